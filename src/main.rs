@@ -1,0 +1,3 @@
+//! The `halfsplit` program.
+
+fn main() {}
