@@ -3,4 +3,5 @@
 //!
 //! The rooms, lowest first; a room imports rooms below it, never above.
 
+pub mod plan;
 pub mod quantity;
