@@ -4,3 +4,4 @@
 //! The rooms, lowest first; a room imports rooms below it, never above.
 
 pub mod quantity;
+pub mod tree;
