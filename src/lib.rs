@@ -5,3 +5,4 @@
 
 pub mod plan;
 pub mod quantity;
+pub mod tree;

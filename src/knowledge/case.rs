@@ -1,0 +1,48 @@
+//! Worked cases: readings in, expected answer out.
+
+use super::ids::{CauseId, MeasurementId, RepairId, SymptomId};
+
+/// A vehicle that was diagnosed, as an example and as a check.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// What it is about.
+    pub title: String,
+    /// The file it stands in, by its path in the folder.
+    pub file: String,
+    /// The customer's words.
+    pub complaint: Option<String>,
+    /// The symptoms present.
+    pub symptoms: Vec<SymptomId>,
+    /// The symptoms confirmed absent.
+    pub absent: Vec<SymptomId>,
+    /// The name of the vehicle.
+    pub vehicle: Option<String>,
+    /// The readings in the order they were taken.
+    pub readings: Vec<CaseReading>,
+    /// The first proposal expected.
+    pub first: Option<MeasurementId>,
+    /// The answer.
+    pub expect: Expect,
+    /// What was found, in words.
+    pub found: Option<String>,
+}
+
+/// One reading of a case, as it would be typed.
+#[derive(Clone, Debug)]
+pub struct CaseReading {
+    /// What was measured.
+    pub measurement: MeasurementId,
+    /// What was typed.
+    pub value: String,
+}
+
+/// The answer that a case expects.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Expect {
+    /// The repairs to be advised, all of them.
+    Repairs(Vec<RepairId>),
+    /// Causes between which nothing left can tell.
+    Ambiguity(Vec<CauseId>),
+    /// No listed cause fits.
+    Unlisted,
+}

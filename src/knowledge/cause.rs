@@ -1,0 +1,44 @@
+//! What can be wrong, and what puts it right.
+
+use super::ids::{MeasurementId, RepairId};
+use crate::quantity::{Minutes, Money, Rate};
+
+/// A basic event: one thing that can be wrong.
+#[derive(Clone, Debug)]
+pub struct Cause {
+    /// Its id in the files.
+    pub name: String,
+    /// What is wrong, in the trade's words.
+    pub title: String,
+    /// The part of the vehicle it belongs to.
+    pub part: String,
+    /// In how many of 1,000 driveline jobs it is present.
+    pub rate: Rate,
+    /// What puts it right.
+    pub repair: RepairId,
+    /// Who says so.
+    pub source: String,
+}
+
+/// What puts a cause right.
+#[derive(Clone, Debug)]
+pub struct Repair {
+    /// Its id in the files.
+    pub name: String,
+    /// What is done.
+    pub title: String,
+    /// Hands-on time, its verification included.
+    pub minutes: Minutes,
+    /// The price of its parts.
+    pub parts: Money,
+    /// What to verify afterwards, in words.
+    pub verify: String,
+    /// The measurements that verify it.
+    pub verify_with: Vec<MeasurementId>,
+    /// The care it asks for: places in the family's list of care texts.
+    pub care: Vec<usize>,
+    /// Whether the valve body is opened, or the tray taken off.
+    pub opens_valve_body: bool,
+    /// The measurements it answers on the way.
+    pub reveals: Vec<MeasurementId>,
+}

@@ -1,0 +1,38 @@
+//! What must hold for a reading to count.
+
+use super::ids::{InstrumentId, SetUpId};
+use super::limit::LimitBand;
+use crate::quantity::{Minutes, Unit};
+
+/// Something that must hold for a reading to count, asked once and then remembered.
+#[derive(Clone, Debug)]
+pub struct Condition {
+    /// Its id in the files.
+    pub name: String,
+    /// The question.
+    pub ask: String,
+    /// What holds it.
+    pub kind: ConditionKind,
+    /// How long an answer stays good; `None` while its set-ups stand.
+    pub lasts: Option<Minutes>,
+    /// Entering one of these ends it.
+    pub ended_by: Vec<SetUpId>,
+    /// Who says so.
+    pub source: String,
+}
+
+/// What an answer to a condition looks like.
+#[derive(Clone, Debug)]
+pub enum ConditionKind {
+    /// Yes or no.
+    YesNo,
+    /// A number within a band.
+    Number {
+        /// The unit the band is in.
+        unit: Unit,
+        /// What reads it.
+        instrument: Option<InstrumentId>,
+        /// Where it must lie.
+        holds: LimitBand,
+    },
+}

@@ -1,0 +1,182 @@
+//! A kind of transmission that shares causes, measurements and trees.
+
+use std::collections::BTreeMap;
+
+use super::case::Case;
+use super::cause::{Cause, Repair};
+use super::condition::Condition;
+use super::ids::{CauseId, ConditionId, InstrumentId, MeasurementId, RepairId, SetUpId, SymptomId};
+use super::measurement::{CodeMeaning, Measurement};
+use super::symptom::Symptom;
+use crate::quantity::{Accuracy, Minutes, Money, Probability, Unit};
+
+/// A kind of transmission and all that is known of it.
+#[derive(Clone, Debug)]
+pub struct Family {
+    /// Its id in the files.
+    pub name: String,
+    /// The kind, in words.
+    pub title: String,
+    /// What stands on every screen that starts a test.
+    pub notice: String,
+    /// What its figures are worth.
+    pub worth: String,
+    /// The figures of the reasoning.
+    pub figures: Figures,
+    /// What work costs.
+    pub shop: Shop,
+    /// The set-ups that stand when a vehicle comes in.
+    pub in_place: Vec<SetUpId>,
+    /// The trade's habitual order of measurements.
+    pub habit: Vec<MeasurementId>,
+    /// Caution texts.
+    pub cautions: Vec<NamedText>,
+    /// Texts on the care a repair asks for.
+    pub care: Vec<NamedText>,
+    /// Set-ups.
+    pub set_ups: Vec<SetUp>,
+    /// Instruments.
+    pub instruments: Vec<Instrument>,
+    /// Conditions of valid readings.
+    pub conditions: Vec<Condition>,
+    /// Trouble codes that are known, by code.
+    pub codes: BTreeMap<String, CodeMeaning>,
+    /// Causes that only the named measurements part.
+    pub ambiguities: Vec<Ambiguity>,
+    /// Repairs.
+    pub repairs: Vec<Repair>,
+    /// Causes.
+    pub causes: Vec<Cause>,
+    /// Measurements.
+    pub measurements: Vec<Measurement>,
+    /// Complaints and their trees.
+    pub symptoms: Vec<Symptom>,
+    /// Worked cases.
+    pub cases: Vec<Case>,
+}
+
+/// The figures of the reasoning. Method §4.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Figures {
+    /// The most causes in a candidate, before symptoms force more.
+    pub max_order: usize,
+    /// The share of belief that no listed cause explains the complaint.
+    pub unlisted: Probability,
+    /// The least probability of any outcome under any candidate.
+    pub floor: Probability,
+    /// How much of the unlisted cause's row is uniform.
+    pub reacts: Probability,
+}
+
+/// What work costs in the shop.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shop {
+    /// Money per hour of labour.
+    pub labour_rate: Money,
+    /// What an unlisted cause costs to end.
+    pub escalation: Escalation,
+}
+
+/// Handing the job on: the price of ending it whatever is wrong.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Escalation {
+    /// Working time.
+    pub minutes: Minutes,
+    /// Parts and outside work.
+    pub parts: Money,
+}
+
+/// A text with a name: a caution, or the care that a repair asks for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NamedText {
+    /// Its id in the files.
+    pub name: String,
+    /// The text.
+    pub text: String,
+}
+
+/// What must be in place before a measurement.
+#[derive(Clone, Debug)]
+pub struct SetUp {
+    /// Its id in the files.
+    pub name: String,
+    /// What it is.
+    pub title: String,
+    /// The time to enter it.
+    pub minutes: Minutes,
+    /// Entering it leaves the others of its group.
+    pub group: Option<String>,
+    /// What must be in place while it is entered.
+    pub needs: Vec<SetUpId>,
+    /// What else ends when it is entered.
+    pub ends: Vec<SetUpId>,
+    /// The equipment it ties up.
+    pub equipment: Option<String>,
+}
+
+/// What reads a number.
+#[derive(Clone, Debug)]
+pub struct Instrument {
+    /// Its id in the files.
+    pub name: String,
+    /// What it is.
+    pub title: String,
+    /// The unit of its range and accuracy.
+    pub unit: Unit,
+    /// What it can read.
+    pub range: Option<(f64, f64)>,
+    /// How well it reads.
+    pub accuracy: Accuracy,
+}
+
+/// Causes with different repairs that only a few measurements part.
+#[derive(Clone, Debug)]
+pub struct Ambiguity {
+    /// The causes.
+    pub causes: Vec<CauseId>,
+    /// What parts them; may be empty.
+    pub parted_by: Vec<MeasurementId>,
+    /// Why they look alike.
+    pub why: String,
+}
+
+macro_rules! list {
+    ($($list:ident: $item:ty, $id:ident, $get:ident, $named:ident;)+) => {$(
+        #[doc = concat!("One of the family's ", stringify!($list), "; an id is made by this family, so it stands.")]
+        #[must_use]
+        pub fn $get(&self, id: $id) -> &$item {
+            &self.$list[id.index()]
+        }
+
+        #[doc = concat!("The id among the family's ", stringify!($list), " that the files call `name`.")]
+        #[must_use]
+        pub fn $named(&self, name: &str) -> Option<$id> {
+            self.$list.iter().position(|item| item.name == name).map($id::at)
+        }
+    )+};
+}
+
+impl Family {
+    list! {
+        causes: Cause, CauseId, cause, cause_named;
+        repairs: Repair, RepairId, repair, repair_named;
+        measurements: Measurement, MeasurementId, measurement, measurement_named;
+        symptoms: Symptom, SymptomId, symptom, symptom_named;
+        set_ups: SetUp, SetUpId, set_up, set_up_named;
+        instruments: Instrument, InstrumentId, instrument, instrument_named;
+        conditions: Condition, ConditionId, condition, condition_named;
+    }
+
+    /// What a repair costs: `minutes · labour rate / 60 + parts`. Method §4.
+    #[must_use]
+    pub fn repair_cost(&self, id: RepairId) -> Money {
+        let repair = self.repair(id);
+        repair.minutes.at(self.shop.labour_rate) + repair.parts
+    }
+
+    /// What escalation costs.
+    #[must_use]
+    pub fn escalation_cost(&self) -> Money {
+        self.shop.escalation.minutes.at(self.shop.labour_rate) + self.shop.escalation.parts
+    }
+}

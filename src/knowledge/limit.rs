@@ -1,0 +1,99 @@
+//! Limits: numbers, or names that the vehicle's spec sheet gives a number.
+
+use std::fmt;
+
+use super::vehicle::Vehicle;
+use crate::quantity::{Band, Unit};
+
+/// A number, or a name in the vehicle's sheet.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Limit {
+    /// In the unit of the measurement.
+    Number(f64),
+    /// `sheet.key`, split at the last dot.
+    Named {
+        /// The limit in the sheet.
+        sheet: String,
+        /// Which of its numbers: `min`, `max` or `far`.
+        key: String,
+    },
+}
+
+impl fmt::Display for Limit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Number(number) => number.fmt(f),
+            Self::Named { sheet, key } => write!(f, "{sheet}.{key}"),
+        }
+    }
+}
+
+/// One end of a band.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bound {
+    /// Where it lies.
+    pub limit: Limit,
+    /// Whether a value on the limit is inside the band.
+    pub inside: bool,
+}
+
+/// A band of values between limits, open where an end is missing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LimitBand {
+    /// Its lower end.
+    pub lower: Option<Bound>,
+    /// Its upper end.
+    pub upper: Option<Bound>,
+}
+
+/// The vehicle's sheet lacks a limit, so the measurement cannot be judged on it.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the sheet of {vehicle} gives no {limit}")]
+pub struct LimitMissing {
+    /// The vehicle's name.
+    pub vehicle: String,
+    /// The limit that is missing, as the measurement names it.
+    pub limit: String,
+}
+
+impl Limit {
+    /// The number of the limit on a vehicle, in `unit`.
+    ///
+    /// # Errors
+    ///
+    /// [`LimitMissing`] where the vehicle's sheet does not give it, or gives it in another dimension.
+    pub fn on(&self, vehicle: &Vehicle, unit: Unit) -> Result<f64, LimitMissing> {
+        match self {
+            Self::Number(number) => Ok(*number),
+            Self::Named { sheet, key } => vehicle.limit(sheet, key, unit).ok_or_else(|| LimitMissing {
+                vehicle: vehicle.name.clone(),
+                limit: self.to_string(),
+            }),
+        }
+    }
+}
+
+impl LimitBand {
+    /// The band on a vehicle, in `unit`.
+    ///
+    /// # Errors
+    ///
+    /// [`LimitMissing`] as [`Limit::on`].
+    pub fn on(&self, vehicle: &Vehicle, unit: Unit) -> Result<Band, LimitMissing> {
+        let end = |bound: &Option<Bound>| {
+            bound
+                .as_ref()
+                .map(|bound| bound.limit.on(vehicle, unit).map(|number| (number, bound.inside)))
+                .transpose()
+        };
+        Ok(Band {
+            lower: end(&self.lower)?,
+            upper: end(&self.upper)?,
+        })
+    }
+
+    /// The limits it names, lower first.
+    pub fn limits(&self) -> impl Iterator<Item = &Limit> {
+        self.lower.iter().chain(&self.upper).map(|bound| &bound.limit)
+    }
+}

@@ -1,0 +1,196 @@
+//! What to read, look at or feel, and what each outcome says.
+
+use std::collections::BTreeMap;
+
+use super::family::Family;
+use super::ids::{CauseId, ConditionId, InstrumentId, OutcomeId, SetUpId, SymptomId};
+use super::limit::LimitBand;
+use crate::quantity::{Formula, Minutes, Probability, Unit};
+
+/// Something to read, look at or feel.
+#[derive(Clone, Debug)]
+pub struct Measurement {
+    /// Its id in the files.
+    pub name: String,
+    /// What is measured.
+    pub title: String,
+    /// The question at the prompt.
+    pub ask: String,
+    /// What an answer looks like.
+    pub reading: Reading,
+    /// Its outcomes, in the order they are shown.
+    pub outcomes: Vec<Outcome>,
+    /// The outcome that a vehicle with none of the named causes gives.
+    pub normal: OutcomeId,
+    /// What must be in place.
+    pub set_ups: Vec<SetUpId>,
+    /// What must hold for the reading to count.
+    pub conditions: Vec<ConditionId>,
+    /// Time of the measurement itself, its set-ups apart.
+    pub minutes: Minutes,
+    /// The cautions before it: places in the family's list of caution texts.
+    pub cautions: Vec<usize>,
+    /// The symptoms it is offered for; `None` for all.
+    pub offered_for: Option<Vec<SymptomId>>,
+    /// Limits of the sheet to show beside a reading of words: names in the vehicle's sheet.
+    pub limits: Vec<String>,
+    /// The trap or remark that belongs to it.
+    pub note: Option<String>,
+    /// What to do, step by step.
+    pub steps: Vec<String>,
+    /// What each named cause does to it.
+    pub shows: BTreeMap<CauseId, Row>,
+    /// What it gives with none of the named causes.
+    pub chance: Chance,
+    /// What a named cause's row leaves over.
+    pub rest: Rest,
+    /// Whether a second reading adds to the first instead of replacing it.
+    pub repeat: bool,
+    /// How it is timed with the program, where it is.
+    pub timed: Option<Timed>,
+    /// Who says so.
+    pub source: String,
+}
+
+/// What an answer to a measurement looks like.
+#[derive(Clone, Debug)]
+pub enum Reading {
+    /// One of the outcomes, in words.
+    Words,
+    /// One of the outcomes, or trouble codes that stand for them.
+    Codes,
+    /// A number, judged by the bands of the outcomes.
+    Number(Number),
+}
+
+/// A reading that is a number.
+#[derive(Clone, Debug)]
+pub struct Number {
+    /// The unit the bands are in, assumed for a bare number.
+    pub unit: Unit,
+    /// What reads it; `None` for a number computed from others.
+    pub instrument: Option<InstrumentId>,
+    /// The values that are possible at all, in `unit`; others are questioned.
+    pub plausible: Option<(f64, f64)>,
+    /// The raw readings it is computed from; empty where it is read itself.
+    pub takes: Vec<Take>,
+    /// How it is computed from them.
+    pub formula: Option<Formula>,
+}
+
+/// A raw reading that a number is computed from.
+#[derive(Clone, Debug)]
+pub struct Take {
+    /// Its name in the formula.
+    pub name: String,
+    /// The question.
+    pub ask: String,
+    /// Its unit, assumed for a bare number and used in the formula.
+    pub unit: Unit,
+    /// What reads it.
+    pub instrument: Option<InstrumentId>,
+    /// The values that are possible at all, in `unit`.
+    pub plausible: Option<(f64, f64)>,
+}
+
+/// One of the finite list of things a measurement can give.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// Its id in the files.
+    pub name: String,
+    /// What it means, in a technician's few words.
+    pub gloss: Option<String>,
+    /// The values it stands for; empty for a reading of words.
+    pub bands: Vec<LimitBand>,
+}
+
+/// What one named cause does to a measurement: by outcome, the stated probability.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Row(pub BTreeMap<OutcomeId, Probability>);
+
+/// What a measurement gives with none of its named causes: by outcome, summing to 1.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Chance(pub Vec<Probability>);
+
+/// Where the probability goes that a named cause's row leaves over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rest {
+    /// To the normal outcome.
+    Normal,
+    /// Spread as chance over the outcomes the row does not state.
+    Chance,
+}
+
+/// How a measurement is timed with the program.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Timed {
+    /// Held no longer than a limit, then cooled down before the next of its kind.
+    Stall {
+        /// The longest it may be held, in seconds.
+        limit: f64,
+        /// The least cooling after it, in seconds.
+        cool_down: f64,
+    },
+    /// The time from the lever to the bump.
+    Lag,
+}
+
+/// What a trouble code says.
+#[derive(Clone, Debug)]
+pub struct CodeMeaning {
+    /// Its definition, in our own words.
+    pub means: String,
+    /// The outcome of the code measurement it counts as.
+    pub kind: String,
+    /// Where the definition comes from.
+    pub source: String,
+}
+
+impl Measurement {
+    /// The outcome of a name.
+    #[must_use]
+    pub fn outcome(&self, name: &str) -> Option<OutcomeId> {
+        self.outcomes.iter().position(|outcome| outcome.name == name).map(OutcomeId::at)
+    }
+
+    /// Whether it is offered for any of the symptoms.
+    #[must_use]
+    pub fn is_for(&self, symptoms: &[SymptomId]) -> bool {
+        self.offered_for.as_ref().is_none_or(|offered| symptoms.iter().any(|symptom| offered.contains(symptom)))
+    }
+
+    /// The number it reads, where it reads one.
+    #[must_use]
+    pub const fn number(&self) -> Option<&Number> {
+        match &self.reading {
+            Reading::Number(number) => Some(number),
+            Reading::Words | Reading::Codes => None,
+        }
+    }
+
+    /// The limits of a vehicle's sheet that judge it, in the order its outcomes name them.
+    #[must_use]
+    pub fn sheet_limits(&self) -> Vec<String> {
+        let mut names: Vec<String> = Vec::new();
+        for limit in self.outcomes.iter().flat_map(|outcome| &outcome.bands).flat_map(super::LimitBand::limits) {
+            if let super::Limit::Named { sheet, .. } = limit
+                && !names.contains(sheet)
+            {
+                names.push(sheet.clone());
+            }
+        }
+        for name in &self.limits {
+            // A limit in words stands beside the reading as `name` or `name.key`.
+            let sheet = name.rsplit_once('.').map_or(name.as_str(), |(sheet, _)| sheet);
+            if !names.iter().any(|known| known == sheet) {
+                names.push(sheet.to_owned());
+            }
+        }
+        names
+    }
+
+    /// The cautions before it, as texts of its family.
+    pub fn caution_texts<'f>(&'f self, family: &'f Family) -> impl Iterator<Item = &'f super::NamedText> {
+        self.cautions.iter().filter_map(|place| family.cautions.get(*place))
+    }
+}

@@ -1,0 +1,52 @@
+//! What the shop knows: families, causes, repairs, measurements, vehicles and cases, all checked.
+//!
+//! Nothing here can be misspelt any more: a name has become an index into its family. The room
+//! `manual` builds these from YAML. May import `quantity` and `tree`.
+
+mod case;
+mod cause;
+mod condition;
+pub mod defaults;
+mod family;
+mod ids;
+mod limit;
+mod measurement;
+mod symptom;
+mod vehicle;
+
+use std::collections::BTreeMap;
+
+pub use case::{Case, CaseReading, Expect};
+pub use cause::{Cause, Repair};
+pub use condition::{Condition, ConditionKind};
+pub use family::{Ambiguity, Escalation, Family, Figures, Instrument, NamedText, SetUp, Shop};
+pub use ids::{CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId};
+pub use limit::{Bound, Limit, LimitBand, LimitMissing};
+pub use measurement::{Chance, CodeMeaning, Measurement, Number, Outcome, Reading, Rest, Row, Take, Timed};
+pub use symptom::{Complaint, Symptom};
+pub use vehicle::{SheetLimit, Vehicle};
+
+/// Everything one knowledge folder holds.
+#[derive(Clone, Debug)]
+pub struct Knowledge {
+    /// The families, by name.
+    pub families: Vec<Family>,
+    /// The vehicles of all families, by name.
+    pub vehicles: Vec<Vehicle>,
+    /// A fingerprint of every file, by its path in the folder: a job record keeps them.
+    pub fingerprints: BTreeMap<String, String>,
+}
+
+impl Knowledge {
+    /// The family of a name.
+    #[must_use]
+    pub fn family(&self, name: &str) -> Option<&Family> {
+        self.families.iter().find(|family| family.name == name)
+    }
+
+    /// The vehicle of a name.
+    #[must_use]
+    pub fn vehicle(&self, name: &str) -> Option<&Vehicle> {
+        self.vehicles.iter().find(|vehicle| vehicle.name == name)
+    }
+}

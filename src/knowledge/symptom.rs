@@ -1,0 +1,33 @@
+//! Complaints: the top events of the fault trees.
+
+use regex::Regex;
+
+use super::ids::CauseId;
+use crate::tree::FaultTree;
+
+/// A complaint, with the tree of what brings it about.
+#[derive(Clone, Debug)]
+pub struct Symptom {
+    /// Its id in the files.
+    pub name: String,
+    /// The top event, in the trade's words.
+    pub title: String,
+    /// Patterns for the customer's words.
+    pub complaints: Vec<Complaint>,
+    /// Customers' wordings that must be recognised.
+    pub examples: Vec<String>,
+    /// What brings it about.
+    pub tree: FaultTree<CauseId>,
+}
+
+/// A pattern for the customer's words, without regard to case.
+#[derive(Clone, Debug)]
+pub struct Complaint(pub Regex);
+
+impl Symptom {
+    /// How many of the symptom's patterns the words match.
+    #[must_use]
+    pub fn matches(&self, words: &str) -> usize {
+        self.complaints.iter().filter(|complaint| complaint.0.is_match(words)).count()
+    }
+}
