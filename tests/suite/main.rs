@@ -16,3 +16,6 @@ mod trees;
 
 /// Set-ups, repair order, ranking and the policy, against hand sums and exhaustive search.
 mod planning;
+
+/// The units and how they convert.
+mod units;
