@@ -11,11 +11,17 @@
     reason = "a test may fail loudly, and exact values are compared where they are exact"
 )]
 
-/// Fault trees against published examples and against trying everything.
-mod trees;
-
 /// Set-ups, repair order, ranking and the policy, against hand sums and exhaustive search.
 mod planning;
 
 /// The units and how they convert.
 mod units;
+
+/// Fault trees against published examples.
+mod trees_published;
+/// Fault trees against trying everything.
+mod trees_referee;
+/// Fault trees that are large, deep or wide.
+mod trees_size;
+/// A plain list of gates to write trees with, try everything on, and draw on a failure.
+mod trees_sketch;
