@@ -8,3 +8,11 @@
 
 // The units and how they convert.
 mod units;
+// What an instrument's data sheet makes of a reading.
+mod instruments;
+// What a reading says about the bands of its true value.
+mod conformity;
+// The shape of trouble codes.
+mod trouble_codes;
+// The clock of timed tests.
+mod timing;
