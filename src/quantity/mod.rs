@@ -4,10 +4,15 @@
 //!
 //! The lowest room: it imports no other.
 
+pub mod conformity;
 mod cost;
 mod dimension;
 mod interval;
+mod normal;
 mod probability;
+pub mod timing;
+mod trouble_code;
+pub mod uncertainty;
 mod unit;
 mod words;
 
@@ -15,5 +20,6 @@ pub use cost::{Minutes, Money};
 pub use dimension::{Dimension, System};
 pub use interval::Interval;
 pub use probability::{NotAProbability, NotARate, Probability, Rate};
+pub use trouble_code::{NotATroubleCode, TroubleCode};
 pub use unit::Unit;
 pub use words::{plain, quoted};

@@ -131,8 +131,10 @@ impl Unit {
         }
         let lower = typed.to_lowercase();
         let as_typed = |unit: &Self| unit.spelt().any(|spelling| folded(spelling) == typed);
-        let in_any_case =
-            |unit: &Self| unit.spelt().any(|spelling| folded(spelling).to_lowercase() == lower);
+        let in_any_case = |unit: &Self| {
+            unit.spelt()
+                .any(|spelling| folded(spelling).to_lowercase() == lower)
+        };
         let mut found: Vec<Self> = Self::ALL.iter().copied().filter(in_any_case).collect();
         if let Some(wanted) = wanted
             && found.iter().any(|unit| unit.dimension() == wanted)
@@ -156,7 +158,10 @@ impl Unit {
 
     /// The units of a dimension, its base unit first.
     pub fn of(dimension: Dimension) -> impl Iterator<Item = Self> {
-        Self::ALL.iter().copied().filter(move |unit| unit.dimension() == dimension)
+        Self::ALL
+            .iter()
+            .copied()
+            .filter(move |unit| unit.dimension() == dimension)
     }
 
     /// The unit in which differences and uncertainties of values in this unit count: K for °C and K,
@@ -221,8 +226,22 @@ impl fmt::Display for Unit {
 pub(super) fn folded(text: &str) -> String {
     text.chars()
         .filter_map(|character| match character {
-            ' ' | '\t' | '\u{a0}' | '\u{202f}' | '.' | '-' | '\u{2010}'..='\u{2013}' | '\u{2212}' | '\u{207b}' | '*' | '·' | '\u{22c5}' | '\u{2219}'
-            | '\u{2022}' | '\u{d7}' | '^' => None,
+            ' '
+            | '\t'
+            | '\u{a0}'
+            | '\u{202f}'
+            | '.'
+            | '-'
+            | '\u{2010}'..='\u{2013}'
+            | '\u{2212}'
+            | '\u{207b}'
+            | '*'
+            | '·'
+            | '\u{22c5}'
+            | '\u{2219}'
+            | '\u{2022}'
+            | '\u{d7}'
+            | '^' => None,
             '\u{b9}' => Some('1'),
             '²' => Some('2'),
             '³' => Some('3'),

@@ -25,3 +25,11 @@ mod trees_referee;
 mod trees_size;
 /// A plain list of gates to write trees with, try everything on, and draw on a failure.
 mod trees_sketch;
+/// What an instrument's data sheet makes of a reading.
+mod instruments;
+/// What a reading says about the bands of its true value.
+mod conformity;
+/// The shape of trouble codes.
+mod trouble_codes;
+/// The clock of timed tests.
+mod timing;

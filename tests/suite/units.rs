@@ -8,7 +8,10 @@ fn convert(value: f64, from: Unit, to: Unit) -> f64 {
 
 #[track_caller]
 fn near(found: f64, expected: f64, relative: f64) {
-    assert!((found - expected).abs() <= relative * expected.abs(), "{found} is not {expected}");
+    assert!(
+        (found - expected).abs() <= relative * expected.abs(),
+        "{found} is not {expected}"
+    );
 }
 
 /// UN-01. NIST SP 811, appendix B.8; the printed values have seven digits.
@@ -23,8 +26,16 @@ fn pressures_convert_as_nist_sp_811_prints_them() {
         near(convert(1.0, unit, Unit::Kilopascal), exact, 1e-8);
         near(convert(1.0, unit, Unit::Kilopascal), printed, 2e-7);
     }
-    near(convert(1.0, Unit::Megapascal, Unit::Psi), 145.037_737_7, 1e-8);
-    near(convert(1.0, Unit::Megapascal, Unit::KgfPerSquareCentimetre), 10.197_162_13, 1e-8);
+    near(
+        convert(1.0, Unit::Megapascal, Unit::Psi),
+        145.037_737_7,
+        1e-8,
+    );
+    near(
+        convert(1.0, Unit::Megapascal, Unit::KgfPerSquareCentimetre),
+        10.197_162_13,
+        1e-8,
+    );
     near(convert(1.0, Unit::Millibar, Unit::Kilopascal), 0.1, 1e-15);
     // Mercury at 60 °F is another unit: 3.37685 kPa, 0.28 % less.
     let less = 1.0 - 3.376_85 / convert(1.0, Unit::InchOfMercury, Unit::Kilopascal);
@@ -34,24 +45,42 @@ fn pressures_convert_as_nist_sp_811_prints_them() {
 /// UN-02. NIST SP 811, appendix B.8.
 #[test]
 fn torques_convert_as_nist_sp_811_prints_them() {
-    near(convert(1.0, Unit::PoundForceFoot, Unit::NewtonMetre), 1.355_817_948, 1e-8);
-    near(convert(1.0, Unit::PoundForceInch, Unit::NewtonMetre), 0.112_984_829_0, 1e-8);
-    near(convert(1.0, Unit::KilogramForceMetre, Unit::NewtonMetre), 9.806_65, 1e-15);
+    near(
+        convert(1.0, Unit::PoundForceFoot, Unit::NewtonMetre),
+        1.355_817_948,
+        1e-8,
+    );
+    near(
+        convert(1.0, Unit::PoundForceInch, Unit::NewtonMetre),
+        0.112_984_829_0,
+        1e-8,
+    );
+    near(
+        convert(1.0, Unit::KilogramForceMetre, Unit::NewtonMetre),
+        9.806_65,
+        1e-15,
+    );
 }
 
 /// UN-03. NIST SP 811, appendix B.8: t/°C = (t/°F − 32)/1.8, and an interval of 18 °F is 10 K.
 #[test]
 fn temperatures_have_an_offset_and_their_differences_have_none() {
-    for (fahrenheit, celsius) in
-        [(-40.0, -40.0), (32.0, 0.0), (68.0, 20.0), (176.0, 80.0), (212.0, 100.0)]
-    {
+    for (fahrenheit, celsius) in [
+        (-40.0, -40.0),
+        (32.0, 0.0),
+        (68.0, 20.0),
+        (176.0, 80.0),
+        (212.0, 100.0),
+    ] {
         let found = convert(fahrenheit, Unit::Fahrenheit, Unit::Celsius);
         assert!((found - celsius).abs() < 1e-9);
         assert!((convert(celsius, Unit::Celsius, Unit::Fahrenheit) - fahrenheit).abs() < 1e-9);
     }
     let ten = convert(18.0, Unit::FahrenheitDifference, Unit::KelvinDifference);
     assert!((ten - 10.0).abs() < 1e-9);
-    let uncertainty = Unit::Fahrenheit.convert_difference(18.0, Unit::Celsius).unwrap();
+    let uncertainty = Unit::Fahrenheit
+        .convert_difference(18.0, Unit::Celsius)
+        .unwrap();
     assert!((uncertainty - 10.0).abs() < 1e-9);
     assert!((convert(20.0, Unit::Celsius, Unit::Kelvin) - 293.15).abs() < 1e-9);
 }
@@ -59,15 +88,30 @@ fn temperatures_have_an_offset_and_their_differences_have_none() {
 /// UN-04. 2π/60, and the international mile of 1609.344 m over 3600 s.
 #[test]
 fn speeds_convert_by_definition() {
-    near(convert(1.0, Unit::PerMinute, Unit::RadianPerSecond), 0.104_719_755_1, 1e-8);
-    near(convert(1.0, Unit::MilePerHour, Unit::MetrePerSecond), 0.447_04, 1e-8);
+    near(
+        convert(1.0, Unit::PerMinute, Unit::RadianPerSecond),
+        0.104_719_755_1,
+        1e-8,
+    );
+    near(
+        convert(1.0, Unit::MilePerHour, Unit::MetrePerSecond),
+        0.447_04,
+        1e-8,
+    );
 }
 
 /// UN-05. The US gallon is 231 cubic inches, four quarts; a cubic centimetre is a millilitre.
 #[test]
 fn volumes_convert_by_definition() {
-    near(convert(1.0, Unit::UsQuart, Unit::Litre), 0.946_352_946, 1e-9);
-    assert_eq!(Unit::read("cc", Some(Dimension::Volume)), [Unit::Millilitre]);
+    near(
+        convert(1.0, Unit::UsQuart, Unit::Litre),
+        0.946_352_946,
+        1e-9,
+    );
+    assert_eq!(
+        Unit::read("cc", Some(Dimension::Volume)),
+        [Unit::Millilitre]
+    );
 }
 
 #[test]
@@ -83,7 +127,10 @@ fn every_conversion_there_and_back_is_the_value() {
         for to in Unit::of(from.dimension()) {
             for value in [-40.0, 0.3, 1.0, 5200.0] {
                 let back = convert(convert(value, from, to), to, from);
-                assert!((back - value).abs() <= 1e-11 * value.abs().max(300.0), "{from} {to}");
+                assert!(
+                    (back - value).abs() <= 1e-11 * value.abs().max(300.0),
+                    "{from} {to}"
+                );
             }
         }
     }
@@ -93,7 +140,11 @@ fn every_conversion_there_and_back_is_the_value() {
 fn every_spelling_means_one_unit_of_its_dimension() {
     for &unit in Unit::ALL {
         for spelling in unit.spelt() {
-            assert_eq!(Unit::named(spelling, unit.dimension()), Some(unit), "{spelling}");
+            assert_eq!(
+                Unit::named(spelling, unit.dimension()),
+                Some(unit),
+                "{spelling}"
+            );
         }
     }
 }
@@ -133,7 +184,11 @@ fn units_are_read_as_people_write_them() {
         [Unit::Megaohm, Unit::Milliohm],
         "in capitals it may be either"
     );
-    assert_eq!(Unit::read("psi", Some(D::Temperature)), [Unit::Psi], "found, though not wanted");
+    assert_eq!(
+        Unit::read("psi", Some(D::Temperature)),
+        [Unit::Psi],
+        "found, though not wanted"
+    );
     assert!(Unit::read("furlong", None).is_empty());
 }
 
