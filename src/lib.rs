@@ -3,6 +3,10 @@
 //!
 //! The rooms, lowest first; a room imports rooms below it, never above.
 
+pub mod advice;
+pub mod belief;
+pub mod knowledge;
 pub mod plan;
 pub mod quantity;
+pub mod screen;
 pub mod tree;

@@ -3,7 +3,8 @@
 use std::fmt;
 
 use super::vehicle::Vehicle;
-use crate::quantity::{Band, Unit};
+use crate::quantity::Unit;
+use crate::quantity::conformity::{Band, End};
 
 /// A number, or a name in the vehicle's sheet.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,10 +66,12 @@ impl Limit {
     pub fn on(&self, vehicle: &Vehicle, unit: Unit) -> Result<f64, LimitMissing> {
         match self {
             Self::Number(number) => Ok(*number),
-            Self::Named { sheet, key } => vehicle.limit(sheet, key, unit).ok_or_else(|| LimitMissing {
-                vehicle: vehicle.name.clone(),
-                limit: self.to_string(),
-            }),
+            Self::Named { sheet, key } => {
+                vehicle.limit(sheet, key, unit).ok_or_else(|| LimitMissing {
+                    vehicle: vehicle.name.clone(),
+                    limit: self.to_string(),
+                })
+            }
         }
     }
 }
@@ -83,17 +86,25 @@ impl LimitBand {
         let end = |bound: &Option<Bound>| {
             bound
                 .as_ref()
-                .map(|bound| bound.limit.on(vehicle, unit).map(|number| (number, bound.inside)))
+                .map(|bound| {
+                    bound.limit.on(vehicle, unit).map(|at| End {
+                        at,
+                        closed: bound.inside,
+                    })
+                })
                 .transpose()
         };
         Ok(Band {
-            lower: end(&self.lower)?,
-            upper: end(&self.upper)?,
+            from: end(&self.lower)?,
+            to: end(&self.upper)?,
         })
     }
 
     /// The limits it names, lower first.
     pub fn limits(&self) -> impl Iterator<Item = &Limit> {
-        self.lower.iter().chain(&self.upper).map(|bound| &bound.limit)
+        self.lower
+            .iter()
+            .chain(&self.upper)
+            .map(|bound| &bound.limit)
     }
 }

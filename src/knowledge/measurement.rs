@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::family::Family;
 use super::ids::{CauseId, ConditionId, InstrumentId, OutcomeId, SetUpId, SymptomId};
 use super::limit::LimitBand;
-use crate::quantity::{Formula, Minutes, Probability, Unit};
+use crate::quantity::{Formula, Interval, Minutes, Probability, Unit};
 
 /// Something to read, look at or feel.
 #[derive(Clone, Debug)]
@@ -71,7 +71,7 @@ pub struct Number {
     /// What reads it; `None` for a number computed from others.
     pub instrument: Option<InstrumentId>,
     /// The values that are possible at all, in `unit`; others are questioned.
-    pub plausible: Option<(f64, f64)>,
+    pub plausible: Option<Interval>,
     /// The raw readings it is computed from; empty where it is read itself.
     pub takes: Vec<Take>,
     /// How it is computed from them.
@@ -90,7 +90,7 @@ pub struct Take {
     /// What reads it.
     pub instrument: Option<InstrumentId>,
     /// The values that are possible at all, in `unit`.
-    pub plausible: Option<(f64, f64)>,
+    pub plausible: Option<Interval>,
 }
 
 /// One of the finite list of things a measurement can give.
@@ -150,13 +150,18 @@ impl Measurement {
     /// The outcome of a name.
     #[must_use]
     pub fn outcome(&self, name: &str) -> Option<OutcomeId> {
-        self.outcomes.iter().position(|outcome| outcome.name == name).map(OutcomeId::at)
+        self.outcomes
+            .iter()
+            .position(|outcome| outcome.name == name)
+            .map(OutcomeId::at)
     }
 
     /// Whether it is offered for any of the symptoms.
     #[must_use]
     pub fn is_for(&self, symptoms: &[SymptomId]) -> bool {
-        self.offered_for.as_ref().is_none_or(|offered| symptoms.iter().any(|symptom| offered.contains(symptom)))
+        self.offered_for
+            .as_ref()
+            .is_none_or(|offered| symptoms.iter().any(|symptom| offered.contains(symptom)))
     }
 
     /// The number it reads, where it reads one.
@@ -172,7 +177,12 @@ impl Measurement {
     #[must_use]
     pub fn sheet_limits(&self) -> Vec<String> {
         let mut names: Vec<String> = Vec::new();
-        for limit in self.outcomes.iter().flat_map(|outcome| &outcome.bands).flat_map(super::LimitBand::limits) {
+        for limit in self
+            .outcomes
+            .iter()
+            .flat_map(|outcome| &outcome.bands)
+            .flat_map(super::LimitBand::limits)
+        {
             if let super::Limit::Named { sheet, .. } = limit
                 && !names.contains(sheet)
             {
@@ -181,7 +191,9 @@ impl Measurement {
         }
         for name in &self.limits {
             // A limit in words stands beside the reading as `name` or `name.key`.
-            let sheet = name.rsplit_once('.').map_or(name.as_str(), |(sheet, _)| sheet);
+            let sheet = name
+                .rsplit_once('.')
+                .map_or(name.as_str(), |(sheet, _)| sheet);
             if !names.iter().any(|known| known == sheet) {
                 names.push(sheet.to_owned());
             }
@@ -190,7 +202,12 @@ impl Measurement {
     }
 
     /// The cautions before it, as texts of its family.
-    pub fn caution_texts<'f>(&'f self, family: &'f Family) -> impl Iterator<Item = &'f super::NamedText> {
-        self.cautions.iter().filter_map(|place| family.cautions.get(*place))
+    pub fn caution_texts<'f>(
+        &'f self,
+        family: &'f Family,
+    ) -> impl Iterator<Item = &'f super::NamedText> {
+        self.cautions
+            .iter()
+            .filter_map(|place| family.cautions.get(*place))
     }
 }

@@ -1,0 +1,21 @@
+//! What the complaint and the readings say about the candidates.
+//!
+//! One way through: symptoms make candidates, candidates have priors, readings become weights over
+//! outcomes, weights and rows make likelihoods, likelihoods move the belief. Nothing here keeps
+//! anything or asks anyone. May import `quantity`, `tree` and `knowledge`.
+
+mod candidate;
+mod instrument;
+mod likelihood;
+mod misfit;
+mod model;
+mod prior;
+mod update;
+
+pub use candidate::{Candidate, Unexplained, candidates};
+pub use instrument::{foreseen_uncertainty, standard_uncertainty};
+pub use likelihood::{Table, row_of_chance, row_of_unlisted, row_under};
+pub use misfit::{Misfit, misfit};
+pub use model::{Complaint, Model, Unusable};
+pub use prior::weight;
+pub use update::{Belief, Evidence, counting};
