@@ -16,3 +16,5 @@ mod conformity;
 mod trouble_codes;
 // The clock of timed tests.
 mod timing;
+// Derived quantities.
+mod formula;
