@@ -3,5 +3,6 @@
 //!
 //! The rooms, lowest first; a room imports rooms below it, never above.
 
+pub mod job;
 pub mod quantity;
 pub mod tree;
