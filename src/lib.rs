@@ -7,6 +7,7 @@ pub mod advice;
 pub mod belief;
 pub mod knowledge;
 pub mod plan;
+pub mod job;
 pub mod quantity;
 pub mod screen;
 pub mod tree;

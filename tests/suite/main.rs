@@ -33,5 +33,5 @@ mod conformity;
 mod trouble_codes;
 /// The clock of timed tests.
 mod timing;
-// Derived quantities.
+/// Derived quantities.
 mod formula;
