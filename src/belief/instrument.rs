@@ -2,7 +2,8 @@
 
 use crate::knowledge::{Family, Instrument, Number};
 use crate::quantity::conformity::Band;
-use crate::quantity::{Interval, Measured, Unit};
+use crate::quantity::formula::Measured;
+use crate::quantity::{Interval, Unit};
 
 /// The standard uncertainty of a value read on an instrument, in `unit`; nil where the instrument
 /// reads another dimension. JCGM 100, 4.3; EN 837-1.
