@@ -234,7 +234,7 @@ fn cut_sets_of_several_trees_match_trying_every_set_of_causes() {
 
 #[test]
 fn no_tree_is_explained_by_nothing_wrong() {
-    assert_eq!(all_of::<char>(&[], 2), vec![CutSet::new()]);
+    assert_eq!(all_of::<char>(&[], 2), vec![CutSet::<char>::new()]);
 }
 
 #[test]
