@@ -233,6 +233,34 @@ fn cut_sets_of_several_trees_match_trying_every_set_of_causes() {
 }
 
 #[test]
+fn a_tree_is_drawn_with_a_shared_part_once() {
+    let sketch = Sketch {
+        items: vec![
+            Item::Leaf('a', 0.5),
+            Item::Leaf('b', 1.0),
+            Item::Gate(Gate::Any, vec![0, 1]),
+            Item::Sometimes(0.6, 2),
+            Item::Sometimes(0.7, 3),
+            Item::Gate(Gate::All, vec![3, 1]),
+            Item::Gate(Gate::AtLeast(2), vec![4, 5, 2, 0]),
+        ],
+    };
+    let drawn = "
+- AT LEAST 2 of 4
+  - SOMETIMES 0.7
+    - SOMETIMES 0.6 (3)
+      - ANY (2)
+        - a 0.5
+        - b 1
+  - ALL
+    - see (3)
+    - b 1
+  - see (2)
+  - a 0.5";
+    assert_eq!(sketch.to_string(), drawn);
+}
+
+#[test]
 fn no_tree_is_explained_by_nothing_wrong() {
     assert_eq!(all_of::<char>(&[], 2), vec![CutSet::<char>::new()]);
 }
@@ -289,18 +317,22 @@ fn wide() -> impl Strategy<Value = Sketch<u8>> {
     );
     (leaves, gates, switches, any::<prop::sample::Index>()).prop_map(
         |(leaves, gates, switches, vote)| {
-            let mut items: Vec<Item<u8>> = leaves
-                .into_iter()
-                .map(|(cause, strength)| Item::Leaf(cause, strength))
+            // A strength of its own for each: two leaves of one cause and strength are one thing.
+            let count = f64::from(u8::try_from(leaves.len()).unwrap());
+            let mut items: Vec<Item<u8>> = (0_u8..)
+                .zip(leaves)
+                .map(|(at, (cause, part))| Item::Leaf(cause, (f64::from(at) + part) / count))
                 .collect();
             let mut switches = switches.into_iter();
-            let mut used = vec![false; 64];
+            let mut used = [false; 64];
             for (inputs, needed) in gates {
                 let inputs: Vec<usize> = inputs
                     .iter()
                     .map(|input| input.index(items.len()))
                     .collect();
-                inputs.iter().for_each(|input| used[*input] = true);
+                for input in &inputs {
+                    used[*input] = true;
+                }
                 let needed = needed.index(inputs.len()) + 1;
                 items.push(Item::Gate(Gate::AtLeast(needed), inputs));
                 if let Some((input, strength)) = switches.next() {
