@@ -146,6 +146,36 @@ impl<'m, 'k> Standing<'m, 'k> {
         misfit(self.model, &self.evidence)
     }
 
+    /// What to do next.
+    ///
+    /// Where nothing listed fits, the reading that stands in the way is to be taken again, unless it
+    /// is among `taken_again`. With `plain`, the first of the ranking, whatever it saves; else the
+    /// plan decides.
+    #[must_use]
+    pub fn advise(&self, taken_again: &[MeasurementId], plain: bool) -> Advice {
+        if let Some(misfit) = self.misfit().filter(|misfit| !taken_again.contains(&misfit.measurement)) {
+            return Advice::TakeAgain(misfit);
+        }
+        let first = if plain {
+            self.ranking.first()
+        } else {
+            self.ranking.iter().filter(|ranked| ranked.saves > 0.0).max_by(|a, b| a.saves.total_cmp(&b.saves))
+        };
+        if let Some(ranked) = first {
+            return Advice::Measure {
+                measurement: self.ranked(ranked),
+                saves: ranked.saves,
+            };
+        }
+        match self.repair_now.steps.first() {
+            Some(step) => Advice::Repair {
+                first: self.repairs(0),
+                probability: step.probability,
+            },
+            None => Advice::Escalate,
+        }
+    }
+
     /// The repairs of a step of `repair_now`.
     #[must_use]
     pub fn repairs(&self, step: usize) -> Vec<RepairId> {

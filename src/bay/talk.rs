@@ -22,8 +22,8 @@ pub struct Talk<'s> {
     pub interactive: bool,
     /// What time it is.
     pub clock: Clock,
-    /// Lets time pass.
-    pub sleep: &'s mut dyn FnMut(Duration),
+    /// Lets time pass, at most so long; tells whether a line waits to be read before that.
+    pub pause: &'s mut dyn FnMut(Duration) -> bool,
 }
 
 /// What came of a prompt.

@@ -1,16 +1,18 @@
 //! A visit: from the complaint to the verified repair, or to the next stop.
 
 use std::io::{self, Write};
+use std::time::Duration;
 
 use super::talk::Talk;
 use super::word::{WORDS, Word};
 use crate::advice::{Advice, RecordedCase, Standing, recorded_case};
-use crate::belief::{Complaint, Evidence, Model};
+use crate::belief::Model;
 use crate::job::{self, AdviceKind, Event, Record, RecordError, State};
 use crate::knowledge::{Family, InstrumentId, Knowledge, MeasurementId, Vehicle};
 use crate::names::nearest;
 use crate::plan::{Misshapen, OrderBy};
 use crate::quantity::System;
+use crate::quantity::timing::whole_seconds;
 use crate::screen::{self, Tone, figures};
 
 /// A vehicle in the bay, with its record.
@@ -370,18 +372,21 @@ impl<'k, 's> Visit<'k, 's> {
         }
     }
 
-    /// Lets a span of time pass, second by second where a person looks on.
-    pub(super) fn count_down(&mut self, left: std::time::Duration, words: &str) -> Result<(), BayError> {
-        let seconds = crate::quantity::timing::whole_seconds(left);
+    /// Lets a span of time pass, second by second where a person looks on, who can cut it short.
+    pub(super) fn count_down(&mut self, left: Duration, words: &str) -> Result<(), BayError> {
+        let seconds = whole_seconds(left);
         if !self.talk.interactive {
             self.say(&format!("{words}: {seconds} s."))?;
-            (self.talk.sleep)(std::time::Duration::from_secs(seconds));
+            (self.talk.pause)(Duration::from_secs(seconds));
             return Ok(());
         }
         for second in (1..=seconds).rev() {
             write!(self.talk.out, "\r  {words}: {second:3} s ")?;
             self.talk.out.flush()?;
-            (self.talk.sleep)(std::time::Duration::from_secs(1));
+            if (self.talk.pause)(Duration::from_secs(1)) {
+                self.talk.hear("")?;
+                return Ok(());
+            }
         }
         // The bell says that it is over.
         writeln!(self.talk.out, "\r  {words}: over. \u{7}")?;
@@ -406,10 +411,4 @@ fn state_taken_again(family: &Family, state: &State) -> Vec<MeasurementId> {
         .filter(|(_, measurement)| state.next_attempt(&measurement.name) > 2)
         .map(|(place, _)| MeasurementId::at(place))
         .collect()
-}
-
-/// A case without anything read.
-#[must_use]
-pub(super) fn nothing_read(complaint: Complaint) -> (Complaint, Vec<Evidence>) {
-    (complaint, Vec::new())
 }

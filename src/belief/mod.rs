@@ -10,6 +10,7 @@ mod likelihood;
 mod misfit;
 mod model;
 mod prior;
+mod reading;
 mod update;
 
 pub use candidate::{Candidate, Unexplained, candidates};
@@ -18,4 +19,5 @@ pub use likelihood::{Table, row_of_chance, row_of_unlisted, row_under};
 pub use misfit::{Misfit, misfit};
 pub use model::{Complaint, Model, Unusable};
 pub use prior::weight;
+pub use reading::{Answer, Part, Taken, Value, derive, understand, understand_part};
 pub use update::{Belief, Evidence, counting};
