@@ -22,3 +22,5 @@ mod formula;
 mod entry;
 // Whatever a person types.
 mod entry_properties;
+// Figures that other libraries computed.
+mod reference;
