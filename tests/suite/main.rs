@@ -35,9 +35,9 @@ mod trouble_codes;
 mod timing;
 /// Derived quantities.
 mod formula;
-// What a person types for a number.
+/// What a person types for a number.
 mod entry;
-// Whatever a person types.
+/// Whatever a person types.
 mod entry_properties;
-// Figures that other libraries computed.
+/// Figures that other libraries computed.
 mod reference;
