@@ -11,5 +11,7 @@
     reason = "a test may fail loudly, and exact values are compared where they are exact"
 )]
 
+/// The job record: what is kept, what is refused, what it amounts to.
+mod record;
 /// Fault trees against published examples and against trying everything.
 mod trees;
