@@ -15,6 +15,7 @@ pub const MAX_LINE: usize = 1_000_000;
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Entry {
     /// When it was recorded, to the millisecond, in UTC (RFC 3339 in the file).
+    #[serde(serialize_with = "three_decimals")]
     pub time: Timestamp,
     /// The version of the program that recorded it.
     pub version: String,
@@ -25,6 +26,11 @@ pub struct Entry {
     /// What happened.
     #[serde(flatten)]
     pub event: Event,
+}
+
+/// Always three decimals, so that times sort as text too.
+fn three_decimals<S: serde::Serializer>(time: &Timestamp, to: S) -> Result<S::Ok, S::Error> {
+    to.collect_str(&format_args!("{time:.3}"))
 }
 
 /// What is wrong with a line.

@@ -41,3 +41,7 @@ mod entry;
 mod entry_properties;
 /// Figures that other libraries computed.
 mod reference;
+/// The job record: what is kept, what is refused, what it amounts to.
+mod record;
+/// Fault trees against published examples and against trying everything.
+mod trees;
