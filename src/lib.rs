@@ -4,8 +4,10 @@
 //! The rooms, lowest first; a room imports rooms below it, never above.
 
 pub mod advice;
+pub mod bay;
 pub mod belief;
 pub mod knowledge;
+mod names;
 pub mod plan;
 pub mod job;
 pub mod quantity;

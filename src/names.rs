@@ -5,7 +5,7 @@
 /// Likeness is that of Damerau and Levenshtein, normalised to the longer name; at least 0.6, the
 /// first of equals.
 #[must_use]
-pub fn nearest<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> Option<&'n str> {
+pub(crate) fn nearest<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> Option<&'n str> {
     known
         .map(|known| (strsim::normalized_damerau_levenshtein(name, known), known))
         .filter(|(likeness, _)| *likeness >= 0.6)

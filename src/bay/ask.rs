@@ -8,7 +8,7 @@ use super::word::Word;
 use crate::advice::{Advice, Standing, recorded_case};
 use crate::belief::{Answer, Part, Taken, derive, understand, understand_part};
 use crate::job::{self, Event, SetAside, SetAsideHow, State};
-use crate::knowledge::{MeasurementId, SetUpId};
+use crate::knowledge::{MeasurementId, SetUpId, Timed};
 use crate::names::nearest;
 use crate::plan::Way;
 use crate::quantity::conformity::call;
@@ -131,9 +131,34 @@ impl Visit<'_, '_> {
             return self.computed(standing, id);
         }
         screen::question(&mut self.talk.page(), measurement)?;
+        if measurement.timed == Some(Timed::Lag) && self.talk.interactive {
+            return self.lag_reading(standing, id);
+        }
         self.until_understood(standing, id, ">", |visit, text| {
             understand(visit.family, visit.vehicle, id, text, visit.instrument)
         })
+    }
+
+    /// Times a lag with the program, or takes it as typed.
+    fn lag_reading(&mut self, standing: &Standing<'_, '_>, id: MeasurementId) -> Result<Asked<Taken>, BayError> {
+        loop {
+            let Some(line) = self.lag()? else {
+                return Ok(Asked::Elsewhere(Turn::Stop));
+            };
+            match Word::read(&line) {
+                Word::Answer(text) => match understand(self.family, self.vehicle, id, &text, self.instrument) {
+                    Answer::Taken(taken) => {
+                        self.say(&taken.echo.clone().unwrap_or_default())?;
+                        return Ok(Asked::Answered(*taken));
+                    }
+                    Answer::Question { words, .. } | Answer::Refused(words) => self.say(&words)?,
+                },
+                word => match self.heed_at(word, standing, id)? {
+                    Turn::Again => {}
+                    turn => return Ok(Asked::Elsewhere(turn)),
+                },
+            }
+        }
     }
 
     /// Asks for each raw reading of a computed number; the number itself can be typed behind `=`.

@@ -8,6 +8,7 @@ mod ending;
 mod explain;
 mod opening;
 mod talk;
+mod validity;
 mod visit;
 mod word;
 

@@ -52,7 +52,9 @@ impl Talk<'_> {
     pub fn hear(&mut self, prompt: &str) -> io::Result<Heard> {
         self.page().prompt(prompt)?;
         let mut bytes = Vec::new();
-        let read = self.input.by_ref().take(LONGEST_LINE).read_until(b'\n', &mut bytes)?;
+        let read = (&mut *self.input)
+            .take(LONGEST_LINE)
+            .read_until(b'\n', &mut bytes)?;
         if read == 0 {
             writeln!(self.out)?;
             return Ok(Heard::End);

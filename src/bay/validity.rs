@@ -1,6 +1,5 @@
 //! What makes a reading valid: its conditions, the clock of a stall, the cool-down after one.
 
-use std::io::Write;
 use std::time::Duration;
 
 use jiff::Timestamp;

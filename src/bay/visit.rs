@@ -1,6 +1,6 @@
 //! A visit: from the complaint to the verified repair, or to the next stop.
 
-use std::io::{self, Write};
+use std::io;
 use std::time::Duration;
 
 use super::talk::Talk;
@@ -160,7 +160,7 @@ impl<'k, 's> Visit<'k, 's> {
         self.show_change(&model, &case, &standing)?;
         self.before = Some(case.clone());
 
-        let advice = standing.advise(state_taken_again(self.family, state), self.by.is_some());
+        let advice = standing.advise(&taken_again(self.family, state), self.by.is_some());
         self.keep_advice(state, &standing, &advice)?;
         let proposal = match (&self.chosen, &advice) {
             (Some(chosen), _) => Some(*chosen),
@@ -403,7 +403,7 @@ impl<'k, 's> Visit<'k, 's> {
 }
 
 /// The measurements that were taken more than once: they are not asked for again.
-fn state_taken_again(family: &Family, state: &State) -> Vec<MeasurementId> {
+fn taken_again(family: &Family, state: &State) -> Vec<MeasurementId> {
     family
         .measurements
         .iter()

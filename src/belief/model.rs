@@ -202,7 +202,7 @@ fn foresee(
 /// # Errors
 ///
 /// [`LimitMissing`] where the vehicle's sheet lacks one.
-pub(crate) fn bands_on(
+pub fn bands_on(
     measurement: &Measurement,
     vehicle: &Vehicle,
 ) -> Result<Vec<Vec<Band>>, LimitMissing> {
