@@ -7,6 +7,7 @@
 pub mod conformity;
 mod cost;
 mod dimension;
+pub mod formula;
 mod interval;
 mod normal;
 mod probability;

@@ -31,3 +31,5 @@ mod conformity;
 mod trouble_codes;
 // The clock of timed tests.
 mod timing;
+// Derived quantities.
+mod formula;
