@@ -3,5 +3,7 @@
 //!
 //! The rooms, lowest first; a room imports rooms below it, never above.
 
+pub mod knowledge;
+pub mod manual;
 pub mod quantity;
 pub mod tree;

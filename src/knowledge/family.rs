@@ -8,7 +8,8 @@ use super::condition::Condition;
 use super::ids::{CauseId, ConditionId, InstrumentId, MeasurementId, RepairId, SetUpId, SymptomId};
 use super::measurement::{CodeMeaning, Measurement};
 use super::symptom::Symptom;
-use crate::quantity::{Accuracy, Minutes, Money, Probability, Unit};
+use crate::quantity::uncertainty::Accuracy;
+use crate::quantity::{Interval, Minutes, Money, Probability, TroubleCode, Unit};
 
 /// A kind of transmission and all that is known of it.
 #[derive(Clone, Debug)]
@@ -40,7 +41,7 @@ pub struct Family {
     /// Conditions of valid readings.
     pub conditions: Vec<Condition>,
     /// Trouble codes that are known, by code.
-    pub codes: BTreeMap<String, CodeMeaning>,
+    pub codes: BTreeMap<TroubleCode, CodeMeaning>,
     /// Causes that only the named measurements part.
     pub ambiguities: Vec<Ambiguity>,
     /// Repairs.
@@ -124,7 +125,7 @@ pub struct Instrument {
     /// The unit of its range and accuracy.
     pub unit: Unit,
     /// What it can read.
-    pub range: Option<(f64, f64)>,
+    pub range: Option<Interval>,
     /// How well it reads.
     pub accuracy: Accuracy,
 }

@@ -3,7 +3,8 @@
 use std::fmt;
 
 use super::vehicle::Vehicle;
-use crate::quantity::{Band, Unit};
+use crate::quantity::Unit;
+use crate::quantity::conformity::{Band, End};
 
 /// A number, or a name in the vehicle's sheet.
 #[derive(Clone, Debug, PartialEq)]
@@ -83,12 +84,17 @@ impl LimitBand {
         let end = |bound: &Option<Bound>| {
             bound
                 .as_ref()
-                .map(|bound| bound.limit.on(vehicle, unit).map(|number| (number, bound.inside)))
+                .map(|bound| {
+                    bound.limit.on(vehicle, unit).map(|at| End {
+                        at,
+                        closed: bound.inside,
+                    })
+                })
                 .transpose()
         };
         Ok(Band {
-            lower: end(&self.lower)?,
-            upper: end(&self.upper)?,
+            from: end(&self.lower)?,
+            to: end(&self.upper)?,
         })
     }
 

@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use super::family::Family;
 use super::ids::{CauseId, ConditionId, InstrumentId, OutcomeId, SetUpId, SymptomId};
 use super::limit::LimitBand;
-use crate::quantity::{Formula, Minutes, Probability, Unit};
+use crate::quantity::formula::Formula;
+use crate::quantity::timing::{CoolDown, Limit as HoldLimit};
+use crate::quantity::{Interval, Minutes, Probability, Unit};
 
 /// Something to read, look at or feel.
 #[derive(Clone, Debug)]
@@ -71,7 +73,7 @@ pub struct Number {
     /// What reads it; `None` for a number computed from others.
     pub instrument: Option<InstrumentId>,
     /// The values that are possible at all, in `unit`; others are questioned.
-    pub plausible: Option<(f64, f64)>,
+    pub plausible: Option<Interval>,
     /// The raw readings it is computed from; empty where it is read itself.
     pub takes: Vec<Take>,
     /// How it is computed from them.
@@ -90,7 +92,7 @@ pub struct Take {
     /// What reads it.
     pub instrument: Option<InstrumentId>,
     /// The values that are possible at all, in `unit`.
-    pub plausible: Option<(f64, f64)>,
+    pub plausible: Option<Interval>,
 }
 
 /// One of the finite list of things a measurement can give.
@@ -126,10 +128,10 @@ pub enum Rest {
 pub enum Timed {
     /// Held no longer than a limit, then cooled down before the next of its kind.
     Stall {
-        /// The longest it may be held, in seconds.
-        limit: f64,
-        /// The least cooling after it, in seconds.
-        cool_down: f64,
+        /// The longest it may be held.
+        limit: HoldLimit,
+        /// The least cooling after it.
+        cool_down: CoolDown,
     },
     /// The time from the lever to the bump.
     Lag,

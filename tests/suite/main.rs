@@ -13,23 +13,18 @@
 
 /// Fault trees against published examples and against trying everything.
 mod trees;
-//! The tests, one binary.
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    reason = "a test that cannot go on has failed"
-)]
 
-// The units and how they convert.
+/// The units and how they convert.
 mod units;
-// What an instrument's data sheet makes of a reading.
+/// What an instrument's data sheet makes of a reading.
 mod instruments;
-// What a reading says about the bands of its true value.
+/// What a reading says about the bands of its true value.
 mod conformity;
-// The shape of trouble codes.
+/// The shape of trouble codes.
 mod trouble_codes;
-// The clock of timed tests.
+/// The clock of timed tests.
 mod timing;
 // Derived quantities.
 mod formula;
+/// The knowledge that is shipped.
+mod shipped;
