@@ -9,7 +9,7 @@ use super::ids::{CauseId, ConditionId, InstrumentId, MeasurementId, RepairId, Se
 use super::measurement::{CodeMeaning, Measurement};
 use super::symptom::Symptom;
 use crate::quantity::uncertainty::Accuracy;
-use crate::quantity::{Interval, Minutes, Money, Probability, TroubleCode, Unit};
+use crate::quantity::{Interval, Minutes, Money, Probability, Unit};
 
 /// A kind of transmission and all that is known of it.
 #[derive(Clone, Debug)]
@@ -41,7 +41,7 @@ pub struct Family {
     /// Conditions of valid readings.
     pub conditions: Vec<Condition>,
     /// Trouble codes that are known, by code.
-    pub codes: BTreeMap<TroubleCode, CodeMeaning>,
+    pub codes: BTreeMap<String, CodeMeaning>,
     /// Causes that only the named measurements part.
     pub ambiguities: Vec<Ambiguity>,
     /// Repairs.

@@ -66,10 +66,12 @@ impl Limit {
     pub fn on(&self, vehicle: &Vehicle, unit: Unit) -> Result<f64, LimitMissing> {
         match self {
             Self::Number(number) => Ok(*number),
-            Self::Named { sheet, key } => vehicle.limit(sheet, key, unit).ok_or_else(|| LimitMissing {
-                vehicle: vehicle.name.clone(),
-                limit: self.to_string(),
-            }),
+            Self::Named { sheet, key } => {
+                vehicle.limit(sheet, key, unit).ok_or_else(|| LimitMissing {
+                    vehicle: vehicle.name.clone(),
+                    limit: self.to_string(),
+                })
+            }
         }
     }
 }
@@ -100,6 +102,9 @@ impl LimitBand {
 
     /// The limits it names, lower first.
     pub fn limits(&self) -> impl Iterator<Item = &Limit> {
-        self.lower.iter().chain(&self.upper).map(|bound| &bound.limit)
+        self.lower
+            .iter()
+            .chain(&self.upper)
+            .map(|bound| &bound.limit)
     }
 }

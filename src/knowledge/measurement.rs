@@ -6,7 +6,6 @@ use super::family::Family;
 use super::ids::{CauseId, ConditionId, InstrumentId, OutcomeId, SetUpId, SymptomId};
 use super::limit::LimitBand;
 use crate::quantity::formula::Formula;
-use crate::quantity::timing::{CoolDown, Limit as HoldLimit};
 use crate::quantity::{Interval, Minutes, Probability, Unit};
 
 /// Something to read, look at or feel.
@@ -128,10 +127,10 @@ pub enum Rest {
 pub enum Timed {
     /// Held no longer than a limit, then cooled down before the next of its kind.
     Stall {
-        /// The longest it may be held.
-        limit: HoldLimit,
-        /// The least cooling after it.
-        cool_down: CoolDown,
+        /// The longest it may be held, in seconds.
+        limit: f64,
+        /// The least cooling after it, in seconds.
+        cool_down: f64,
     },
     /// The time from the lever to the bump.
     Lag,
@@ -152,13 +151,18 @@ impl Measurement {
     /// The outcome of a name.
     #[must_use]
     pub fn outcome(&self, name: &str) -> Option<OutcomeId> {
-        self.outcomes.iter().position(|outcome| outcome.name == name).map(OutcomeId::at)
+        self.outcomes
+            .iter()
+            .position(|outcome| outcome.name == name)
+            .map(OutcomeId::at)
     }
 
     /// Whether it is offered for any of the symptoms.
     #[must_use]
     pub fn is_for(&self, symptoms: &[SymptomId]) -> bool {
-        self.offered_for.as_ref().is_none_or(|offered| symptoms.iter().any(|symptom| offered.contains(symptom)))
+        self.offered_for
+            .as_ref()
+            .is_none_or(|offered| symptoms.iter().any(|symptom| offered.contains(symptom)))
     }
 
     /// The number it reads, where it reads one.
@@ -174,7 +178,12 @@ impl Measurement {
     #[must_use]
     pub fn sheet_limits(&self) -> Vec<String> {
         let mut names: Vec<String> = Vec::new();
-        for limit in self.outcomes.iter().flat_map(|outcome| &outcome.bands).flat_map(super::LimitBand::limits) {
+        for limit in self
+            .outcomes
+            .iter()
+            .flat_map(|outcome| &outcome.bands)
+            .flat_map(super::LimitBand::limits)
+        {
             if let super::Limit::Named { sheet, .. } = limit
                 && !names.contains(sheet)
             {
@@ -183,7 +192,9 @@ impl Measurement {
         }
         for name in &self.limits {
             // A limit in words stands beside the reading as `name` or `name.key`.
-            let sheet = name.rsplit_once('.').map_or(name.as_str(), |(sheet, _)| sheet);
+            let sheet = name
+                .rsplit_once('.')
+                .map_or(name.as_str(), |(sheet, _)| sheet);
             if !names.iter().any(|known| known == sheet) {
                 names.push(sheet.to_owned());
             }
@@ -192,7 +203,12 @@ impl Measurement {
     }
 
     /// The cautions before it, as texts of its family.
-    pub fn caution_texts<'f>(&'f self, family: &'f Family) -> impl Iterator<Item = &'f super::NamedText> {
-        self.cautions.iter().filter_map(|place| family.cautions.get(*place))
+    pub fn caution_texts<'f>(
+        &'f self,
+        family: &'f Family,
+    ) -> impl Iterator<Item = &'f super::NamedText> {
+        self.cautions
+            .iter()
+            .filter_map(|place| family.cautions.get(*place))
     }
 }

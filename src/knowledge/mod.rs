@@ -20,9 +20,13 @@ pub use case::{Case, CaseReading, Expect};
 pub use cause::{Cause, Repair};
 pub use condition::{Condition, ConditionKind};
 pub use family::{Ambiguity, Escalation, Family, Figures, Instrument, NamedText, SetUp, Shop};
-pub use ids::{CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId};
+pub use ids::{
+    CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId,
+};
 pub use limit::{Bound, Limit, LimitBand, LimitMissing};
-pub use measurement::{Chance, CodeMeaning, Measurement, Number, Outcome, Reading, Rest, Row, Take, Timed};
+pub use measurement::{
+    Chance, CodeMeaning, Measurement, Number, Outcome, Reading, Rest, Row, Take, Timed,
+};
 pub use symptom::{Complaint, Symptom};
 pub use vehicle::{SheetLimit, Vehicle};
 

@@ -28,6 +28,9 @@ impl Symptom {
     /// How many of the symptom's patterns the words match.
     #[must_use]
     pub fn matches(&self, words: &str) -> usize {
-        self.complaints.iter().filter(|complaint| complaint.0.is_match(words)).count()
+        self.complaints
+            .iter()
+            .filter(|complaint| complaint.0.is_match(words))
+            .count()
     }
 }
