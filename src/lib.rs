@@ -3,7 +3,14 @@
 //!
 //! The rooms, lowest first; a room imports rooms below it, never above.
 
+pub mod advice;
+pub mod bay;
+pub mod belief;
+pub mod job;
 pub mod knowledge;
 pub mod manual;
+mod names;
+pub mod plan;
 pub mod quantity;
+pub mod screen;
 pub mod tree;

@@ -108,6 +108,18 @@ fn paragraph(f: &mut fmt::Formatter<'_>, text: &str, indent: &str) -> fmt::Resul
 pub struct Findings(pub Vec<Finding>);
 
 impl Findings {
+    /// Whether there are none.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// How many there are.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.0.len()
+    }
+
     /// Whether any of them is an error.
     #[must_use]
     pub fn have_errors(&self) -> bool {

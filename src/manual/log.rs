@@ -11,6 +11,8 @@ use super::source::SourceFile;
 const MOST_FINDINGS: usize = 2000;
 /// The nearest name is looked for only so often: each look goes over all names.
 const MOST_NEAREST: usize = 200;
+/// Longer names, in bytes, are not compared.
+const LONGEST_NAME: usize = 80;
 /// So many characters of a line are kept before and after the place of a finding.
 const REACH: usize = 400;
 /// A look for the nearest name goes over so many names at most.
@@ -189,20 +191,11 @@ fn around(line: &str, column: u32) -> (String, usize) {
     (line.chars().skip(skipped).take(2 * REACH).collect(), before - skipped)
 }
 
-/// The nearest of the names by the fewest slips of the keyboard, where it takes no more than a third
-/// of the name; the first of equals.
+/// The nearest of the names; a name longer than an id is like none, and takes long to compare.
 fn nearest<'n>(name: &str, names: impl IntoIterator<Item = &'n str>) -> Option<String> {
-    let length = name.chars().count();
-    if length == 0 || length > 64 {
+    let known = names.into_iter().take(MOST_NAMES).filter(|known| known.len() <= LONGEST_NAME && *known != name);
+    if name.is_empty() || name.len() > LONGEST_NAME {
         return None;
     }
-    let most = (length / 3).max(1);
-    names
-        .into_iter()
-        .take(MOST_NAMES)
-        .filter(|known| known.len() <= 256 && known.chars().count().abs_diff(length) <= most)
-        .map(|known| (strsim::damerau_levenshtein(name, known), known))
-        .filter(|(slips, known)| *slips > 0 && *slips <= most && *slips < known.chars().count())
-        .min_by_key(|(slips, _)| *slips)
-        .map(|(_, known)| known.to_owned())
+    crate::names::nearest(name, known).map(str::to_owned)
 }

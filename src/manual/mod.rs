@@ -22,7 +22,7 @@ pub use code::{Code, Severity};
 pub use finding::{Finding, Findings, Place};
 pub use folder::FileKind;
 pub use schema::schema;
-pub use source::Source;
+pub use source::{NoFolder, Source};
 
 /// Knowledge that can be used, and what was noticed while it was read.
 #[derive(Clone, Debug)]

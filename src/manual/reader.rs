@@ -108,6 +108,9 @@ impl<'n> Reader<'n> {
             Kind::Text(_) if expected.contains("number") => {
                 Some("write the bare number, without quotes and without its unit".to_owned())
             }
+            Kind::Map(_) if expected == "a text" => Some(
+                "a colon and a blank make a field of it: put the whole text in quotes".to_owned(),
+            ),
             Kind::Null => Some("give a value, or leave the field out where it may be left out".to_owned()),
             _ => None,
         };

@@ -7,6 +7,8 @@ use std::sync::OnceLock;
 
 use sha2::{Digest as _, Sha256};
 
+use super::finding::visible;
+
 /// The shipped knowledge.
 static SHIPPED: include_dir::Dir<'_> = include_dir::include_dir!("$CARGO_MANIFEST_DIR/knowledge");
 
@@ -21,6 +23,16 @@ const MOST_FILES: usize = 5000;
 #[derive(Clone, Debug)]
 pub struct Source {
     pub(super) files: Vec<SourceFile>,
+}
+
+/// A knowledge folder that cannot be read.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the knowledge folder {path} cannot be read: {why}")]
+pub struct NoFolder {
+    /// The folder.
+    pub path: String,
+    /// Why.
+    pub why: String,
 }
 
 /// One file as it was found.
@@ -101,13 +113,22 @@ impl Source {
         Self { files }.in_order()
     }
 
-    /// The knowledge in a folder on the disk. What cannot be read is kept as such, and becomes a
-    /// finding when the source is loaded.
-    #[must_use]
-    pub fn folder(path: &Path) -> Self {
+    /// The knowledge in a folder on the disk. A file in it that cannot be read is kept as such, and
+    /// becomes a finding when the source is loaded.
+    ///
+    /// # Errors
+    ///
+    /// [`NoFolder`] where the folder itself cannot be read.
+    pub fn folder(path: &Path) -> Result<Self, NoFolder> {
+        if let Err(error) = fs::read_dir(path) {
+            return Err(NoFolder {
+                path: visible(&path.to_string_lossy()),
+                why: plain(&error),
+            });
+        }
         let mut reading = Reading::default();
         reading.folder(path, "", 0);
-        Self { files: reading.files }.in_order()
+        Ok(Self { files: reading.files }.in_order())
     }
 
     /// Knowledge from texts, by path.

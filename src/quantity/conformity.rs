@@ -300,9 +300,9 @@ pub fn settling_uncertainty(value: f64, outcomes: &[Vec<Band>]) -> Option<f64> {
     for _ in 0..100 {
         let middle = f64::midpoint(settled, unsettled);
         if probability(middle) >= SETTLED_AT {
-            settled = middle
+            settled = middle;
         } else {
-            unsettled = middle
+            unsettled = middle;
         }
     }
     Some(settled)

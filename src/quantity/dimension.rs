@@ -182,8 +182,12 @@ impl Dimension {
             Self::Speed => (-1e6, 1e6),
             Self::Temperature => (-273.15, 5e3),
             Self::TemperatureDifference => (-5e3, 5e3),
-            Self::Voltage | Self::Current | Self::Angle | Self::Torque => (-1e5, 1e5),
-            Self::Percent | Self::Ratio => (-1e5, 1e5),
+            Self::Voltage
+            | Self::Current
+            | Self::Angle
+            | Self::Torque
+            | Self::Percent
+            | Self::Ratio => (-1e5, 1e5),
             Self::Time | Self::Length | Self::Volume => (0.0, 1e6),
             Self::Resistance => (0.0, 1e9),
             Self::RoadSpeed => (0.0, 1e3),

@@ -7,14 +7,18 @@
 pub mod conformity;
 mod cost;
 mod dimension;
+pub mod entry;
+mod entry_text;
 pub mod formula;
 mod interval;
 mod normal;
+mod number;
 mod probability;
 pub mod timing;
 mod trouble_code;
 pub mod uncertainty;
 mod unit;
+mod unit_text;
 mod words;
 
 pub use cost::{Minutes, Money};

@@ -33,7 +33,7 @@ macro_rules! units {
         /// A unit of measurement.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
         pub enum Unit {
-            $(#[doc = $symbol] $name,)*
+            $(#[doc = concat!("`", $symbol, "`")] $name,)*
         }
 
         impl Unit {

@@ -2,13 +2,12 @@
 
 use std::collections::BTreeSet;
 
-use super::fault_tree::{FaultTree, Node};
+use petgraph::Direction::Incoming;
+
+use super::fault_tree::{FaultTree, Node, NodeId};
 
 /// Causes that together bring an event about, in order.
 pub type CutSet<C> = Vec<C>;
-
-/// Up to this size a set is compared with its own subsets, beyond it with every smaller set.
-const COMPARE_SUBSETS_UP_TO: usize = 10;
 
 impl<C: Copy + Ord> FaultTree<C> {
     /// The minimal cut sets of at most `order` causes, smaller ones first, then by cause.
@@ -19,33 +18,65 @@ impl<C: Copy + Ord> FaultTree<C> {
     #[must_use]
     pub fn cut_sets(&self, order: usize) -> Vec<CutSet<C>> {
         let mut below: Vec<Vec<CutSet<C>>> = Vec::with_capacity(self.graph().node_count());
+        let mut uses: Vec<usize> = self
+            .places()
+            .map(|place| self.graph().neighbors_directed(place, Incoming).count())
+            .collect();
         for place in self.places() {
+            // Sets nothing else will ask for are handed over: a long chain keeps one list, not each.
+            let mut take = |below: &mut Vec<Vec<CutSet<C>>>, input: NodeId| {
+                uses[input.index()] -= 1;
+                if uses[input.index()] == 0 {
+                    std::mem::take(&mut below[input.index()])
+                } else {
+                    below[input.index()].clone()
+                }
+            };
+            let inputs = self.inputs(place).into_iter();
             let sets = match self.node(place) {
                 Node::Leaf { cause, .. } if order > 0 => vec![vec![*cause]],
                 Node::Leaf { .. } => Vec::new(),
-                Node::Sometimes { .. } => self
-                    .inputs(place)
-                    .first()
-                    .map_or_else(Vec::new, |input| below[input.index()].clone()),
+                Node::Sometimes { .. } => {
+                    inputs.flat_map(|input| take(&mut below, input)).collect()
+                }
                 Node::Gate { gate, .. } => {
-                    let inputs = self.inputs(place);
-                    // enough[j]: the sets that switch on at least j of the inputs seen so far.
-                    let mut enough = vec![Vec::new(); gate.threshold(inputs.len()) + 1];
-                    enough[0].push(Vec::new());
-                    for input in &inputs {
-                        for j in (1..enough.len()).rev() {
-                            let mut sets = both(&enough[j - 1], &below[input.index()], order);
-                            sets.append(&mut enough[j]);
-                            enough[j] = minimal(sets);
-                        }
-                    }
-                    enough.pop().unwrap_or_default()
+                    let needed = gate.threshold(inputs.len());
+                    let inputs: Vec<_> = inputs.map(|input| take(&mut below, input)).collect();
+                    at_least(needed, inputs, order)
                 }
             };
             below.push(sets);
         }
         below.swap_remove(self.top().index())
     }
+}
+
+/// The sets that switch on at least `needed` of the inputs, each input being its own sets.
+fn at_least<C: Copy + Ord>(
+    needed: usize,
+    inputs: Vec<Vec<CutSet<C>>>,
+    order: usize,
+) -> Vec<CutSet<C>> {
+    if needed == 1 {
+        return minimal(inputs.into_iter().flatten().collect());
+    }
+    let mut left = inputs.len();
+    // enough[j]: the sets that switch on at least j of the inputs seen so far.
+    let mut enough = vec![Vec::new(); needed + 1];
+    enough[0].push(Vec::new());
+    for input in inputs {
+        left -= 1;
+        // Fewer than this many cannot become enough with the inputs that are left.
+        let worthwhile = needed.saturating_sub(left).max(1);
+        for j in (worthwhile..=needed).rev() {
+            let mut sets = both(&enough[j - 1], &input, order);
+            if !sets.is_empty() {
+                sets.append(&mut enough[j]);
+                enough[j] = minimal(sets);
+            }
+        }
+    }
+    enough.swap_remove(needed)
 }
 
 /// The minimal cut sets of at most `order` causes of all the trees together: what brings every one
@@ -73,7 +104,10 @@ fn both<C: Copy + Ord>(left: &[CutSet<C>], right: &[CutSet<C>], order: usize) ->
     unions.into_iter().collect()
 }
 
-/// The sets that hold no other of the sets (absorption), smaller ones first, then by cause.
+/// The sets that hold no other of the sets (absorption), smaller ones first, then by cause. Each set
+/// must have its causes in order.
+///
+/// Costs, for each set, the lesser of its subsets and of the sets kept before it.
 #[must_use]
 pub fn minimal<C: Copy + Ord>(mut sets: Vec<CutSet<C>>) -> Vec<CutSet<C>> {
     sets.sort_unstable_by(|a, b| a.len().cmp(&b.len()).then_with(|| a.cmp(b)));
@@ -81,7 +115,11 @@ pub fn minimal<C: Copy + Ord>(mut sets: Vec<CutSet<C>>) -> Vec<CutSet<C>> {
     let mut known: BTreeSet<CutSet<C>> = BTreeSet::new();
     let mut kept = Vec::with_capacity(sets.len());
     for set in sets {
-        let absorbed = if set.len() <= COMPARE_SUBSETS_UP_TO {
+        let few_subsets = u32::try_from(set.len())
+            .ok()
+            .and_then(|causes| 1_usize.checked_shl(causes))
+            .is_some_and(|subsets| subsets <= known.len());
+        let absorbed = if few_subsets {
             subsets(&set).any(|subset| known.contains(&subset))
         } else {
             known
@@ -98,7 +136,7 @@ pub fn minimal<C: Copy + Ord>(mut sets: Vec<CutSet<C>>) -> Vec<CutSet<C>> {
 
 /// The proper subsets of a set, the empty one among them.
 fn subsets<C: Copy + Ord>(set: &[C]) -> impl Iterator<Item = CutSet<C>> + '_ {
-    (0_u32..(1 << set.len()) - 1).map(move |mask| {
+    (0_usize..(1 << set.len()) - 1).map(move |mask| {
         (0..)
             .zip(set)
             .filter(|(bit, _)| mask >> bit & 1 == 1)

@@ -14,7 +14,10 @@ pub(super) fn probability<C: Copy + Ord>(
     bounds: &Bounds,
     uncertain: &[NodeId],
 ) -> Option<f64> {
-    let count = u16::try_from(uncertain.len()).ok()?;
+    // The two numbers above are the library's own: it panics where it is asked for so many.
+    let count = u16::try_from(uncertain.len())
+        .ok()
+        .filter(|count| *count < u16::MAX - 1)?;
     let variables = BddVariableSet::new_anonymous(count);
     let by_place: BTreeMap<NodeId, BddVariable> = uncertain
         .iter()

@@ -15,7 +15,8 @@ impl<C: Copy + Ord> FaultTree<C> {
     /// switch likewise; summed exactly over their on/off states, so that a leaf or part that stands
     /// in several places counts as one thing. Method §2; gate meanings by IEC 61025.
     ///
-    /// Costs `2^k` passes over the tree for `k` uncertain places up to ten, then one diagram.
+    /// Costs `2^k` passes over the tree for `k` uncertain places up to ten, then one diagram; again
+    /// `2^k` passes, which is never, beyond the 65,533 places a diagram can hold.
     #[must_use]
     pub fn probability(&self, present: impl Fn(C) -> bool) -> Probability {
         let bounds = Bounds::of(self, present);
@@ -113,14 +114,21 @@ fn by_trial<C: Copy + Ord>(tree: &FaultTree<C>, bounds: &Bounds, uncertain: &[No
     let mut switch = vec![true; bounds.sure.len()];
     let mut on = bounds.sure.clone();
     let mut sum = 0.0;
-    for state in 0_u64..1 << uncertain.len() {
-        let mut weight = 1.0;
-        for (bit, place) in uncertain.iter().enumerate() {
-            let closed = state >> bit & 1 == 1;
-            let strength = tree.strength(*place);
-            weight *= if closed { strength } else { 1.0 - strength };
-            switch[place.index()] = closed;
-        }
+    for place in uncertain {
+        switch[place.index()] = false;
+    }
+    loop {
+        let weight: f64 = uncertain
+            .iter()
+            .map(|place| {
+                let strength = tree.strength(*place);
+                if switch[place.index()] {
+                    strength
+                } else {
+                    1.0 - strength
+                }
+            })
+            .product();
         for place in tree.places() {
             let at = place.index();
             on[at] = bounds.sure[at]
@@ -134,6 +142,13 @@ fn by_trial<C: Copy + Ord>(tree: &FaultTree<C>, bounds: &Bounds, uncertain: &[No
         if on[tree.top().index()] {
             sum += weight;
         }
+        // The next state, as a binary counter goes on: however many places, it cannot overflow.
+        let Some(carried) = uncertain.iter().position(|place| !switch[place.index()]) else {
+            return sum;
+        };
+        switch[uncertain[carried].index()] = true;
+        for place in &uncertain[..carried] {
+            switch[place.index()] = false;
+        }
     }
-    sum
 }

@@ -115,7 +115,7 @@ fn a_reading_on_the_only_limit_moves_nothing() {
     near(likelihood([0.9, 0.1]), likelihood([0.02, 0.98]), 1e-12);
 }
 
-/// ME-08. The gauge (a) of ME-06 at 4.1 MPa: number, uncertainty, weights, posterior.
+/// ME-08. The gauge (a) of ME-06 at 4.1 `MPa`: number, uncertainty, weights, posterior.
 #[test]
 fn a_reading_near_its_limit_moves_the_diagnosis_only_a_little() {
     let u = Accuracy::Class {

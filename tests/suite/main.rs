@@ -11,11 +11,20 @@
     reason = "a test may fail loudly, and exact values are compared where they are exact"
 )]
 
-/// Fault trees against published examples and against trying everything.
-mod trees;
+/// Set-ups, repair order, ranking and the policy, against hand sums and exhaustive search.
+mod planning;
 
 /// The units and how they convert.
 mod units;
+
+/// Fault trees against published examples.
+mod trees_published;
+/// Fault trees against trying everything.
+mod trees_referee;
+/// Fault trees that are large, deep or wide.
+mod trees_size;
+/// A plain list of gates to write trees with, try everything on, and draw on a failure.
+mod trees_sketch;
 /// What an instrument's data sheet makes of a reading.
 mod instruments;
 /// What a reading says about the bands of its true value.
@@ -24,7 +33,15 @@ mod conformity;
 mod trouble_codes;
 /// The clock of timed tests.
 mod timing;
-// Derived quantities.
+/// Derived quantities.
 mod formula;
+/// What a person types for a number.
+mod entry;
+/// Whatever a person types.
+mod entry_properties;
+/// Figures that other libraries computed.
+mod reference;
+/// The job record: what is kept, what is refused, what it amounts to.
+mod record;
 /// The knowledge that is shipped.
 mod shipped;

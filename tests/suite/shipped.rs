@@ -6,7 +6,7 @@ use halfsplit::manual::{Source, load};
 #[test]
 fn the_shipped_knowledge_loads_without_findings() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("knowledge");
-    match load(&Source::folder(&folder)) {
+    match load(&Source::folder(&folder).unwrap()) {
         Ok(loaded) => assert!(loaded.warnings.0.is_empty(), "{}", loaded.warnings),
         Err(findings) => panic!("{findings}"),
     }

@@ -1,5 +1,7 @@
 //! Worked cases.
 
+use std::collections::BTreeMap;
+
 use super::names::Names;
 use super::{Known, at_least, values};
 use crate::knowledge::{
@@ -8,7 +10,7 @@ use crate::knowledge::{
 use crate::manual::code::Code;
 use crate::manual::folder::RawFamily;
 use crate::manual::log::{Log, Report, Spot};
-use crate::manual::placed::Placed;
+use crate::manual::placed::{Placed, Scalar};
 use crate::manual::raw::cases as raw;
 use crate::quantity::{TroubleCode, Unit};
 
@@ -58,19 +60,28 @@ fn case(
         let Some(place) = known.measurements.find(&reading.measurement, log) else {
             continue;
         };
-        let value = &reading.value;
-        if let Some(measurement) = family.measurement_named(&reading.measurement.value).and_then(|id| family.measurements.get(id.index())) {
-            fits(measurement, value, family, log);
-            if file.vehicle.is_none() && measurement.outcomes.iter().flat_map(|outcome| &outcome.bands).any(|band| band.limits().any(|limit| matches!(limit, crate::knowledge::Limit::Named { .. }))) {
+        let measurement = family
+            .measurement_named(&reading.measurement.value)
+            .and_then(|id| family.measurements.get(id.index()));
+        if let Some(measurement) = measurement {
+            if let Some(value) = &reading.value {
+                fits(measurement, value, family, log);
+            }
+            if file.vehicle.is_none() && measurement.is_judged_by_a_sheet() {
                 log.add(
-                    Report::new(Code::MissingField, value.spot, format!("`{}` is judged by the vehicle's sheet, and the case names no vehicle", measurement.name))
-                        .advice("add `vehicle:` to the case"),
+                    Report::new(
+                        Code::MissingField,
+                        reading.measurement.spot,
+                        format!("`{}` is judged by the vehicle's sheet, and the case names no vehicle", measurement.name),
+                    )
+                    .advice("add `vehicle:` to the case"),
                 );
             }
         }
         readings.push(CaseReading {
             measurement: MeasurementId::at(place),
-            value: value.value.0.trim().to_owned(),
+            value: reading.value.as_ref().map_or_else(String::new, |value| value.value.0.trim().to_owned()),
+            parts: parts(reading, measurement, log),
         });
     }
     Some(Case {
@@ -85,6 +96,46 @@ fn case(
         expect: expect(&file.expect, known, log)?,
         found: values::optional_text(file.found.as_ref(), log),
     })
+}
+
+/// The raw readings of a computed number, all of them.
+fn parts(reading: &raw::CaseReading, measurement: Option<&Measurement>, log: &Log<'_>) -> BTreeMap<String, String> {
+    let spot = reading.measurement.spot;
+    let mut parts = BTreeMap::new();
+    let Some(values) = &reading.values else {
+        if reading.value.is_none() {
+            log.add(
+                Report::new(Code::MissingField, spot, "`value` is missing here")
+                    .advice("a reading has `value`, or `values` for the raw readings of a computed number"),
+            );
+        }
+        return parts;
+    };
+    if reading.value.is_some() {
+        log.say(Code::BadValue, spot, "a reading has `value` or `values`, not both");
+    }
+    let Some(measurement) = measurement else { return parts };
+    let takes = measurement.number().map_or(&[][..], |number| &number.takes);
+    for entry in &values.0 {
+        let Some(take) = takes.iter().find(|take| take.name == entry.name) else {
+            log.add(
+                Report::new(Code::BadValue, entry.spot, format!("`{}` takes no reading called `{}`", measurement.name, entry.name))
+                    .nearest(log.nearest(&entry.name, takes.iter().map(|take| take.name.as_str())))
+                    .advice("name what the measurement lists under `takes`"),
+            );
+            continue;
+        };
+        if let Some(value) = &entry.value {
+            number(&entry.name, take.unit, value, log);
+            parts.insert(entry.name.clone(), value.value.0.trim().to_owned());
+        }
+    }
+    for take in takes {
+        if !values.0.iter().any(|entry| entry.name == take.name) {
+            log.say(Code::MissingField, spot, format!("`{}` also takes `{}`", measurement.name, take.name));
+        }
+    }
+    parts
 }
 
 fn expect(given: &Placed<raw::Expect>, known: &Known, log: &Log<'_>) -> Option<Expect> {
@@ -115,20 +166,18 @@ fn expect(given: &Placed<raw::Expect>, known: &Known, log: &Log<'_>) -> Option<E
 }
 
 /// A finding where a measurement cannot give a value.
-fn fits(measurement: &Measurement, value: &Placed<crate::manual::placed::Scalar>, family: &Family, log: &Log<'_>) {
+fn fits(measurement: &Measurement, value: &Placed<Scalar>, family: &Family, log: &Log<'_>) {
     let text = value.value.0.trim();
     let outcome = measurement.outcome(text).is_some();
     match &measurement.reading {
         Reading::Number(number) => {
-            if let Err(why) = number_fits(text, number.unit) {
-                log.add(
-                    Report::new(Code::BadValue, value.spot, format!("`{text}` is no reading of `{}`: {why}", measurement.name))
-                        .advice(format!("write a number with its unit, as in 1200 {}", number.unit.symbol())),
-                );
+            // An outcome by its name is a number that somebody else judged.
+            if !outcome {
+                self::number(&measurement.name, number.unit, value, log);
             }
         }
         Reading::Codes
-            if TroubleCode::list(text).is_ok_and(|codes| codes.iter().all(|code| family.codes.contains_key(code))) => {}
+            if TroubleCode::list(text).is_ok_and(|codes| codes.iter().all(|code| family.codes.contains_key(&code.to_string()))) => {}
         Reading::Codes | Reading::Words if outcome => {}
         Reading::Codes | Reading::Words => {
             let names: Vec<&str> = measurement.outcomes.iter().map(|outcome| outcome.name.as_str()).collect();
@@ -141,6 +190,17 @@ fn fits(measurement: &Measurement, value: &Placed<crate::manual::placed::Scalar>
     }
 }
 
+/// A finding where a text is no number of a unit's quantity.
+fn number(name: &str, unit: Unit, value: &Placed<Scalar>, log: &Log<'_>) {
+    let text = value.value.0.trim();
+    if let Err(why) = number_fits(text, unit) {
+        log.add(
+            Report::new(Code::BadValue, value.spot, format!("`{text}` is no reading of `{name}`: {why}"))
+                .advice(format!("write a number with its unit, as in 1200 {}", unit.symbol())),
+        );
+    }
+}
+
 /// Whether a text is a finite number with a unit of the measurement's quantity, or none, and with or
 /// without a standard uncertainty after `~`.
 fn number_fits(text: &str, unit: Unit) -> Result<(), String> {
@@ -149,7 +209,6 @@ fn number_fits(text: &str, unit: Unit) -> Result<(), String> {
         let part = part.trim();
         let end = part.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+'))).unwrap_or(part.len());
         let (digits, word) = part.split_at(end);
-        // `1,250` or `1 250`: grouped thousands are for the prompt, where they can be asked about.
         if !digits.parse::<f64>().is_ok_and(f64::is_finite) {
             return Err("there is no number".to_owned());
         }

@@ -128,7 +128,8 @@ fn timed(given: &raw::Timed, log: &Log<'_>) -> Option<Timed> {
             if cooled.is_none() {
                 refuse(cool_down);
             }
-            Some(Timed::Stall { limit: held?, cool_down: cooled? })
+            held.and(cooled)?;
+            Some(Timed::Stall { limit: limit.value, cool_down: cool_down.value })
         }
     }
 }

@@ -280,7 +280,7 @@ fn computed(
 }
 
 /// The trouble codes that are known.
-pub(super) fn codes(raw: &RawFamily, measurements: &[Measurement], log: &Log<'_>) -> BTreeMap<TroubleCode, CodeMeaning> {
+pub(super) fn codes(raw: &RawFamily, measurements: &[Measurement], log: &Log<'_>) -> BTreeMap<String, CodeMeaning> {
     let kinds: BTreeSet<&str> = measurements
         .iter()
         .filter(|measurement| matches!(measurement.reading, Reading::Codes))
@@ -308,7 +308,7 @@ pub(super) fn codes(raw: &RawFamily, measurements: &[Measurement], log: &Log<'_>
             );
         }
         codes.insert(
-            code,
+            code.to_string(),
             CodeMeaning {
                 means: values::text(&meaning.means, log),
                 kind: kind.clone(),

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::manual::placed::{Items, Name, Placed, Scalar};
+use crate::manual::placed::{Entries, Items, Name, Placed, Scalar};
 
 /// A worked case: `<family>/cases/<name>.yaml`.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -37,7 +37,9 @@ pub(crate) struct CaseReading {
     /// The id of the measurement.
     pub(crate) measurement: Name,
     /// What was typed: the id of an outcome, or a number with its unit.
-    pub(crate) value: Placed<Scalar>,
+    pub(crate) value: Option<Placed<Scalar>>,
+    /// For a computed number, in place of `value`: what was typed for each raw reading, by its name.
+    pub(crate) values: Option<Entries<Placed<Scalar>>>,
 }
 
 /// The answer of a case: exactly one of these.

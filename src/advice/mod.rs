@@ -1,0 +1,13 @@
+//! What to do next on a vehicle: the belief put before the plan.
+//!
+//! Here names meet figures: the candidates and tables of `belief` become the plain problem that
+//! `plan` works on, and its answers get their names back. May import `quantity`, `tree`,
+//! `knowledge`, `belief`, `plan` and `job`.
+
+mod from_record;
+mod problem;
+mod standing;
+
+pub use from_record::{RecordedCase, recorded_case};
+pub use problem::{Circumstances, problem, set_ups};
+pub use standing::{Advice, Standing};

@@ -1,0 +1,498 @@
+//! One measurement: its screen, its conditions, its prompt, its reading.
+
+use std::collections::BTreeMap;
+
+use super::talk::Heard;
+use super::visit::{BayError, Turn, Visit};
+use super::word::Word;
+use crate::advice::{Advice, Standing, recorded_case};
+use crate::belief::{Answer, Part, Taken, derive, understand, understand_part};
+use crate::job::{self, Event, SetAside, SetAsideHow, State};
+use crate::knowledge::{MeasurementId, SetUpId, Timed};
+use crate::names::nearest;
+use crate::plan::Way;
+use crate::quantity::conformity::call;
+use crate::screen::{self, Tone, figures};
+
+/// What came of asking for something.
+pub(super) enum Asked<T> {
+    /// It was answered.
+    Answered(T),
+    /// A word led elsewhere.
+    Elsewhere(Turn),
+}
+
+impl Visit<'_, '_> {
+    /// Proposes a measurement, and takes its reading or whatever is said instead.
+    pub(super) fn measure(
+        &mut self,
+        state: &State,
+        standing: &Standing<'_, '_>,
+        advice: &Advice,
+        id: MeasurementId,
+    ) -> Result<Turn, BayError> {
+        let way = self.way(standing, id);
+        self.show_measurement(state, standing, advice, id, way.as_ref())?;
+        if let Some(turn) = self.cool_down(state, standing, id)? {
+            return Ok(turn);
+        }
+        let excuse = match self.conditions(state, standing, id)? {
+            Asked::Answered(excuse) => excuse,
+            Asked::Elsewhere(turn) => return Ok(turn),
+        };
+        let held = match self.hold(standing, id)? {
+            Asked::Answered(held) => held,
+            Asked::Elsewhere(turn) => return Ok(turn),
+        };
+        let taken = match self.reading(standing, id)? {
+            Asked::Answered(taken) => taken,
+            Asked::Elsewhere(turn) => return Ok(turn),
+        };
+        if let Some(way) = way.filter(|way| !way.order.is_empty()) {
+            let in_place: Vec<SetUpId> = way.leaves.indices().map(SetUpId::at).collect();
+            self.keep_in_place(&in_place)?;
+        }
+        self.keep_reading(id, &taken, excuse.or(held))?;
+        self.chosen = None;
+        self.instrument = None;
+        Ok(Turn::On)
+    }
+
+    /// The set-ups to enter for a measurement.
+    fn way(&self, standing: &Standing<'_, '_>, id: MeasurementId) -> Option<Way> {
+        if let Some(ranked) = standing.rank_of(id) {
+            return Some(ranked.way.clone());
+        }
+        let needed = self
+            .family
+            .measurement(id)
+            .set_ups
+            .iter()
+            .fold(crate::plan::InPlace::default(), |needed, set_up| needed.with(set_up.index()));
+        standing.problem.set_ups().cheapest(standing.in_place, needed)
+    }
+
+    fn show_measurement(
+        &mut self,
+        state: &State,
+        standing: &Standing<'_, '_>,
+        advice: &Advice,
+        id: MeasurementId,
+        way: Option<&Way>,
+    ) -> Result<(), BayError> {
+        let (family, vehicle, system) = (self.family, self.vehicle, self.system);
+        let measurement = family.measurement(id);
+        let number = state.readings.len() + 1;
+        let mut page = self.talk.page();
+        page.heading(&format!("{number}. {} [{}]", measurement.title, measurement.name))?;
+        match advice {
+            Advice::TakeAgain(misfit) if misfit.measurement == id => {
+                let text = format!(
+                    "Nothing listed fits the readings. Take this one again before anything is dismantled: \
+                     without it the listed causes would stand at {} instead of {}.",
+                    figures::percent(misfit.without),
+                    figures::percent(misfit.listed)
+                );
+                page.text(Tone::Strong, 2, &text)?;
+            }
+            Advice::Measure { measurement, saves } if *measurement == id => {
+                let text = format!(
+                    "Test on: repairing now would cost {} on average, testing first saves {} of it.",
+                    figures::money(standing.repair_now.cost),
+                    figures::money(*saves)
+                );
+                page.text(Tone::Plain, 2, &text)?;
+            }
+            Advice::Measure { measurement, .. } => {
+                let text = format!("Your choice; the plan would take {}.", family.measurement(*measurement).name);
+                page.text(Tone::Plain, 2, &text)?;
+            }
+            Advice::Repair { .. } | Advice::Escalate | Advice::TakeAgain(_) => {
+                page.text(Tone::Plain, 2, "Your choice; the advice is to stop measuring.")?;
+            }
+        }
+        screen::why(&mut page, standing, id)?;
+        page.item(Tone::Faint, 2, "! ", &family.notice)?;
+        screen::cautions(&mut page, family, measurement)?;
+        screen::steps(&mut page, family, measurement, way)?;
+        screen::limits(&mut page, measurement, vehicle, system)?;
+        if vehicle.is_some_and(|vehicle| vehicle.invented) && !measurement.sheet_limits().is_empty() {
+            page.text(Tone::Faint, 2, "The sheet is invented for the demonstration: use it on no vehicle.")?;
+        }
+        Ok(())
+    }
+
+    /// Asks the question of a measurement until there is a reading.
+    fn reading(&mut self, standing: &Standing<'_, '_>, id: MeasurementId) -> Result<Asked<Taken>, BayError> {
+        let measurement = self.family.measurement(id);
+        if let Some(number) = measurement.number()
+            && number.formula.is_some()
+        {
+            return self.computed(standing, id);
+        }
+        screen::question(&mut self.talk.page(), measurement)?;
+        if measurement.timed == Some(Timed::Lag) && self.talk.interactive {
+            return self.lag_reading(standing, id);
+        }
+        self.until_understood(standing, id, ">", |visit, text| {
+            understand(visit.family, visit.vehicle, id, text, visit.instrument)
+        })
+    }
+
+    /// Times a lag with the program, or takes it as typed.
+    fn lag_reading(&mut self, standing: &Standing<'_, '_>, id: MeasurementId) -> Result<Asked<Taken>, BayError> {
+        loop {
+            let Some(line) = self.lag()? else {
+                return Ok(Asked::Elsewhere(Turn::Stop));
+            };
+            match Word::read(&line) {
+                Word::Answer(text) => match understand(self.family, self.vehicle, id, &text, self.instrument) {
+                    Answer::Taken(taken) => {
+                        self.say(&taken.echo.clone().unwrap_or_default())?;
+                        return Ok(Asked::Answered(*taken));
+                    }
+                    Answer::Question { words, .. } | Answer::Refused(words) => self.say(&words)?,
+                },
+                word => match self.heed_at(word, standing, id)? {
+                    Turn::Again => {}
+                    turn => return Ok(Asked::Elsewhere(turn)),
+                },
+            }
+        }
+    }
+
+    /// Asks for each raw reading of a computed number; the number itself can be typed behind `=`.
+    fn computed(&mut self, standing: &Standing<'_, '_>, id: MeasurementId) -> Result<Asked<Taken>, BayError> {
+        let measurement = self.family.measurement(id);
+        let Some(number) = measurement.number() else {
+            return Ok(Asked::Elsewhere(Turn::Again));
+        };
+        self.talk.page().text(Tone::Strong, 2, &measurement.ask)?;
+        loop {
+            let mut parts = BTreeMap::new();
+            for take in &number.takes {
+                let mut page = self.talk.page();
+                page.item(Tone::Strong, 2, &format!("{}: ", take.name), &take.ask)?;
+                let first = parts.is_empty();
+                let asked = self.until_understood(standing, id, &format!("{} >", take.name), |visit, text| {
+                    // The number itself, or a word for its outcome, in place of the first raw reading.
+                    let whole = text.strip_prefix('=').map(str::trim);
+                    let outcome = first && measurement.outcome(text.trim()).is_some();
+                    if first && (whole.is_some() || outcome) {
+                        let text = whole.unwrap_or(text);
+                        return whole_in_part(understand(visit.family, visit.vehicle, id, text, visit.instrument));
+                    }
+                    part_alone(understand_part(visit.family, take, text, visit.instrument))
+                })?;
+                match asked {
+                    Asked::Answered(Piece::Part(part)) => {
+                        parts.insert(take.name.clone(), part);
+                    }
+                    Asked::Answered(Piece::Whole(taken)) => return Ok(Asked::Answered(*taken)),
+                    Asked::Elsewhere(turn) => return Ok(Asked::Elsewhere(turn)),
+                }
+            }
+            match derive(self.family, self.vehicle, id, parts) {
+                Ok(taken) => {
+                    if let Some(echo) = &taken.echo {
+                        self.say(echo)?;
+                    }
+                    return Ok(Asked::Answered(taken));
+                }
+                Err(words) => self.say(&words)?,
+            }
+        }
+    }
+
+    /// Prompts until what was typed is understood, heeding words in between.
+    fn until_understood<T: Echo>(
+        &mut self,
+        standing: &Standing<'_, '_>,
+        id: MeasurementId,
+        prompt: &str,
+        mut understand: impl FnMut(&Self, &str) -> Answer<T>,
+    ) -> Result<Asked<T>, BayError> {
+        let mut open: Vec<T> = Vec::new();
+        loop {
+            let word = match self.talk.word(prompt)? {
+                Some(word) => word,
+                None => return Ok(Asked::Elsewhere(Turn::Stop)),
+            };
+            let text = match word {
+                Word::Answer(text) if text.is_empty() => {
+                    self.say("Type an answer; `skip` passes this measurement over, `help` lists the words.")?;
+                    continue;
+                }
+                Word::Answer(text) => text,
+                word => match self.heed_at(word, standing, id)? {
+                    Turn::Again => continue,
+                    turn => return Ok(Asked::Elsewhere(turn)),
+                },
+            };
+            if !open.is_empty() {
+                let choice = match text.to_ascii_lowercase().as_str() {
+                    "yes" | "y" if open.len() == 1 => Some(0),
+                    text => text
+                        .strip_prefix('#')
+                        .and_then(|place| place.parse::<usize>().ok())
+                        .and_then(|place| place.checked_sub(1))
+                        .filter(|place| *place < open.len()),
+                };
+                if let Some(choice) = choice {
+                    return Ok(Asked::Answered(open.swap_remove(choice)));
+                }
+            }
+            match understand(self, &text) {
+                Answer::Taken(taken) => {
+                    if let Some(echo) = taken.echo() {
+                        self.say(&echo)?;
+                    }
+                    return Ok(Asked::Answered(*taken));
+                }
+                Answer::Question { alternatives, words } => {
+                    self.say(&words)?;
+                    if alternatives.len() == 1 {
+                        self.say("`yes` takes it so; else type it again.")?;
+                    } else {
+                        for (place, alternative) in (1..).zip(&alternatives) {
+                            let echo = alternative.echo().unwrap_or_default();
+                            self.say(&format!("#{place} {echo}"))?;
+                        }
+                        self.say("Type #1 or #2, or the reading again with its unit.")?;
+                    }
+                    open = alternatives;
+                }
+                Answer::Refused(words) => {
+                    open.clear();
+                    self.say(&words)?;
+                }
+            }
+        }
+    }
+
+    /// Does what a word asks for at the prompt of a measurement.
+    pub(super) fn heed_at(
+        &mut self,
+        word: Word,
+        standing: &Standing<'_, '_>,
+        id: MeasurementId,
+    ) -> Result<Turn, BayError> {
+        let name = self.family.measurement(id).name.clone();
+        let (how, why) = match word {
+            Word::Skip => (SetAsideHow::Skipped, None),
+            Word::Cannot(why) => (SetAsideHow::NotPossible, why),
+            Word::With(name) => return self.with(&name),
+            Word::Why(None) => {
+                screen::prospects(&mut self.talk.page(), standing, id)?;
+                return Ok(Turn::Again);
+            }
+            word => return self.heed(word, Some(standing)),
+        };
+        self.keep(Event::SetAside(SetAside {
+            measurement: name,
+            how,
+            why,
+        }))?;
+        self.chosen = None;
+        self.instrument = None;
+        Ok(Turn::On)
+    }
+
+    /// Names the instrument really used.
+    fn with(&mut self, name: &str) -> Result<Turn, BayError> {
+        let names = || self.family.instruments.iter().map(|instrument| instrument.name.as_str());
+        if let Some(id) = self.family.instrument_named(name) {
+            self.instrument = Some(id);
+            let title = self.family.instrument(id).title.clone();
+            self.say(&format!("Reading with: {title}."))?;
+        } else {
+            let text = match nearest(name, names()) {
+                Some(nearest) => format!("There is no instrument `{name}`: did you mean `{nearest}`?"),
+                None => format!("The instruments are: {}.", names().collect::<Vec<_>>().join(", ")),
+            };
+            self.say(&text)?;
+        }
+        Ok(Turn::Again)
+    }
+
+    /// Takes another measurement than the proposed one.
+    pub(super) fn take(&mut self, standing: &Standing<'_, '_>, name: &str) -> Result<Turn, BayError> {
+        let by_place = name
+            .parse::<usize>()
+            .ok()
+            .and_then(|place| standing.ranking.get(place.checked_sub(1)?))
+            .map(|ranked| standing.ranked(ranked));
+        let Some(id) = by_place.or_else(|| self.family.measurement_named(name)) else {
+            let names = self.family.measurements.iter().map(|measurement| measurement.name.as_str());
+            let text = match nearest(name, names) {
+                Some(nearest) => format!("There is no measurement `{name}`: did you mean `{nearest}`?"),
+                None => format!("There is no measurement `{name}`: `list` shows what is on offer."),
+            };
+            self.say(&text)?;
+            return Ok(Turn::Again);
+        };
+        let state = State::of(self.record.events())?;
+        let measurement = self.family.measurement(id);
+        if !measurement.is_for(&recorded_case(self.family, &state).complaint.present) {
+            self.say(&format!("{} is not for this complaint.", measurement.name))?;
+            return Ok(Turn::Again);
+        }
+        if let Err(missing) = standing.model.foreseen(id) {
+            self.say(&format!("{} cannot be judged: {missing}.", measurement.name))?;
+            return Ok(Turn::Again);
+        }
+        if state.set_aside.contains_key(&measurement.name) {
+            self.keep(Event::TakenUp {
+                measurement: measurement.name.clone(),
+            })?;
+        }
+        self.chosen = Some(id);
+        self.repair_now = false;
+        Ok(Turn::On)
+    }
+
+    /// Keeps a reading; `excuse` says why it does not count, where it does not.
+    fn keep_reading(&mut self, id: MeasurementId, taken: &Taken, excuse: Option<String>) -> Result<(), BayError> {
+        let measurement = self.family.measurement(id);
+        let state = State::of(self.record.events())?;
+        let reading = record_of(self.family, id, taken, excuse.clone(), state.next_attempt(&measurement.name));
+        self.keep(Event::Reading(Box::new(reading)))?;
+        if let Some(excuse) = excuse {
+            return self.say(&format!("Kept in the record, and it does not count: {excuse}"));
+        }
+        if taken.value.is_some()
+            && let Some(called) = call(&taken.evidence.weights).filter(|called| !called.clear)
+        {
+            let text = self.too_close(id, taken, called.outcome, called.probability);
+            self.say(&text)?;
+        }
+        Ok(())
+    }
+
+    /// Words for a reading too close to a limit to call.
+    fn too_close(&self, id: MeasurementId, taken: &Taken, outcome: usize, probability: f64) -> String {
+        let measurement = self.family.measurement(id);
+        let name = &measurement.outcomes[outcome].name;
+        let mut text = format!(
+            "Too close to a limit to call: {name} with a probability of {}, so it moves the diagnosis only a little.",
+            figures::percent(probability)
+        );
+        let better = screen::settling(self.family, self.vehicle, id, taken, self.system);
+        if let Some(better) = better {
+            text.push(' ');
+            text.push_str(&better);
+        }
+        text
+    }
+
+    /// Prompts for one line that is no measurement's answer; words are heeded.
+    pub(super) fn line(&mut self, prompt: &str) -> Result<Asked<String>, BayError> {
+        loop {
+            match self.talk.hear(prompt)? {
+                Heard::End => return Ok(Asked::Elsewhere(Turn::Stop)),
+                Heard::Line(line) => match Word::read(&line) {
+                    Word::Answer(text) => return Ok(Asked::Answered(text)),
+                    word => match self.heed(word, None)? {
+                        Turn::Again => {}
+                        turn => return Ok(Asked::Elsewhere(turn)),
+                    },
+                },
+            }
+        }
+    }
+}
+
+/// A raw reading, or the whole number in its place.
+enum Piece {
+    Part(Part),
+    Whole(Box<Taken>),
+}
+
+/// What is shown back of an answer.
+trait Echo {
+    fn echo(&self) -> Option<String>;
+}
+
+impl Echo for Taken {
+    fn echo(&self) -> Option<String> {
+        self.echo.clone()
+    }
+}
+
+impl Echo for Piece {
+    fn echo(&self) -> Option<String> {
+        match self {
+            Self::Part(part) => Some(format!("Taken as {}.", part.echo)),
+            Self::Whole(taken) => taken.echo.clone(),
+        }
+    }
+}
+
+fn part_alone(answer: Answer<Part>) -> Answer<Piece> {
+    match answer {
+        Answer::Taken(part) => Answer::Taken(Box::new(Piece::Part(*part))),
+        Answer::Question { alternatives, words } => Answer::Question {
+            alternatives: alternatives.into_iter().map(Piece::Part).collect(),
+            words,
+        },
+        Answer::Refused(words) => Answer::Refused(words),
+    }
+}
+
+fn whole_in_part(answer: Answer) -> Answer<Piece> {
+    match answer {
+        Answer::Taken(taken) => Answer::Taken(Box::new(Piece::Whole(taken))),
+        Answer::Question { alternatives, words } => Answer::Question {
+            alternatives: alternatives.into_iter().map(|taken| Piece::Whole(Box::new(taken))).collect(),
+            words,
+        },
+        Answer::Refused(words) => Answer::Refused(words),
+    }
+}
+
+/// A reading as the record keeps it.
+pub(super) fn record_of(
+    family: &crate::knowledge::Family,
+    id: MeasurementId,
+    taken: &Taken,
+    excuse: Option<String>,
+    attempt: u32,
+) -> job::Reading {
+    let measurement = family.measurement(id);
+    let weights = measurement
+        .outcomes
+        .iter()
+        .zip(&taken.evidence.weights)
+        .map(|(outcome, weight)| (outcome.name.clone(), *weight))
+        .collect();
+    let instrument = |id: crate::knowledge::InstrumentId| family.instrument(id).name.clone();
+    let values = taken
+        .parts
+        .iter()
+        .map(|(name, part)| {
+            let kept = job::PartReading {
+                raw: part.raw.clone(),
+                value: part.value.number,
+                unit: Some(part.value.unit.symbol().to_owned()),
+                uncertainty: part.value.uncertainty,
+            };
+            (name.clone(), kept)
+        })
+        .collect();
+    let value = taken.value.as_ref();
+    job::Reading {
+        measurement: measurement.name.clone(),
+        raw: taken.raw.clone(),
+        outcome: measurement.outcomes[taken.evidence.outcome()].name.clone(),
+        weights,
+        value: value.map(|value| value.number),
+        unit: value.map(|value| value.unit.symbol().to_owned()),
+        uncertainty: value.and_then(|value| value.uncertainty),
+        instrument: value.and_then(|value| value.instrument).map(instrument),
+        values,
+        codes: taken.codes.as_ref().map(|codes| codes.iter().map(ToString::to_string).collect()),
+        counts: excuse.is_none(),
+        why_not: excuse,
+        attempt,
+    }
+}

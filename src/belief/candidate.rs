@@ -1,0 +1,120 @@
+//! The hypotheses: the fewest causes that explain the reported symptoms.
+
+use std::collections::BTreeSet;
+
+use super::prior::weight;
+use crate::knowledge::{CauseId, Family, SymptomId};
+use crate::tree::{FaultTree, all_of};
+
+/// A hypothesis: one cause, or a few acting together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Candidate {
+    /// Its causes, in the family's order.
+    pub causes: Vec<CauseId>,
+    /// Its prior weight, not normalised.
+    pub weight: f64,
+}
+
+/// Nothing explains these symptoms together.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("no set of at most {order} causes explains these symptoms together: {}", symptoms.join(", "))]
+pub struct Unexplained {
+    /// The symptoms, as the files call them.
+    pub symptoms: Vec<String>,
+    /// The most causes that were tried.
+    pub order: usize,
+}
+
+/// The candidates for the symptoms, in the order of their causes.
+///
+/// The minimal cut sets of the AND of all symptoms present, up to the family's `max_order`; where
+/// that leaves nothing the order is raised, at most to the number of symptoms. A superset of a
+/// candidate, up to the order, is a candidate too where its weight exceeds that of every candidate
+/// inside it: a weak leaf must not hide a strong pair. Method §4, candidates.
+///
+/// # Errors
+///
+/// [`Unexplained`] where no set of causes fits.
+pub fn candidates(
+    family: &Family,
+    present: &[SymptomId],
+    absent: &[SymptomId],
+) -> Result<Vec<Candidate>, Unexplained> {
+    let trees: Vec<&FaultTree<CauseId>> = present
+        .iter()
+        .map(|symptom| &family.symptom(*symptom).tree)
+        .collect();
+    let least = family.figures.max_order;
+    let most = least.max(present.len());
+    let found = (least..=most)
+        .map(|order| (order, all_of(&trees, order)))
+        .find(|(_, sets)| !sets.is_empty());
+    let Some((order, sets)) = found else {
+        return Err(Unexplained {
+            symptoms: present
+                .iter()
+                .map(|symptom| family.symptom(*symptom).name.clone())
+                .collect(),
+            order: most,
+        });
+    };
+    let mut candidates: Vec<Candidate> = sets
+        .into_iter()
+        .map(|causes| Candidate {
+            weight: weight(family, &causes, present, absent),
+            causes,
+        })
+        .collect();
+    add_supersets(family, present, absent, order, &trees, &mut candidates);
+    candidates.sort_by(|a, b| a.causes.cmp(&b.causes));
+    Ok(candidates)
+}
+
+/// Adds the supersets that outweigh what stands inside them, smaller ones first, so that a larger
+/// one is measured against those too.
+fn add_supersets(
+    family: &Family,
+    present: &[SymptomId],
+    absent: &[SymptomId],
+    order: usize,
+    trees: &[&FaultTree<CauseId>],
+    candidates: &mut Vec<Candidate>,
+) {
+    let causes: BTreeSet<CauseId> = trees.iter().flat_map(|tree| tree.causes()).collect();
+    for size in 2..=order {
+        let mut tried = BTreeSet::new();
+        let mut outweighing = Vec::new();
+        for inside in candidates
+            .iter()
+            .filter(|candidate| candidate.causes.len() == size - 1)
+        {
+            for cause in causes.iter().filter(|cause| !inside.causes.contains(cause)) {
+                let mut set = inside.causes.clone();
+                set.push(*cause);
+                set.sort_unstable();
+                // The symptoms' probabilities only lower the odds: most supersets end here.
+                let odds: f64 = set
+                    .iter()
+                    .map(|cause| family.cause(*cause).rate.odds())
+                    .product();
+                if odds <= inside.weight || !tried.insert(set.clone()) {
+                    continue;
+                }
+                let bar = candidates
+                    .iter()
+                    .filter(|known| known.causes.iter().all(|cause| set.contains(cause)))
+                    .map(|known| known.weight)
+                    .fold(0.0, f64::max);
+                let known = candidates.iter().any(|known| known.causes == set);
+                let weight = weight(family, &set, present, absent);
+                if !known && weight > bar {
+                    outweighing.push(Candidate {
+                        causes: set,
+                        weight,
+                    });
+                }
+            }
+        }
+        candidates.append(&mut outweighing);
+    }
+}

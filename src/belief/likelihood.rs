@@ -1,0 +1,165 @@
+//! What a measurement gives under each candidate.
+
+use super::candidate::Candidate;
+use crate::knowledge::{CauseId, Family, Measurement, Rest};
+
+/// `P(outcome | candidate)` of one measurement: a row for each candidate, in their order, and a last
+/// one for the unlisted cause; every row sums to 1.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Table {
+    outcomes: usize,
+    numbers: Vec<f64>,
+}
+
+impl Table {
+    /// The table of a measurement, every outcome raised to at least the family's floor. Method §4.
+    #[must_use]
+    pub fn of(family: &Family, measurement: &Measurement, candidates: &[Candidate]) -> Self {
+        let floor = family.figures.floor.get();
+        let mut numbers = Vec::with_capacity((candidates.len() + 1) * measurement.outcomes.len());
+        for candidate in candidates {
+            let row = row_under(measurement, &candidate.causes);
+            numbers.extend(raised(row, floor));
+        }
+        let unlisted = row_of_unlisted(measurement, family.figures.reacts.get());
+        numbers.extend(raised(unlisted, floor));
+        Self {
+            outcomes: measurement.outcomes.len(),
+            numbers,
+        }
+    }
+
+    /// How many outcomes a row has.
+    #[must_use]
+    pub const fn outcomes(&self) -> usize {
+        self.outcomes
+    }
+
+    /// How many rows there are: the candidates and the unlisted cause.
+    #[must_use]
+    pub fn rows(&self) -> usize {
+        self.numbers.len() / self.outcomes
+    }
+
+    /// The row of a candidate, or the last one for the unlisted cause.
+    #[must_use]
+    pub fn row(&self, candidate: usize) -> &[f64] {
+        &self.numbers[candidate * self.outcomes..(candidate + 1) * self.outcomes]
+    }
+
+    /// All rows, one behind the other.
+    #[must_use]
+    pub fn numbers(&self) -> &[f64] {
+        &self.numbers
+    }
+
+    /// The table as an instrument foresees it: `P(read r | H) = Σ_o P(o|H) · mixes[o][r]`.
+    #[must_use]
+    pub fn blurred(&self, mixes: &[Vec<f64>]) -> Self {
+        let numbers = self
+            .numbers
+            .chunks_exact(self.outcomes)
+            .flat_map(|row| {
+                (0..self.outcomes).map(|read| {
+                    row.iter()
+                        .zip(mixes)
+                        .map(|(truth, mix)| truth * mix[read])
+                        .sum::<f64>()
+                })
+            })
+            .collect();
+        Self {
+            outcomes: self.outcomes,
+            numbers,
+        }
+    }
+}
+
+/// Every outcome at least `floor`, the row normalised.
+fn raised(mut row: Vec<f64>, floor: f64) -> Vec<f64> {
+    for number in &mut row {
+        *number = number.max(floor);
+    }
+    let sum: f64 = row.iter().sum();
+    for number in &mut row {
+        *number /= sum;
+    }
+    row
+}
+
+/// The row with none of the named causes.
+#[must_use]
+pub fn row_of_chance(measurement: &Measurement) -> Vec<f64> {
+    measurement.chance.0.iter().map(|p| p.get()).collect()
+}
+
+/// The row of the unlisted cause: `reacts` uniform, the rest chance. Method §4.
+#[must_use]
+pub fn row_of_unlisted(measurement: &Measurement, reacts: f64) -> Vec<f64> {
+    #[allow(
+        clippy::cast_precision_loss,
+        reason = "a measurement has a handful of outcomes"
+    )]
+    let uniform = 1.0 / measurement.outcomes.len() as f64;
+    measurement
+        .chance
+        .0
+        .iter()
+        .map(|p| reacts * uniform + (1.0 - reacts) * p.get())
+        .collect()
+}
+
+/// The row of one cause, `None` where the measurement does not name it.
+///
+/// The stated outcomes stand; what they leave goes to normal, or, with `rest: chance`, the abnormal
+/// outcomes that are not stated take their chance of it first. Method §4.
+fn row_of_cause(measurement: &Measurement, cause: CauseId) -> Option<Vec<f64>> {
+    let stated = &measurement.shows.get(&cause)?.0;
+    let left = 1.0 - stated.values().map(|p| p.get()).sum::<f64>();
+    let mut row = vec![0.0; measurement.outcomes.len()];
+    for (outcome, p) in stated {
+        row[outcome.index()] = p.get();
+    }
+    if measurement.rest == Rest::Chance {
+        for (place, (number, chance)) in row.iter_mut().zip(&measurement.chance.0).enumerate() {
+            let stated = stated.keys().any(|outcome| outcome.index() == place);
+            if !stated && place != measurement.normal.index() {
+                *number = chance.get() * left;
+            }
+        }
+    }
+    row[measurement.normal.index()] = (1.0 - row.iter().sum::<f64>()).max(0.0);
+    Some(row)
+}
+
+/// The row under a candidate's causes, before the floor.
+///
+/// None of them named: chance. One: its row. Several: `n = Π P(normal|c)` stays normal, and `1 − n`
+/// is shared among the abnormal outcomes in proportion to `u_o = 1 − Π(1 − P(o|c))`. Method §4.
+#[must_use]
+pub fn row_under(measurement: &Measurement, causes: &[CauseId]) -> Vec<f64> {
+    let mut rows: Vec<Vec<f64>> = causes
+        .iter()
+        .filter_map(|cause| row_of_cause(measurement, *cause))
+        .collect();
+    match rows.len() {
+        0 => row_of_chance(measurement),
+        1 => rows.swap_remove(0),
+        _ => {
+            let normal = measurement.normal.index();
+            let stays: f64 = rows.iter().map(|row| row[normal]).product();
+            let mut joint: Vec<f64> = (0..measurement.outcomes.len())
+                .map(|outcome| 1.0 - rows.iter().map(|row| 1.0 - row[outcome]).product::<f64>())
+                .collect();
+            joint[normal] = 0.0;
+            let sum: f64 = joint.iter().sum();
+            if sum > 0.0 {
+                for number in &mut joint {
+                    *number *= (1.0 - stays) / sum;
+                }
+            }
+            joint[normal] = stays;
+            joint
+        }
+    }
+}

@@ -1,0 +1,23 @@
+//! What the complaint and the readings say about the candidates.
+//!
+//! One way through: symptoms make candidates, candidates have priors, readings become weights over
+//! outcomes, weights and rows make likelihoods, likelihoods move the belief. Nothing here keeps
+//! anything or asks anyone. May import `quantity`, `tree` and `knowledge`.
+
+mod candidate;
+mod instrument;
+mod likelihood;
+mod misfit;
+mod model;
+mod prior;
+mod reading;
+mod update;
+
+pub use candidate::{Candidate, Unexplained, candidates};
+pub use instrument::{foreseen_uncertainty, standard_uncertainty};
+pub use likelihood::{Table, row_of_chance, row_of_unlisted, row_under};
+pub use misfit::{Misfit, misfit};
+pub use model::{bands_on, Complaint, Model, Unusable};
+pub use prior::weight;
+pub use reading::{Answer, Part, Taken, Value, derive, understand, understand_part};
+pub use update::{Belief, Evidence, counting};

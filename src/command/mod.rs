@@ -1,0 +1,139 @@
+//! The commands: a file each, its arguments and what it does.
+//!
+//! The highest room: it may import every other.
+
+mod diagnose;
+mod inputs;
+mod next;
+mod papers;
+mod show;
+
+use std::ffi::OsString;
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand};
+
+use crate::manual::Finding;
+
+/// Halfsplit names the next measurement for a driveline complaint, and says when to stop measuring
+/// and repair.
+#[derive(Debug, Parser)]
+#[command(name = "halfsplit", version, propagate_version = true, max_term_width = 100)]
+struct Halfsplit {
+    /// Read the knowledge from this folder instead of the knowledge in the program
+    #[arg(long, global = true, value_name = "DIR")]
+    knowledge: Option<PathBuf>,
+
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Find out what is wrong with a vehicle, measurement by measurement
+    Diagnose(diagnose::Diagnose),
+    /// Rank the next measurements for a complaint, once
+    Next(next::Next),
+    /// Show a cause, a measurement, a repair or a symptom's tree in full
+    Show(show::Show),
+    /// Write completions for a shell
+    Completions(papers::Completions),
+    /// Write the manual page
+    Manual(papers::ManualPage),
+}
+
+/// Why a command ended without doing what it was asked.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// The arguments do not fit what is known.
+    #[error("{0}")]
+    Usage(String),
+    /// The knowledge has errors.
+    #[error("the knowledge has errors")]
+    Findings(Vec<Finding>),
+    /// A file or a folder could not be used.
+    #[error("{0}")]
+    Files(String),
+    /// The screen or the input failed.
+    #[error(transparent)]
+    Io(#[from] io::Error),
+}
+
+/// Everything went as asked.
+pub const DONE: u8 = 0;
+/// There are findings.
+pub const FINDINGS: u8 = 1;
+/// The arguments or a file cannot be used.
+pub const UNUSABLE: u8 = 2;
+
+/// Where a command writes and reads.
+pub struct Streams<'s> {
+    /// What was asked for.
+    pub out: &'s mut dyn Write,
+    /// What went wrong, and progress.
+    pub err: &'s mut dyn Write,
+    /// What is typed.
+    pub input: &'s mut dyn io::BufRead,
+    /// Whether a person sits at the input and reads the output.
+    pub interactive: bool,
+    /// The columns of the screen.
+    pub width: usize,
+}
+
+/// Runs the program on its arguments and gives its exit code.
+pub fn run(arguments: impl IntoIterator<Item = OsString>, streams: &mut Streams<'_>) -> u8 {
+    let parsed = match Halfsplit::try_parse_from(arguments) {
+        Ok(parsed) => parsed,
+        Err(error) => {
+            // Help and version are asked for and go to the output; everything else is an error.
+            let text = error.render();
+            let written = if error.use_stderr() {
+                write!(streams.err, "{}", text.ansi())
+            } else {
+                write!(streams.out, "{}", text.ansi())
+            };
+            return match written {
+                Ok(()) if error.use_stderr() => UNUSABLE,
+                Ok(()) | Err(_) => DONE,
+            };
+        }
+    };
+    match parsed.execute(streams).and_then(|code| streams.out.flush().map(|()| code).map_err(Error::from)) {
+        Ok(code) => code,
+        // Whoever read the output has seen enough.
+        Err(Error::Io(error)) if error.kind() == io::ErrorKind::BrokenPipe => DONE,
+        Err(error) => {
+            let code = match error {
+                Error::Findings(_) => FINDINGS,
+                Error::Usage(_) | Error::Files(_) | Error::Io(_) => UNUSABLE,
+            };
+            // Nowhere is left to tell where even this cannot be written.
+            let _ = tell(&error, streams);
+            code
+        }
+    }
+}
+
+/// Writes what went wrong.
+fn tell(error: &Error, streams: &mut Streams<'_>) -> io::Result<()> {
+    if let Error::Findings(findings) = error {
+        for finding in findings {
+            writeln!(streams.err, "{finding}")?;
+        }
+    }
+    writeln!(streams.err, "halfsplit: {}", crate::screen::clean(&error.to_string()))
+}
+
+impl Halfsplit {
+    fn execute(self, streams: &mut Streams<'_>) -> Result<u8, Error> {
+        let knowledge = self.knowledge.as_deref();
+        match self.command {
+            Command::Diagnose(diagnose) => diagnose.execute(knowledge, streams),
+            Command::Next(next) => next.execute(knowledge, streams),
+            Command::Show(show) => show.execute(knowledge, streams),
+            Command::Completions(completions) => completions.execute(streams),
+            Command::Manual(page) => page.execute(streams),
+        }
+    }
+}

@@ -1,0 +1,69 @@
+//! Where the time comes from.
+
+use std::fmt;
+use std::sync::Arc;
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
+
+/// A source of the time: the system's, or one that a test or a script sets.
+#[derive(Clone)]
+pub struct Clock {
+    now: Arc<dyn Fn() -> Timestamp + Send + Sync>,
+    zone: TimeZone,
+}
+
+impl Clock {
+    /// The system's clock and time zone.
+    #[must_use]
+    pub fn system() -> Self {
+        Self {
+            now: Arc::new(Timestamp::now),
+            zone: TimeZone::system(),
+        }
+    }
+
+    /// A clock that asks `now` each time; its dates are in UTC.
+    #[must_use]
+    pub fn of(now: impl Fn() -> Timestamp + Send + Sync + 'static) -> Self {
+        Self {
+            now: Arc::new(now),
+            zone: TimeZone::UTC,
+        }
+    }
+
+    /// A clock that stands still; its dates are in UTC.
+    #[must_use]
+    pub fn fixed(time: Timestamp) -> Self {
+        Self::of(move || time)
+    }
+
+    /// The time now.
+    #[must_use]
+    pub fn now(&self) -> Timestamp {
+        (self.now)()
+    }
+
+    /// The date now, in the clock's own time zone: for names a person reads, not for the record.
+    #[must_use]
+    pub fn today(&self) -> Date {
+        self.zone.to_datetime(self.now()).date()
+    }
+}
+
+impl fmt::Debug for Clock {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Clock")
+            .field("zone", &self.zone)
+            .finish_non_exhaustive()
+    }
+}
+
+/// `time + seconds`; no earlier than `time`, no later than the last time there is.
+pub(super) fn later(time: Timestamp, seconds: f64) -> Timestamp {
+    SignedDuration::try_from_secs_f64(seconds.max(0.0))
+        .ok()
+        .and_then(|duration| time.checked_add(duration).ok())
+        .unwrap_or(Timestamp::MAX)
+}

@@ -1,0 +1,369 @@
+//! What can happen in a job. The fields are an interface to other programs: `docs/jobs.md`.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+/// The format this program writes. A change that an older program would misread raises it.
+pub const FORMAT: u32 = 1;
+
+/// One thing that happened. In the file `event` names it and its fields stand beside that name.
+///
+/// Some events are *answers*, which going back takes back: see [`Event::is_answer`].
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "event", rename_all = "kebab-case")]
+pub enum Event {
+    /// The job was opened: the first line, and only that.
+    Opened(Opened),
+    /// The complaint in the customer's words.
+    Complaint {
+        /// The words.
+        words: String,
+    },
+    /// A symptom confirmed present or absent. The last word on a symptom holds.
+    Symptom {
+        /// The symptom's id.
+        symptom: String,
+        /// Present, or confirmed absent.
+        present: bool,
+    },
+    /// What is in place now, all of it: no answer, since going back does not take a gauge off.
+    InPlace {
+        /// The ids of all set-ups in place.
+        set_ups: Vec<String>,
+    },
+    /// What was found about a condition that a measurement needs.
+    Condition(Condition),
+    /// A reading. A later one of the same measurement replaces it.
+    Reading(Box<Reading>),
+    /// A timed test began or ended: no answer, since going back does not cool anything down.
+    Timed(Timed),
+    /// A measurement that is not to be offered.
+    SetAside(SetAside),
+    /// A measurement set aside is to be offered again.
+    TakenUp {
+        /// The measurement's id.
+        measurement: String,
+    },
+    /// A remark: no answer, and so never taken back.
+    Note {
+        /// The words.
+        words: String,
+    },
+    /// What the program advised.
+    Advice(Advice),
+    /// The last answers that stood are taken back. They stay in the file.
+    Back {
+        /// How many, at least 1.
+        steps: u32,
+        /// Their line numbers, latest first. [`History`](super::History) fills them in.
+        #[serde(default)]
+        lines: Vec<u64>,
+    },
+    /// A repair was done, as advised or otherwise.
+    Repair(Repair),
+    /// A reading that verifies the repair.
+    Verification(Verification),
+    /// The job was closed as fixed, or a repair was found not to have fixed it.
+    Closed(Closed),
+    /// A job closed as fixed goes on after all.
+    Reopened {
+        /// Why.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        words: Option<String>,
+    },
+}
+
+/// How a job begins.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Opened {
+    /// The format of the record, [`FORMAT`].
+    pub format: u32,
+    /// The family of transmission.
+    pub family: String,
+    /// The vehicle's spec sheet.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub vehicle: Option<String>,
+    /// The files of the knowledge, each with its [`fingerprint`](super::fingerprint()).
+    pub knowledge: BTreeMap<String, String>,
+    /// The shop's own order number, plate or remark.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ticket: Option<String>,
+}
+
+impl Opened {
+    /// The opening of a job on a family, in today's [`FORMAT`], with neither vehicle nor ticket.
+    #[must_use]
+    pub fn new(family: impl Into<String>, knowledge: BTreeMap<String, String>) -> Self {
+        Self {
+            format: FORMAT,
+            family: family.into(),
+            vehicle: None,
+            knowledge,
+            ticket: None,
+        }
+    }
+}
+
+/// What was found about a condition. Whether it is stale is for the reader to judge by its time.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Condition {
+    /// The condition's id.
+    pub condition: String,
+    /// What was typed.
+    pub raw: String,
+    /// Whether the condition holds.
+    pub holds: bool,
+    /// The value, where the condition is a quantity.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub value: Option<f64>,
+    /// The value's unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+}
+
+/// What one measurement gave.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Reading {
+    /// The measurement's id.
+    pub measurement: String,
+    /// What was typed.
+    pub raw: String,
+    /// The most probable outcome.
+    pub outcome: String,
+    /// The probability of each outcome given the instrument, 0 to 1 (method §4, a reading).
+    pub weights: BTreeMap<String, f64>,
+    /// The value in `unit`, where the reading is a quantity.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub value: Option<f64>,
+    /// The value's unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+    /// The standard uncertainty in `unit` (JCGM 100).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub uncertainty: Option<f64>,
+    /// The instrument really used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<String>,
+    /// The readings that a derived quantity was computed from, by name.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub values: BTreeMap<String, PartReading>,
+    /// Trouble codes read, where the measurement reads codes: an empty list says "no codes".
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub codes: Option<Vec<String>>,
+    /// Whether it moves the diagnosis. A reading taken outside its conditions is kept and does not.
+    pub counts: bool,
+    /// Why it does not count.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub why_not: Option<String>,
+    /// Which taking of this measurement it is, from 1.
+    pub attempt: u32,
+}
+
+/// One of the readings behind a derived quantity.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PartReading {
+    /// What was typed.
+    pub raw: String,
+    /// The value in `unit`.
+    pub value: f64,
+    /// Its unit; none for a bare ratio or count.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+    /// Its standard uncertainty in `unit`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub uncertainty: Option<f64>,
+}
+
+/// A timed test, for the cool-down that must survive a restart.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Timed {
+    /// The measurement's id.
+    pub measurement: String,
+    /// Whether it began or ended.
+    pub phase: Phase,
+    /// How long it took, in seconds; at its start, how long it may take.
+    pub seconds: f64,
+    /// How long the cool-down after its end is, in seconds.
+    pub cool_down: f64,
+}
+
+/// Whether a timed test began or ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Phase {
+    /// It began. With no end in the record, it is taken to have lasted as long as it may.
+    Started,
+    /// It ended.
+    Ended,
+}
+
+/// A measurement that is not to be offered.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SetAside {
+    /// The measurement's id.
+    pub measurement: String,
+    /// Skipped, or not possible here.
+    pub how: SetAsideHow,
+    /// Why, in the technician's words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
+}
+
+/// How a measurement was set aside.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SetAsideHow {
+    /// Passed over for now.
+    Skipped,
+    /// It cannot be done here.
+    NotPossible,
+}
+
+/// What the program advised.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Advice {
+    /// What kind of thing to do.
+    pub advice: AdviceKind,
+    /// The measurement to take, or to take again.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measurement: Option<String>,
+    /// The repairs to do, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub repairs: Vec<String>,
+    /// The expected cost from here on, in the shop's currency.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cost: Option<f64>,
+}
+
+/// What kind of thing was advised.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AdviceKind {
+    /// Take a measurement.
+    Measure,
+    /// Repair now.
+    Repair,
+    /// Take a reading again before anything is dismantled.
+    TakeAgain,
+    /// Hand the job on: an unlisted cause, or too dear to go on.
+    Escalate,
+}
+
+/// A repair done.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Repair {
+    /// The ids of the repairs.
+    pub repairs: Vec<String>,
+    /// The causes they were done for, which act together.
+    pub causes: Vec<String>,
+    /// How probable that was, 0 to 1, as last shown.
+    pub probability: f64,
+}
+
+/// A reading that verifies a repair.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Verification {
+    /// The measurement's id.
+    pub measurement: String,
+    /// What was typed.
+    pub raw: String,
+    /// The outcome.
+    pub outcome: String,
+    /// Whether it is the outcome a mended vehicle gives.
+    pub as_expected: bool,
+}
+
+/// How a job, or an attempt at its repair, ended.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Closed {
+    /// Fixed: the job ends. Not fixed: `causes` are ruled out, as one set, and the job goes on.
+    pub fixed: bool,
+    /// The causes found, or ruled out.
+    pub causes: Vec<String>,
+    /// The repairs done.
+    pub repairs: Vec<String>,
+    /// A remark.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub words: Option<String>,
+}
+
+impl Event {
+    /// The names that `event` may have in a file, in the order of the variants.
+    pub const NAMES: [&'static str; 16] = [
+        "opened",
+        "complaint",
+        "symptom",
+        "in-place",
+        "condition",
+        "reading",
+        "timed",
+        "set-aside",
+        "taken-up",
+        "note",
+        "advice",
+        "back",
+        "repair",
+        "verification",
+        "closed",
+        "reopened",
+    ];
+
+    /// Its name in the file.
+    #[must_use]
+    pub const fn name(&self) -> &'static str {
+        match self {
+            Self::Opened(_) => "opened",
+            Self::Complaint { .. } => "complaint",
+            Self::Symptom { .. } => "symptom",
+            Self::InPlace { .. } => "in-place",
+            Self::Condition(_) => "condition",
+            Self::Reading(_) => "reading",
+            Self::Timed(_) => "timed",
+            Self::SetAside(_) => "set-aside",
+            Self::TakenUp { .. } => "taken-up",
+            Self::Note { .. } => "note",
+            Self::Advice(_) => "advice",
+            Self::Back { .. } => "back",
+            Self::Repair(_) => "repair",
+            Self::Verification(_) => "verification",
+            Self::Closed(_) => "closed",
+            Self::Reopened { .. } => "reopened",
+        }
+    }
+
+    /// `steps` answers taken back.
+    #[must_use]
+    pub const fn back(steps: u32) -> Self {
+        Self::Back {
+            steps,
+            lines: Vec::new(),
+        }
+    }
+
+    /// Whether it is an answer: what a person said about the vehicle, and so may take back.
+    ///
+    /// Facts that going back does not undo (what is in place, a timed test), remarks, and what the
+    /// program itself said are none.
+    #[must_use]
+    pub const fn is_answer(&self) -> bool {
+        match self {
+            Self::Complaint { .. }
+            | Self::Symptom { .. }
+            | Self::Condition(_)
+            | Self::Reading(_)
+            | Self::SetAside(_)
+            | Self::TakenUp { .. }
+            | Self::Repair(_)
+            | Self::Verification(_)
+            | Self::Closed(_)
+            | Self::Reopened { .. } => true,
+            Self::Opened(_)
+            | Self::InPlace { .. }
+            | Self::Timed(_)
+            | Self::Note { .. }
+            | Self::Advice(_)
+            | Self::Back { .. } => false,
+        }
+    }
+}

@@ -1,0 +1,32 @@
+//! The job record: what was said, read, repaired and verified on one vehicle, kept so that a crash,
+//! a torn line or a second program can lose nothing.
+//!
+//! A record is one append-only file of JSON lines (`docs/jobs.md` is its description for other
+//! programs). Ids of the knowledge are plain strings here: a record must be readable without the
+//! knowledge it was made with. May import `quantity` and `tree`; imports neither.
+
+mod clock;
+mod error;
+mod event;
+mod fingerprint;
+mod history;
+mod line;
+mod name;
+mod place;
+mod record;
+mod standing;
+mod state;
+
+pub use clock::Clock;
+pub use error::RecordError;
+pub use event::{
+    Advice, AdviceKind, Closed, Condition, Event, FORMAT, Opened, PartReading, Phase, Reading,
+    Repair, SetAside, SetAsideHow, Timed, Verification,
+};
+pub use fingerprint::{Difference, fingerprint};
+pub use history::History;
+pub use line::{Entry, Fault, MAX_LINE};
+pub use name::file_name;
+pub use record::{MAX_RECORD, Opening, Record, Torn, View};
+pub use standing::{OutOfPlace, Why};
+pub use state::{CoolDown, Dated, Repaired, State, Taken};

@@ -1,0 +1,67 @@
+//! The folder around a record: what survives a loss of power, and whether the file is still there.
+
+use std::fs::{self, File, Metadata, OpenOptions};
+use std::io::{self, ErrorKind, Write as _};
+use std::path::{Path, PathBuf};
+
+/// Makes a name in a folder survive a loss of power: POSIX promises that of the file alone.
+#[cfg(unix)]
+pub(super) fn sync_folder_of(path: &Path) -> io::Result<()> {
+    let folder = path
+        .parent()
+        .filter(|folder| !folder.as_os_str().is_empty());
+    File::open(folder.unwrap_or(Path::new(".")))?.sync_all()
+}
+
+/// Where a folder cannot be opened as a file, the system keeps its names by itself.
+#[cfg(not(unix))]
+pub(super) fn sync_folder_of(_path: &Path) -> io::Result<()> {
+    Ok(())
+}
+
+/// Whether a path still leads to the open file: a program that saves by replacing leaves us writing
+/// to a file without a name.
+#[cfg(unix)]
+pub(super) fn leads_to(path: &Path, file: &Metadata) -> bool {
+    use std::os::unix::fs::MetadataExt as _;
+    fs::metadata(path).is_ok_and(|there| (there.dev(), there.ino()) == (file.dev(), file.ino()))
+}
+
+/// Whether a path still leads to a file of the same length.
+#[cfg(not(unix))]
+pub(super) fn leads_to(path: &Path, file: &Metadata) -> bool {
+    fs::metadata(path).is_ok_and(|there| there.len() == file.len())
+}
+
+/// Puts bytes into a file beside the record, on disk before it returns. An earlier file is never
+/// written over: the next number is taken, unless it holds these bytes already.
+pub(super) fn set_aside(record: &Path, bytes: &[u8]) -> io::Result<PathBuf> {
+    let mut number = 1_u32;
+    loop {
+        let mut name = record.as_os_str().to_owned();
+        name.push(if number == 1 {
+            ".torn".to_owned()
+        } else {
+            format!(".torn-{number}")
+        });
+        let path = PathBuf::from(name);
+        match OpenOptions::new().write(true).create_new(true).open(&path) {
+            Ok(mut file) => {
+                file.write_all(bytes)?;
+                file.sync_all()?;
+                sync_folder_of(&path)?;
+                return Ok(path);
+            }
+            Err(error) if error.kind() == ErrorKind::AlreadyExists => {
+                let same = fs::metadata(&path).is_ok_and(|there| {
+                    there.is_file() && there.len() == u64::try_from(bytes.len()).unwrap_or(0)
+                });
+                if same && fs::read(&path).is_ok_and(|there| there == bytes) {
+                    return Ok(path);
+                }
+                number = number.checked_add(1).ok_or(error)?;
+            }
+            Err(error) => return Err(error),
+        }
+    }
+}

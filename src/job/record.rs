@@ -1,0 +1,464 @@
+//! The file of a job.
+
+use std::collections::BTreeMap;
+use std::fmt;
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::{self, BufRead as _, BufReader, ErrorKind, Read as _, Write as _};
+use std::path::{Path, PathBuf};
+
+use super::clock::Clock;
+use super::error::RecordError;
+use super::event::{Event, FORMAT, Opened};
+use super::fingerprint::Difference;
+use super::history::History;
+use super::line::{Entry, Fault, MAX_LINE, newer_format};
+use super::name::file_name;
+use super::place::{leads_to, set_aside, sync_folder_of};
+use super::state::State;
+
+/// The largest record, in bytes.
+pub const MAX_RECORD: u64 = 16_000_000;
+
+/// A last line that was cut off while it was written: its answer was never accepted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Torn {
+    /// The line, from 1.
+    pub line: u64,
+    /// Its bytes, as they were found.
+    pub bytes: Vec<u8>,
+    /// The file beside the record that they were moved to; `None` where the record was only read.
+    pub moved_to: Option<PathBuf>,
+}
+
+impl fmt::Display for Torn {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self {
+            line,
+            bytes,
+            moved_to,
+        } = self;
+        let (count, before) = (bytes.len(), line.saturating_sub(1));
+        write!(
+            f,
+            "the last line, line {line} of {count} bytes, was cut off while it was written; "
+        )?;
+        match moved_to {
+            Some(path) => write!(f, "it was moved to {}", path.display())?,
+            None => write!(f, "it is left out")?,
+        }
+        match before {
+            1 => write!(f, " and the event before it stands"),
+            _ => write!(f, " and the {before} events before it stand"),
+        }
+    }
+}
+
+/// What opening a record showed.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Opening {
+    /// The torn last line, now set aside: a warning.
+    pub torn: Option<Torn>,
+}
+
+/// A record that was only read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct View {
+    /// The events that stand in the file.
+    pub history: History,
+    /// The torn last line, left out and left there. Another process may just be writing it.
+    pub torn: Option<Torn>,
+}
+
+/// The record of a job, open for adding to, and locked against every other process until dropped.
+#[derive(Debug)]
+pub struct Record {
+    path: PathBuf,
+    file: File,
+    /// The bytes on disk that are ours.
+    bytes: u64,
+    history: History,
+    clock: Clock,
+    broken: bool,
+}
+
+impl Record {
+    /// Opens a job in a new file. When this returns, the opening is on disk and so is the file's
+    /// name. `opened.format` is set to [`FORMAT`].
+    ///
+    /// # Errors
+    ///
+    /// [`RecordError::Exists`] where there is such a file, and what the system refuses.
+    pub fn create(path: &Path, mut opened: Opened, clock: Clock) -> Result<Self, RecordError> {
+        opened.format = FORMAT;
+        let salt = path.file_name().unwrap_or_default().to_string_lossy();
+        let history = History::begin(opened, clock.now(), &salt)
+            .map_err(|error| RecordError::OutOfPlace(error.why))?;
+        let line = lines_of(&history)?;
+        let file = OpenOptions::new()
+            .read(true)
+            .append(true)
+            .create_new(true)
+            .open(path)
+            .map_err(|error| match error.kind() {
+                ErrorKind::AlreadyExists => RecordError::Exists(path.to_owned()),
+                ErrorKind::NotFound => RecordError::NoFolder(path.to_owned()),
+                _ => RecordError::system(path, "make the file", error),
+            })?;
+        let mut record = Self {
+            path: path.to_owned(),
+            file,
+            bytes: 0,
+            history,
+            clock,
+            broken: false,
+        };
+        let begun = lock(&record.file, path).and_then(|()| {
+            record.write(&line)?;
+            sync_folder_of(path).map_err(|e| RecordError::system(path, "keep the file's name", e))
+        });
+        if let Err(error) = begun {
+            // Made a moment ago and nothing was accepted into it: no answer is lost with it.
+            let _ = fs::remove_file(path);
+            return Err(error);
+        }
+        Ok(record)
+    }
+
+    /// Opens a job in a folder, under the first name of today that is free: [`file_name`].
+    ///
+    /// # Errors
+    ///
+    /// What the system refuses.
+    pub fn create_in(folder: &Path, opened: &Opened, clock: &Clock) -> Result<Self, RecordError> {
+        let mut number = 1;
+        loop {
+            let path = folder.join(file_name(clock.today(), number));
+            match Self::create(&path, opened.clone(), clock.clone()) {
+                Err(RecordError::Exists(_)) if number < u32::MAX => number += 1,
+                made_or_refused => return made_or_refused,
+            }
+        }
+    }
+
+    /// Opens the record of a job to go on with it. A torn last line is moved to a file beside it,
+    /// and is on disk there before it leaves the record.
+    ///
+    /// # Errors
+    ///
+    /// [`RecordError::Locked`] where another process has it open, [`RecordError::Damaged`] for damage
+    /// before the last line, and the rest of [`RecordError`].
+    pub fn open(path: &Path, clock: Clock) -> Result<(Self, Opening), RecordError> {
+        let metadata = look(path)?;
+        if metadata.permissions().readonly() {
+            return Err(RecordError::ReadOnly(path.to_owned()));
+        }
+        let file = OpenOptions::new()
+            .read(true)
+            .append(true)
+            .open(path)
+            .map_err(|error| RecordError::system(path, "open the file", error))?;
+        lock(&file, path)?;
+        let Loaded {
+            history,
+            bytes,
+            tail,
+        } = load(&file, path)?;
+        let mut record = Self {
+            path: path.to_owned(),
+            file,
+            bytes,
+            history,
+            clock,
+            broken: false,
+        };
+        let mut opening = Opening::default();
+        match tail {
+            Tail::None => {}
+            Tail::NoEnd => record.write(b"\n")?,
+            Tail::Torn(mut torn) => {
+                let aside = set_aside(path, &torn.bytes)
+                    .map_err(|e| RecordError::system(path, "set the torn line aside", e))?;
+                torn.moved_to = Some(aside);
+                record
+                    .cut_back()
+                    .map_err(|e| RecordError::system(path, "take the torn line off", e))?;
+                opening.torn = Some(torn);
+            }
+        }
+        Ok((record, opening))
+    }
+
+    /// Reads a record without opening it: no lock is taken and nothing is changed.
+    ///
+    /// # Errors
+    ///
+    /// As [`Record::open`], but for the lock and the right to write.
+    pub fn read(path: &Path) -> Result<View, RecordError> {
+        look(path)?;
+        let file =
+            File::open(path).map_err(|error| RecordError::system(path, "open the file", error))?;
+        let Loaded { history, tail, .. } = load(&file, path)?;
+        let torn = match tail {
+            Tail::Torn(torn) => Some(torn),
+            Tail::None | Tail::NoEnd => None,
+        };
+        Ok(View { history, torn })
+    }
+
+    /// Adds an event. When this returns, its line is on disk.
+    ///
+    /// # Errors
+    ///
+    /// [`RecordError::OutOfPlace`], [`RecordError::Unwritable`] and what the system refuses. The
+    /// event is then not recorded, neither here nor in the file.
+    pub fn append(&mut self, event: Event) -> Result<(), RecordError> {
+        if self.broken {
+            return Err(RecordError::Broken(self.path.clone()));
+        }
+        let name = event.name();
+        let entry = self
+            .history
+            .add(event, self.clock.now())
+            .map_err(|error| RecordError::OutOfPlace(error.why))?;
+        let written = match entry.to_line() {
+            Ok(line) => self.check_underneath().and_then(|()| self.write(&line)),
+            Err(words) => Err(RecordError::Unwritable { event: name, words }),
+        };
+        if written.is_err() && self.history.unsay().is_err() {
+            self.broken = true;
+        }
+        written
+    }
+
+    /// Takes back the last answers that stand.
+    ///
+    /// # Errors
+    ///
+    /// As [`Record::append`]; [`RecordError::OutOfPlace`] where fewer answers stand.
+    pub fn back(&mut self, steps: u32) -> Result<(), RecordError> {
+        self.append(Event::back(steps))
+    }
+
+    /// Where it lies.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The job's 16 hexadecimal digits.
+    #[must_use]
+    pub fn job(&self) -> &str {
+        self.history.job()
+    }
+
+    /// All events, those taken back among them.
+    #[must_use]
+    pub fn events(&self) -> &[Entry] {
+        self.history.entries()
+    }
+
+    /// What they amount to.
+    #[must_use]
+    pub const fn state(&self) -> &State {
+        self.history.state()
+    }
+
+    /// Where today's knowledge differs from the knowledge that the job was opened with.
+    #[must_use]
+    pub fn differs(&self, today: &BTreeMap<String, String>) -> Vec<Difference> {
+        self.state().differs(today)
+    }
+
+    /// The record must still be the file at its path and end where we left it.
+    fn check_underneath(&self) -> Result<(), RecordError> {
+        let metadata = self
+            .file
+            .metadata()
+            .map_err(|error| RecordError::system(&self.path, "look at the file", error))?;
+        if metadata.len() == self.bytes && leads_to(&self.path, &metadata) {
+            Ok(())
+        } else {
+            Err(RecordError::ChangedUnderneath(self.path.clone()))
+        }
+    }
+
+    /// Writes at the end and waits for the disk. Where that fails, what was written is taken off.
+    fn write(&mut self, line: &[u8]) -> Result<(), RecordError> {
+        let length = u64::try_from(line.len()).unwrap_or(u64::MAX);
+        if self.bytes.saturating_add(length) > MAX_RECORD {
+            return Err(RecordError::TooLarge(self.path.clone()));
+        }
+        match self
+            .file
+            .write_all(line)
+            .and_then(|()| self.file.sync_all())
+        {
+            Ok(()) => {
+                self.bytes += length;
+                Ok(())
+            }
+            Err(error) => {
+                self.broken = self.cut_back().is_err();
+                Err(RecordError::system(&self.path, "write the answer", error))
+            }
+        }
+    }
+
+    /// Takes off what stands after the last whole line.
+    fn cut_back(&self) -> io::Result<()> {
+        self.file.set_len(self.bytes)?;
+        self.file.sync_all()
+    }
+}
+
+/// The lines of a whole history.
+fn lines_of(history: &History) -> Result<Vec<u8>, RecordError> {
+    let mut lines = Vec::new();
+    for entry in history.entries() {
+        let event = entry.event.name();
+        let line = entry
+            .to_line()
+            .map_err(|words| RecordError::Unwritable { event, words })?;
+        lines.extend(line);
+    }
+    Ok(lines)
+}
+
+/// The lock is the system's, on the file itself: it ends with the process, however that ends.
+fn lock(file: &File, path: &Path) -> Result<(), RecordError> {
+    file.try_lock().map_err(|error| match error {
+        TryLockError::WouldBlock => RecordError::Locked(path.to_owned()),
+        TryLockError::Error(source) => RecordError::NoLocks {
+            path: path.to_owned(),
+            source,
+        },
+    })
+}
+
+/// What lies at a path, before it is opened: opening a pipe would wait for ever.
+fn look(path: &Path) -> Result<fs::Metadata, RecordError> {
+    let metadata = fs::metadata(path).map_err(|error| match error.kind() {
+        ErrorKind::NotFound => RecordError::Missing(path.to_owned()),
+        _ => RecordError::system(path, "look at the file", error),
+    })?;
+    let what = if metadata.is_dir() {
+        "a folder"
+    } else {
+        "a device or a pipe"
+    };
+    if !metadata.is_file() {
+        return Err(RecordError::NotAFile {
+            path: path.to_owned(),
+            what,
+        });
+    }
+    if metadata.len() > MAX_RECORD {
+        return Err(RecordError::TooLarge(path.to_owned()));
+    }
+    Ok(metadata)
+}
+
+/// A record as it was found.
+struct Loaded {
+    history: History,
+    /// The bytes up to the end of the last event, its end of line included if there is one.
+    bytes: u64,
+    tail: Tail,
+}
+
+/// What follows the last event with an end.
+enum Tail {
+    None,
+    /// The last event is whole and lacks the end of its line.
+    NoEnd,
+    Torn(Torn),
+}
+
+/// Reads all events.
+fn load(file: &File, path: &Path) -> Result<Loaded, RecordError> {
+    let mut reader = BufReader::new(file);
+    let mut entries: Vec<Entry> = Vec::new();
+    let (mut bytes, mut tail, mut line) = (0, Tail::None, Vec::new());
+    let longest = u64::try_from(MAX_LINE)
+        .unwrap_or(u64::MAX)
+        .saturating_add(2);
+    let system = |error| RecordError::system(path, "read the file", error);
+    for number in 1_u64.. {
+        line.clear();
+        let length = reader
+            .by_ref()
+            .take(longest)
+            .read_until(b'\n', &mut line)
+            .map_err(system)?;
+        if length == 0 {
+            break;
+        }
+        let text = line.strip_suffix(b"\n").unwrap_or(&line);
+        if text.len() > MAX_LINE {
+            return Err(RecordError::LineTooLong {
+                path: path.to_owned(),
+                line: number,
+            });
+        }
+        let has_end = text.len() < line.len();
+        if let Some(found) = newer_format(text).filter(|_| number == 1) {
+            return Err(RecordError::NewerFormat {
+                path: path.to_owned(),
+                found,
+            });
+        }
+        match event_on(text, number, &entries) {
+            Ok(entry) => {
+                entries.push(entry);
+                bytes += u64::try_from(length).unwrap_or(u64::MAX);
+                tail = if has_end { Tail::None } else { Tail::NoEnd };
+            }
+            Err(fault) => {
+                let is_last = !has_end || reader.fill_buf().map_err(system)?.is_empty();
+                // A write that was cut off has no end, or has NULs where the disk got nothing. A whole
+                // last line that is wrong otherwise was accepted once, and so is damaged.
+                let torn =
+                    is_last && fault.is_torn() && (!has_end || matches!(fault, Fault::Nul(_)));
+                if !torn {
+                    return Err(RecordError::Damaged {
+                        path: path.to_owned(),
+                        line: number,
+                        fault,
+                    });
+                }
+                if entries.is_empty() {
+                    return Err(RecordError::NeverOpened(path.to_owned()));
+                }
+                tail = Tail::Torn(Torn {
+                    line: number,
+                    bytes: line.clone(),
+                    moved_to: None,
+                });
+                break;
+            }
+        }
+    }
+    if entries.is_empty() {
+        return Err(RecordError::Empty(path.to_owned()));
+    }
+    let history = History::of(entries).map_err(|error| RecordError::Damaged {
+        path: path.to_owned(),
+        line: error.line,
+        fault: Fault::OutOfPlace(error.why),
+    })?;
+    Ok(Loaded {
+        history,
+        bytes,
+        tail,
+    })
+}
+
+/// The event on a line of the record, which must be this job's and in its turn.
+fn event_on(text: &[u8], number: u64, before: &[Entry]) -> Result<Entry, Fault> {
+    let entry = Entry::from_line(text)?;
+    match before.first() {
+        Some(first) if first.job != entry.job => Err(Fault::OtherJob(entry.job)),
+        _ if entry.line != number => Err(Fault::OutOfTurn(entry.line)),
+        _ => Ok(entry),
+    }
+}

@@ -1,0 +1,369 @@
+//! What a record amounts to: the fold of its events.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::{SignedDuration, Timestamp};
+
+use super::clock::later;
+use super::event::{
+    Advice, Closed, Condition, Event, Opened, Phase, Reading, Repair, SetAside, Timed, Verification,
+};
+use super::fingerprint::{Difference, differences};
+use super::line::Entry;
+use super::standing::{OutOfPlace, Standing, Why};
+
+/// Something, and when it was recorded.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Dated<T> {
+    /// When.
+    pub time: Timestamp,
+    /// On which line, from 1.
+    pub line: u64,
+    /// What.
+    pub what: T,
+}
+
+/// A reading that was not taken back.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Taken {
+    /// When.
+    pub time: Timestamp,
+    /// On which line, from 1.
+    pub line: u64,
+    /// The reading.
+    pub reading: Reading,
+    /// The line of the later reading of the same measurement that replaces it.
+    pub replaced_by: Option<u64>,
+}
+
+/// A repair done, and how its verification stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Repaired {
+    /// When.
+    pub time: Timestamp,
+    /// On which line, from 1.
+    pub line: u64,
+    /// The repair.
+    pub repair: Repair,
+    /// The verification readings since, in order.
+    pub verifications: Vec<Verification>,
+}
+
+/// A cool-down after a timed test.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CoolDown {
+    /// The measurement that was timed.
+    pub measurement: String,
+    /// When the cool-down is over.
+    pub ends: Timestamp,
+    /// How long from its event to `ends`, in seconds.
+    pub seconds: f64,
+    /// The test began and its end is not in the record.
+    pub unfinished: bool,
+}
+
+/// What a job has come to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct State {
+    /// How it was opened.
+    pub opened: Opened,
+    /// When it was opened.
+    pub opened_at: Timestamp,
+    /// The complaints, in order.
+    pub complaints: Vec<String>,
+    /// The symptoms confirmed present, in the order they were first named.
+    pub present: Vec<String>,
+    /// The symptoms confirmed absent, in the order they were first named.
+    pub absent: Vec<String>,
+    /// What is in place.
+    pub in_place: Vec<String>,
+    /// The last word on each condition, with its time: whether it is stale is the caller's to judge.
+    pub conditions: BTreeMap<String, Dated<Condition>>,
+    /// Every reading that was not taken back, in order, those that do not count among them.
+    pub readings: Vec<Taken>,
+    /// The measurements set aside and neither taken up nor read since.
+    pub set_aside: BTreeMap<String, Dated<SetAside>>,
+    /// The remarks, in order.
+    pub notes: Vec<Dated<String>>,
+    /// The sets of causes ruled out by a repair that did not fix the vehicle, in order, each once.
+    pub ruled_out: Vec<BTreeSet<String>>,
+    /// Every repair done, in order.
+    pub repairs: Vec<Repaired>,
+    /// Whether the last of `repairs` waits for its verification.
+    pub verifying: bool,
+    /// The closing, where the job is closed as fixed.
+    pub closed: Option<Dated<Closed>>,
+    /// The last advice.
+    pub advice: Option<Dated<Advice>>,
+    /// The cool-downs of timed tests, over or not: of each measurement the one that ends last, by the
+    /// measurement and whether the test's end is missing.
+    pub cool_downs: BTreeMap<(String, bool), CoolDown>,
+    /// The lines of the answers that stand, in order: as many can be taken back.
+    pub answers: Vec<u64>,
+    /// The lines taken back.
+    pub taken_back: BTreeSet<u64>,
+    /// Where in `readings` the last counting one of each measurement is.
+    latest: BTreeMap<String, usize>,
+}
+
+impl State {
+    /// The fold of a record's events.
+    ///
+    /// # Errors
+    ///
+    /// [`OutOfPlace`] for the first event that cannot come where it stands.
+    pub fn of(entries: &[Entry]) -> Result<Self, OutOfPlace> {
+        let standing = Standing::of(entries)?;
+        let Some((
+            Entry {
+                time,
+                event: Event::Opened(opened),
+                ..
+            },
+            rest,
+        )) = entries.split_first()
+        else {
+            return Err(OutOfPlace {
+                line: 1,
+                why: Why::NotOpened,
+            });
+        };
+        let mut state = Self::begin(opened.clone(), *time);
+        (state.answers, state.taken_back) = standing.into_lines();
+        for (line, entry) in (2..).zip(rest) {
+            if !state.taken_back.contains(&line) {
+                state.apply(line, entry);
+            }
+        }
+        Ok(state)
+    }
+
+    fn begin(opened: Opened, opened_at: Timestamp) -> Self {
+        Self {
+            opened,
+            opened_at,
+            complaints: Vec::new(),
+            present: Vec::new(),
+            absent: Vec::new(),
+            in_place: Vec::new(),
+            conditions: BTreeMap::new(),
+            readings: Vec::new(),
+            set_aside: BTreeMap::new(),
+            notes: Vec::new(),
+            ruled_out: Vec::new(),
+            repairs: Vec::new(),
+            verifying: false,
+            closed: None,
+            advice: None,
+            cool_downs: BTreeMap::new(),
+            answers: Vec::new(),
+            taken_back: BTreeSet::new(),
+            latest: BTreeMap::new(),
+        }
+    }
+
+    fn apply(&mut self, line: u64, entry: &Entry) {
+        let time = entry.time;
+        match &entry.event {
+            Event::Opened(_) | Event::Back { .. } => {}
+            Event::Complaint { words } => self.complaints.push(words.clone()),
+            Event::Symptom { symptom, present } => self.symptom(symptom, *present),
+            Event::InPlace { set_ups } => self.in_place.clone_from(set_ups),
+            Event::Condition(condition) => {
+                let dated = Dated {
+                    time,
+                    line,
+                    what: condition.clone(),
+                };
+                self.conditions.insert(condition.condition.clone(), dated);
+            }
+            Event::Reading(reading) => self.reading(time, line, reading),
+            Event::Timed(timed) => self.timed(time, timed),
+            Event::SetAside(set_aside) => {
+                let dated = Dated {
+                    time,
+                    line,
+                    what: set_aside.clone(),
+                };
+                self.set_aside.insert(set_aside.measurement.clone(), dated);
+            }
+            Event::TakenUp { measurement } => {
+                self.set_aside.remove(measurement);
+            }
+            Event::Note { words } => {
+                self.notes.push(Dated {
+                    time,
+                    line,
+                    what: words.clone(),
+                });
+            }
+            Event::Advice(advice) => {
+                self.advice = Some(Dated {
+                    time,
+                    line,
+                    what: advice.clone(),
+                });
+            }
+            Event::Repair(repair) => {
+                self.verifying = true;
+                let repair = repair.clone();
+                self.repairs.push(Repaired {
+                    time,
+                    line,
+                    repair,
+                    verifications: Vec::new(),
+                });
+            }
+            Event::Verification(verification) => {
+                if let Some(repaired) = self.repairs.last_mut() {
+                    repaired.verifications.push(verification.clone());
+                }
+            }
+            Event::Closed(closed) if closed.fixed => {
+                self.closed = Some(Dated {
+                    time,
+                    line,
+                    what: closed.clone(),
+                });
+            }
+            Event::Closed(closed) => {
+                self.verifying = false;
+                let causes: BTreeSet<String> = closed.causes.iter().cloned().collect();
+                if !causes.is_empty() && !self.ruled_out.contains(&causes) {
+                    self.ruled_out.push(causes);
+                }
+            }
+            // The repair that had fixed it is in question again.
+            Event::Reopened { .. } => self.closed = None,
+        }
+    }
+
+    fn symptom(&mut self, symptom: &str, present: bool) {
+        let (into, from) = if present {
+            (&mut self.present, &mut self.absent)
+        } else {
+            (&mut self.absent, &mut self.present)
+        };
+        from.retain(|other| other != symptom);
+        if !into.iter().any(|other| other == symptom) {
+            into.push(symptom.to_owned());
+        }
+    }
+
+    fn reading(&mut self, time: Timestamp, line: u64, reading: &Reading) {
+        if reading.counts {
+            let earlier = self
+                .latest
+                .insert(reading.measurement.clone(), self.readings.len());
+            if let Some(taken) = earlier.and_then(|at| self.readings.get_mut(at)) {
+                taken.replaced_by = Some(line);
+            }
+        }
+        self.set_aside.remove(&reading.measurement);
+        self.readings.push(Taken {
+            time,
+            line,
+            reading: reading.clone(),
+            replaced_by: None,
+        });
+    }
+
+    fn timed(&mut self, time: Timestamp, timed: &Timed) {
+        let measurement = timed.measurement.clone();
+        let unfinished = timed.phase == Phase::Started;
+        let mut seconds = timed.cool_down.max(0.0);
+        if unfinished {
+            seconds += timed.seconds.max(0.0);
+        } else {
+            self.cool_downs.remove(&(measurement.clone(), true));
+        }
+        let ends = later(time, seconds);
+        let key = (measurement.clone(), unfinished);
+        if self
+            .cool_downs
+            .get(&key)
+            .is_none_or(|other| other.ends <= ends)
+        {
+            self.cool_downs.insert(
+                key,
+                CoolDown {
+                    measurement,
+                    ends,
+                    seconds,
+                    unfinished,
+                },
+            );
+        }
+    }
+
+    /// The readings that move the diagnosis, in order: they count and no later one replaces them.
+    pub fn counting(&self) -> impl Iterator<Item = &Taken> {
+        self.readings
+            .iter()
+            .filter(|taken| taken.reading.counts && taken.replaced_by.is_none())
+    }
+
+    /// Every reading of one measurement that counts, in order: for one that says `repeat: true`.
+    pub fn all_counting<'a>(&'a self, measurement: &'a str) -> impl Iterator<Item = &'a Taken> {
+        self.readings
+            .iter()
+            .filter(move |taken| taken.reading.counts && taken.reading.measurement == measurement)
+    }
+
+    /// The readings that are kept and do not move the diagnosis, in order.
+    pub fn not_counting(&self) -> impl Iterator<Item = &Taken> {
+        self.readings.iter().filter(|taken| !taken.reading.counts)
+    }
+
+    /// Which taking of a measurement the next reading of it is, from 1.
+    #[must_use]
+    pub fn next_attempt(&self, measurement: &str) -> u32 {
+        let takings = self
+            .readings
+            .iter()
+            .filter(|taken| taken.reading.measurement == measurement);
+        u32::try_from(takings.count())
+            .unwrap_or(u32::MAX)
+            .saturating_add(1)
+    }
+
+    /// The repair that waits for its verification.
+    #[must_use]
+    pub fn under_verification(&self) -> Option<&Repaired> {
+        self.repairs
+            .last()
+            .filter(|_| self.verifying && self.closed.is_none())
+    }
+
+    /// When the last cool-down is over, past or to come.
+    #[must_use]
+    pub fn cool_down_ends(&self) -> Option<Timestamp> {
+        self.cool_downs
+            .values()
+            .map(|cool_down| cool_down.ends)
+            .max()
+    }
+
+    /// How long is left of the cool-downs; `None` where none is running.
+    ///
+    /// Never longer than the cool-down itself, whatever was done to the clock in between.
+    #[must_use]
+    pub fn cool_down_left(&self, now: Timestamp) -> Option<SignedDuration> {
+        let left = |cool_down: &CoolDown| {
+            let whole =
+                SignedDuration::try_from_secs_f64(cool_down.seconds).unwrap_or(SignedDuration::MAX);
+            cool_down.ends.duration_since(now).min(whole)
+        };
+        self.cool_downs
+            .values()
+            .map(left)
+            .max()
+            .filter(SignedDuration::is_positive)
+    }
+
+    /// Where today's knowledge differs from the knowledge that the job was opened with.
+    #[must_use]
+    pub fn differs(&self, today: &BTreeMap<String, String>) -> Vec<Difference> {
+        differences(&self.opened.knowledge, today)
+    }
+}

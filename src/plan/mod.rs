@@ -1,0 +1,21 @@
+//! What to do next for the least money: set-ups, repair order, ranking, and the policy.
+//!
+//! The room works on a [`Problem`]: plain figures by index, without names. It imports `quantity` only;
+//! whoever fills in the problem knows what the indices stand for.
+//!
+//! Money and minutes inside the room are bare numbers in the shop's currency and in minutes, since they
+//! are summed and weighed millions of times; they enter it checked, as [`crate::quantity::Money`] and
+//! [`crate::quantity::Minutes`].
+
+mod problem;
+mod ranking;
+mod repair_now;
+mod set_up;
+
+pub use problem::{Foreseen, Group, Misshapen, Parts, Problem, RepairWork};
+pub use ranking::{FEWEST_BITS, OrderBy, Ranked, bits, entropy, ranking};
+pub use repair_now::{
+    MOST_EXACT, RepairNow, RepairScratch, RepairStep, repair_by_probability, repair_now,
+    repair_now_cost,
+};
+pub use set_up::{InPlace, SetUp, SetUps, Way, WayMemory};

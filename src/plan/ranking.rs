@@ -1,0 +1,150 @@
+//! The measurements in the order in which they set the candidates apart.
+
+use super::problem::Problem;
+use super::repair_now::{RepairScratch, repair_now_cost};
+use super::set_up::{InPlace, Way, WayMemory};
+use std::cmp::Ordering;
+
+/// Less than this many bits, and a measurement is not offered. Method §4.
+pub const FEWEST_BITS: f64 = 0.001;
+
+/// By what the list is ordered.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum OrderBy {
+    /// Candidates set apart a minute, the most first.
+    #[default]
+    SeparatesPerMinute,
+    /// Candidates set apart, the most first.
+    Separates,
+    /// Mutual information, the most first.
+    Bits,
+    /// Minutes, the fewest first.
+    Minutes,
+    /// What the reading saves one step ahead, the most first.
+    Saves,
+}
+
+/// One measurement that may be taken next.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ranked {
+    /// The measurement, by index.
+    pub measurement: usize,
+    /// Mutual information between the listed candidates and the outcome, in bits.
+    pub bits: f64,
+    /// `2^H`: how many equally likely candidates the present belief amounts to.
+    pub in_play: f64,
+    /// `in_play · (1 − 2^(−bits))`: how many of those the reading is expected to set apart.
+    pub separates: f64,
+    /// Its own minutes and the cheapest set-ups from what is in place.
+    pub minutes: f64,
+    /// The cost of `repair_now` less the expected cost after this reading and of the reading itself.
+    pub saves: f64,
+    /// The set-ups on the way.
+    pub way: Way,
+}
+
+impl Ranked {
+    /// Candidates set apart a minute; unbounded where it takes no time.
+    #[must_use]
+    pub fn separates_per_minute(&self) -> f64 {
+        self.separates / self.minutes
+    }
+}
+
+/// Entropy of the listed candidates, the unlisted cause left out, in bits; 0 where none is possible.
+#[must_use]
+pub fn entropy(problem: &Problem, weights: &[f64]) -> f64 {
+    let listed = &weights[..problem.candidates()];
+    let total: f64 = listed.iter().sum();
+    if total <= 0.0 {
+        return 0.0;
+    }
+    listed.iter().map(|w| surprise(w / total)).sum::<f64>() + 0.0
+}
+
+/// `−p·log2 p`; 0 for 0.
+fn surprise(p: f64) -> f64 {
+    if p > 0.0 { -p * p.log2() } else { 0.0 }
+}
+
+/// Mutual information between the listed candidates and the outcome of a measurement, in bits.
+#[must_use]
+pub fn bits(problem: &Problem, weights: &[f64], measurement: usize) -> f64 {
+    let listed = &weights[..problem.candidates()];
+    let total: f64 = listed.iter().sum();
+    if total <= 0.0 {
+        return 0.0;
+    }
+    let mut sum = 0.0;
+    for outcome in 0..problem.outcomes(measurement) {
+        let column = problem.column(measurement, outcome);
+        let p: f64 = listed.iter().zip(column).map(|(w, x)| w * x).sum::<f64>() / total;
+        if p > 0.0 {
+            for (w, x) in listed.iter().zip(column) {
+                if *w > 0.0 && *x > 0.0 {
+                    sum += w / total * x * (x / p).log2();
+                }
+            }
+        }
+    }
+    sum.max(0.0)
+}
+
+/// The measurements worth offering: not yet taken, reachable from what is in place, of at least
+/// [`FEWEST_BITS`]. Ties go to the smaller index.
+#[must_use]
+pub fn ranking(
+    problem: &Problem,
+    weights: &[f64],
+    in_place: InPlace,
+    taken: &[usize],
+    by: OrderBy,
+) -> Vec<Ranked> {
+    let ways = &mut WayMemory::default();
+    let scratch = &mut RepairScratch::default();
+    let after = &mut vec![0.0; problem.weights()];
+    let total: f64 = weights.iter().sum();
+    let now = repair_now_cost(problem, weights, scratch);
+    let in_play = entropy(problem, weights).exp2();
+    let mut list: Vec<Ranked> = (0..problem.measurements())
+        .filter(|m| !taken.contains(m))
+        .filter_map(|m| {
+            let bits = bits(problem, weights, m);
+            if bits < FEWEST_BITS {
+                return None;
+            }
+            let way = ways.cheapest(problem.set_ups(), in_place, problem.needed(m))?;
+            let minutes = problem.measurement(m).minutes + way.minutes;
+            let mut then = minutes * problem.per_minute() * total;
+            for outcome in 0..problem.outcomes(m) {
+                problem.after(m, outcome, weights, after);
+                then += repair_now_cost(problem, after, scratch);
+            }
+            let separates = in_play * (1.0 - (-bits).exp2());
+            let saves = (now - then) / total;
+            Some(Ranked {
+                measurement: m,
+                bits,
+                in_play,
+                separates,
+                minutes,
+                saves,
+                way,
+            })
+        })
+        .collect();
+    list.sort_by(|a, b| order(a, b, by).then(a.measurement.cmp(&b.measurement)));
+    list
+}
+
+fn order(a: &Ranked, b: &Ranked, by: OrderBy) -> Ordering {
+    match by {
+        OrderBy::SeparatesPerMinute => b
+            .separates_per_minute()
+            .total_cmp(&a.separates_per_minute()),
+        OrderBy::Separates => b.separates.total_cmp(&a.separates),
+        OrderBy::Bits => b.bits.total_cmp(&a.bits),
+        OrderBy::Minutes => a.minutes.total_cmp(&b.minutes),
+        OrderBy::Saves => b.saves.total_cmp(&a.saves),
+    }
+}

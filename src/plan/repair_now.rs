@@ -1,0 +1,361 @@
+//! The cheapest way to end without measuring again: repair after repair, and escalation at the right place.
+//!
+//! Groups are done in descending order of probability over cost (Kadane and Simon 1977), escalation after
+//! the prefix where it is cheapest. Where groups share repairs that order is not always best: up to eight
+//! possible groups all orders are weighed (a dynamic programme over the sets already done); beyond that
+//! the order by probability over cost stands and the result says that it is not exact. Method §4.
+
+use super::problem::Problem;
+
+/// How many groups that share repairs are ordered exactly.
+pub const MOST_EXACT: usize = 8;
+
+/// One group of repairs in the order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RepairStep {
+    /// The group, by index into [`Problem::groups`].
+    pub group: usize,
+    /// The repairs still to be done for it, ascending: those done before stay done.
+    pub repairs: Vec<usize>,
+    /// The probability that the job ends here: the group is the cure, or one that it completes is.
+    pub probability: f64,
+    /// The probability that it comes to this step.
+    pub reached: f64,
+    /// Cost of the step when it is reached.
+    pub cost: f64,
+    /// Minutes of the step when it is reached.
+    pub minutes: f64,
+}
+
+/// The cheapest way to end without measuring again.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RepairNow {
+    /// Expected cost.
+    pub cost: f64,
+    /// Expected minutes.
+    pub minutes: f64,
+    /// The groups in order.
+    pub steps: Vec<RepairStep>,
+    /// The probability that it comes to escalation, after the last step; `None` where it never does.
+    pub escalates: Option<f64>,
+    /// Whether the order is known to be the best one.
+    pub exact: bool,
+}
+
+/// Room for the sums of [`repair_now_cost`], used again and again.
+#[derive(Clone, Debug, Default)]
+pub struct RepairScratch {
+    mass: Vec<f64>,
+    order: Vec<(f64, usize)>,
+    steps: Vec<Step>,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Step {
+    group: usize,
+    /// Repairs done in the step.
+    bits: u128,
+    cost: f64,
+    /// Weight of the candidates cured by it.
+    cured: f64,
+}
+
+/// Expected cost of [`repair_now`] times the sum of the weights: weights need not add up to 1, and nothing
+/// is allocated once the scratch has grown.
+pub fn repair_now_cost(problem: &Problem, weights: &[f64], scratch: &mut RepairScratch) -> f64 {
+    let unlisted = weigh_groups(problem, weights, scratch);
+    if sharing(problem, scratch) {
+        if scratch.order.len() <= MOST_EXACT {
+            return Exact::new(problem, scratch, unlisted).best[0];
+        }
+        share_work(problem, scratch);
+        let steps = scratch.steps.iter().map(|s| (s.cost, s.cured));
+        return best_prefix(steps, unlisted, problem.escalation_cost());
+    }
+    let groups = problem.groups();
+    let steps = scratch
+        .order
+        .iter()
+        .map(|&(_, g)| (groups[g].cost, scratch.mass[g]));
+    best_prefix(steps, unlisted, problem.escalation_cost())
+}
+
+/// The cheapest way to end without measuring again. Weights need not add up to 1; a belief whose weights
+/// are all zero costs nothing.
+#[must_use]
+pub fn repair_now(problem: &Problem, weights: &[f64]) -> RepairNow {
+    let scratch = &mut RepairScratch::default();
+    let unlisted = weigh_groups(problem, weights, scratch);
+    let shared = sharing(problem, scratch);
+    let few = scratch.order.len() <= MOST_EXACT;
+    if shared && few {
+        scratch.steps = Exact::new(problem, scratch, unlisted).steps(problem);
+    } else {
+        share_work(problem, scratch);
+    }
+    described(problem, &scratch.steps, unlisted, !shared || few)
+}
+
+/// Repairing at once in the order of probability alone, escalation in its best place: what a shop does that
+/// does not weigh cost.
+#[must_use]
+pub fn repair_by_probability(problem: &Problem, weights: &[f64]) -> RepairNow {
+    let scratch = &mut RepairScratch::default();
+    let unlisted = weigh_groups(problem, weights, scratch);
+    for place in &mut scratch.order {
+        place.0 = scratch.mass[place.1];
+    }
+    sort(&mut scratch.order);
+    share_work(problem, scratch);
+    described(problem, &scratch.steps, unlisted, false)
+}
+
+/// Weighs the groups and orders the possible ones by probability over cost, then index. Gives the weight
+/// of the unlisted cause.
+fn weigh_groups(problem: &Problem, weights: &[f64], scratch: &mut RepairScratch) -> f64 {
+    let groups = problem.groups();
+    scratch.mass.clear();
+    scratch.mass.resize(groups.len(), 0.0);
+    for (group, weight) in problem.group_of().iter().zip(weights) {
+        scratch.mass[*group] += weight;
+    }
+    scratch.order.clear();
+    for (g, group) in groups.iter().enumerate() {
+        let mass = scratch.mass[g];
+        if mass > 0.0 {
+            scratch.order.push((mass / group.cost, g));
+        }
+    }
+    sort(&mut scratch.order);
+    weights.get(problem.candidates()).copied().unwrap_or(0.0)
+}
+
+fn sort(order: &mut [(f64, usize)]) {
+    order.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+}
+
+/// Whether two possible groups share a repair.
+fn sharing(problem: &Problem, scratch: &RepairScratch) -> bool {
+    let mut seen = 0;
+    for &g in problem.overlapping() {
+        if scratch.mass[g] > 0.0 {
+            let bits = problem.groups()[g].bits;
+            if seen & bits != 0 {
+                return true;
+            }
+            seen |= bits;
+        }
+    }
+    false
+}
+
+/// The order as steps: what is done stays done, and a group that is complete before its turn has been cured
+/// on the way.
+fn share_work(problem: &Problem, scratch: &mut RepairScratch) {
+    let groups = problem.groups();
+    let mut done = 0;
+    scratch.steps.clear();
+    for &(_, g) in &scratch.order {
+        let group = &groups[g];
+        if group.overlaps {
+            let bits = group.bits & !done;
+            if bits == 0 {
+                continue;
+            }
+            let before = done;
+            done |= bits;
+            let complete =
+                |&&o: &&usize| groups[o].bits & !done == 0 && groups[o].bits & !before != 0;
+            let cured = problem
+                .overlapping()
+                .iter()
+                .filter(complete)
+                .map(|&o| scratch.mass[o])
+                .sum();
+            let cost = if bits == group.bits {
+                group.cost
+            } else {
+                problem.cost_of(bits)
+            };
+            scratch.steps.push(Step {
+                group: g,
+                bits,
+                cost,
+                cured,
+            });
+        } else {
+            let cured = scratch.mass[g];
+            scratch.steps.push(Step {
+                group: g,
+                bits: group.bits,
+                cost: group.cost,
+                cured,
+            });
+        }
+    }
+}
+
+/// The least cost over every prefix, escalation after it. From the end: what remains before a step is what
+/// remains after it and what the step cures, so that nothing is lost by subtracting.
+fn best_prefix(
+    steps: impl DoubleEndedIterator<Item = (f64, f64)>,
+    unlisted: f64,
+    escalation: f64,
+) -> f64 {
+    let mut remaining = unlisted;
+    let mut best = unlisted * escalation;
+    for (cost, cured) in steps.rev() {
+        remaining += cured;
+        best = (remaining * cost + best).min(remaining * escalation);
+    }
+    best
+}
+
+fn described(problem: &Problem, steps: &[Step], unlisted: f64, exact: bool) -> RepairNow {
+    let escalation = problem.escalation_cost();
+    let mut remaining = unlisted;
+    let mut best = unlisted * escalation;
+    let mut kept = steps.len();
+    let mut before = vec![0.0; steps.len()];
+    for (k, step) in steps.iter().enumerate().rev() {
+        remaining += step.cured;
+        before[k] = remaining;
+        let repair = remaining * step.cost + best;
+        best = repair.min(remaining * escalation);
+        if remaining * escalation < repair {
+            kept = k;
+        }
+    }
+    let total = remaining;
+    if total <= 0.0 {
+        return RepairNow {
+            cost: 0.0,
+            minutes: 0.0,
+            steps: Vec::new(),
+            escalates: None,
+            exact,
+        };
+    }
+    let left = before.get(kept).copied().unwrap_or(unlisted);
+    let steps: Vec<RepairStep> = steps[..kept]
+        .iter()
+        .zip(&before)
+        .map(|(step, reached)| RepairStep {
+            group: step.group,
+            repairs: problem.repairs_of(step.bits),
+            probability: step.cured / total,
+            reached: reached / total,
+            cost: step.cost,
+            minutes: problem.minutes_of(step.bits),
+        })
+        .collect();
+    let repairing: f64 = steps.iter().map(|s| s.reached * s.minutes).sum();
+    RepairNow {
+        cost: best / total,
+        minutes: repairing + left / total * problem.parts().escalation.minutes.get(),
+        steps,
+        escalates: (left > 0.0).then_some(left / total),
+        exact,
+    }
+}
+
+/// All orders of a few groups that share repairs, by the set of groups already done.
+struct Exact {
+    groups: [usize; MOST_EXACT],
+    count: usize,
+    mass: [f64; MOST_EXACT],
+    best: [f64; 1 << MOST_EXACT],
+    choice: [Option<usize>; 1 << MOST_EXACT],
+}
+
+impl Exact {
+    fn new(problem: &Problem, scratch: &RepairScratch, unlisted: f64) -> Self {
+        let count = scratch.order.len().min(MOST_EXACT);
+        let mut this = Self {
+            groups: [0; MOST_EXACT],
+            count,
+            mass: [0.0; MOST_EXACT],
+            best: [0.0; 1 << MOST_EXACT],
+            choice: [None; 1 << MOST_EXACT],
+        };
+        for (k, &(_, g)) in scratch.order.iter().enumerate().take(count) {
+            this.groups[k] = g;
+            this.mass[k] = scratch.mass[g];
+        }
+        for set in (0..1_usize << count).rev() {
+            let done = this.done(problem, set);
+            let mut remaining = unlisted;
+            for k in 0..count {
+                if this.bits(problem, k) & !done != 0 {
+                    remaining += this.mass[k];
+                }
+            }
+            // On a tie the repair goes before escalation, as everywhere.
+            let mut best = remaining * problem.escalation_cost();
+            let mut choice = None;
+            for k in 0..count {
+                let bits = this.bits(problem, k) & !done;
+                if bits == 0 {
+                    continue;
+                }
+                let cost = remaining * problem.cost_of(bits) + this.best[set | 1 << k];
+                if cost < best || (cost <= best && choice.is_none()) {
+                    best = cost;
+                    choice = Some(k);
+                }
+            }
+            this.best[set] = best;
+            this.choice[set] = choice;
+        }
+        this
+    }
+
+    fn bits(&self, problem: &Problem, k: usize) -> u128 {
+        problem.groups()[self.groups[k]].bits
+    }
+
+    fn done(&self, problem: &Problem, set: usize) -> u128 {
+        (0..self.count)
+            .filter(|k| set >> k & 1 == 1)
+            .fold(0, |done, k| done | self.bits(problem, k))
+    }
+
+    fn steps(&self, problem: &Problem) -> Vec<Step> {
+        let mut steps = Vec::new();
+        let mut set = 0;
+        while let Some(k) = self.choice[set] {
+            let before = self.done(problem, set);
+            set |= 1 << k;
+            let done = self.done(problem, set);
+            let completes = |&o: &usize| {
+                self.bits(problem, o) & !done == 0 && self.bits(problem, o) & !before != 0
+            };
+            let bits = done & !before;
+            steps.push(Step {
+                group: self.groups[k],
+                bits,
+                cost: problem.cost_of(bits),
+                cured: (0..self.count)
+                    .filter(completes)
+                    .map(|o| self.mass[o])
+                    .sum(),
+            });
+        }
+        // The steps that escalation cuts off: their weight still counts as remaining.
+        let done = self.done(problem, set);
+        let left: f64 = (0..self.count)
+            .filter(|&o| self.bits(problem, o) & !done != 0)
+            .map(|o| self.mass[o])
+            .sum();
+        if left > 0.0 {
+            let group = self.groups[0];
+            steps.push(Step {
+                group,
+                bits: 0,
+                cost: f64::INFINITY,
+                cured: left,
+            });
+        }
+        steps
+    }
+}

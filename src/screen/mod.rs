@@ -1,0 +1,18 @@
+//! What people see: pages, tables and figures.
+//!
+//! May import every room below: `quantity` to `job`.
+
+mod belief;
+mod ending;
+pub mod figures;
+mod next;
+mod page;
+mod proposal;
+mod table;
+
+pub use belief::{candidate_name, change, repair_names, repair_order, repairs};
+pub use ending::{found, ranking, repair_sheet, settling};
+pub use next::next;
+pub use page::{Page, Tone, clean};
+pub use proposal::{cautions, limits, prospects, question, shown_in, steps, way_words, why};
+pub use table::table;

@@ -1,0 +1,6 @@
+//! The plan room: set-ups, repair order, ranking, the policy.
+
+mod models;
+mod ranks;
+mod repairs;
+mod set_ups;

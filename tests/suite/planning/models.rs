@@ -1,0 +1,179 @@
+//! Problems to plan for: the textbook set-up, and random small ones.
+
+use halfsplit::plan::{Foreseen, InPlace, Parts, Problem, RepairWork, SetUp, SetUps};
+use halfsplit::quantity::{Minutes, Money};
+
+/// Numbers that look random and are the same every time (xorshift, Marsaglia 2003).
+pub(super) struct Dice(u64);
+
+impl Dice {
+    pub(super) fn new(seed: u64) -> Self {
+        Self(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1)
+    }
+
+    pub(super) fn next(&mut self) -> u64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        self.0
+    }
+
+    /// 0 to `count − 1`.
+    pub(super) fn below(&mut self, count: usize) -> usize {
+        ((self.next() >> 11) % count as u64) as usize
+    }
+
+    /// 0 to 1.
+    pub(super) fn unit(&mut self) -> f64 {
+        (self.next() >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    pub(super) fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.unit()
+    }
+}
+
+pub(super) fn minutes(number: f64) -> Minutes {
+    Minutes::new(number).unwrap()
+}
+
+pub(super) fn money(number: f64) -> Money {
+    Money::new(number).unwrap()
+}
+
+pub(super) fn work(minutes_: f64, parts: f64) -> RepairWork {
+    RepairWork {
+        minutes: minutes(minutes_),
+        parts: money(parts),
+    }
+}
+
+/// Textbook set-up (checks.md): one repair a candidate, labour 60 an hour so that a minute costs 1, floor
+/// and unlisted 0, set-ups free; a table row a candidate, the unlisted cause's row uniform.
+pub(super) fn textbook(repair_costs: &[f64], tests: &[(f64, Vec<Vec<f64>>)]) -> Problem {
+    let measurements = tests
+        .iter()
+        .enumerate()
+        .map(|(id, (cost, rows))| {
+            let outcomes = rows[0].len();
+            let mut table: Vec<f64> = rows.concat();
+            table.extend(vec![1.0 / outcomes as f64; outcomes]);
+            Foreseen {
+                id,
+                minutes: minutes(*cost),
+                needs: vec![],
+                outcomes,
+                rows: table,
+            }
+        })
+        .collect();
+    Problem::new(Parts {
+        candidates: (0..repair_costs.len()).map(|r| vec![r]).collect(),
+        repairs: repair_costs.iter().map(|&cost| work(0.0, cost)).collect(),
+        escalation: work(0.0, 1e9),
+        labour_rate: money(60.0),
+        measurements,
+        set_ups: SetUps::default(),
+    })
+    .unwrap()
+}
+
+/// A test that gives each candidate one outcome for sure.
+pub(super) fn sure(outcome_of: &[usize], outcomes: usize) -> Vec<Vec<f64>> {
+    outcome_of
+        .iter()
+        .map(|&o| (0..outcomes).map(|k| f64::from(u8::from(k == o))).collect())
+        .collect()
+}
+
+/// The belief of the textbook set-up: unlisted 0.
+pub(super) fn belief(prior: &[f64]) -> Vec<f64> {
+    let mut weights = prior.to_vec();
+    weights.push(0.0);
+    weights
+}
+
+/// Random set-ups with exclusive groups, needs and ends.
+pub(super) fn random_set_ups(dice: &mut Dice, count: usize) -> SetUps {
+    let listed = (0..count)
+        .map(|i| SetUp {
+            minutes: minutes((1 + dice.below(20)) as f64),
+            group: (dice.below(3) > 0).then(|| dice.below(2)),
+            needs: (0..count)
+                .filter(|&j| j != i && dice.below(5) == 0)
+                .collect(),
+            ends: (0..count)
+                .filter(|&j| j != i && dice.below(8) == 0)
+                .collect(),
+        })
+        .collect();
+    SetUps::new(listed).unwrap()
+}
+
+pub(super) struct Model {
+    pub(super) problem: Problem,
+    pub(super) weights: Vec<f64>,
+    pub(super) in_place: InPlace,
+}
+
+/// A small problem with everything in it: shared repairs, noisy tests, an unlisted cause, set-ups.
+pub(super) fn random_model(seed: u64) -> Model {
+    let dice = &mut Dice::new(seed);
+    let candidates = 2 + dice.below(4);
+    let tests = 1 + dice.below(3);
+    let repairs = candidates.max(3);
+    let set_ups = random_set_ups(dice, 4);
+    let candidate_repairs = (0..candidates)
+        .map(|_| {
+            let mut own = vec![dice.below(repairs)];
+            if dice.below(3) == 0 {
+                own.push(dice.below(repairs));
+            }
+            own
+        })
+        .collect();
+    let measurements = (0..tests)
+        .map(|id| {
+            let outcomes = 2 + dice.below(2);
+            let sharp = dice.below(2) == 0;
+            let rows = (0..=candidates)
+                .flat_map(|_| {
+                    let mut row: Vec<f64> = (0..outcomes).map(|_| dice.unit()).collect();
+                    if sharp {
+                        row[dice.below(outcomes)] += 10.0;
+                    }
+                    let sum: f64 = row.iter().sum();
+                    row.into_iter().map(move |x| x / sum).collect::<Vec<_>>()
+                })
+                .collect();
+            let needs = (0..4).filter(|_| dice.below(3) == 0).collect();
+            Foreseen {
+                id,
+                minutes: minutes((1 + dice.below(8)) as f64),
+                needs,
+                outcomes,
+                rows,
+            }
+        })
+        .collect();
+    let problem = Problem::new(Parts {
+        candidates: candidate_repairs,
+        repairs: (0..repairs)
+            .map(|_| work((10 + dice.below(200)) as f64, dice.below(300) as f64))
+            .collect(),
+        escalation: work(480.0, 0.0),
+        labour_rate: money(90.0),
+        measurements,
+        set_ups,
+    })
+    .unwrap();
+    let mut weights: Vec<f64> = (0..candidates).map(|_| dice.between(0.02, 1.0)).collect();
+    weights.push(if dice.below(3) == 0 { 0.0 } else { 0.02 });
+    let sum: f64 = weights.iter().sum();
+    weights.iter_mut().for_each(|w| *w /= sum);
+    Model {
+        problem,
+        weights,
+        in_place: (0..4).filter(|_| dice.below(2) == 0).collect(),
+    }
+}
