@@ -6,10 +6,11 @@
 pub mod advice;
 pub mod bay;
 pub mod belief;
+pub mod job;
 pub mod knowledge;
+pub mod manual;
 mod names;
 pub mod plan;
-pub mod job;
 pub mod quantity;
 pub mod screen;
 pub mod tree;

@@ -174,6 +174,16 @@ impl Measurement {
         }
     }
 
+    /// Whether an outcome's band ends at a limit of the vehicle's sheet.
+    #[must_use]
+    pub fn is_judged_by_a_sheet(&self) -> bool {
+        self.outcomes
+            .iter()
+            .flat_map(|outcome| &outcome.bands)
+            .flat_map(super::LimitBand::limits)
+            .any(|limit| matches!(limit, super::Limit::Named { .. }))
+    }
+
     /// The limits of a vehicle's sheet that judge it, in the order its outcomes name them.
     #[must_use]
     pub fn sheet_limits(&self) -> Vec<String> {

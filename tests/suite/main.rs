@@ -43,5 +43,5 @@ mod entry_properties;
 mod reference;
 /// The job record: what is kept, what is refused, what it amounts to.
 mod record;
-/// Fault trees against published examples and against trying everything.
-mod trees;
+/// The knowledge that is shipped.
+mod shipped;
