@@ -19,11 +19,11 @@ pub(super) fn knowledge(folder: Option<&Path>, streams: &mut Streams<'_>) -> Res
     };
     let loaded = manual::load(&source).map_err(Error::Findings)?;
     // The shipped knowledge is checked by the tests; a folder's warnings are for its maintainer.
-    if folder.is_some() && !loaded.warnings.is_empty() {
+    if folder.is_some() && !loaded.warnings.0.is_empty() {
         writeln!(
             streams.err,
             "halfsplit: the knowledge has {} warnings: `halfsplit check` lists them",
-            loaded.warnings.len()
+            loaded.warnings.0.len()
         )?;
     }
     Ok(loaded.knowledge)
