@@ -191,6 +191,7 @@ impl Problem {
         let escalation_cost = parts.escalation.cost(parts.labour_rate);
         let per_minute = parts.labour_rate.get() / 60.0;
         Ok(Self {
+            parts,
             groups,
             group_of,
             overlapping,
@@ -200,7 +201,6 @@ impl Problem {
             escalation_cost,
             per_minute,
             measurements,
-            parts,
         })
     }
 

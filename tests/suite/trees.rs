@@ -7,7 +7,11 @@ use halfsplit::tree::{Builder, Gate};
 fn a_repeated_leaf_is_one_thing_not_two() {
     let p = |number| Probability::new(number).unwrap();
     let mut tree = Builder::new();
-    let (a, b, c) = (tree.leaf('A', p(0.1)), tree.leaf('B', p(0.2)), tree.leaf('C', p(0.05)));
+    let (a, b, c) = (
+        tree.leaf('A', p(0.1)),
+        tree.leaf('B', p(0.2)),
+        tree.leaf('C', p(0.05)),
+    );
     let e1 = tree.gate(Gate::Any, "", None, &[a, b, c]).unwrap();
     let e4 = tree.gate(Gate::All, "", None, &[a, b]).unwrap();
     let e2 = tree.gate(Gate::Any, "", None, &[c, e4]).unwrap();
