@@ -7,11 +7,16 @@
 //! are summed and weighed millions of times; they enter it checked, as [`crate::quantity::Money`] and
 //! [`crate::quantity::Minutes`].
 
+mod policy;
 mod problem;
 mod ranking;
 mod repair_now;
 mod set_up;
 
+pub use policy::{
+    Advice, Branch, Limits, Measure, PROVEN, Policy, PolicyNode, Progress, Spending, Step, Stopped,
+    advise, plan,
+};
 pub use problem::{Foreseen, Group, Misshapen, Parts, Problem, RepairWork};
 pub use ranking::{FEWEST_BITS, OrderBy, Ranked, bits, entropy, ranking};
 pub use repair_now::{

@@ -290,6 +290,13 @@ impl Problem {
         each(bits).map(|p| self.used_cost[p]).sum()
     }
 
+    /// Cost of the cheapest of the repairs of these bits.
+    pub(super) fn least_of(&self, bits: u128) -> f64 {
+        each(bits)
+            .map(|p| self.used_cost[p])
+            .fold(f64::INFINITY, f64::min)
+    }
+
     /// Minutes of the repairs of these bits.
     pub(super) fn minutes_of(&self, bits: u128) -> f64 {
         each(bits).map(|p| self.used_minutes[p]).sum()
