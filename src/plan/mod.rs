@@ -7,12 +7,15 @@
 //! are summed and weighed millions of times; they enter it checked, as [`crate::quantity::Money`] and
 //! [`crate::quantity::Minutes`].
 
+mod compare;
 mod policy;
 mod problem;
 mod ranking;
 mod repair_now;
 mod set_up;
+mod what_if;
 
+pub use compare::{CUTOFF, Comparison, Strategy, compare, known_for_nothing};
 pub use policy::{
     Advice, Branch, Limits, Measure, PROVEN, Policy, PolicyNode, Progress, Spending, Step, Stopped,
     advise, plan,
@@ -24,3 +27,4 @@ pub use repair_now::{
     repair_now_cost,
 };
 pub use set_up::{InPlace, SetUp, SetUps, Way, WayMemory};
+pub use what_if::{Ask, Figure, Sensitive, Sensitivity, sensitivity, with_rate};

@@ -129,7 +129,7 @@ pub(super) struct Model {
 pub(super) fn random_model(seed: u64) -> Model {
     let dice = &mut Dice::new(seed);
     let candidates = 2 + dice.below(4);
-    let tests = 1 + dice.below(3);
+    let tests = 1 + dice.below(4);
     let repairs = candidates.max(3);
     let set_ups = random_set_ups(dice, 4);
     let candidate_repairs = (0..candidates)

@@ -10,7 +10,7 @@ use std::time::Duration;
 
 fn at_most(opened: u64) -> Limits {
     Limits {
-        time: Duration::from_secs(600),
+        time: Duration::from_mins(10),
         opened,
         ..Limits::default()
     }
