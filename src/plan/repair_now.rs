@@ -196,8 +196,9 @@ fn share_work(problem: &Problem, scratch: &mut RepairScratch) {
             done |= bits;
             let complete =
                 |&&o: &&usize| groups[o].bits & !done == 0 && groups[o].bits & !before != 0;
-            let cured = problem
-                .overlapping()
+            // Only a group that shares a repair with this one can become complete now.
+            let cured = group
+                .neighbours
                 .iter()
                 .filter(complete)
                 .map(|&o| scratch.mass[o])

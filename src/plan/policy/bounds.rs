@@ -46,7 +46,6 @@ pub(super) struct Bounds {
     /// Of each measurement and hypothesis: entropy of the row.
     row_entropy: Vec<Vec<f64>>,
     own_cost: Vec<f64>,
-    masses: Vec<f64>,
     ratio: Vec<f64>,
     order: Vec<usize>,
     left: Vec<f64>,
@@ -117,7 +116,6 @@ impl Bounds {
             prices,
             capacity,
             row_entropy,
-            masses: Vec::new(),
             ratio: vec![0.0; own_cost.len()],
             order: Vec::new(),
             left: Vec::new(),
@@ -136,14 +134,13 @@ impl Bounds {
     }
 
     /// Entropy of the classes times the weight, in bits.
-    pub(super) fn entropy(&mut self, weights: &[f64], weight: f64) -> f64 {
-        self.masses.clear();
-        self.masses.resize(self.classes, 0.0);
+    pub(super) fn entropy(&self, weights: &[f64], weight: f64, masses: &mut Vec<f64>) -> f64 {
+        masses.clear();
+        masses.resize(self.classes, 0.0);
         for (class, w) in self.class_of.iter().zip(weights) {
-            self.masses[*class] += w;
+            masses[*class] += w;
         }
-        let parts: f64 = self
-            .masses
+        let parts: f64 = masses
             .iter()
             .filter(|m| **m > 0.0)
             .map(|m| m * m.log2())

@@ -4,6 +4,7 @@ use super::bounds::{Bounds, Missing};
 use crate::plan::problem::Problem;
 use crate::plan::repair_now::{RepairScratch, repair_now_cost};
 use crate::plan::set_up::{InPlace, WayMemory};
+use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 use std::collections::HashMap;
 use std::rc::Rc;
 
@@ -92,6 +93,17 @@ impl Node {
     }
 }
 
+/// Room for sums, used again and again.
+#[derive(Clone, Debug, Default)]
+struct Room {
+    repair: RepairScratch,
+    after: Vec<f64>,
+    masses: Vec<f64>,
+}
+
+/// Beliefs with this many weights are worth sharing between the cores.
+const WORTH_SHARING: usize = 100;
+
 /// What the set-ups in place mean for every measurement.
 struct From {
     /// Minutes of all and what they leave in place; `None` where it cannot be had.
@@ -111,8 +123,7 @@ pub(super) struct Graph<'a> {
     barred: Vec<bool>,
     /// Likely cost of a bit, for guessing.
     bit: f64,
-    scratch: RepairScratch,
-    after: Vec<f64>,
+    room: Room,
     opened: u64,
     bytes: usize,
 }
@@ -147,8 +158,7 @@ impl<'a> Graph<'a> {
             first_code,
             barred,
             bit: 0.0,
-            scratch: RepairScratch::default(),
-            after: vec![0.0; problem.weights()],
+            room: Room::default(),
             opened: 0,
             bytes: 0,
         };
@@ -192,9 +202,9 @@ impl<'a> Graph<'a> {
 
     fn add(&mut self, weights: Box<[f64]>, evidence: Evidence, in_place: InPlace) -> u32 {
         let weight: f64 = weights.iter().sum();
-        let repair = repair_now_cost(self.problem, &weights, &mut self.scratch);
+        let repair = repair_now_cost(self.problem, &weights, &mut self.room.repair);
         let known = self.bounds.if_known(&weights);
-        let entropy = self.bounds.entropy(&weights, weight);
+        let entropy = self.bounds.entropy(&weights, weight, &mut self.room.masses);
         let lower = self.bounds.one_more(&weights, weight, repair);
         let guess = (known + self.bit * entropy).min(repair);
         let number = u32::try_from(self.nodes.len()).unwrap_or(NEVER);
@@ -252,7 +262,9 @@ impl<'a> Graph<'a> {
         let weight = node.weight;
         let taken = self.taken(&node.evidence);
         let known = self.bounds.if_known(&node.weights);
-        let entropy = self.bounds.entropy(&node.weights, weight);
+        let entropy = self
+            .bounds
+            .entropy(&node.weights, weight, &mut self.room.masses);
         let mut information = vec![0.0; problem.measurements()];
         for (m, bits) in information.iter_mut().enumerate() {
             if !taken[m] && from.ways[m].is_some() {
@@ -267,46 +279,44 @@ impl<'a> Graph<'a> {
             &self.set_up_cost,
         );
         let rest = self.bounds.after_each(weight, entropy, &information);
-        let mut upper = node.repair;
-        let mut actions = Vec::new();
-        for (m, entry) in from.ways.iter().enumerate() {
-            let Some((minutes, _)) = *entry else { continue };
-            if taken[m] {
-                continue;
-            }
-            let cost = minutes * problem.per_minute() * weight;
-            // At least its own cost, and what the bits that it cannot give cost from others.
-            let floor = known + f64::max(cost + rest[m], priced);
-            // Even if it told everything it would not pay.
-            if floor >= upper {
-                continue;
-            }
-            let mut action = Action {
-                measurement: m,
-                cost,
-                lower: cost,
-                upper: cost,
-                guess: cost,
-                yields: entropy,
-                children: None,
-            };
-            for outcome in 0..problem.outcomes(m) {
-                let weight = problem.after(m, outcome, &node.weights, &mut self.after);
-                if weight > 0.0 {
-                    let repair = repair_now_cost(problem, &self.after, &mut self.scratch);
-                    let bits = self.bounds.entropy(&self.after, weight);
-                    action.yields -= bits;
-                    action.upper += repair;
-                    action.guess +=
-                        (self.bounds.if_known(&self.after) + self.bit * bits).min(repair);
-                    action.lower += self.bounds.one_more(&self.after, weight, repair);
+        // Each with its cost, and a floor: at least its own cost, and what the bits that it cannot give cost
+        // from others. Where even that is no less than repairing now, it would not pay.
+        let offers: Vec<(usize, f64, f64)> = from
+            .ways
+            .iter()
+            .enumerate()
+            .filter(|(m, _)| !taken[*m])
+            .filter_map(|(m, way)| {
+                let cost = way.as_ref()?.0 * problem.per_minute() * weight;
+                let floor = known + f64::max(cost + rest[m], priced);
+                (floor < node.repair).then_some((m, cost, floor))
+            })
+            .collect();
+        let ahead = Ahead {
+            problem,
+            bounds: &self.bounds,
+            node,
+            entropy,
+            bit: self.bit,
+        };
+        let mut actions: Vec<Action> = if problem.weights() >= WORTH_SHARING {
+            offers
+                .par_iter()
+                .map_init(Room::default, |room, offer| ahead.look(*offer, room))
+                .collect()
+        } else {
+            let mut upper = node.repair;
+            let mut actions = Vec::with_capacity(offers.len());
+            for offer in offers {
+                if offer.2 < upper {
+                    let action = ahead.look(offer, &mut self.room);
+                    upper = upper.min(action.upper);
+                    actions.push(action);
                 }
             }
-            action.lower = action.lower.max(floor).min(action.upper);
-            action.yields /= cost.max(f64::MIN_POSITIVE);
-            upper = upper.min(action.upper);
-            actions.push(action);
-        }
+            actions
+        };
+        let upper = actions.iter().map(|a| a.upper).fold(node.repair, f64::min);
         actions.retain(|a| a.lower < upper || a.upper <= upper);
         actions.shrink_to_fit();
         self.bytes += actions.len() * size_of::<Action>();
@@ -434,6 +444,55 @@ impl<'a> Graph<'a> {
         action.lower = action.lower.max(lower);
         action.upper = upper;
         action.guess = guess;
+    }
+}
+
+/// One step of look-ahead from a node.
+struct Ahead<'a> {
+    problem: &'a Problem,
+    bounds: &'a Bounds,
+    node: &'a Node,
+    entropy: f64,
+    bit: f64,
+}
+
+impl Ahead<'_> {
+    fn look(&self, (measurement, cost, floor): (usize, f64, f64), room: &mut Room) -> Action {
+        let Self {
+            problem,
+            bounds,
+            node,
+            entropy,
+            bit,
+        } = *self;
+        let Room {
+            repair,
+            after,
+            masses,
+        } = room;
+        after.resize(problem.weights(), 0.0);
+        let mut yields = entropy;
+        let (mut lower, mut upper, mut guess) = (cost, cost, cost);
+        for outcome in 0..problem.outcomes(measurement) {
+            let weight = problem.after(measurement, outcome, &node.weights, after);
+            if weight > 0.0 {
+                let repair = repair_now_cost(problem, after, repair);
+                let bits = bounds.entropy(after, weight, masses);
+                yields -= bits;
+                upper += repair;
+                guess += (bounds.if_known(after) + bit * bits).min(repair);
+                lower += bounds.one_more(after, weight, repair);
+            }
+        }
+        Action {
+            measurement,
+            cost,
+            lower: lower.max(floor).min(upper),
+            upper,
+            guess,
+            yields: yields / cost.max(f64::MIN_POSITIVE),
+            children: None,
+        }
     }
 }
 

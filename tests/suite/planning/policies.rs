@@ -64,6 +64,21 @@ fn ts_06_three_weighings_find_the_odd_ball_of_twelve() {
 }
 
 #[test]
+fn seven_questions_find_one_of_128() {
+    let tests: Vec<_> = (0..7)
+        .map(|bit| {
+            let outcome_of: Vec<usize> = (0..128).map(|h| h >> bit & 1).collect();
+            (1.0, sure(&outcome_of, 2))
+        })
+        .collect();
+    expect(
+        &textbook(&[1000.0; 128], &tests),
+        &[1.0 / 128.0; 128],
+        1007.0,
+    );
+}
+
+#[test]
 fn ts_07_looking_ahead_beats_the_most_bits_first() {
     let (problem, prior) = five_tests(1000.0);
     // 2.18, against 2.86 for the greedy order; t2 and t4 tie.
