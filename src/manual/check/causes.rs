@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::{Known, in_order, list, values};
 use crate::knowledge::{Cause, CauseId, MeasurementId, Repair, RepairId};
 use crate::manual::code::Code;
-use crate::manual::folder::{FileKind, RawFamily};
+use crate::manual::folder::RawFamily;
 use crate::manual::log::{Log, Report};
 
 /// The care that every repair asks for.
@@ -54,24 +54,20 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known, log: &Log<'_>) -> Vec<Repa
     )
 }
 
-/// The causes; `used` are those that stand in a tree.
+/// The causes; `used` are those that stand in a tree, where that is known.
 pub(super) fn causes(
     raw: &RawFamily,
     known: &Known,
-    used: &BTreeSet<CauseId>,
+    used: Option<&BTreeSet<CauseId>>,
     log: &Log<'_>,
 ) -> Vec<Cause> {
-    let trees_whole =
-        raw.whole(FileKind::Tree) && raw.whole(FileKind::Shared) && !raw.trees.is_empty();
     in_order(
         &known.causes,
         list(raw.causes.as_ref().map(|file| &file.causes)),
         |entry, cause| {
-            if trees_whole
-                && known
-                    .causes
-                    .place(&entry.name)
-                    .is_some_and(|place| !used.contains(&CauseId::at(place)))
+            let id = known.causes.place(&entry.name).map(CauseId::at);
+            if let (Some(id), Some(used)) = (id, used)
+                && !used.contains(&id)
             {
                 log.add(
                     Report::new(

@@ -58,6 +58,10 @@ impl<'a, 's> Coverage<'a, 's> {
         let mut well = true;
         for (band, claim) in bands.iter().filter(|(band, _)| is_empty(*band)) {
             well = false;
+            if is_from_min_to_max(&claim.band) {
+                // The sheet has its min above its max, which is said where it stands.
+                continue;
+            }
             let (from, to) = (plain(band.lowest()), plain(band.highest()));
             let words = format!(
                 "`{}` starts at {from} and ends at {to}: it holds no value",
@@ -175,6 +179,21 @@ fn is_empty(band: Band) -> bool {
         (Some(from), Some(to)) => {
             from.at > to.at || (from.at >= to.at && !(from.closed && to.closed))
         }
+        _ => false,
+    }
+}
+
+/// Whether a band goes from the min to the max of one limit.
+fn is_from_min_to_max(band: &LimitBand) -> bool {
+    let name = |bound: &Option<Bound>| match bound {
+        Some(Bound {
+            limit: Limit::Named { sheet, key },
+            ..
+        }) => Some((sheet.clone(), key.clone())),
+        _ => None,
+    };
+    match (name(&band.lower), name(&band.upper)) {
+        (Some((lower, min)), Some((upper, max))) => lower == upper && min == "min" && max == "max",
         _ => false,
     }
 }

@@ -84,7 +84,7 @@ pub(super) fn family<'r>(
         codes: super::reading::codes(raw, &measurements, log),
         ambiguities: ambiguities(file, known, log),
         repairs: causes::repairs(raw, known, log),
-        causes: causes::causes(raw, known, &standing, log),
+        causes: causes::causes(raw, known, standing.as_ref(), log),
         measurements,
         symptoms,
         cases: Vec::new(),

@@ -366,7 +366,9 @@ fn computed(
         }
     };
     let is_given = |name: &str| entries.0.iter().any(|entry| entry.name == name);
+    let mut well = true;
     for unknown in formula.unknown(is_given) {
+        well = false;
         log.add(
             Report::new(
                 Code::BadFormula,
@@ -384,7 +386,7 @@ fn computed(
         );
     }
     for entry in &entries.0 {
-        if !formula.names().iter().any(|name| name.name == entry.name) {
+        if well && !formula.names().iter().any(|name| name.name == entry.name) {
             log.add(
                 Report::new(
                     Code::BadFormula,

@@ -2,6 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use petgraph::algo::kosaraju_scc;
+use petgraph::graphmap::DiGraphMap;
+
 use super::{Known, family};
 use crate::knowledge::{Family, SetUp, SetUpId};
 use crate::manual::code::Code;
@@ -156,26 +159,39 @@ fn never_entered(family: &Family, raw: &RawFamily, log: &Log<'_>) {
             }
         }
     }
+    // Whoever was not reached needs a circle, or stands in one. The circles are what to mend.
+    let mut needs: DiGraphMap<usize, ()> = DiGraphMap::new();
     for (place, set_up) in family.set_ups.iter().enumerate() {
-        if reached.contains(&SetUpId::at(place)) || bad.contains(&place) {
-            continue;
+        if !reached.contains(&SetUpId::at(place)) {
+            for need in set_up.needs.iter().filter(|need| !reached.contains(need)) {
+                needs.add_edge(place, need.index(), ());
+            }
         }
-        let missing: Vec<String> = set_up
-            .needs
+    }
+    for mut circle in kosaraju_scc(&needs) {
+        circle.sort_unstable();
+        let alone = circle.len() == 1 && !needs.contains_edge(circle[0], circle[0]);
+        let names: Vec<&str> = circle
             .iter()
-            .filter(|need| !reached.contains(need))
-            .filter_map(|need| family.set_ups.get(need.index()))
-            .map(|need| format!("`{}`", need.name))
+            .filter_map(|place| family.set_ups.get(*place))
+            .map(|set_up| set_up.name.as_str())
             .collect();
-        if let Some(spot) = spots.get(set_up.name.as_str()) {
-            log.add(
-                Report::new(
-                    Code::SetUpConflict,
-                    *spot,
-                    format!("`{}` can never be entered: it needs {}, which needs it in turn or can never be entered either", set_up.name, missing.join(" and ")),
-                )
-                .advice("break the circle: take one need out, or let one of them be in place when the vehicle comes in"),
-            );
-        }
+        let Some(spot) = names
+            .first()
+            .and_then(|name| spots.get(name))
+            .filter(|_| !alone)
+        else {
+            continue;
+        };
+        let words = match names.as_slice() {
+            [name] => format!("`{name}` needs itself and can never be entered"),
+            names => format!(
+                "`{}` need each other and can never be entered",
+                names.join("`, `")
+            ),
+        };
+        log.add(Report::new(Code::SetUpConflict, *spot, words).advice(
+            "break the circle: take a need out, or let one be in place when the vehicle comes in",
+        ));
     }
 }

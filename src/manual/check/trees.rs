@@ -20,22 +20,30 @@ const MOST_PATTERNS: usize = 100;
 /// The most memory a compiled pattern may take, in bytes.
 const LARGEST_PATTERN: usize = 1 << 19;
 
-/// The symptoms of a family in the order of their names, and the causes that stand in a tree.
+/// The symptoms of a family in the order of their names, and the causes that stand in a tree, where
+/// every tree could be built.
 pub(super) fn symptoms(
     raw: &RawFamily,
     known: &Known,
     log: &Log<'_>,
-) -> (Vec<Symptom>, BTreeSet<CauseId>) {
+) -> (Vec<Symptom>, Option<BTreeSet<CauseId>>) {
     let shared = Shared::new(raw, known, log);
     let mut used_parts: BTreeSet<usize> = BTreeSet::new();
     let mut symptoms: BTreeMap<&str, Symptom> = BTreeMap::new();
     let mut used: BTreeSet<CauseId> = BTreeSet::new();
+    let mut built =
+        raw.whole(FileKind::Tree) && raw.whole(FileKind::Shared) && !raw.trees.is_empty();
     for tree in &raw.trees {
-        let Some(top) = &tree.top.0 else { continue };
+        let Some(top) = &tree.top.0 else {
+            built = false;
+            continue;
+        };
         let below = shared.below(top, known);
         used_parts.extend(&below);
         if let Some(symptom) = symptom(tree, top, &below, &shared, known, &mut used, log) {
             symptoms.entry(&tree.symptom.value).or_insert(symptom);
+        } else {
+            built = false;
         }
     }
     // What no tree uses is checked all the same.
@@ -46,7 +54,7 @@ pub(super) fn symptoms(
         }
         if let Some((name, spot, _)) = shared.parts.get(place)
             && !used_parts.contains(place)
-            && raw.whole(FileKind::Tree)
+            && built
         {
             log.add(
                 Report::new(
@@ -58,7 +66,7 @@ pub(super) fn symptoms(
             );
         }
     }
-    (symptoms.into_values().collect(), used)
+    (symptoms.into_values().collect(), built.then_some(used))
 }
 
 fn symptom(
