@@ -6,6 +6,7 @@
 pub mod advice;
 pub mod bay;
 pub mod belief;
+pub mod command;
 pub mod job;
 pub mod knowledge;
 pub mod manual;

@@ -19,11 +19,11 @@ pub(super) fn knowledge(folder: Option<&Path>, streams: &mut Streams<'_>) -> Res
     };
     let loaded = manual::load(&source).map_err(Error::Findings)?;
     // The shipped knowledge is checked by the tests; a folder's warnings are for its maintainer.
-    if folder.is_some() && !loaded.warnings.is_empty() {
+    if folder.is_some() && !loaded.warnings.0.is_empty() {
         writeln!(
             streams.err,
             "halfsplit: the knowledge has {} warnings: `halfsplit check` lists them",
-            loaded.warnings.len()
+            loaded.warnings.0.len()
         )?;
     }
     Ok(loaded.knowledge)
@@ -100,6 +100,28 @@ pub(super) fn symptom(family: &Family, name: &str) -> Result<SymptomId, Error> {
         .ok_or_else(|| unknown("symptom", name, family.symptoms.iter().map(|symptom| symptom.name.as_str())))
 }
 
+/// The symptoms reported and those confirmed absent, by their names; none can be both.
+pub(super) fn symptoms(
+    family: &Family,
+    present: &[String],
+    absent: &[String],
+) -> Result<(Vec<SymptomId>, Vec<SymptomId>), Error> {
+    let ids = |names: &[String]| -> Result<Vec<SymptomId>, Error> {
+        let mut ids = names.iter().map(|name| symptom(family, name)).collect::<Result<Vec<_>, _>>()?;
+        ids.sort_unstable();
+        ids.dedup();
+        Ok(ids)
+    };
+    let (present, absent) = (ids(present)?, ids(absent)?);
+    match present.iter().find(|symptom| absent.contains(symptom)) {
+        Some(both) => {
+            let name = &family.symptom(*both).name;
+            Err(Error::Usage(format!("`{name}` cannot be both reported and absent")))
+        }
+        None => Ok((present, absent)),
+    }
+}
+
 /// The measurement of a name.
 pub(super) fn measurement(family: &Family, name: &str) -> Result<MeasurementId, Error> {
     family.measurement_named(name).ok_or_else(|| {
@@ -146,24 +168,15 @@ impl CaseArguments {
 
     fn given<'k>(&self, knowledge: &'k Knowledge) -> Result<Case<'k>, Error> {
         let family = family(knowledge, self.family.as_deref())?;
-        let symptoms = |names: &[String]| -> Result<Vec<SymptomId>, Error> {
-            let mut ids = names.iter().map(|name| symptom(family, name)).collect::<Result<Vec<_>, _>>()?;
-            ids.sort_unstable();
-            ids.dedup();
-            Ok(ids)
-        };
+        let (present, absent) = symptoms(family, &self.symptoms, &self.absent)?;
         let complaint = Complaint {
-            present: symptoms(&self.symptoms)?,
-            absent: symptoms(&self.absent)?,
+            present,
+            absent,
             repaired: Vec::new(),
         };
         if complaint.present.is_empty() {
             let names: Vec<&str> = family.symptoms.iter().map(|symptom| symptom.name.as_str()).collect();
             return Err(Error::Usage(format!("name a symptom: {}", names.join(", "))));
-        }
-        if let Some(both) = complaint.present.iter().find(|symptom| complaint.absent.contains(symptom)) {
-            let name = &family.symptom(*both).name;
-            return Err(Error::Usage(format!("`{name}` cannot be both reported and absent")));
         }
         Ok(Case {
             family,
@@ -183,6 +196,6 @@ fn evidence(case: &Case<'_>, reading: &str) -> Result<Evidence, Error> {
     let id = measurement(case.family, name.trim())?;
     match understand(case.family, case.vehicle, id, value.trim(), None) {
         Answer::Taken(taken) => Ok(taken.evidence),
-        Answer::Question(words) | Answer::Refused(words) => Err(Error::Usage(format!("--reading {name}: {words}"))),
+        Answer::Question { words, .. } | Answer::Refused(words) => Err(Error::Usage(format!("--reading {name}: {words}"))),
     }
 }

@@ -4,17 +4,21 @@
 
 mod diagnose;
 mod inputs;
+mod job;
 mod next;
 mod papers;
+mod pause;
 mod show;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
 use std::path::PathBuf;
+use std::time::Duration;
 
 use clap::{Parser, Subcommand};
 
-use crate::manual::Finding;
+use crate::job::Clock;
+use crate::manual::Findings;
 
 /// Halfsplit names the next measurement for a driveline complaint, and says when to stop measuring
 /// and repair.
@@ -51,7 +55,7 @@ pub enum Error {
     Usage(String),
     /// The knowledge has errors.
     #[error("the knowledge has errors")]
-    Findings(Vec<Finding>),
+    Findings(Findings),
     /// A file or a folder could not be used.
     #[error("{0}")]
     Files(String),
@@ -59,6 +63,8 @@ pub enum Error {
     #[error(transparent)]
     Io(#[from] io::Error),
 }
+
+pub use pause::pause;
 
 /// Everything went as asked.
 pub const DONE: u8 = 0;
@@ -79,6 +85,10 @@ pub struct Streams<'s> {
     pub interactive: bool,
     /// The columns of the screen.
     pub width: usize,
+    /// What time it is.
+    pub clock: Clock,
+    /// Lets time pass, at most so long; tells whether a line waits to be read before that.
+    pub pause: &'s mut dyn FnMut(Duration) -> bool,
 }
 
 /// Runs the program on its arguments and gives its exit code.
@@ -118,9 +128,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, streams: &mut Streams<
 /// Writes what went wrong.
 fn tell(error: &Error, streams: &mut Streams<'_>) -> io::Result<()> {
     if let Error::Findings(findings) = error {
-        for finding in findings {
-            writeln!(streams.err, "{finding}")?;
-        }
+        write!(streams.err, "{findings}")?;
     }
     writeln!(streams.err, "halfsplit: {}", crate::screen::clean(&error.to_string()))
 }

@@ -1,0 +1,59 @@
+//! `show`: one thing of the knowledge in full.
+
+use std::path::Path;
+
+use clap::Args;
+
+use super::inputs;
+use super::{DONE, Error, Streams};
+use crate::knowledge::Family;
+use crate::screen::{self, Page};
+
+/// Show a cause, a measurement, a repair or a symptom's tree in full.
+#[derive(Debug, Args)]
+pub(super) struct Show {
+    /// The id of a cause, a measurement, a repair, a symptom, a set-up or a vehicle; without one, what there is
+    #[arg(value_name = "ID")]
+    name: Option<String>,
+    /// The family of the transmission, where the knowledge has several
+    #[arg(long, value_name = "FAMILY")]
+    family: Option<String>,
+}
+
+impl Show {
+    pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<u8, Error> {
+        let knowledge = inputs::knowledge(folder, streams)?;
+        let family = inputs::family(&knowledge, self.family.as_deref())?;
+        let mut page = Page::new(streams.out, streams.width);
+        let Some(name) = &self.name else {
+            screen::show_all(&mut page, &knowledge, family)?;
+            return Ok(DONE);
+        };
+        if let Some(symptom) = family.symptom_named(name) {
+            screen::show_symptom(&mut page, family, symptom)?;
+        } else if let Some(measurement) = family.measurement_named(name) {
+            screen::show_measurement(&mut page, family, measurement)?;
+        } else if let Some(cause) = family.cause_named(name) {
+            screen::show_cause(&mut page, family, cause)?;
+        } else if let Some(repair) = family.repair_named(name) {
+            screen::show_repair(&mut page, family, repair)?;
+        } else if let Some(set_up) = family.set_up_named(name) {
+            screen::show_set_up(&mut page, family, set_up)?;
+        } else if let Some(vehicle) = knowledge.vehicle(name) {
+            screen::show_vehicle(&mut page, vehicle)?;
+        } else {
+            return Err(inputs::unknown("thing", name, names(family)));
+        }
+        Ok(DONE)
+    }
+}
+
+/// Every name of the family.
+fn names(family: &Family) -> impl Iterator<Item = &str> + Clone {
+    let symptoms = family.symptoms.iter().map(|symptom| symptom.name.as_str());
+    let causes = family.causes.iter().map(|cause| cause.name.as_str());
+    let measurements = family.measurements.iter().map(|measurement| measurement.name.as_str());
+    let repairs = family.repairs.iter().map(|repair| repair.name.as_str());
+    let set_ups = family.set_ups.iter().map(|set_up| set_up.name.as_str());
+    symptoms.chain(measurements).chain(causes).chain(repairs).chain(set_ups)
+}
