@@ -47,5 +47,7 @@ mod record;
 mod textbook;
 /// Knowledge files: what is found wrong, where, and what is suggested.
 mod loading;
+/// Hostile files and folders.
+mod loading_hostile;
 /// The knowledge that is shipped.
 mod shipped;
