@@ -45,3 +45,7 @@ mod reference;
 mod record;
 /// The knowledge that is shipped.
 mod shipped;
+/// Families as textbooks state them, loaded from text; and jobs by the names of the files.
+mod textbook;
+/// Published examples of belief and of choosing a test.
+mod belief_published;
