@@ -5,8 +5,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::textbook::{Job, Test, Textbook, close};
-use halfsplit::belief::{Answer, row_under, understand};
+use crate::by_name::{Job, causes_named, close};
+use crate::family_text::{Test, Textbook};
+use halfsplit::belief::{Answer, row_under, understand, weight};
 use halfsplit::plan::OrderBy;
 
 /// BY-01. Eddy 1982, worded as in Gigerenzer and Hoffrage 1995 (confirmed): ill 1 %, positive 80 % of the
@@ -104,7 +105,7 @@ fn several_causes_on_a_measurement_of_two_outcomes_are_a_noisy_or() {
     for (present, expected) in FEVER {
         let row = row_under(
             &family.measurements[0],
-            &crate::textbook::causes_named(family, present),
+            &causes_named(family, present),
         );
         close(row[1], expected, 1e-12);
         close(row[0], 1.0 - expected, 1e-12);
@@ -131,7 +132,7 @@ fn several_causes_on_three_outcomes_share_what_is_not_normal() {
     for causes in [&["a", "b"][..], &["a", "b", "c"]] {
         let row = row_under(
             &family.measurements[0],
-            &crate::textbook::causes_named(family, causes),
+            &causes_named(family, causes),
         );
         close(row[0], 0.09, 1e-12);
         close(row[1], 0.91 * 0.55 / 1.23, 1e-12);
@@ -139,33 +140,32 @@ fn several_causes_on_three_outcomes_share_what_is_not_normal() {
     }
 }
 
+fn explaining_away() -> Textbook {
+    Textbook::new().cause("a", 100.0).cause("b", 100.0).symptom(
+        "symptom",
+        "any: [{cause: a, strength: 0.9}, {cause: b, strength: 0.8}]",
+    )
+}
+
 /// BY-04, explaining away, after Pearl 1988, 4.3 (recomputed). Rates 0.1, strengths 0.9 and 0.8; odds 1/9.
 /// The program's candidates are the singles: A : B = 0.9 : 0.8.
 #[test]
 fn single_causes_share_the_symptom_by_rate_and_strength() {
-    let book = explaining_away(false).load();
+    let book = explaining_away().load();
     let job = Job::new(&book, &["symptom"]);
     assert_eq!(job.candidates(), ["a", "b"]);
     close(job.of_cause("a"), 0.529_411_764_7, 1e-9);
 }
 
-/// BY-04, all subsets as candidates: a tree whose cut sets are A, B and both.
-///
-/// The pair is a candidate where a leaf of A and a leaf of B meet; here the three hypotheses are stated as
-/// such, each with the weight Π r/(1−r) · P(s|H): A 0.1, B 8/90, both 0.98/81.
+/// BY-04: the prior weight of a set of causes, over all three that give the symptom, is the posterior of
+/// full enumeration. A 0.9/9, B 0.8/9, both 0.98/81.
 #[test]
 fn explaining_away_agrees_with_enumerating_every_subset() {
-    let book = explaining_away(true).load();
+    let book = explaining_away().load();
     let family = &book.families[0];
-    let weight = |causes: &[&str]| {
-        halfsplit::belief::weight(
-            family,
-            &crate::textbook::causes_named(family, causes),
-            &[family.symptom_named("symptom").unwrap()],
-            &[],
-        )
-    };
-    let (a, b, both) = (weight(&["a"]), weight(&["b"]), weight(&["a", "b"]));
+    let symptom = family.symptom_named("symptom").unwrap();
+    let of = |causes: &[&str]| weight(family, &causes_named(family, causes), &[symptom], &[]);
+    let (a, b, both) = (of(&["a"]), of(&["b"]), of(&["a", "b"]));
     let sum = a + b + both;
     close(a / sum, 0.497_542_997_5, 1e-9);
     close(b / sum, 0.442_260_442_3, 1e-9);
@@ -173,15 +173,6 @@ fn explaining_away_agrees_with_enumerating_every_subset() {
     close((a + both) / sum, 0.557_739_557_7, 1e-9);
     // Once B is known, A falls back almost to its rate.
     close(both / (b + both), 0.119_804_401_0, 1e-9);
-}
-
-fn explaining_away(certain: bool) -> Textbook {
-    let book = Textbook::new().cause("a", 100.0).cause("b", 100.0).symptom(
-        "symptom",
-        "any: [{cause: a, strength: 0.9}, {cause: b, strength: 0.8}]",
-    );
-    let row = if certain { [0.0, 1.0] } else { [0.5, 0.5] };
-    book.test(Test::new("test", &["no", "yes"]).row("a", &row))
 }
 
 /// BY-05. The burglary network of Russell and Norvig (confirmed): P(burglary) 0.001, P(earthquake) 0.002;

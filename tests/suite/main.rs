@@ -45,7 +45,9 @@ mod reference;
 mod record;
 /// The knowledge that is shipped.
 mod shipped;
-/// Families as textbooks state them, loaded from text; and jobs by the names of the files.
-mod textbook;
+/// Families as textbooks state them, written as YAML and loaded.
+mod family_text;
+/// Jobs on a family, everything by the names of its files.
+mod by_name;
 /// Published examples of belief and of choosing a test.
 mod belief_published;
