@@ -160,7 +160,7 @@ impl<'k, 's> Visit<'k, 's> {
         self.show_change(&model, &case, &standing)?;
         self.before = Some(case.clone());
 
-        let advice = standing.advise(&taken_again(self.family, state), self.by.is_some());
+        let advice = standing.advise(&taken_again(self.family, state), self.by.is_some(), &self.talk.thinking);
         self.keep_advice(state, &standing, &advice)?;
         let proposal = match (&self.chosen, &advice) {
             (Some(chosen), _) => Some(*chosen),

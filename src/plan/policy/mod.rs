@@ -17,7 +17,6 @@ use super::problem::Problem;
 use super::repair_now::{RepairScratch, repair_now_cost};
 use super::set_up::InPlace;
 use graph::Choice;
-use std::time::Duration;
 
 /// What to do next.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -123,7 +122,7 @@ pub fn plan(
     }
 }
 
-/// The next step after a reading, within a short time: the same search, cut off. It weighs every measurement
+/// The next step after a reading, within short limits: the same search, cut off. It weighs every measurement
 /// one step ahead before anything else, so it is never worse than one step of look-ahead.
 #[must_use]
 pub fn advise(
@@ -131,13 +130,9 @@ pub fn advise(
     weights: &[f64],
     in_place: InPlace,
     taken: &[usize],
-    time: Duration,
+    limits: &Limits,
 ) -> Advice {
-    let limits = Limits {
-        time,
-        ..Limits::default()
-    };
-    let (graph, _) = search::search(problem, weights, in_place, taken, &limits, &mut |_| {});
+    let (graph, _) = search::search(problem, weights, in_place, taken, limits, &mut |_| {});
     let root = &graph.nodes[0];
     let weight = root.weight.max(f64::MIN_POSITIVE);
     let step = match (root.choice, &root.actions) {

@@ -446,7 +446,10 @@ fn advice_comes_within_its_time() {
         &belief(&[0.6, 0.4]),
         InPlace::NOTHING,
         &[],
-        Duration::from_millis(200),
+        &Limits {
+            time: Duration::from_millis(200),
+            ..Limits::default()
+        },
     );
     assert_eq!(advice.step, Step::Measure(0));
     assert!((advice.saves() - 20.0).abs() < 1e-9);
