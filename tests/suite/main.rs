@@ -51,3 +51,9 @@ mod loading;
 mod loading_hostile;
 /// The knowledge that is shipped.
 mod shipped;
+/// Families as textbooks state them, written as YAML and loaded.
+mod family_text;
+/// Jobs on a family, everything by the names of its files.
+mod by_name;
+/// Published examples of belief and of choosing a test.
+mod belief_published;
