@@ -45,3 +45,13 @@ mod reference;
 mod record;
 /// The knowledge that is shipped.
 mod shipped;
+/// A shop to run the program in.
+mod shop;
+/// A technician at its prompts.
+mod technician;
+/// The worked cases of the shipped knowledge, played through the prompts.
+mod worked_cases;
+/// Each complaint answered as each of its causes would make the readings come out.
+mod each_cause;
+/// What can be typed into a session, and what comes of it.
+mod sessions;
