@@ -18,6 +18,7 @@ fn main() -> ExitCode {
             width: textwrap::termwidth(),
             clock: Clock::system(),
             pause: &mut halfsplit::command::pause(interactive),
+            thinking: halfsplit::command::AT_THE_PROMPT,
         },
     );
     ExitCode::from(code)

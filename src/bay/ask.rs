@@ -83,6 +83,7 @@ impl Visit<'_, '_> {
         let (family, vehicle, system) = (self.family, self.vehicle, self.system);
         let measurement = family.measurement(id);
         let number = state.readings.len() + 1;
+        let plain = self.by.is_some();
         let mut page = self.talk.page();
         page.heading(&format!("{number}. {} [{}]", measurement.title, measurement.name))?;
         match advice {
@@ -102,6 +103,17 @@ impl Visit<'_, '_> {
                     figures::money(*saves)
                 );
                 page.text(Tone::Plain, 2, &text)?;
+                // Where the plan and the plain ranking disagree, one line says why.
+                if let Some(first) = standing.ranking.first().filter(|first| standing.ranked(first) != id)
+                    && !plain
+                {
+                    let text = format!(
+                        "The ranking by minutes alone has {} first; set-ups, repairs and what comes after \
+                         counted, this one costs less on average.",
+                        family.measurement(standing.ranked(first)).name
+                    );
+                    page.text(Tone::Faint, 2, &text)?;
+                }
             }
             Advice::Measure { measurement, .. } => {
                 let text = format!("Your choice; the plan would take {}.", family.measurement(*measurement).name);

@@ -160,7 +160,7 @@ impl<'k, 's> Visit<'k, 's> {
         self.show_change(&model, &case, &standing)?;
         self.before = Some(case.clone());
 
-        let advice = standing.advise(&taken_again(self.family, state), self.by.is_some());
+        let advice = standing.advise(&taken_again(self.family, state), self.by.is_some(), &self.talk.thinking);
         self.keep_advice(state, &standing, &advice)?;
         let proposal = match (&self.chosen, &advice) {
             (Some(chosen), _) => Some(*chosen),
@@ -182,11 +182,16 @@ impl<'k, 's> Visit<'k, 's> {
             page.gap()?;
             if case.complaint.repaired.is_empty() {
                 let single = model.candidates.iter().filter(|candidate| candidate.causes.len() == 1).count();
-                let more = model.candidates.len() - single;
-                let together =
-                    if more > 0 { format!(" and {more} of causes acting together") } else { String::new() };
+                let sets = model.candidates.len() - single;
+                let causes = match (single, sets) {
+                    (single, 0) => format!("{single} causes can explain this"),
+                    (0, sets) => format!("{sets} sets of causes acting together can explain this"),
+                    (single, sets) => {
+                        format!("{single} causes alone and {sets} sets acting together can explain this")
+                    }
+                };
                 let text = format!(
-                    "{single} single causes{together} explain this: as likely as {} alike.",
+                    "{causes}; as some are rarer than others, it is as if {} equally likely ones were in play.",
                     figures::count(after.belief.in_play())
                 );
                 page.text(Tone::Plain, 0, &text)?;

@@ -63,6 +63,10 @@ impl Word {
     #[must_use]
     pub fn read(line: &str) -> Self {
         let line = line.trim();
+        if line.eq_ignore_ascii_case("not taken") {
+            // What the standing notice tells a technician to say.
+            return Self::Cannot(None);
+        }
         let (first, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
         let rest = rest.trim();
         let named = |word: fn(String) -> Self, what| {

@@ -62,6 +62,7 @@ impl Diagnose {
             interactive: streams.interactive,
             clock: streams.clock.clone(),
             pause: streams.pause,
+            thinking: streams.thinking,
         };
         let record = if let Some(path) = &self.job {
             let (record, opening) = Record::open(path, talk.clock.clone())?;

@@ -19,6 +19,7 @@ use clap::{Parser, Subcommand};
 
 use crate::job::Clock;
 use crate::manual::Findings;
+use crate::plan::Limits;
 
 /// Halfsplit names the next measurement for a driveline complaint, and says when to stop measuring
 /// and repair.
@@ -66,6 +67,13 @@ pub enum Error {
 
 pub use pause::pause;
 
+/// How long the plan is searched before a proposal: a person waits, so a quarter of a second.
+pub const AT_THE_PROMPT: Limits = Limits {
+    time: Duration::from_millis(250),
+    opened: u64::MAX,
+    bytes: 256 << 20,
+};
+
 /// Everything went as asked.
 pub const DONE: u8 = 0;
 /// There are findings.
@@ -89,6 +97,8 @@ pub struct Streams<'s> {
     pub clock: Clock,
     /// Lets time pass, at most so long; tells whether a line waits to be read before that.
     pub pause: &'s mut dyn FnMut(Duration) -> bool,
+    /// How long the plan may be searched before each proposal.
+    pub thinking: Limits,
 }
 
 /// Runs the program on its arguments and gives its exit code.

@@ -76,7 +76,7 @@ pub struct Number {
     /// The raw readings it is computed from; empty where it is read itself.
     pub takes: Vec<Take>,
     /// How it is computed from them.
-    pub formula: Option<Formula>,
+    pub formula: Option<Box<Formula>>,
 }
 
 /// A raw reading that a number is computed from.

@@ -124,7 +124,7 @@ codes! {
     BadNumber = "bad-number", Error;
     /// Shared parts that contain one another.
     Cycle = "cycle", Error;
-    /// A gate that is not exactly one of any, all, and at_least with of.
+    /// A gate that is not exactly one of `any`, `all`, and `at_least` with `of`.
     GateShape = "gate-shape", Error;
     /// A voting gate that can never come on, or is on from the start.
     GateOutOfReach = "gate-out-of-reach", Error;

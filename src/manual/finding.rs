@@ -123,7 +123,9 @@ impl Findings {
     /// Whether any of them is an error.
     #[must_use]
     pub fn have_errors(&self) -> bool {
-        self.0.iter().any(|finding| finding.severity == Severity::Error)
+        self.0
+            .iter()
+            .any(|finding| finding.severity == Severity::Error)
     }
 
     /// Sorted by file, line and column, each once.
@@ -192,7 +194,10 @@ fn cropped(line: &str, at: usize, width: usize) -> (String, usize) {
     let total: usize = shown.iter().map(|text| wide(text)).sum();
     let at = at.min(shown.len());
     if total <= width {
-        return (shown.concat(), shown[..at].iter().map(|text| wide(text)).sum());
+        return (
+            shown.concat(),
+            shown[..at].iter().map(|text| wide(text)).sum(),
+        );
     }
     // Two thirds of the room go to what stands before the caret, less where little stands there.
     let room = width - 2;

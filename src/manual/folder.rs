@@ -1,6 +1,7 @@
 //! Which file is what: the files of a source sorted into families and vehicles, and read.
 
 use std::collections::BTreeMap;
+use std::path::Path;
 
 use super::code::Code;
 use super::log::Log;
@@ -133,10 +134,15 @@ pub(super) fn sort(source: &Source, log: &Log<'_>) -> Folder {
             found = true;
         }
         let node = text(file, log).and_then(|text| node::read(text, number, log));
-        let family = (kind != FileKind::Vehicle).then(|| folder.families.entry(family.to_owned()).or_default());
+        let family = (kind != FileKind::Vehicle)
+            .then(|| folder.families.entry(family.to_owned()).or_default());
         match (node, family) {
             (Some(node), Some(family)) => family_file(family, kind, &file.path, &node, log),
-            (None, Some(family)) => family.broken.extend([kind, FileKind::Shared].iter().take(1 + usize::from(kind == FileKind::Tree))),
+            (None, Some(family)) => family.broken.extend(
+                [kind, FileKind::Shared]
+                    .iter()
+                    .take(1 + usize::from(kind == FileKind::Tree)),
+            ),
             (node, None) => match node.as_ref().and_then(|node| read(node, log)) {
                 Some(vehicle) => folder.vehicles.push(vehicle),
                 None => folder.vehicles_whole = false,
@@ -160,19 +166,39 @@ pub(super) fn sort(source: &Source, log: &Log<'_>) -> Folder {
 /// The files a family needs.
 fn missing(name: &str, family: &RawFamily, log: &Log<'_>) {
     let needs = [
-        (FileKind::Family, family.file.is_none(), "family.yaml", "family.yaml says what the family is"),
-        (FileKind::Causes, family.causes.is_none(), "causes.yaml", "causes.yaml lists what can be wrong"),
+        (
+            FileKind::Family,
+            family.file.is_none(),
+            "family.yaml",
+            "family.yaml says what the family is",
+        ),
+        (
+            FileKind::Causes,
+            family.causes.is_none(),
+            "causes.yaml",
+            "causes.yaml lists what can be wrong",
+        ),
         (
             FileKind::Measurements,
             family.measurements.is_empty(),
             "measurements",
             "a file in measurements says what to measure",
         ),
-        (FileKind::Tree, family.trees.is_empty(), "trees", "a file in trees describes a complaint"),
+        (
+            FileKind::Tree,
+            family.trees.is_empty(),
+            "trees",
+            "a file in trees describes a complaint",
+        ),
     ];
     for (kind, absent, path, advice) in needs {
         if absent && family.whole(kind) {
-            log.about(Code::MissingFile, &format!("{name}/{path}"), format!("the family `{name}` lacks this"), advice);
+            log.about(
+                Code::MissingFile,
+                &format!("{name}/{path}"),
+                format!("the family `{name}` lacks this"),
+                advice,
+            );
         }
     }
 }
@@ -181,10 +207,23 @@ fn missing(name: &str, family: &RawFamily, log: &Log<'_>) {
 fn stray(file: &SourceFile, log: &Log<'_>) {
     let advice = "families lie in folders of their own, spec sheets in vehicles/; a file of another kind belongs elsewhere";
     match &file.content {
-        Content::Unreadable(why) => log.about(Code::Unreadable, &file.path, format!("this cannot be read: {why}"), ""),
+        Content::Unreadable(why) => log.about(
+            Code::Unreadable,
+            &file.path,
+            format!("this cannot be read: {why}"),
+            "",
+        ),
         Content::Nothing(why) => log.about(Code::StrayFile, &file.path, *why, advice),
-        _ if file.path.ends_with(".yml") => {
-            log.about(Code::StrayFile, &file.path, "this file is not read", "the ending is .yaml");
+        _ if Path::new(&file.path)
+            .extension()
+            .is_some_and(|ending| ending == "yml") =>
+        {
+            log.about(
+                Code::StrayFile,
+                &file.path,
+                "this file is not read",
+                "the ending is .yaml",
+            );
         }
         _ => log.about(Code::StrayFile, &file.path, "this file is not read", advice),
     }
@@ -210,7 +249,12 @@ fn text<'s>(file: &'s SourceFile, log: &Log<'_>) -> Option<&'s str> {
             "split it into several files",
         ),
         Content::Unreadable(why) => {
-            log.about(Code::Unreadable, &file.path, format!("this cannot be read: {why}"), "");
+            log.about(
+                Code::Unreadable,
+                &file.path,
+                format!("this cannot be read: {why}"),
+                "",
+            );
         }
         Content::Nothing(why) => log.about(Code::Unreadable, &file.path, *why, ""),
     }
@@ -219,7 +263,11 @@ fn text<'s>(file: &'s SourceFile, log: &Log<'_>) -> Option<&'s str> {
 
 /// Reads one file of a family.
 fn family_file(family: &mut RawFamily, kind: FileKind, path: &str, node: &Node, log: &Log<'_>) {
-    let kind = if kind == FileKind::Tree && holds_shared(node) { FileKind::Shared } else { kind };
+    let kind = if kind == FileKind::Tree && holds_shared(node) {
+        FileKind::Shared
+    } else {
+        kind
+    };
     let read_well = match kind {
         FileKind::Family => {
             family.file = read(node, log);
@@ -236,7 +284,10 @@ fn family_file(family: &mut RawFamily, kind: FileKind, path: &str, node: &Node, 
         FileKind::Measurements => keep(&mut family.measurements, read(node, log)),
         FileKind::Tree => keep(&mut family.trees, read(node, log)),
         FileKind::Shared => keep(&mut family.shared, read(node, log)),
-        FileKind::Case => keep(&mut family.cases, read(node, log).map(|case| (path.to_owned(), case))),
+        FileKind::Case => keep(
+            &mut family.cases,
+            read(node, log).map(|case| (path.to_owned(), case)),
+        ),
         FileKind::Vehicle => true,
     };
     if !read_well {

@@ -30,7 +30,11 @@ pub(crate) struct Spot {
 impl Spot {
     /// The whole of a file.
     pub(crate) const fn file(file: u32) -> Self {
-        Self { file, line: 0, column: 0 }
+        Self {
+            file,
+            line: 0,
+            column: 0,
+        }
     }
 }
 
@@ -91,9 +95,17 @@ impl<'s> Log<'s> {
             self.dropped.set(self.dropped.get() + 1);
             return;
         }
-        let Report { code, spot, words, nearest, advice } = report;
+        let Report {
+            code,
+            spot,
+            words,
+            nearest,
+            advice,
+        } = report;
         let file = self.files.get(spot.file as usize);
-        let (line, caret) = file.map_or_else(Default::default, |file| around(file.line(spot.line), spot.column));
+        let (line, caret) = file.map_or_else(Default::default, |file| {
+            around(file.line(spot.line), spot.column)
+        });
         found.push(Finding {
             code,
             severity: code.severity(),
@@ -116,7 +128,11 @@ impl<'s> Log<'s> {
             code,
             severity: code.severity(),
             place: Place {
-                file: if path.is_empty() { ".".to_owned() } else { path.to_owned() },
+                file: if path.is_empty() {
+                    ".".to_owned()
+                } else {
+                    path.to_owned()
+                },
                 line: 0,
                 column: 0,
             },
@@ -150,16 +166,28 @@ impl<'s> Log<'s> {
         let start = (spot.column.max(1) - 1) as usize;
         let rest: String = file.line(spot.line).chars().skip(start).collect();
         let quote = u32::from(rest.starts_with(['"', '\'']));
-        if rest.chars().skip(quote as usize).collect::<String>().starts_with(text) {
+        if rest
+            .chars()
+            .skip(quote as usize)
+            .collect::<String>()
+            .starts_with(text)
+        {
             let shift = u32::try_from(column.max(1) - 1).unwrap_or(0);
-            Spot { column: spot.column + quote + shift, ..spot }
+            Spot {
+                column: spot.column + quote + shift,
+                ..spot
+            }
         } else {
             spot
         }
     }
 
     /// The nearest of the names, where one is near.
-    pub(crate) fn nearest<'n>(&self, name: &str, names: impl IntoIterator<Item = &'n str>) -> Option<String> {
+    pub(crate) fn nearest<'n>(
+        &self,
+        name: &str,
+        names: impl IntoIterator<Item = &'n str>,
+    ) -> Option<String> {
         if self.looks.get() >= MOST_NEAREST {
             return None;
         }
@@ -188,12 +216,18 @@ impl<'s> Log<'s> {
 fn around(line: &str, column: u32) -> (String, usize) {
     let before = (column.max(1) - 1) as usize;
     let skipped = before.saturating_sub(REACH);
-    (line.chars().skip(skipped).take(2 * REACH).collect(), before - skipped)
+    (
+        line.chars().skip(skipped).take(2 * REACH).collect(),
+        before - skipped,
+    )
 }
 
 /// The nearest of the names; a name longer than an id is like none, and takes long to compare.
 fn nearest<'n>(name: &str, names: impl IntoIterator<Item = &'n str>) -> Option<String> {
-    let known = names.into_iter().take(MOST_NAMES).filter(|known| known.len() <= LONGEST_NAME && *known != name);
+    let known = names
+        .into_iter()
+        .take(MOST_NAMES)
+        .filter(|known| known.len() <= LONGEST_NAME && *known != name);
     if name.is_empty() || name.len() > LONGEST_NAME {
         return None;
     }

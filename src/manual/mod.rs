@@ -12,6 +12,7 @@ mod log;
 mod node;
 mod placed;
 mod raw;
+mod read_error;
 mod reader;
 mod schema;
 mod source;

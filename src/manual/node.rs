@@ -6,7 +6,9 @@ use std::borrow::Cow;
 use std::fmt;
 
 use serde::de::{Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
-use serde_yaml::{DuplicateKeyPolicy, Location, MergeKeyPolicy, NonFiniteFloatPolicy, Options, Spanned};
+use serde_yaml::{
+    DuplicateKeyPolicy, Location, MergeKeyPolicy, NonFiniteFloatPolicy, Options, Spanned,
+};
 
 use super::code::Code;
 use super::finding::is_hidden;
@@ -74,7 +76,7 @@ pub(super) fn read(text: &str, file: u32, log: &Log<'_>) -> Option<Node> {
     }
     let text = text.trim_start_matches('\u{feff}');
     match serde_yaml::from_str_with_options::<Loose>(text, options()) {
-        Ok(loose) => Settle { text, file, log }.node(loose),
+        Ok(loose) => Some(Settle { text, file, log }.node(loose)),
         Err(error) => {
             log.add(refused(&error, file));
             None
@@ -117,7 +119,13 @@ fn hidden(text: &str, file: u32) -> Option<Report> {
         .find(|(_, character)| is_hidden(*character) && !matches!(character, '\r' | '\t'))?;
     let before = &text[..at];
     let line = before.replace("\r\n", "\n").matches(['\n', '\r']).count() + 1;
-    let column = before.rsplit(['\n', '\r']).next().unwrap_or_default().chars().count() + 1;
+    let column = before
+        .rsplit(['\n', '\r'])
+        .next()
+        .unwrap_or_default()
+        .chars()
+        .count()
+        + 1;
     let spot = Spot {
         file,
         line: number(line),
@@ -149,11 +157,17 @@ fn spot(location: Location, file: u32) -> Spot {
 fn refused(error: &serde_yaml::Error, file: u32) -> Report {
     use serde_yaml::Error as Yaml;
     let error = error.without_snippet();
-    let place = error.location().map_or_else(|| Spot::file(file), |location| spot(location, file));
+    let place = error
+        .location()
+        .map_or_else(|| Spot::file(file), |location| spot(location, file));
     let words = error.to_string();
     // The parser ends its message with the place, which the finding has already.
     let words = words.lines().next().unwrap_or_default();
-    let words = words.split(" at line ").next().unwrap_or(words).trim_end_matches('.');
+    let words = words
+        .split(" at line ")
+        .next()
+        .unwrap_or(words)
+        .trim_end_matches('.');
     match error {
         Yaml::Budget { .. }
         | Yaml::AliasReplayCounterOverflow { .. }
@@ -209,19 +223,31 @@ impl<'de> Deserialize<'de> for LooseKind {
             fn visit_bool<E>(self, value: bool) -> Result<LooseKind, E> {
                 Ok(LooseKind::Bool(value))
             }
-            #[expect(clippy::cast_precision_loss, reason = "no figure of a knowledge file comes near 2^53")]
+            #[expect(
+                clippy::cast_precision_loss,
+                reason = "no figure of a knowledge file comes near 2^53"
+            )]
             fn visit_i64<E>(self, value: i64) -> Result<LooseKind, E> {
                 Ok(LooseKind::Number(value as f64))
             }
-            #[expect(clippy::cast_precision_loss, reason = "no figure of a knowledge file comes near 2^53")]
+            #[expect(
+                clippy::cast_precision_loss,
+                reason = "no figure of a knowledge file comes near 2^53"
+            )]
             fn visit_u64<E>(self, value: u64) -> Result<LooseKind, E> {
                 Ok(LooseKind::Number(value as f64))
             }
-            #[expect(clippy::cast_precision_loss, reason = "no figure of a knowledge file comes near 2^53")]
+            #[expect(
+                clippy::cast_precision_loss,
+                reason = "no figure of a knowledge file comes near 2^53"
+            )]
             fn visit_i128<E>(self, value: i128) -> Result<LooseKind, E> {
                 Ok(LooseKind::Number(value as f64))
             }
-            #[expect(clippy::cast_precision_loss, reason = "no figure of a knowledge file comes near 2^53")]
+            #[expect(
+                clippy::cast_precision_loss,
+                reason = "no figure of a knowledge file comes near 2^53"
+            )]
             fn visit_u128<E>(self, value: u128) -> Result<LooseKind, E> {
                 Ok(LooseKind::Number(value as f64))
             }
@@ -262,39 +288,53 @@ struct Settle<'a, 's> {
 }
 
 impl Settle<'_, '_> {
-    fn node(&self, loose: Loose) -> Option<Node> {
-        let Spanned { value, referenced, defined, .. } = loose.0;
+    fn node(&self, loose: Loose) -> Node {
+        let Spanned {
+            value,
+            referenced,
+            defined,
+            ..
+        } = loose.0;
         let spot = spot(referenced, self.file);
         let kind = match value {
             LooseKind::Null => Kind::Null,
             LooseKind::Bool(value) => Kind::Bool(value),
-            LooseKind::Number(value) => Kind::Number(value, self.written(defined).unwrap_or_else(|| value.to_string())),
+            LooseKind::Number(value) => Kind::Number(
+                value,
+                self.written(defined).unwrap_or_else(|| value.to_string()),
+            ),
             LooseKind::Text(text) => {
-                if let Some(found) = text.chars().find(|character| is_hidden(*character) && *character != '\t') {
+                if let Some(found) = text
+                    .chars()
+                    .find(|character| is_hidden(*character) && *character != '\t')
+                {
                     self.log.add(
                         Report::new(
                             Code::ControlCharacter,
                             spot,
-                            format!("this text holds a hidden character, U+{:04X}", u32::from(found)),
+                            format!(
+                                "this text holds a hidden character, U+{:04X}",
+                                u32::from(found)
+                            ),
                         )
                         .advice("delete it, or write what it stands for"),
                     );
                 }
                 Kind::Text(text)
             }
-            LooseKind::List(items) => Kind::List(items.into_iter().filter_map(|item| self.node(item)).collect()),
+            LooseKind::List(items) => {
+                Kind::List(items.into_iter().map(|item| self.node(item)).collect())
+            }
             LooseKind::Map(entries) => Kind::Map(self.map(entries)),
         };
-        Some(Node { spot, kind })
+        Node { spot, kind }
     }
 
     fn map(&self, entries: Vec<(Loose, Loose)>) -> Vec<(Key, Node)> {
         let mut settled: Vec<(Key, Node)> = Vec::with_capacity(entries.len());
         let mut lines = std::collections::BTreeMap::new();
         for (key, value) in entries {
-            let (Some(key), Some(value)) = (self.node(key), self.node(value)) else {
-                continue;
-            };
+            let (key, value) = (self.node(key), self.node(value));
             let text = match key.kind {
                 Kind::Text(text) | Kind::Number(_, text) => text,
                 Kind::Bool(value) => value.to_string(),
@@ -302,7 +342,10 @@ impl Settle<'_, '_> {
                     self.log.say(
                         Code::WrongType,
                         key.spot,
-                        format!("a name is expected before the colon, this is {}", other.words()),
+                        format!(
+                            "a name is expected before the colon, this is {}",
+                            other.words()
+                        ),
                     );
                     continue;
                 }
@@ -319,7 +362,13 @@ impl Settle<'_, '_> {
                 continue;
             }
             lines.insert(text.clone(), key.spot.line);
-            settled.push((Key { text, spot: key.spot }, value));
+            settled.push((
+                Key {
+                    text,
+                    spot: key.spot,
+                },
+                value,
+            ));
         }
         settled
     }

@@ -5,18 +5,17 @@
 //! mistake of an entry and go on with the next ([`CAUGHT`]). And an enum whose variants are called
 //! `$text`, `$number`, `$list` and `$map` is chosen by what stands there.
 
-use std::fmt;
-
 use serde::de::value::{StrDeserializer, U32Deserializer};
 use serde::de::{
-    Deserialize, DeserializeSeed, Deserializer, EnumAccess, Error as _, Expected, IntoDeserializer, MapAccess, SeqAccess,
-    Unexpected, VariantAccess, Visitor,
+    Deserialize, DeserializeSeed, Deserializer, EnumAccess, Error as _, IntoDeserializer,
+    MapAccess, SeqAccess, VariantAccess, Visitor,
 };
 
 use super::code::Code;
 use super::log::{Log, Report, Spot};
 use super::node::{Key, Kind, Node};
 use super::placed::{CAUGHT, PLACED, SCALAR};
+use super::read_error::ReadError;
 
 /// Reads a value, or keeps why it could not be read.
 pub(super) fn read<'n, T: Deserialize<'n>>(node: &'n Node, log: &'n Log<'n>) -> Option<T> {
@@ -26,61 +25,6 @@ pub(super) fn read<'n, T: Deserialize<'n>>(node: &'n Node, log: &'n Log<'n>) -> 
         log,
     };
     T::deserialize(reader).map_err(|error| error.keep(log)).ok()
-}
-
-/// Why a value could not be read.
-#[derive(Debug)]
-pub(super) enum ReadError {
-    /// With its place.
-    At(Box<Report>),
-    /// From serde, which does not know the place.
-    Words(String),
-    /// A field that serde misses.
-    Missing(&'static str),
-    /// The finding is kept already.
-    Kept,
-}
-
-impl ReadError {
-    fn at(code: Code, spot: Spot, words: String) -> Self {
-        Self::At(Box::new(Report::new(code, spot, words)))
-    }
-
-    fn keep(self, log: &Log<'_>) {
-        match self {
-            Self::At(report) => log.add(*report),
-            Self::Words(words) => log.say(Code::WrongType, Spot::default(), words),
-            Self::Missing(field) => log.say(Code::MissingField, Spot::default(), format!("`{field}` is missing")),
-            Self::Kept => {}
-        }
-    }
-}
-
-impl fmt::Display for ReadError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::At(report) => f.write_str(&report.words),
-            Self::Words(words) => f.write_str(words),
-            Self::Missing(field) => write!(f, "`{field}` is missing"),
-            Self::Kept => f.write_str("reported"),
-        }
-    }
-}
-
-impl std::error::Error for ReadError {}
-
-impl serde::de::Error for ReadError {
-    fn custom<T: fmt::Display>(words: T) -> Self {
-        Self::Words(words.to_string())
-    }
-
-    fn invalid_type(_: Unexpected<'_>, expected: &dyn Expected) -> Self {
-        Self::Words(format!("{expected} is expected here"))
-    }
-
-    fn missing_field(field: &'static str) -> Self {
-        Self::Missing(field)
-    }
 }
 
 /// One value to be read.
@@ -97,8 +41,14 @@ impl<'n> Reader<'n> {
     fn wrong<T>(&self, expected: &str) -> Result<T, ReadError> {
         let found = &self.node.kind;
         let (spot, words) = match found {
-            Kind::Null => (self.home, format!("nothing is given here; {expected} is expected")),
-            _ => (self.node.spot, format!("{expected} is expected here, this is {}", found.words())),
+            Kind::Null => (
+                self.home,
+                format!("nothing is given here; {expected} is expected"),
+            ),
+            _ => (
+                self.node.spot,
+                format!("{expected} is expected here, this is {}", found.words()),
+            ),
         };
         let mut report = Report::new(Code::WrongType, spot, words);
         report.advice = match found {
@@ -111,7 +61,9 @@ impl<'n> Reader<'n> {
             Kind::Map(_) if expected == "a text" => Some(
                 "a colon and a blank make a field of it: put the whole text in quotes".to_owned(),
             ),
-            Kind::Null => Some("give a value, or leave the field out where it may be left out".to_owned()),
+            Kind::Null => {
+                Some("give a value, or leave the field out where it may be left out".to_owned())
+            }
             _ => None,
         };
         Err(ReadError::At(Box::new(report)))
@@ -121,9 +73,11 @@ impl<'n> Reader<'n> {
     fn here<T>(&self, result: Result<T, ReadError>) -> Result<T, ReadError> {
         result.map_err(|error| match error {
             ReadError::Words(words) => ReadError::at(Code::WrongType, self.node.spot, words),
-            ReadError::Missing(field) => {
-                ReadError::at(Code::MissingField, self.home, format!("`{field}` is missing here"))
-            }
+            ReadError::Missing(field) => ReadError::at(
+                Code::MissingField,
+                self.home,
+                format!("`{field}` is missing here"),
+            ),
             known => known,
         })
     }
@@ -135,10 +89,15 @@ impl<'n> Reader<'n> {
         }
     }
 
-    #[expect(clippy::cast_possible_truncation, reason = "the value was found whole and within 2^53 before")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "the value was found whole and within 2^53 before"
+    )]
     fn whole(&self) -> Result<i64, ReadError> {
         match &self.node.kind {
-            Kind::Number(value, _) if value.fract() == 0.0 && value.abs() < 9e15 => Ok(*value as i64),
+            Kind::Number(value, _) if value.fract() == 0.0 && value.abs() < 9e15 => {
+                Ok(*value as i64)
+            }
             _ => self.wrong("a whole number"),
         }
     }
@@ -257,7 +216,11 @@ impl<'n> Deserializer<'n> for Reader<'n> {
         self.here(visitor.visit_unit())
     }
 
-    fn deserialize_unit_struct<V: Visitor<'n>>(self, _: &'static str, visitor: V) -> Result<V::Value, ReadError> {
+    fn deserialize_unit_struct<V: Visitor<'n>>(
+        self,
+        _: &'static str,
+        visitor: V,
+    ) -> Result<V::Value, ReadError> {
         self.here(visitor.visit_unit())
     }
 
@@ -267,7 +230,11 @@ impl<'n> Deserializer<'n> for Reader<'n> {
         visitor: V,
     ) -> Result<V::Value, ReadError> {
         match name {
-            PLACED => visitor.visit_seq(PlacedParts { reader: self, part: 0 }),
+            PLACED => visitor.visit_seq(PlacedParts {
+                value: self,
+                spot: self.node.spot,
+                part: 0,
+            }),
             CAUGHT => visitor.visit_seq(CaughtValue(Some(self))),
             SCALAR => match &self.node.kind {
                 Kind::Text(text) | Kind::Number(_, text) => self.here(visitor.visit_str(text)),
@@ -279,12 +246,19 @@ impl<'n> Deserializer<'n> for Reader<'n> {
 
     fn deserialize_seq<V: Visitor<'n>>(self, visitor: V) -> Result<V::Value, ReadError> {
         match &self.node.kind {
-            Kind::List(items) => self.here(visitor.visit_seq(ListItems { items: items.iter(), log: self.log })),
+            Kind::List(items) => self.here(visitor.visit_seq(ListItems {
+                items: items.iter(),
+                log: self.log,
+            })),
             _ => self.wrong("a list"),
         }
     }
 
-    fn deserialize_tuple<V: Visitor<'n>>(self, _: usize, visitor: V) -> Result<V::Value, ReadError> {
+    fn deserialize_tuple<V: Visitor<'n>>(
+        self,
+        _: usize,
+        visitor: V,
+    ) -> Result<V::Value, ReadError> {
         self.deserialize_seq(visitor)
     }
 
@@ -318,14 +292,20 @@ impl<'n> Deserializer<'n> for Reader<'n> {
             let nearest = self.log.nearest(&entry.0.text, fields.iter().copied());
             meant.extend(nearest.clone());
             self.log.add(
-                Report::new(Code::UnknownField, entry.0.spot, format!("there is no field `{}` here", entry.0.text))
-                    .nearest(nearest)
-                    .advice(format!("the fields are {}", fields.join(", "))),
+                Report::new(
+                    Code::UnknownField,
+                    entry.0.spot,
+                    format!("there is no field `{}` here", entry.0.text),
+                )
+                .nearest(nearest)
+                .advice(format!("the fields are {}", fields.join(", "))),
             );
         }
         match visitor.visit_map(Fields::new(known, self.log)) {
             // The misspelt field is the one that is missing: one finding is enough.
-            Err(ReadError::Missing(field)) if meant.iter().any(|name| name == field) => Err(ReadError::Kept),
+            Err(ReadError::Missing(field)) if meant.iter().any(|name| name == field) => {
+                Err(ReadError::Kept)
+            }
             result => self.here(result),
         }
     }
@@ -336,7 +316,9 @@ impl<'n> Deserializer<'n> for Reader<'n> {
         variants: &'static [&'static str],
         visitor: V,
     ) -> Result<V::Value, ReadError> {
-        let by_shape = variants.first().is_some_and(|variant| variant.starts_with('$'));
+        let by_shape = variants
+            .first()
+            .is_some_and(|variant| variant.starts_with('$'));
         let name = if by_shape {
             let shape = shape(&self.node.kind);
             if !variants.contains(&shape) {
@@ -346,9 +328,13 @@ impl<'n> Deserializer<'n> for Reader<'n> {
         } else {
             let text = self.text()?;
             if !variants.contains(&text) {
-                let report = Report::new(Code::UnknownWord, self.node.spot, format!("`{text}` is not one of the words this field takes"))
-                    .nearest(self.log.nearest(text, variants.iter().copied()))
-                    .advice(format!("it takes {}", variants.join(", ")));
+                let report = Report::new(
+                    Code::UnknownWord,
+                    self.node.spot,
+                    format!("`{text}` is not one of the words this field takes"),
+                )
+                .nearest(self.log.nearest(text, variants.iter().copied()))
+                .advice(format!("it takes {}", variants.join(", ")));
                 return Err(ReadError::At(Box::new(report)));
             }
             text
@@ -366,22 +352,26 @@ impl<'n> Deserializer<'n> for Reader<'n> {
 }
 
 /// A value with its place: file, line, column, value.
-struct PlacedParts<'n> {
-    reader: Reader<'n>,
+struct PlacedParts<R> {
+    value: R,
+    spot: Spot,
     part: u8,
 }
 
-impl<'n> SeqAccess<'n> for PlacedParts<'n> {
+impl<'n, R: Deserializer<'n, Error = ReadError> + Copy> SeqAccess<'n> for PlacedParts<R> {
     type Error = ReadError;
 
-    fn next_element_seed<T: DeserializeSeed<'n>>(&mut self, seed: T) -> Result<Option<T::Value>, ReadError> {
-        let Spot { file, line, column } = self.reader.node.spot;
+    fn next_element_seed<T: DeserializeSeed<'n>>(
+        &mut self,
+        seed: T,
+    ) -> Result<Option<T::Value>, ReadError> {
+        let Spot { file, line, column } = self.spot;
         self.part += 1;
         let part: U32Deserializer<ReadError> = match self.part {
             1 => file.into_deserializer(),
             2 => line.into_deserializer(),
             3 => column.into_deserializer(),
-            _ => return seed.deserialize(self.reader).map(Some),
+            _ => return seed.deserialize(self.value).map(Some),
         };
         seed.deserialize(part).map(Some)
     }
@@ -393,7 +383,10 @@ struct CaughtValue<'n>(Option<Reader<'n>>);
 impl<'n> SeqAccess<'n> for CaughtValue<'n> {
     type Error = ReadError;
 
-    fn next_element_seed<T: DeserializeSeed<'n>>(&mut self, seed: T) -> Result<Option<T::Value>, ReadError> {
+    fn next_element_seed<T: DeserializeSeed<'n>>(
+        &mut self,
+        seed: T,
+    ) -> Result<Option<T::Value>, ReadError> {
         let Some(reader) = self.0.take() else {
             return Ok(None);
         };
@@ -412,11 +405,18 @@ struct ListItems<'n> {
 impl<'n> SeqAccess<'n> for ListItems<'n> {
     type Error = ReadError;
 
-    fn next_element_seed<T: DeserializeSeed<'n>>(&mut self, seed: T) -> Result<Option<T::Value>, ReadError> {
+    fn next_element_seed<T: DeserializeSeed<'n>>(
+        &mut self,
+        seed: T,
+    ) -> Result<Option<T::Value>, ReadError> {
         let Some(node) = self.items.next() else {
             return Ok(None);
         };
-        let reader = Reader { node, home: node.spot, log: self.log };
+        let reader = Reader {
+            node,
+            home: node.spot,
+            log: self.log,
+        };
         reader.here(seed.deserialize(reader)).map(Some)
     }
 }
@@ -429,23 +429,36 @@ struct Fields<'n> {
 
 impl<'n> Fields<'n> {
     fn new(entries: Vec<&'n (Key, Node)>, log: &'n Log<'n>) -> Self {
-        Self { entries: entries.into_iter(), next: None, log }
+        Self {
+            entries: entries.into_iter(),
+            next: None,
+            log,
+        }
     }
 }
 
 impl<'n> MapAccess<'n> for Fields<'n> {
     type Error = ReadError;
 
-    fn next_key_seed<K: DeserializeSeed<'n>>(&mut self, seed: K) -> Result<Option<K::Value>, ReadError> {
+    fn next_key_seed<K: DeserializeSeed<'n>>(
+        &mut self,
+        seed: K,
+    ) -> Result<Option<K::Value>, ReadError> {
         self.next = self.entries.next();
-        self.next.map(|(key, _)| seed.deserialize(KeyReader(key))).transpose()
+        self.next
+            .map(|(key, _)| seed.deserialize(KeyReader(key)))
+            .transpose()
     }
 
     fn next_value_seed<T: DeserializeSeed<'n>>(&mut self, seed: T) -> Result<T::Value, ReadError> {
         let Some((key, node)) = self.next else {
             return Err(ReadError::custom("a value without a name"));
         };
-        let reader = Reader { node, home: key.spot, log: self.log };
+        let reader = Reader {
+            node,
+            home: key.spot,
+            log: self.log,
+        };
         reader.here(seed.deserialize(reader))
     }
 }
@@ -467,7 +480,11 @@ impl<'n> Deserializer<'n> for KeyReader<'n> {
         visitor: V,
     ) -> Result<V::Value, ReadError> {
         if name == PLACED {
-            visitor.visit_seq(KeyParts { key: self, part: 0 })
+            visitor.visit_seq(PlacedParts {
+                value: self,
+                spot: self.0.spot,
+                part: 0,
+            })
         } else {
             visitor.visit_newtype_struct(self)
         }
@@ -477,27 +494,6 @@ impl<'n> Deserializer<'n> for KeyReader<'n> {
         <V: Visitor<'n>>
         bool i8 i16 i32 i64 i128 u8 u16 u32 u64 u128 f32 f64 char str string bytes byte_buf option unit unit_struct
         seq tuple tuple_struct map struct enum identifier ignored_any
-    }
-}
-
-struct KeyParts<'n> {
-    key: KeyReader<'n>,
-    part: u8,
-}
-
-impl<'n> SeqAccess<'n> for KeyParts<'n> {
-    type Error = ReadError;
-
-    fn next_element_seed<T: DeserializeSeed<'n>>(&mut self, seed: T) -> Result<Option<T::Value>, ReadError> {
-        let Spot { file, line, column } = self.key.0.spot;
-        self.part += 1;
-        let part: U32Deserializer<ReadError> = match self.part {
-            1 => file.into_deserializer(),
-            2 => line.into_deserializer(),
-            3 => column.into_deserializer(),
-            _ => return seed.deserialize(self.key).map(Some),
-        };
-        seed.deserialize(part).map(Some)
     }
 }
 
@@ -511,7 +507,10 @@ impl<'n> EnumAccess<'n> for Variant<'n> {
     type Error = ReadError;
     type Variant = Reader<'n>;
 
-    fn variant_seed<T: DeserializeSeed<'n>>(self, seed: T) -> Result<(T::Value, Reader<'n>), ReadError> {
+    fn variant_seed<T: DeserializeSeed<'n>>(
+        self,
+        seed: T,
+    ) -> Result<(T::Value, Reader<'n>), ReadError> {
         let name: StrDeserializer<'_, ReadError> = self.name.into_deserializer();
         Ok((seed.deserialize(name)?, self.reader))
     }

@@ -60,7 +60,11 @@ pub(super) enum Content {
 
 impl SourceFile {
     const fn new(path: String, content: Content) -> Self {
-        Self { path, content, ends: OnceLock::new() }
+        Self {
+            path,
+            content,
+            ends: OnceLock::new(),
+        }
     }
 
     /// The text that can be shown, as far as it is text.
@@ -78,7 +82,9 @@ impl SourceFile {
         (number as usize)
             .checked_sub(1)
             .and_then(|index| ends.get(index))
-            .map_or("", |(start, end)| text[*start..*end].trim_start_matches('\u{feff}'))
+            .map_or("", |(start, end)| {
+                text[*start..*end].trim_start_matches('\u{feff}')
+            })
     }
 }
 
@@ -89,7 +95,12 @@ fn line_ends(text: &str) -> Vec<(usize, usize)> {
     while let Some(length) = text[start..].find(['\n', '\r']) {
         let end = start + length;
         ends.push((start, end));
-        start = end + if text[end..].starts_with("\r\n") { 2 } else { 1 };
+        start = end
+            + if text[end..].starts_with("\r\n") {
+                2
+            } else {
+                1
+            };
     }
     ends.push((start, text.len()));
     ends
@@ -128,12 +139,17 @@ impl Source {
         }
         let mut reading = Reading::default();
         reading.folder(path, "", 0);
-        Ok(Self { files: reading.files }.in_order())
+        Ok(Self {
+            files: reading.files,
+        }
+        .in_order())
     }
 
     /// Knowledge from texts, by path.
     #[must_use]
-    pub fn texts<P: Into<String>, T: Into<Vec<u8>>>(files: impl IntoIterator<Item = (P, T)>) -> Self {
+    pub fn texts<P: Into<String>, T: Into<Vec<u8>>>(
+        files: impl IntoIterator<Item = (P, T)>,
+    ) -> Self {
         let files = files
             .into_iter()
             .map(|(path, text)| SourceFile::new(path.into(), content(text.into())))
@@ -157,11 +173,9 @@ impl Source {
 
 /// The fingerprint of a text: the first 16 hexadecimal digits of its SHA-256.
 pub(super) fn fingerprint(text: &str) -> String {
-    Sha256::digest(text.as_bytes())
-        .iter()
-        .take(8)
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    let mut digits = format!("{:x}", Sha256::digest(text.as_bytes()));
+    digits.truncate(16);
+    digits
 }
 
 fn content(bytes: Vec<u8>) -> Content {
@@ -212,16 +226,28 @@ impl Reading {
                 continue;
             }
             if self.files.len() >= MOST_FILES {
-                return self.keep(path.to_owned(), Content::Nothing("too many files: the rest is not read"));
+                return self.keep(
+                    path.to_owned(),
+                    Content::Nothing("too many files: the rest is not read"),
+                );
             }
-            let inner = if path.is_empty() { shown.to_string() } else { format!("{path}/{shown}") };
+            let inner = if path.is_empty() {
+                shown.to_string()
+            } else {
+                format!("{path}/{shown}")
+            };
             let place = folder.join(&name);
             match fs::metadata(&place) {
                 Err(error) => self.keep(inner, Content::Unreadable(plain(&error))),
                 Ok(about) if about.is_dir() && depth < 2 => self.folder(&place, &inner, depth + 1),
-                Ok(about) if about.is_dir() => self.keep(inner, Content::Nothing("a folder this deep is not read")),
+                Ok(about) if about.is_dir() => {
+                    self.keep(inner, Content::Nothing("a folder this deep is not read"));
+                }
                 Ok(about) if !about.is_file() => {
-                    self.keep(inner, Content::Nothing("neither a file nor a folder: it is not read"));
+                    self.keep(
+                        inner,
+                        Content::Nothing("neither a file nor a folder: it is not read"),
+                    );
                 }
                 Ok(about) => {
                     let content = self.file(&place, about.len());
@@ -240,7 +266,8 @@ impl Reading {
         }
         let mut bytes = Vec::new();
         // The file may have grown since its length was asked.
-        let read = fs::File::open(place).and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
+        let read = fs::File::open(place)
+            .and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
         match read {
             Ok(_) => {
                 self.bytes += bytes.len() as u64;
@@ -259,7 +286,11 @@ fn plain(error: &io::Error) -> String {
         io::ErrorKind::NotADirectory => "it is not a folder".to_owned(),
         _ => {
             let words = error.to_string();
-            words.split(" (os error").next().unwrap_or_default().to_lowercase()
+            words
+                .split(" (os error")
+                .next()
+                .unwrap_or_default()
+                .to_lowercase()
         }
     }
 }

@@ -3,6 +3,7 @@
 use std::io::{self, Write};
 
 use anstyle::{AnsiColor, Style};
+use textwrap::WordSplitter;
 
 /// The narrowest and the widest a page is set; the screen decides in between.
 const NARROWEST: usize = 40;
@@ -89,6 +90,8 @@ impl<'w> Page<'w> {
         let options = textwrap::Options::new(self.width)
             .initial_indent(&first)
             .subsequent_indent(&further)
+            // Ids and paths hold hyphens: a line must not end inside one.
+            .word_splitter(WordSplitter::NoHyphenation)
             .break_words(true);
         let style = tone.style();
         for line in textwrap::wrap(&clean(text), options) {

@@ -43,6 +43,10 @@ mod entry_properties;
 mod reference;
 /// The job record: what is kept, what is refused, what it amounts to.
 mod record;
+/// A textbook family and edits to it.
+mod textbook;
+/// Knowledge files: what is found wrong, where, and what is suggested.
+mod loading;
 /// The knowledge that is shipped.
 mod shipped;
 /// A shop to run the program in.

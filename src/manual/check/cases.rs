@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use super::names::Names;
 use super::{Known, at_least, values};
 use crate::knowledge::{
-    Case, CaseReading, CauseId, Expect, Family, Measurement, MeasurementId, Reading, RepairId, SymptomId, Vehicle,
+    Case, CaseReading, CauseId, Expect, Family, Measurement, MeasurementId, Reading, RepairId,
+    SymptomId, Vehicle,
 };
 use crate::manual::code::Code;
 use crate::manual::folder::RawFamily;
@@ -40,20 +41,36 @@ fn case(
 ) -> Option<Case> {
     let title = values::text(&file.case, log);
     at_least(1, file.symptoms.0.len(), "symptoms", file.case.spot, log);
-    let symptoms: Vec<SymptomId> = known.symptoms.find_all(&file.symptoms, log).into_iter().map(SymptomId::at).collect();
+    let symptoms: Vec<SymptomId> = known
+        .symptoms
+        .find_all(&file.symptoms, log)
+        .into_iter()
+        .map(SymptomId::at)
+        .collect();
     let mut absent = Vec::new();
     for name in file.absent.iter() {
         if let Some(id) = known.symptoms.find(name, log).map(SymptomId::at) {
             if symptoms.contains(&id) {
-                log.say(Code::DuplicateName, name.spot, format!("`{}` is present and absent at once", name.value));
+                log.say(
+                    Code::DuplicateName,
+                    name.spot,
+                    format!("`{}` is present and absent at once", name.value),
+                );
             }
             absent.push(id);
         }
     }
-    let vehicle = file.vehicle.as_ref().filter(|name| all_vehicles.find(name, log).is_some());
+    let vehicle = file
+        .vehicle
+        .as_ref()
+        .filter(|name| all_vehicles.find(name, log).is_some());
     let sheet = vehicle.and_then(|name| vehicles.iter().find(|vehicle| vehicle.name == name.value));
     if let (Some(name), None) = (vehicle, sheet) {
-        log.say(Code::UnknownVehicle, name.spot, format!("the vehicle `{}` is of another family", name.value));
+        log.say(
+            Code::UnknownVehicle,
+            name.spot,
+            format!("the vehicle `{}` is of another family", name.value),
+        );
     }
     let mut readings = Vec::new();
     for reading in file.readings.iter() {
@@ -72,7 +89,10 @@ fn case(
                     Report::new(
                         Code::MissingField,
                         reading.measurement.spot,
-                        format!("`{}` is judged by the vehicle's sheet, and the case names no vehicle", measurement.name),
+                        format!(
+                            "`{}` is judged by the vehicle's sheet, and the case names no vehicle",
+                            measurement.name
+                        ),
                     )
                     .advice("add `vehicle:` to the case"),
                 );
@@ -80,7 +100,10 @@ fn case(
         }
         readings.push(CaseReading {
             measurement: MeasurementId::at(place),
-            value: reading.value.as_ref().map_or_else(String::new, |value| value.value.0.trim().to_owned()),
+            value: reading
+                .value
+                .as_ref()
+                .map_or_else(String::new, |value| value.value.0.trim().to_owned()),
             parts: parts(reading, measurement, log),
         });
     }
@@ -92,36 +115,58 @@ fn case(
         absent,
         vehicle: vehicle.map(|name| name.value.clone()),
         readings,
-        first: file.first.as_ref().and_then(|name| known.measurements.find(name, log)).map(MeasurementId::at),
+        first: file
+            .first
+            .as_ref()
+            .and_then(|name| known.measurements.find(name, log))
+            .map(MeasurementId::at),
         expect: expect(&file.expect, known, log)?,
         found: values::optional_text(file.found.as_ref(), log),
     })
 }
 
 /// The raw readings of a computed number, all of them.
-fn parts(reading: &raw::CaseReading, measurement: Option<&Measurement>, log: &Log<'_>) -> BTreeMap<String, String> {
+fn parts(
+    reading: &raw::CaseReading,
+    measurement: Option<&Measurement>,
+    log: &Log<'_>,
+) -> BTreeMap<String, String> {
     let spot = reading.measurement.spot;
     let mut parts = BTreeMap::new();
     let Some(values) = &reading.values else {
         if reading.value.is_none() {
             log.add(
-                Report::new(Code::MissingField, spot, "`value` is missing here")
-                    .advice("a reading has `value`, or `values` for the raw readings of a computed number"),
+                Report::new(Code::MissingField, spot, "`value` is missing here").advice(
+                    "a reading has `value`, or `values` for the raw readings of a computed number",
+                ),
             );
         }
         return parts;
     };
     if reading.value.is_some() {
-        log.say(Code::BadValue, spot, "a reading has `value` or `values`, not both");
+        log.say(
+            Code::BadValue,
+            spot,
+            "a reading has `value` or `values`, not both",
+        );
     }
-    let Some(measurement) = measurement else { return parts };
+    let Some(measurement) = measurement else {
+        return parts;
+    };
     let takes = measurement.number().map_or(&[][..], |number| &number.takes);
     for entry in &values.0 {
         let Some(take) = takes.iter().find(|take| take.name == entry.name) else {
             log.add(
-                Report::new(Code::BadValue, entry.spot, format!("`{}` takes no reading called `{}`", measurement.name, entry.name))
-                    .nearest(log.nearest(&entry.name, takes.iter().map(|take| take.name.as_str())))
-                    .advice("name what the measurement lists under `takes`"),
+                Report::new(
+                    Code::BadValue,
+                    entry.spot,
+                    format!(
+                        "`{}` takes no reading called `{}`",
+                        measurement.name, entry.name
+                    ),
+                )
+                .nearest(log.nearest(&entry.name, takes.iter().map(|take| take.name.as_str())))
+                .advice("name what the measurement lists under `takes`"),
             );
             continue;
         };
@@ -132,14 +177,23 @@ fn parts(reading: &raw::CaseReading, measurement: Option<&Measurement>, log: &Lo
     }
     for take in takes {
         if !values.0.iter().any(|entry| entry.name == take.name) {
-            log.say(Code::MissingField, spot, format!("`{}` also takes `{}`", measurement.name, take.name));
+            log.say(
+                Code::MissingField,
+                spot,
+                format!("`{}` also takes `{}`", measurement.name, take.name),
+            );
         }
     }
     parts
 }
 
 fn expect(given: &Placed<raw::Expect>, known: &Known, log: &Log<'_>) -> Option<Expect> {
-    let raw::Expect { repair, repairs, ambiguity, unlisted } = &given.value;
+    let raw::Expect {
+        repair,
+        repairs,
+        ambiguity,
+        unlisted,
+    } = &given.value;
     let refuse = |words: &str, spot: Spot| {
         log.add(
             Report::new(Code::ExpectShape, spot, words.to_owned())
@@ -149,16 +203,26 @@ fn expect(given: &Placed<raw::Expect>, known: &Known, log: &Log<'_>) -> Option<E
     };
     let repair_ids = |places: Vec<usize>| places.into_iter().map(RepairId::at).collect();
     match (repair, repairs, ambiguity, unlisted) {
-        (Some(repair), None, None, None) => known.repairs.find(repair, log).map(|place| Expect::Repairs(repair_ids(vec![place]))),
-        (None, Some(repairs), None, None) if !repairs.0.is_empty() => {
-            Some(Expect::Repairs(repair_ids(known.repairs.find_all(repairs, log))))
+        (Some(repair), None, None, None) => known
+            .repairs
+            .find(repair, log)
+            .map(|place| Expect::Repairs(repair_ids(vec![place]))),
+        (None, Some(repairs), None, None) if !repairs.0.is_empty() => Some(Expect::Repairs(
+            repair_ids(known.repairs.find_all(repairs, log)),
+        )),
+        (None, None, Some(causes), None) if causes.0.len() > 1 => Some(Expect::Ambiguity(
+            known
+                .causes
+                .find_all(causes, log)
+                .into_iter()
+                .map(CauseId::at)
+                .collect(),
+        )),
+        (None, None, Some(_), None) => {
+            refuse("an ambiguity is between two causes or more", given.spot)
         }
-        (None, None, Some(causes), None) if causes.0.len() > 1 => {
-            Some(Expect::Ambiguity(known.causes.find_all(causes, log).into_iter().map(CauseId::at).collect()))
-        }
-        (None, None, Some(_), None) => refuse("an ambiguity is between two causes or more", given.spot),
         (None, None, None, Some(true)) => Some(Expect::Unlisted),
-        (None, None, None, None) | (None, Some(_), None, None) | (None, None, None, Some(false)) => {
+        (None, None | Some(_), None, None) | (None, None, None, Some(false)) => {
             refuse("this case expects nothing", given.spot)
         }
         _ => refuse("this case expects several things at once", given.spot),
@@ -177,14 +241,26 @@ fn fits(measurement: &Measurement, value: &Placed<Scalar>, family: &Family, log:
             }
         }
         Reading::Codes
-            if TroubleCode::list(text).is_ok_and(|codes| codes.iter().all(|code| family.codes.contains_key(&code.to_string()))) => {}
+            if TroubleCode::list(text).is_ok_and(|codes| {
+                codes
+                    .iter()
+                    .all(|code| family.codes.contains_key(&code.to_string()))
+            }) => {}
         Reading::Codes | Reading::Words if outcome => {}
         Reading::Codes | Reading::Words => {
-            let names: Vec<&str> = measurement.outcomes.iter().map(|outcome| outcome.name.as_str()).collect();
+            let names: Vec<&str> = measurement
+                .outcomes
+                .iter()
+                .map(|outcome| outcome.name.as_str())
+                .collect();
             log.add(
-                Report::new(Code::UnknownOutcome, value.spot, format!("`{}` has no outcome `{text}`", measurement.name))
-                    .nearest(log.nearest(text, names.iter().copied()))
-                    .advice(format!("its outcomes are {}", names.join(", "))),
+                Report::new(
+                    Code::UnknownOutcome,
+                    value.spot,
+                    format!("`{}` has no outcome `{text}`", measurement.name),
+                )
+                .nearest(log.nearest(text, names.iter().copied()))
+                .advice(format!("its outcomes are {}", names.join(", "))),
             );
         }
     }
@@ -195,8 +271,15 @@ fn number(name: &str, unit: Unit, value: &Placed<Scalar>, log: &Log<'_>) {
     let text = value.value.0.trim();
     if let Err(why) = number_fits(text, unit) {
         log.add(
-            Report::new(Code::BadValue, value.spot, format!("`{text}` is no reading of `{name}`: {why}"))
-                .advice(format!("write a number with its unit, as in 1200 {}", unit.symbol())),
+            Report::new(
+                Code::BadValue,
+                value.spot,
+                format!("`{text}` is no reading of `{name}`: {why}"),
+            )
+            .advice(format!(
+                "write a number with its unit, as in 1200 {}",
+                unit.symbol()
+            )),
         );
     }
 }
@@ -204,17 +287,24 @@ fn number(name: &str, unit: Unit, value: &Placed<Scalar>, log: &Log<'_>) {
 /// Whether a text is a finite number with a unit of the measurement's quantity, or none, and with or
 /// without a standard uncertainty after `~`.
 fn number_fits(text: &str, unit: Unit) -> Result<(), String> {
-    let (number, uncertainty) = text.split_once('~').map_or((text, None), |(number, u)| (number, Some(u)));
+    let (number, uncertainty) = text
+        .split_once('~')
+        .map_or((text, None), |(number, u)| (number, Some(u)));
     for part in [Some(number), uncertainty].into_iter().flatten() {
         let part = part.trim();
-        let end = part.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+'))).unwrap_or(part.len());
+        let end = part
+            .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))
+            .unwrap_or(part.len());
         let (digits, word) = part.split_at(end);
         if !digits.parse::<f64>().is_ok_and(f64::is_finite) {
             return Err("there is no number".to_owned());
         }
         let word = word.trim();
         if !word.is_empty() && Unit::named(word, unit.dimension()).is_none() {
-            return Err(format!("`{word}` is no unit of {}", unit.dimension().with_article()));
+            return Err(format!(
+                "`{word}` is no unit of {}",
+                unit.dimension().with_article()
+            ));
         }
     }
     Ok(())

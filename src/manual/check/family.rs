@@ -4,10 +4,12 @@ use std::collections::BTreeMap;
 
 use super::bands::Use;
 use super::names::{self, Names};
-use super::{Known, at_least, causes, in_order, list, measurements, reading, set_ups, trees, values};
+use super::{
+    Known, at_least, causes, in_order, list, measurements, reading, set_ups, trees, values,
+};
 use crate::knowledge::{
-    Ambiguity, CauseId, Condition, ConditionKind, Escalation, Family, Figures, Instrument, MeasurementId, NamedText, SetUp,
-    SetUpId, Shop, defaults,
+    Ambiguity, CauseId, Condition, ConditionKind, Escalation, Family, Figures, Instrument,
+    MeasurementId, NamedText, SetUp, SetUpId, Shop, defaults,
 };
 use crate::manual::code::Code;
 use crate::manual::folder::{FileKind, RawFamily};
@@ -18,7 +20,12 @@ use crate::quantity::uncertainty::Accuracy;
 use crate::quantity::{Dimension, Interval, Minutes, Money, Probability, Unit};
 
 /// A family without its cases, and where it uses limits of a sheet.
-pub(super) fn family<'r>(folder: &str, raw: &'r RawFamily, known: &Known, log: &Log<'_>) -> (Family, Vec<Use<'r>>) {
+pub(super) fn family<'r>(
+    folder: &str,
+    raw: &'r RawFamily,
+    known: &Known,
+    log: &Log<'_>,
+) -> (Family, Vec<Use<'r>>) {
     let file = raw.file.as_ref();
     let name = file.and_then(|file| file.family.0.as_ref());
     if let Some(name) = name {
@@ -28,7 +35,10 @@ pub(super) fn family<'r>(folder: &str, raw: &'r RawFamily, known: &Known, log: &
                 Report::new(
                     Code::UnknownFamily,
                     name.spot,
-                    format!("the family is called `{}`, its folder `{folder}`", name.value),
+                    format!(
+                        "the family is called `{}`, its folder `{folder}`",
+                        name.value
+                    ),
                 )
                 .nearest(Some(folder.to_owned())),
             );
@@ -38,9 +48,11 @@ pub(super) fn family<'r>(folder: &str, raw: &'r RawFamily, known: &Known, log: &
     let mut uses = Vec::new();
     let conditions = conditions(file, known, &mut instruments, &mut uses, log);
     let measurements = measurements::measurements(raw, known, &mut instruments, &mut uses, log);
-    let (symptoms, used) = trees::symptoms(raw, known, log);
+    let (symptoms, standing) = trees::symptoms(raw, known, log);
     let text = |field: Option<&Caught<Name>>| {
-        field.and_then(|field| field.0.as_ref()).map_or_else(String::new, |name| values::text(name, log))
+        field
+            .and_then(|field| field.0.as_ref())
+            .map_or_else(String::new, |name| values::text(name, log))
     };
     let family = Family {
         name: folder.to_owned(),
@@ -51,9 +63,20 @@ pub(super) fn family<'r>(folder: &str, raw: &'r RawFamily, known: &Known, log: &
         shop: shop(file, log),
         in_place: set_ups::in_place(file, known, log),
         habit: inner(file.and_then(|file| file.habit.as_ref()))
-            .map(|habit| known.measurements.find_all(habit, log).into_iter().map(MeasurementId::at).collect())
+            .map(|habit| {
+                known
+                    .measurements
+                    .find_all(habit, log)
+                    .into_iter()
+                    .map(MeasurementId::at)
+                    .collect()
+            })
             .unwrap_or_default(),
-        cautions: texts(file.and_then(|file| file.cautions.as_ref()), &known.cautions, log),
+        cautions: texts(
+            file.and_then(|file| file.cautions.as_ref()),
+            &known.cautions,
+            log,
+        ),
         care: texts(file.and_then(|file| file.care.as_ref()), &known.care, log),
         set_ups: set_up_list(file, known, log),
         instruments: instruments.finish(),
@@ -61,7 +84,7 @@ pub(super) fn family<'r>(folder: &str, raw: &'r RawFamily, known: &Known, log: &
         codes: super::reading::codes(raw, &measurements, log),
         ambiguities: ambiguities(file, known, log),
         repairs: causes::repairs(raw, known, log),
-        causes: causes::causes(raw, known, &used, log),
+        causes: causes::causes(raw, known, standing.as_ref(), log),
         measurements,
         symptoms,
         cases: Vec::new(),
@@ -76,40 +99,68 @@ fn inner<T>(field: Option<&Caught<T>>) -> Option<&T> {
 }
 
 fn figures(file: Option<&raw::FamilyFile>, log: &Log<'_>) -> Figures {
-    let number = |field: Option<&Option<Caught<Placed<f64>>>>| field.and_then(Option::as_ref).and_then(|field| field.0);
+    let number = |field: Option<&Option<Caught<Placed<f64>>>>| {
+        field.and_then(Option::as_ref).and_then(|field| field.0)
+    };
     let share = |field: Option<&Option<Caught<Placed<f64>>>>, default: f64, what: &str| {
-        number(field).map_or(Probability::nearest(default), |share| values::probability(share, what, log))
+        number(field).map_or(Probability::nearest(default), |share| {
+            values::probability(share, what, log)
+        })
     };
     let max_order = number(file.map(|file| &file.max_order)).map_or(defaults::MAX_ORDER, |order| {
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "the range is checked before")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "the range is checked before"
+        )]
         if order.value.fract() == 0.0 && (1.0..=4.0).contains(&order.value) {
             order.value as usize
         } else {
             log.add(
-                Report::new(Code::BadNumber, order.spot, format!("candidates of up to {} causes are not possible", order.value))
-                    .advice("it is a whole number from 1 to 4"),
+                Report::new(
+                    Code::BadNumber,
+                    order.spot,
+                    format!(
+                        "candidates of up to {} causes are not possible",
+                        order.value
+                    ),
+                )
+                .advice("it is a whole number from 1 to 4"),
             );
             defaults::MAX_ORDER
         }
     });
-    let below = |field: Option<&Option<Caught<Placed<f64>>>>, share: Probability, least: f64, most: f64| {
-        if let Some(given) = number(field)
-            && Probability::new(given.value).is_ok()
-            && !(least..most).contains(&share.get())
-        {
-            log.add(
-                Report::new(Code::BadNumber, given.spot, format!("{} is too much here", given.value))
+    let below =
+        |field: Option<&Option<Caught<Placed<f64>>>>, share: Probability, least: f64, most: f64| {
+            if let Some(given) = number(field)
+                && Probability::new(given.value).is_ok()
+                && !(least..most).contains(&share.get())
+            {
+                log.add(
+                    Report::new(
+                        Code::BadNumber,
+                        given.spot,
+                        format!("{} is too much here", given.value),
+                    )
                     .advice(format!("it must be below {most}")),
-            );
-        }
-    };
+                );
+            }
+        };
     let unlisted = file.map(|file| &file.unlisted);
     let floor = file.map(|file| &file.floor);
     let figures = Figures {
         max_order,
-        unlisted: share(unlisted, defaults::UNLISTED, "the share of the unlisted cause"),
+        unlisted: share(
+            unlisted,
+            defaults::UNLISTED,
+            "the share of the unlisted cause",
+        ),
         floor: share(floor, defaults::FLOOR, "the floor"),
-        reacts: share(file.map(|file| &file.reacts), defaults::REACTS, "the uniform part of the unlisted cause"),
+        reacts: share(
+            file.map(|file| &file.reacts),
+            defaults::REACTS,
+            "the uniform part of the unlisted cause",
+        ),
     };
     below(unlisted, figures.unlisted, 0.0, 1.0);
     below(floor, figures.floor, 0.0, 0.1);
@@ -120,7 +171,10 @@ fn shop(file: Option<&raw::FamilyFile>, log: &Log<'_>) -> Shop {
     file.and_then(|file| file.shop.0.as_ref()).map_or(
         Shop {
             labour_rate: Money::ZERO,
-            escalation: Escalation { minutes: Minutes::ZERO, parts: Money::ZERO },
+            escalation: Escalation {
+                minutes: Minutes::ZERO,
+                parts: Money::ZERO,
+            },
         },
         |shop| Shop {
             labour_rate: values::money(shop.labour_rate, log),
@@ -134,23 +188,37 @@ fn shop(file: Option<&raw::FamilyFile>, log: &Log<'_>) -> Shop {
 
 fn texts(entries: Option<&Caught<Entries<Name>>>, names: &Names, log: &Log<'_>) -> Vec<NamedText> {
     in_order(names, list(entries), |entry, text| {
-        Some(NamedText { name: entry.name.clone(), text: values::text(text, log) })
+        Some(NamedText {
+            name: entry.name.clone(),
+            text: values::text(text, log),
+        })
     })
 }
 
 fn set_up_list(file: Option<&raw::FamilyFile>, known: &Known, log: &Log<'_>) -> Vec<SetUp> {
-    let ids = |names: &Items<Name>| known.set_ups.find_all(names, log).into_iter().map(SetUpId::at).collect();
-    in_order(&known.set_ups, list(file.and_then(|file| file.set_ups.as_ref())), |entry, set_up| {
-        Some(SetUp {
-            name: entry.name.clone(),
-            title: values::text(&set_up.title, log),
-            minutes: values::minutes(set_up.minutes, log),
-            group: values::optional_text(set_up.group.as_ref(), log),
-            needs: ids(&set_up.needs),
-            ends: ids(&set_up.ends),
-            equipment: values::optional_text(set_up.equipment.as_ref(), log),
-        })
-    })
+    let ids = |names: &Items<Name>| {
+        known
+            .set_ups
+            .find_all(names, log)
+            .into_iter()
+            .map(SetUpId::at)
+            .collect()
+    };
+    in_order(
+        &known.set_ups,
+        list(file.and_then(|file| file.set_ups.as_ref())),
+        |entry, set_up| {
+            Some(SetUp {
+                name: entry.name.clone(),
+                title: values::text(&set_up.title, log),
+                minutes: values::minutes(set_up.minutes, log),
+                group: values::optional_text(set_up.group.as_ref(), log),
+                needs: ids(&set_up.needs),
+                ends: ids(&set_up.ends),
+                equipment: values::optional_text(set_up.equipment.as_ref(), log),
+            })
+        },
+    )
 }
 
 fn conditions<'r>(
@@ -160,32 +228,62 @@ fn conditions<'r>(
     uses: &mut Vec<Use<'r>>,
     log: &Log<'_>,
 ) -> Vec<Condition> {
-    in_order(&known.conditions, list(file.and_then(|file| file.conditions.as_ref())), |entry, condition| {
-        let kind = match (&condition.reading, &condition.holds) {
-            (None, None) => ConditionKind::YesNo,
-            (Some(reading), Some(holds)) => {
-                let dimension = values::quantity(&reading.quantity, log)?;
-                let unit = values::unit(&reading.unit, dimension, log)?;
-                let instrument = reading.instrument.as_ref().and_then(|name| instruments.used(name, dimension, known, log));
-                let band = reading::band(&holds.value, holds.spot, log)?;
-                uses.push(Use::condition(&entry.name, unit, &band, &holds.value, holds.spot));
-                ConditionKind::Number { unit, instrument, holds: band }
-            }
-            (reading, _) => {
-                let (lacks, has) = if reading.is_some() { ("holds", "reading") } else { ("reading", "holds") };
-                log.say(Code::MissingField, entry.spot, format!("`{lacks}` is missing beside `{has}`"));
-                return None;
-            }
-        };
-        Some(Condition {
-            name: entry.name.clone(),
-            ask: values::text(&condition.ask, log),
-            kind,
-            lasts: condition.lasts.map(|lasts| values::minutes(lasts, log)),
-            ended_by: known.set_ups.find_all(&condition.ended_by, log).into_iter().map(SetUpId::at).collect(),
-            source: values::text(&condition.source, log),
-        })
-    })
+    in_order(
+        &known.conditions,
+        list(file.and_then(|file| file.conditions.as_ref())),
+        |entry, condition| {
+            let kind = match (&condition.reading, &condition.holds) {
+                (None, None) => ConditionKind::YesNo,
+                (Some(reading), Some(holds)) => {
+                    let dimension = values::quantity(&reading.quantity, log)?;
+                    let unit = values::unit(&reading.unit, dimension, log)?;
+                    let instrument = reading
+                        .instrument
+                        .as_ref()
+                        .and_then(|name| instruments.used(name, dimension, known, log));
+                    let band = reading::band(&holds.value, holds.spot, log)?;
+                    uses.push(Use::condition(
+                        &entry.name,
+                        unit,
+                        &band,
+                        &holds.value,
+                        holds.spot,
+                    ));
+                    ConditionKind::Number {
+                        unit,
+                        instrument,
+                        holds: band,
+                    }
+                }
+                (reading, _) => {
+                    let (lacks, has) = if reading.is_some() {
+                        ("holds", "reading")
+                    } else {
+                        ("reading", "holds")
+                    };
+                    log.say(
+                        Code::MissingField,
+                        entry.spot,
+                        format!("`{lacks}` is missing beside `{has}`"),
+                    );
+                    return None;
+                }
+            };
+            Some(Condition {
+                name: entry.name.clone(),
+                ask: values::text(&condition.ask, log),
+                kind,
+                lasts: condition.lasts.map(|lasts| values::minutes(lasts, log)),
+                ended_by: known
+                    .set_ups
+                    .find_all(&condition.ended_by, log)
+                    .into_iter()
+                    .map(SetUpId::at)
+                    .collect(),
+                source: values::text(&condition.source, log),
+            })
+        },
+    )
 }
 
 fn ambiguities(file: Option<&raw::FamilyFile>, known: &Known, log: &Log<'_>) -> Vec<Ambiguity> {
@@ -197,8 +295,18 @@ fn ambiguities(file: Option<&raw::FamilyFile>, known: &Known, log: &Log<'_>) -> 
         .map(|item| {
             at_least(2, item.causes.0.len(), "causes", item.why.spot, log);
             Ambiguity {
-                causes: known.causes.find_all(&item.causes, log).into_iter().map(CauseId::at).collect(),
-                parted_by: known.measurements.find_all(&item.parted_by, log).into_iter().map(MeasurementId::at).collect(),
+                causes: known
+                    .causes
+                    .find_all(&item.causes, log)
+                    .into_iter()
+                    .map(CauseId::at)
+                    .collect(),
+                parted_by: known
+                    .measurements
+                    .find_all(&item.parted_by, log)
+                    .into_iter()
+                    .map(MeasurementId::at)
+                    .collect(),
                 why: values::text(&item.why, log),
             }
         })
@@ -241,8 +349,13 @@ impl Instruments {
             };
             (instrument, Vec::new())
         };
-        let list = (0..names.len()).map(|place| slots.remove(&place).unwrap_or_else(blank)).collect();
-        Self { list, settled: BTreeMap::new() }
+        let list = (0..names.len())
+            .map(|place| slots.remove(&place).unwrap_or_else(blank))
+            .collect();
+        Self {
+            list,
+            settled: BTreeMap::new(),
+        }
     }
 
     /// The instrument of a name, where it reads a quantity.
@@ -265,11 +378,19 @@ impl Instruments {
             // Its unit is unknown, which was said already.
             (None, None) if units.is_empty() => {}
             (before, _) => {
-                let other = before.copied().or_else(|| units.first().map(|unit| unit.dimension())).unwrap_or(dimension);
+                let other = before
+                    .copied()
+                    .or_else(|| units.first().map(|unit| unit.dimension()))
+                    .unwrap_or(dimension);
                 log.say(
                     Code::WrongDimension,
                     name.spot,
-                    format!("`{}` reads {}, but {} is read here", name.value, other.with_article(), dimension.with_article()),
+                    format!(
+                        "`{}` reads {}, but {} is read here",
+                        name.value,
+                        other.with_article(),
+                        dimension.with_article()
+                    ),
                 );
             }
         }
@@ -277,12 +398,22 @@ impl Instruments {
     }
 
     fn finish(self) -> Vec<Instrument> {
-        self.list.into_iter().map(|(instrument, _)| instrument).collect()
+        self.list
+            .into_iter()
+            .map(|(instrument, _)| instrument)
+            .collect()
     }
 }
 
 fn accuracy(given: Placed<raw::Accuracy>, range: Option<Interval>, log: &Log<'_>) -> Accuracy {
-    let raw::Accuracy { standard, class, percent, digits, digit, resolution } = given.value;
+    let raw::Accuracy {
+        standard,
+        class,
+        percent,
+        digits,
+        digit,
+        resolution,
+    } = given.value;
     let several = percent.is_some() || digits.is_some() || digit.is_some();
     let refuse = |words: &str| {
         log.add(
@@ -294,7 +425,10 @@ fn accuracy(given: Placed<raw::Accuracy>, range: Option<Interval>, log: &Log<'_>
     let accuracy = match (standard, class, several, resolution) {
         (Some(standard), None, false, None) => Accuracy::Standard(standard),
         (None, Some(class), false, None) => match range {
-            Some(range) => Accuracy::Class { class, span: range.span() },
+            Some(range) => Accuracy::Class {
+                class,
+                span: range.span(),
+            },
             None => return refuse("a class is a percentage of the span, and there is no range"),
         },
         (None, None, true, None) => Accuracy::PercentDigits {

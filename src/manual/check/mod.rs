@@ -7,6 +7,7 @@
 mod bands;
 mod cases;
 mod causes;
+mod coverage;
 mod family;
 mod measurements;
 mod names;
@@ -73,8 +74,20 @@ impl Known {
         let measurements = || raw.measurements.iter().map(|file| &file.measurements);
         let shared = || raw.shared.iter().map(|file| &file.shared);
         Self {
-            causes: Names::new("a cause", Code::UnknownCause, whole(FileKind::Causes) && read(causes), all(causes), log),
-            repairs: Names::new("a repair", Code::UnknownRepair, whole(FileKind::Causes) && read(repairs), all(repairs), log),
+            causes: Names::new(
+                "a cause",
+                Code::UnknownCause,
+                whole(FileKind::Causes) && read(causes),
+                all(causes),
+                log,
+            ),
+            repairs: Names::new(
+                "a repair",
+                Code::UnknownRepair,
+                whole(FileKind::Causes) && read(repairs),
+                all(repairs),
+                log,
+            ),
             measurements: Names::new(
                 "a measurement",
                 Code::UnknownMeasurement,
@@ -86,21 +99,50 @@ impl Known {
                 "a symptom",
                 Code::UnknownSymptom,
                 whole(FileKind::Tree),
-                raw.trees.iter().map(|tree| (tree.symptom.value.as_str(), tree.symptom.spot)),
+                raw.trees
+                    .iter()
+                    .map(|tree| (tree.symptom.value.as_str(), tree.symptom.spot)),
                 log,
             ),
             shared: Names::new(
                 "a shared part",
                 Code::UnknownShared,
-                whole(FileKind::Shared) && whole(FileKind::Tree) && shared().all(|entries| entries.0.is_some()),
+                whole(FileKind::Shared)
+                    && whole(FileKind::Tree)
+                    && shared().all(|entries| entries.0.is_some()),
                 shared().flat_map(|entries| all(Some(entries))),
                 log,
             ),
-            set_ups: of_file("a set-up", Code::UnknownSetUp, file.map(|file| &file.set_ups), log),
-            instruments: of_file("an instrument", Code::UnknownInstrument, file.map(|file| &file.instruments), log),
-            conditions: of_file("a condition", Code::UnknownCondition, file.map(|file| &file.conditions), log),
-            cautions: of_file("a caution", Code::UnknownCaution, file.map(|file| &file.cautions), log),
-            care: of_file("a kind of care", Code::UnknownCare, file.map(|file| &file.care), log),
+            set_ups: of_file(
+                "a set-up",
+                Code::UnknownSetUp,
+                file.map(|file| &file.set_ups),
+                log,
+            ),
+            instruments: of_file(
+                "an instrument",
+                Code::UnknownInstrument,
+                file.map(|file| &file.instruments),
+                log,
+            ),
+            conditions: of_file(
+                "a condition",
+                Code::UnknownCondition,
+                file.map(|file| &file.conditions),
+                log,
+            ),
+            cautions: of_file(
+                "a caution",
+                Code::UnknownCaution,
+                file.map(|file| &file.cautions),
+                log,
+            ),
+            care: of_file(
+                "a kind of care",
+                Code::UnknownCare,
+                file.map(|file| &file.care),
+                log,
+            ),
         }
     }
 }
@@ -117,7 +159,10 @@ fn all<T>(entries: Option<&Caught<Entries<T>>>) -> impl Iterator<Item = (&str, S
 
 /// The entries that could be read as such.
 fn list<T>(entries: Option<&Caught<Entries<T>>>) -> impl Iterator<Item = &Entry<T>> {
-    entries.and_then(|entries| entries.0.as_ref()).into_iter().flat_map(|entries| &entries.0)
+    entries
+        .and_then(|entries| entries.0.as_ref())
+        .into_iter()
+        .flat_map(|entries| &entries.0)
 }
 
 /// Names from family.yaml; where the file could not be read, no name is unknown.
@@ -127,8 +172,15 @@ fn of_file<T>(
     entries: Option<&Option<Caught<Entries<T>>>>,
     log: &Log<'_>,
 ) -> Names {
-    let whole = entries.is_some_and(|entries| entries.as_ref().is_none_or(|entries| entries.0.is_some()));
-    Names::new(noun, unknown, whole, all(entries.and_then(Option::as_ref)), log)
+    let whole =
+        entries.is_some_and(|entries| entries.as_ref().is_none_or(|entries| entries.0.is_some()));
+    Names::new(
+        noun,
+        unknown,
+        whole,
+        all(entries.and_then(Option::as_ref)),
+        log,
+    )
 }
 
 /// The entries of a list of files in the order of `names`, each name once; `build` makes each.
@@ -155,7 +207,10 @@ fn at_least(least: usize, count: usize, what: &str, spot: Spot, log: &Log<'_>) {
         log.add(Report::new(
             Code::MissingField,
             spot,
-            format!("{least} or more {what} are needed here, there is {}", if count == 0 { "none" } else { "one" }),
+            format!(
+                "{least} or more {what} are needed here, there is {}",
+                if count == 0 { "none" } else { "one" }
+            ),
         ));
     }
 }

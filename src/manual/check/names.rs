@@ -34,7 +34,10 @@ impl Names {
                     Report::new(
                         Code::DuplicateName,
                         spot,
-                        format!("{noun} called `{name}` stands in {} already", log.where_is(*known)),
+                        format!(
+                            "{noun} called `{name}` stands in {} already",
+                            log.where_is(*known)
+                        ),
                     )
                     .advice("one name belongs to one thing: rename or delete one of the two"),
                 );
@@ -43,7 +46,12 @@ impl Names {
             }
         }
         let places = first.into_keys().map(str::to_owned).zip(0..).collect();
-        Self { noun, unknown, places, whole }
+        Self {
+            noun,
+            unknown,
+            places,
+            whole,
+        }
     }
 
     pub(super) fn len(&self) -> usize {
@@ -69,12 +77,19 @@ impl Names {
     pub(super) fn find_at(&self, name: &str, spot: Spot, log: &Log<'_>) -> Option<usize> {
         let place = self.place(name);
         if place.is_none() && self.whole {
-            let report = Report::new(self.unknown, spot, format!("there is no {} called `{name}`", self.plain_noun()))
-                .nearest(log.nearest(name, self.iter()));
+            let report = Report::new(
+                self.unknown,
+                spot,
+                format!("there is no {} called `{name}`", self.plain_noun()),
+            )
+            .nearest(log.nearest(name, self.iter()));
             log.add(report.advice(if self.places.is_empty() {
                 format!("no {} is described at all", self.plain_noun())
             } else {
-                format!("use a name that is described, or describe {} of this name", self.noun)
+                format!(
+                    "use a name that is described, or describe {} of this name",
+                    self.noun
+                )
             }));
         }
         place
@@ -89,8 +104,12 @@ impl Names {
             };
             if places.contains(&place) {
                 log.add(
-                    Report::new(Code::DuplicateName, name.spot, format!("`{}` stands twice in this list", name.value))
-                        .advice("keep one of the two"),
+                    Report::new(
+                        Code::DuplicateName,
+                        name.spot,
+                        format!("`{}` stands twice in this list", name.value),
+                    )
+                    .advice("keep one of the two"),
                 );
             } else {
                 places.push(place);
@@ -100,7 +119,9 @@ impl Names {
     }
 
     fn plain_noun(&self) -> &'static str {
-        self.noun.split_once(' ').map_or(self.noun, |(_, noun)| noun)
+        self.noun
+            .split_once(' ')
+            .map_or(self.noun, |(_, noun)| noun)
     }
 }
 
@@ -108,9 +129,12 @@ impl Names {
 pub(super) fn is_id(text: &str) -> bool {
     !text.is_empty()
         && text.len() <= 80
-        && text
-            .split('-')
-            .all(|group| !group.is_empty() && group.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit()))
+        && text.split('-').all(|group| {
+            !group.is_empty()
+                && group
+                    .bytes()
+                    .all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit())
+        })
 }
 
 /// A finding where a name is no id.
@@ -128,7 +152,9 @@ pub(super) fn id(name: &str, spot: Spot, log: &Log<'_>) {
         log.add(
             Report::new(Code::BadId, spot, format!("`{name}` is no id"))
                 .nearest(is_id(&meant).then_some(meant))
-                .advice("an id is at most 80 small letters, digits and single hyphens between them"),
+                .advice(
+                    "an id is at most 80 small letters, digits and single hyphens between them",
+                ),
         );
     }
 }

@@ -28,11 +28,15 @@ impl<'r> Shared<'r> {
         let mut parts = BTreeMap::new();
         for entry in raw.shared.iter().flat_map(|file| list(Some(&file.shared))) {
             if let (Some(place), Some(value)) = (known.shared.place(&entry.name), &entry.value) {
-                parts.entry(place).or_insert((entry.name.as_str(), entry.spot, value));
+                parts
+                    .entry(place)
+                    .or_insert((entry.name.as_str(), entry.spot, value));
             }
         }
         let mut graph: DiGraph<usize, Spot> = DiGraph::new();
-        let nodes: Vec<NodeIndex> = (0..known.shared.len()).map(|place| graph.add_node(place)).collect();
+        let nodes: Vec<NodeIndex> = (0..known.shared.len())
+            .map(|place| graph.add_node(place))
+            .collect();
         let mut contains: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
         for (place, (_, _, part)) in &parts {
             for name in references(part) {
@@ -49,26 +53,41 @@ impl<'r> Shared<'r> {
         for component in kosaraju_scc(&graph) {
             let inside: BTreeSet<usize> = component.iter().map(|node| graph[*node]).collect();
             let first = inside.first().copied().unwrap_or_default();
-            let circular = inside.len() > 1 || contains.get(&first).is_some_and(|inner| inner.contains(&first));
+            let circular = inside.len() > 1
+                || contains
+                    .get(&first)
+                    .is_some_and(|inner| inner.contains(&first));
             if circular {
                 sound = false;
                 cycle(first, &inside, &graph, known, log);
             }
             order.extend(inside);
         }
-        Self { parts, order, contains, sound }
+        Self {
+            parts,
+            order,
+            contains,
+            sound,
+        }
     }
 
     /// All parts that a gate leads to, each after those it contains.
     pub(super) fn below(&self, gate: &Placed<Gate>, known: &Known) -> Vec<usize> {
         let mut reached: BTreeSet<usize> = BTreeSet::new();
-        let mut next: Vec<usize> = references(gate).iter().filter_map(|name| known.shared.place(&name.value)).collect();
+        let mut next: Vec<usize> = references(gate)
+            .iter()
+            .filter_map(|name| known.shared.place(&name.value))
+            .collect();
         while let Some(place) = next.pop() {
             if reached.insert(place) {
                 next.extend(self.contains.get(&place).into_iter().flatten());
             }
         }
-        self.order.iter().copied().filter(|place| reached.contains(place)).collect()
+        self.order
+            .iter()
+            .copied()
+            .filter(|place| reached.contains(place))
+            .collect()
     }
 
     /// All parts, each after those it contains.
@@ -78,7 +97,13 @@ impl<'r> Shared<'r> {
 }
 
 /// A finding that names the way from a part back to itself.
-fn cycle(first: usize, inside: &BTreeSet<usize>, graph: &DiGraph<usize, Spot>, known: &Known, log: &Log<'_>) {
+fn cycle(
+    first: usize,
+    inside: &BTreeSet<usize>,
+    graph: &DiGraph<usize, Spot>,
+    known: &Known,
+    log: &Log<'_>,
+) {
     let names: Vec<&str> = known.shared.iter().collect();
     // The shortest way round, from the first part by name.
     let mut came: BTreeMap<usize, (usize, Spot)> = BTreeMap::new();
@@ -88,7 +113,12 @@ fn cycle(first: usize, inside: &BTreeSet<usize>, graph: &DiGraph<usize, Spot>, k
         for place in now {
             let mut edges: Vec<(usize, Spot)> = graph
                 .edges(NodeIndex::new(place))
-                .map(|edge| (petgraph::visit::EdgeRef::target(&edge).index(), *edge.weight()))
+                .map(|edge| {
+                    (
+                        petgraph::visit::EdgeRef::target(&edge).index(),
+                        *edge.weight(),
+                    )
+                })
                 .filter(|(inner, _)| inside.contains(inner))
                 .collect();
             edges.sort_unstable();
@@ -114,15 +144,25 @@ fn cycle(first: usize, inside: &BTreeSet<usize>, graph: &DiGraph<usize, Spot>, k
     }
     way.reverse();
     log.add(
-        Report::new(Code::Cycle, spot, format!("shared parts contain one another: {}", way.join(" → ")))
-            .advice("an event cannot be its own cause: take one of the references out"),
+        Report::new(
+            Code::Cycle,
+            spot,
+            format!("shared parts contain one another: {}", way.join(" → ")),
+        )
+        .advice("an event cannot be its own cause: take one of the references out"),
     );
 }
 
 /// The shared parts that a gate names, however deep.
 pub(super) fn references(gate: &Placed<Gate>) -> Vec<&Name> {
     let mut names = Vec::new();
-    let Gate { event: _, any, all, at_least: _, of } = &gate.value;
+    let Gate {
+        event: _,
+        any,
+        all,
+        at_least: _,
+        of,
+    } = &gate.value;
     for items in [any, all, of].into_iter().flatten() {
         collect(items, &mut names);
     }
@@ -133,7 +173,10 @@ fn collect<'r>(items: &'r Items<Branch>, names: &mut Vec<&'r Name>) {
     for branch in items.iter() {
         if let Branch::Inner(inner) = branch {
             names.extend(&inner.value.shared);
-            for items in [&inner.value.any, &inner.value.all, &inner.value.of].into_iter().flatten() {
+            for items in [&inner.value.any, &inner.value.all, &inner.value.of]
+                .into_iter()
+                .flatten()
+            {
                 collect(items, names);
             }
         }

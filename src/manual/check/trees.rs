@@ -20,18 +20,30 @@ const MOST_PATTERNS: usize = 100;
 /// The most memory a compiled pattern may take, in bytes.
 const LARGEST_PATTERN: usize = 1 << 19;
 
-/// The symptoms of a family in the order of their names, and the causes that stand in a tree.
-pub(super) fn symptoms(raw: &RawFamily, known: &Known, log: &Log<'_>) -> (Vec<Symptom>, BTreeSet<CauseId>) {
+/// The symptoms of a family in the order of their names, and the causes that stand in a tree, where
+/// every tree could be built.
+pub(super) fn symptoms(
+    raw: &RawFamily,
+    known: &Known,
+    log: &Log<'_>,
+) -> (Vec<Symptom>, Option<BTreeSet<CauseId>>) {
     let shared = Shared::new(raw, known, log);
     let mut used_parts: BTreeSet<usize> = BTreeSet::new();
     let mut symptoms: BTreeMap<&str, Symptom> = BTreeMap::new();
     let mut used: BTreeSet<CauseId> = BTreeSet::new();
+    let mut built =
+        raw.whole(FileKind::Tree) && raw.whole(FileKind::Shared) && !raw.trees.is_empty();
     for tree in &raw.trees {
-        let Some(top) = &tree.top.0 else { continue };
+        let Some(top) = &tree.top.0 else {
+            built = false;
+            continue;
+        };
         let below = shared.below(top, known);
         used_parts.extend(&below);
         if let Some(symptom) = symptom(tree, top, &below, &shared, known, &mut used, log) {
             symptoms.entry(&tree.symptom.value).or_insert(symptom);
+        } else {
+            built = false;
         }
     }
     // What no tree uses is checked all the same.
@@ -42,15 +54,19 @@ pub(super) fn symptoms(raw: &RawFamily, known: &Known, log: &Log<'_>) -> (Vec<Sy
         }
         if let Some((name, spot, _)) = shared.parts.get(place)
             && !used_parts.contains(place)
-            && raw.whole(FileKind::Tree)
+            && built
         {
             log.add(
-                Report::new(Code::UnusedShared, *spot, format!("no tree uses the shared part `{name}`"))
-                    .advice("refer to it with `shared:` in a tree, or delete it"),
+                Report::new(
+                    Code::UnusedShared,
+                    *spot,
+                    format!("no tree uses the shared part `{name}`"),
+                )
+                .advice("refer to it with `shared:` in a tree, or delete it"),
             );
         }
     }
-    (symptoms.into_values().collect(), used)
+    (symptoms.into_values().collect(), built.then_some(used))
 }
 
 fn symptom(
@@ -62,16 +78,33 @@ fn symptom(
     used: &mut BTreeSet<CauseId>,
     log: &Log<'_>,
 ) -> Option<Symptom> {
-    let title = file.title.0.as_ref().map(|title| values::text(title, log)).unwrap_or_default();
-    let complaints = file.complaints.as_ref().and_then(|field| field.0.as_ref()).map_or_else(Vec::new, |items| patterns(items, log));
-    let examples = file.examples.as_ref().and_then(|field| field.0.as_ref()).map_or_else(Vec::new, |items| values::texts(items, log));
+    let title = file
+        .title
+        .0
+        .as_ref()
+        .map(|title| values::text(title, log))
+        .unwrap_or_default();
+    let complaints = file
+        .complaints
+        .as_ref()
+        .and_then(|field| field.0.as_ref())
+        .map_or_else(Vec::new, |items| patterns(items, log));
+    let examples = file
+        .examples
+        .as_ref()
+        .and_then(|field| field.0.as_ref())
+        .map_or_else(Vec::new, |items| values::texts(items, log));
     let mut tree = Growing::new(known, log);
     if shared.sound {
         for place in below {
             tree.part(*place, shared);
         }
     }
-    let event = top.value.event.as_ref().map_or_else(|| title.clone(), |event| values::text(event, log));
+    let event = top
+        .value
+        .event
+        .as_ref()
+        .map_or_else(|| title.clone(), |event| values::text(event, log));
     let place = tree.top(top, &event);
     used.extend(tree.causes);
     Some(Symptom {
@@ -85,7 +118,11 @@ fn symptom(
 
 fn patterns(items: &Items<Name>, log: &Log<'_>) -> Vec<Complaint> {
     if let Some(Some(extra)) = items.0.get(MOST_PATTERNS) {
-        log.say(Code::TooMuch, extra.spot, format!("a symptom has at most {MOST_PATTERNS} patterns"));
+        log.say(
+            Code::TooMuch,
+            extra.spot,
+            format!("a symptom has at most {MOST_PATTERNS} patterns"),
+        );
     }
     items
         .iter()
@@ -160,13 +197,20 @@ impl<'k, 's> Growing<'k, 's> {
             return values::text(event, self.log);
         }
         self.log.add(
-            Report::new(Code::MissingField, spot, "`event` is missing here")
-                .advice("say in words what this gate brings about; only the top of a tree goes without"),
+            Report::new(Code::MissingField, spot, "`event` is missing here").advice(
+                "say in words what this gate brings about; only the top of a tree goes without",
+            ),
         );
         String::new()
     }
 
-    fn gate(&mut self, kinds: &Kinds<'_>, spot: Spot, event: &str, shared: Option<&str>) -> Option<NodeId> {
+    fn gate(
+        &mut self,
+        kinds: &Kinds<'_>,
+        spot: Spot,
+        event: &str,
+        shared: Option<&str>,
+    ) -> Option<NodeId> {
         let shape = |words: &str| {
             self.log.add(
                 Report::new(Code::GateShape, spot, words.to_owned())
@@ -174,8 +218,7 @@ impl<'k, 's> Growing<'k, 's> {
             );
         };
         let (items, voting) = match (kinds.any, kinds.all, kinds.at_least, kinds.of) {
-            (Some(items), None, None, None) => (items, None),
-            (None, Some(items), None, None) => (items, None),
+            (Some(items), None, None, None) | (None, Some(items), None, None) => (items, None),
             (None, None, Some(count), Some(items)) => (items, Some(count)),
             (None, None, Some(_), None) => {
                 shape("`at_least` needs `of` beside it");
@@ -204,19 +247,32 @@ impl<'k, 's> Growing<'k, 's> {
             Some(count) => self.at_least(count, items.0.len()),
         };
         // Every input is looked at, whatever became of the one before it.
-        let inputs: Vec<Option<NodeId>> = items.0.iter().map(|item| item.as_ref().and_then(|branch| self.branch(branch))).collect();
+        let inputs: Vec<Option<NodeId>> = items
+            .0
+            .iter()
+            .map(|item| item.as_ref().and_then(|branch| self.branch(branch)))
+            .collect();
         let inputs: Vec<NodeId> = inputs.into_iter().collect::<Option<_>>()?;
         self.builder.gate(gate?, event, shared, &inputs).ok()
     }
 
     fn at_least(&self, count: Placed<f64>, inputs: usize) -> Option<Gate> {
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss, reason = "the range is checked, and lists are far shorter than 2^53")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            clippy::cast_precision_loss,
+            reason = "the range is checked, and lists are far shorter than 2^53"
+        )]
         if count.value.fract() == 0.0 && count.value >= 1.0 && count.value <= inputs as f64 {
             return Some(Gate::AtLeast(count.value as usize));
         }
         self.log.add(
-            Report::new(Code::GateOutOfReach, count.spot, format!("at least {} of {inputs} can never be so", count.value))
-                .advice(format!("it is a whole number from 1 to {inputs}")),
+            Report::new(
+                Code::GateOutOfReach,
+                count.spot,
+                format!("at least {} of {inputs} can never be so", count.value),
+            )
+            .advice(format!("it is a whole number from 1 to {inputs}")),
         );
         None
     }
@@ -232,8 +288,12 @@ impl<'k, 's> Growing<'k, 's> {
         let known = self.known;
         if known.causes.place(&name.value).is_none() && known.shared.place(&name.value).is_some() {
             self.log.add(
-                Report::new(Code::UnknownCause, name.spot, format!("`{}` is a shared part, not a cause", name.value))
-                    .advice(format!("refer to it as `shared: {}`", name.value)),
+                Report::new(
+                    Code::UnknownCause,
+                    name.spot,
+                    format!("`{}` is a shared part, not a cause", name.value),
+                )
+                .advice(format!("refer to it as `shared: {}`", name.value)),
             );
             return None;
         }
@@ -243,8 +303,18 @@ impl<'k, 's> Growing<'k, 's> {
     }
 
     fn inner(&mut self, inner: &Placed<Inner>) -> Option<NodeId> {
-        let Inner { cause, shared, strength, event, any, all, at_least, of } = &inner.value;
-        let gate = event.is_some() || any.is_some() || all.is_some() || at_least.is_some() || of.is_some();
+        let Inner {
+            cause,
+            shared,
+            strength,
+            event,
+            any,
+            all,
+            at_least,
+            of,
+        } = &inner.value;
+        let gate =
+            event.is_some() || any.is_some() || all.is_some() || at_least.is_some() || of.is_some();
         let stated = strength.map(|strength| values::strength(strength, self.log));
         match (cause, shared, gate) {
             (Some(cause), None, false) => self.leaf(cause, stated.unwrap_or(Probability::ONE)),
@@ -252,7 +322,9 @@ impl<'k, 's> Growing<'k, 's> {
                 let place = self.known.shared.find(name, self.log)?;
                 let part = self.parts.get(&place).copied()?;
                 match stated {
-                    Some(strength) if strength < Probability::ONE => Some(self.builder.sometimes(strength, part)),
+                    Some(strength) if strength < Probability::ONE => {
+                        Some(self.builder.sometimes(strength, part))
+                    }
                     _ => Some(part),
                 }
             }
@@ -264,7 +336,12 @@ impl<'k, 's> Growing<'k, 's> {
                     );
                 }
                 let words = self.event(event.as_ref(), inner.spot);
-                let kinds = Kinds { any: any.as_ref(), all: all.as_ref(), at_least: *at_least, of: of.as_ref() };
+                let kinds = Kinds {
+                    any: any.as_ref(),
+                    all: all.as_ref(),
+                    at_least: *at_least,
+                    of: of.as_ref(),
+                };
                 self.gate(&kinds, inner.spot, &words, None)
             }
             _ => {
@@ -279,6 +356,17 @@ impl<'k, 's> Growing<'k, 's> {
 }
 
 fn kinds(gate: &RawGate) -> Kinds<'_> {
-    let RawGate { event: _, any, all, at_least, of } = gate;
-    Kinds { any: any.as_ref(), all: all.as_ref(), at_least: *at_least, of: of.as_ref() }
+    let RawGate {
+        event: _,
+        any,
+        all,
+        at_least,
+        of,
+    } = gate;
+    Kinds {
+        any: any.as_ref(),
+        all: all.as_ref(),
+        at_least: *at_least,
+        of: of.as_ref(),
+    }
 }

@@ -12,8 +12,12 @@ use crate::quantity::{Dimension, Interval, Minutes, Money, Probability, Rate, Un
 pub(super) fn probability(number: Placed<f64>, what: &str, log: &Log<'_>) -> Probability {
     Probability::new(number.value).unwrap_or_else(|_| {
         log.add(
-            Report::new(Code::BadProbability, number.spot, format!("{what} is {}, which is no probability", number.value))
-                .advice("it must lie between 0 and 1"),
+            Report::new(
+                Code::BadProbability,
+                number.spot,
+                format!("{what} is {}, which is no probability", number.value),
+            )
+            .advice("it must lie between 0 and 1"),
         );
         Probability::ZERO
     })
@@ -25,8 +29,12 @@ pub(super) fn strength(number: Placed<f64>, log: &Log<'_>) -> Probability {
         Ok(strength) if strength > Probability::ZERO => strength,
         _ => {
             log.add(
-                Report::new(Code::BadProbability, number.spot, format!("a strength of {} is not possible", number.value))
-                    .advice("it must lie above 0 and be at most 1"),
+                Report::new(
+                    Code::BadProbability,
+                    number.spot,
+                    format!("a strength of {} is not possible", number.value),
+                )
+                .advice("it must lie above 0 and be at most 1"),
             );
             Probability::ONE
         }
@@ -37,8 +45,12 @@ pub(super) fn rate(number: Placed<f64>, log: &Log<'_>) -> Option<Rate> {
     Rate::per_thousand(number.value)
         .map_err(|_| {
             log.add(
-                Report::new(Code::BadRate, number.spot, format!("a rate of {} is not possible", number.value))
-                    .advice("it counts jobs in 1,000 and must lie above 0 and below 1,000"),
+                Report::new(
+                    Code::BadRate,
+                    number.spot,
+                    format!("a rate of {} is not possible", number.value),
+                )
+                .advice("it counts jobs in 1,000 and must lie above 0 and below 1,000"),
             );
         })
         .ok()
@@ -47,8 +59,12 @@ pub(super) fn rate(number: Placed<f64>, log: &Log<'_>) -> Option<Rate> {
 pub(super) fn minutes(number: Placed<f64>, log: &Log<'_>) -> Minutes {
     Minutes::new(number.value).unwrap_or_else(|| {
         log.add(
-            Report::new(Code::BadNumber, number.spot, format!("{} minutes are not possible", number.value))
-                .advice("a time is 0 or more"),
+            Report::new(
+                Code::BadNumber,
+                number.spot,
+                format!("{} minutes are not possible", number.value),
+            )
+            .advice("a time is 0 or more"),
         );
         Minutes::ZERO
     })
@@ -57,8 +73,12 @@ pub(super) fn minutes(number: Placed<f64>, log: &Log<'_>) -> Minutes {
 pub(super) fn money(number: Placed<f64>, log: &Log<'_>) -> Money {
     Money::new(number.value).unwrap_or_else(|| {
         log.add(
-            Report::new(Code::BadNumber, number.spot, format!("a price of {} is not possible", number.value))
-                .advice("a price is 0 or more"),
+            Report::new(
+                Code::BadNumber,
+                number.spot,
+                format!("a price of {} is not possible", number.value),
+            )
+            .advice("a price is 0 or more"),
         );
         Money::ZERO
     })
@@ -69,7 +89,11 @@ pub(super) fn finite(number: Placed<f64>, log: &Log<'_>) -> Option<f64> {
     if number.value.is_finite() {
         return Some(number.value + 0.0);
     }
-    log.say(Code::BadNumber, number.spot, format!("{} is no number that can be used", number.value));
+    log.say(
+        Code::BadNumber,
+        number.spot,
+        format!("{} is no number that can be used", number.value),
+    );
     None
 }
 
@@ -79,8 +103,12 @@ pub(super) fn interval(span: Option<Span>, log: &Log<'_>) -> Option<Interval> {
     let interval = Interval::new(from.value, to.value);
     if interval.is_none() {
         log.add(
-            Report::new(Code::BadNumber, from.spot, format!("from {} to {} is no span", from.value, to.value))
-                .advice("both are finite numbers, and the first is not above the second"),
+            Report::new(
+                Code::BadNumber,
+                from.spot,
+                format!("from {} to {} is no span", from.value, to.value),
+            )
+            .advice("both are finite numbers, and the first is not above the second"),
         );
     }
     interval
@@ -90,7 +118,10 @@ pub(super) fn interval(span: Option<Span>, log: &Log<'_>) -> Option<Interval> {
 pub(super) fn text(text: &Name, log: &Log<'_>) -> String {
     let trimmed = text.value.trim();
     if trimmed.is_empty() {
-        log.add(Report::new(Code::EmptyText, text.spot, "this text is empty").advice("write it, or leave the field out where it may be left out"));
+        log.add(
+            Report::new(Code::EmptyText, text.spot, "this text is empty")
+                .advice("write it, or leave the field out where it may be left out"),
+        );
     }
     trimmed.to_owned()
 }
@@ -109,9 +140,13 @@ pub(super) fn quantity(name: &Name, log: &Log<'_>) -> Option<Dimension> {
     if known.is_none() {
         let names = Dimension::ALL.map(Dimension::id);
         log.add(
-            Report::new(Code::UnknownQuantity, name.spot, format!("`{}` is no quantity the program knows", name.value))
-                .nearest(log.nearest(&name.value, names))
-                .advice(format!("it knows {}", names.join(", "))),
+            Report::new(
+                Code::UnknownQuantity,
+                name.spot,
+                format!("`{}` is no quantity the program knows", name.value),
+            )
+            .nearest(log.nearest(&name.value, names))
+            .advice(format!("it knows {}", names.join(", "))),
         );
     }
     known
@@ -153,8 +188,12 @@ pub(super) fn unfit_unit(text: &str, spot: Spot, dimension: Dimension, log: &Log
             );
         }
         Some(_) => log.add(
-            Report::new(Code::UnknownUnit, spot, format!("`{text}` can mean more than one unit"))
-                .advice(units_of(dimension)),
+            Report::new(
+                Code::UnknownUnit,
+                spot,
+                format!("`{text}` can mean more than one unit"),
+            )
+            .advice(units_of(dimension)),
         ),
         None => unknown_unit(text, spot, Unit::of(dimension), log),
     }
@@ -166,13 +205,21 @@ fn unknown_unit(text: &str, spot: Spot, units: impl Iterator<Item = Unit>, log: 
     let mut symbols: Vec<&str> = units.iter().map(|unit| unit.symbol()).collect();
     symbols.dedup();
     log.add(
-        Report::new(Code::UnknownUnit, spot, format!("`{text}` is no unit the program knows here"))
-            .nearest(log.nearest(text, names))
-            .advice(format!("units are {}", symbols.join(", "))),
+        Report::new(
+            Code::UnknownUnit,
+            spot,
+            format!("`{text}` is no unit the program knows here"),
+        )
+        .nearest(log.nearest(text, names))
+        .advice(format!("units are {}", symbols.join(", "))),
     );
 }
 
 fn units_of(dimension: Dimension) -> String {
     let symbols: Vec<&str> = Unit::of(dimension).map(Unit::symbol).collect();
-    format!("units of {} are {}", dimension.with_article(), symbols.join(", "))
+    format!(
+        "units of {} are {}",
+        dimension.with_article(),
+        symbols.join(", ")
+    )
 }

@@ -3,8 +3,8 @@
 //! The comments of the fields become the descriptions in the JSON Schemas, which editors show while a
 //! maintainer types.
 
-pub(crate) mod causes;
 pub(crate) mod cases;
+pub(crate) mod causes;
 pub(crate) mod codes;
 pub(crate) mod family;
 pub(crate) mod measurements;
