@@ -57,3 +57,13 @@ mod family_text;
 mod by_name;
 /// Published examples of belief and of choosing a test.
 mod belief_published;
+/// A shop to run the program in.
+mod shop;
+/// A technician at its prompts.
+mod technician;
+/// The worked cases of the shipped knowledge, played through the prompts.
+mod worked_cases;
+/// Each complaint answered as each of its causes would make the readings come out.
+mod each_cause;
+/// What can be typed into a session, and what comes of it.
+mod sessions;
