@@ -9,7 +9,7 @@ use halfsplit::plan::OrderBy;
 use halfsplit::quantity::conformity::Band;
 use halfsplit::screen::{Page, repair_sheet};
 
-use crate::shop::{Shop, family, flat, vehicle};
+use crate::shop::{Shop, THINKING, family, flat, vehicle};
 use crate::technician::{Move, Reads, Technician};
 
 /// How many repairs may be done in vain before a cause counts as missed.
@@ -103,7 +103,7 @@ impl Diagnosis {
         let family = family();
         let standing =
             Standing::new(model, way.evidence.clone(), &way.circumstances, OrderBy::default()).unwrap();
-        let measurement = match standing.advise(&way.again, false) {
+        let measurement = match standing.advise(&way.again, false, &THINKING) {
             Advice::Repair { first, .. } => return self.repair(&standing, &first, alike, way),
             Advice::Escalate => return self.end(alike, &way, None, "handed on"),
             Advice::Measure { measurement, .. } => measurement,
@@ -128,8 +128,9 @@ impl Diagnosis {
             let mut way = way.clone();
             let known = family.measurement(measurement);
             let text = typed(known, self.vehicle, outcome);
-            let Answer::Taken(taken) = understand(family, Some(self.vehicle), measurement, &text, None) else {
-                panic!("{} was not understood for {}", text, known.name);
+            let taken = match understand(family, Some(self.vehicle), measurement, &text, None) {
+                Answer::Taken(taken) => taken,
+                other => panic!("{text} was not understood for {}: {other:?}", known.name),
             };
             assert_eq!(taken.evidence.outcome(), outcome, "{} reads {text}", known.name);
             way.evidence.push(taken.evidence);

@@ -67,3 +67,21 @@ mod worked_cases;
 mod each_cause;
 /// What can be typed into a session, and what comes of it.
 mod sessions;
+/// Published examples of choosing a test.
+mod ranking_published;
+/// What becomes a candidate, and the rules of rows, shares and misfits, by hand sums.
+mod candidates;
+/// The whole of the reasoning against an obvious second implementation.
+mod belief_referee;
+/// Facts of the trade, on the knowledge that is shipped.
+mod trade_facts;
+/// Distinctions a careless tree gets wrong, on the knowledge that is shipped.
+mod distinctions;
+/// Everything that is shipped, swept.
+mod sweep;
+/// The rooms of the house, and what each may use.
+mod house;
+/// The papers and schemas of knowledge files.
+mod loading_papers;
+/// Single edits of the shipped files.
+mod loading_edits;

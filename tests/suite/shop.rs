@@ -20,6 +20,7 @@ use halfsplit::command::{Streams, run};
 use halfsplit::job::{Clock, Event, Record, State};
 use halfsplit::knowledge::{Family, Knowledge, Vehicle};
 use halfsplit::manual::{Source, load};
+use halfsplit::plan::Limits;
 use jiff::Timestamp;
 use tempfile::TempDir;
 
@@ -27,6 +28,9 @@ use tempfile::TempDir;
 const WIDTH: usize = 80;
 /// 2026-11-25 10:00:00 UTC, in milliseconds.
 const TEN: i64 = (20_782 * 86_400 + 10 * 3_600) * 1000;
+
+/// How long the plan is searched before each proposal: by nodes alone, so that every machine proposes the same.
+pub(crate) const THINKING: Limits = Limits { time: Duration::from_secs(600), opened: 200, bytes: 1 << 30 };
 
 /// The shipped knowledge.
 pub(crate) static KNOWLEDGE: LazyLock<Knowledge> =
@@ -155,6 +159,7 @@ impl<'t> Shop<'t> {
                     moved.fetch_add(i64::try_from(span.as_millis()).unwrap(), Ordering::Relaxed);
                     false
                 },
+                thinking: THINKING,
             },
         );
         let out = checked(&screen.text(), interactive);
