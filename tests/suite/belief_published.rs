@@ -103,10 +103,7 @@ fn several_causes_on_a_measurement_of_two_outcomes_are_a_noisy_or() {
     let book = fever().load();
     let family = &book.families[0];
     for (present, expected) in FEVER {
-        let row = row_under(
-            &family.measurements[0],
-            &causes_named(family, present),
-        );
+        let row = row_under(&family.measurements[0], &causes_named(family, present));
         close(row[1], expected, 1e-12);
         close(row[0], 1.0 - expected, 1e-12);
     }
@@ -130,10 +127,7 @@ fn several_causes_on_three_outcomes_share_what_is_not_normal() {
         .load();
     let family = &book.families[0];
     for causes in [&["a", "b"][..], &["a", "b", "c"]] {
-        let row = row_under(
-            &family.measurements[0],
-            &causes_named(family, causes),
-        );
+        let row = row_under(&family.measurements[0], &causes_named(family, causes));
         close(row[0], 0.09, 1e-12);
         close(row[1], 0.91 * 0.55 / 1.23, 1e-12);
         close(row[2], 0.91 * 0.68 / 1.23, 1e-12);
@@ -180,12 +174,7 @@ fn explaining_away_agrees_with_enumerating_every_subset() {
 #[test]
 fn both_neighbours_calling_makes_a_burglary_three_in_ten() {
     let mut priors = BTreeMap::new();
-    for (b, e, alarm) in [
-        (1, 1, 0.95),
-        (1, 0, 0.94),
-        (0, 1, 0.29),
-        (0, 0, 0.001),
-    ] {
+    for (b, e, alarm) in [(1, 1, 0.95), (1, 0, 0.94), (0, 1, 0.29), (0, 0, 0.001)] {
         let quiet = (if b == 1 { 0.001 } else { 0.999 }) * (if e == 1 { 0.002 } else { 0.998 });
         priors.insert(format!("b{b}-e{e}-a1"), quiet * alarm);
         priors.insert(format!("b{b}-e{e}-a0"), quiet * (1.0 - alarm));
@@ -209,8 +198,16 @@ fn both_neighbours_calling_makes_a_burglary_three_in_ten() {
             .sum()
     };
     let after = job.after("john", "calls").after("mary", "calls");
-    close(sum(&after, |name| name.starts_with("b1")), 0.284_171_835_36, 1e-9);
-    close(sum(&after, |name| name.ends_with("a1")), 0.760_692_038_86, 1e-9);
+    close(
+        sum(&after, |name| name.starts_with("b1")),
+        0.284_171_835_36,
+        1e-9,
+    );
+    close(
+        sum(&after, |name| name.ends_with("a1")),
+        0.760_692_038_86,
+        1e-9,
+    );
     // How likely the readings were: Π of what each was foreseen with.
     let foreseen = |job: &Job<'_>, name: &str| {
         let family = job.model.family;
@@ -231,7 +228,11 @@ const CLINIC: [(&str, f64, [f64; 4]); 8] = [
     ("h011", 0.031_172_4, [95.0 / 9896.0, 20.0 / 21.0, 0.98, 0.9]),
     ("h010", 0.023_255_6, [95.0 / 9896.0, 40.0 / 47.0, 0.98, 0.7]),
     ("h001", 0.414_147_6, [95.0 / 9896.0, 20.0 / 31.0, 0.05, 0.8]),
-    ("h000", 0.521_024_4, [95.0 / 9896.0, 40.0 / 117.0, 0.05, 0.1]),
+    (
+        "h000",
+        0.521_024_4,
+        [95.0 / 9896.0, 40.0 / 117.0, 0.05, 0.1],
+    ),
 ];
 
 fn clinic(field: &str) -> Textbook {
@@ -294,7 +295,10 @@ fn the_chest_clinic_answers_as_published() {
     clinic_is(&one, [0.018_845, 0.102_759, 0.833_967]);
     let two = one.after("asia", "positive");
     clinic_is(&two, [0.087_751, 0.099_525, 0.811_402]);
-    clinic_is(&two.after("xray", "positive"), [0.391_712, 0.444_271, 0.628_822]);
+    clinic_is(
+        &two.after("xray", "positive"),
+        [0.391_712, 0.444_271, 0.628_822],
+    );
     let apart = job
         .after("asia", "positive")
         .after("dysp", "positive")
@@ -308,7 +312,14 @@ fn readings_in_any_order_leave_the_same_belief() {
     let book = clinic("").load();
     let job = Job::new(&book, &["complaint"]);
     let names = ["dysp", "asia", "xray"];
-    for order in [[0, 1, 2], [0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]] {
+    for order in [
+        [0, 1, 2],
+        [0, 2, 1],
+        [1, 0, 2],
+        [1, 2, 0],
+        [2, 0, 1],
+        [2, 1, 0],
+    ] {
         let after = order
             .iter()
             .fold(job.clone(), |job, at| job.after(names[*at], "positive"));
@@ -328,7 +339,9 @@ fn a_repeated_reading_replaces_the_earlier_one() {
     clinic_is(&after, [0.087_751, 0.099_525, 0.811_402]);
     assert_eq!(
         after.belief(),
-        job.after("asia", "positive").after("dysp", "positive").belief()
+        job.after("asia", "positive")
+            .after("dysp", "positive")
+            .belief()
     );
 }
 
@@ -390,8 +403,11 @@ fn weights_are_virtual_evidence_and_not_jeffreys_rule() {
         .load();
     let job = Job::new(&book, &["complaint"]);
     let with = |green, blue, violet| {
-        job.after_weights("colour", &[("green", green), ("blue", blue), ("violet", violet)])
-            .of_cause("sold")
+        job.after_weights(
+            "colour",
+            &[("green", green), ("blue", blue), ("violet", violet)],
+        )
+        .of_cause("sold")
     };
     close(with(7.0 / 3.0, 5.0 / 6.0, 1.0 / 8.0), 0.42, 1e-9);
     close(with(0.7, 0.25, 0.05), 0.426_229_508_20, 1e-9);
@@ -403,7 +419,10 @@ fn weights_are_virtual_evidence_and_not_jeffreys_rule() {
 #[test]
 fn a_gauge_reading_near_its_limit_becomes_weights_and_belief() {
     let book = Textbook::hypotheses(&[("a", 0.5), ("b", 0.5)])
-        .instrument("gauge", "unit: MPa, range: {from: 0, to: 10}, accuracy: {class: 1.6}")
+        .instrument(
+            "gauge",
+            "unit: MPa, range: {from: 0, to: 10}, accuracy: {class: 1.6}",
+        )
         .test(
             Test::new("pressure", &["normal", "low", "high"])
                 .number(
@@ -422,19 +441,33 @@ fn a_gauge_reading_near_its_limit_becomes_weights_and_belief() {
         else {
             panic!("{typed} is not understood")
         };
-        for (found, expected) in taken.evidence.weights.iter().zip([
-            0.860_491_843_4,
-            0.139_508_156_6,
-            0.0,
-        ]) {
+        for (found, expected) in
+            taken
+                .evidence
+                .weights
+                .iter()
+                .zip([0.860_491_843_4, 0.139_508_156_6, 0.0])
+        {
             close(*found, expected, 1e-9);
         }
         let table = job.model.table(id);
-        close(taken.evidence.likelihood(table.row(0)), 0.211_606_525_3, 1e-9);
-        close(taken.evidence.likelihood(table.row(1)), 0.846_072_169_7, 1e-9);
+        close(
+            taken.evidence.likelihood(table.row(0)),
+            0.211_606_525_3,
+            1e-9,
+        );
+        close(
+            taken.evidence.likelihood(table.row(1)),
+            0.846_072_169_7,
+            1e-9,
+        );
         job.readings = vec![taken.evidence];
         close(job.of_cause("a"), 0.200_066_926_1, 1e-9);
     }
     job.readings.clear();
-    close(job.after("pressure", "normal").of_cause("a"), 0.092_592_592_6, 1e-9);
+    close(
+        job.after("pressure", "normal").of_cause("a"),
+        0.092_592_592_6,
+        1e-9,
+    );
 }

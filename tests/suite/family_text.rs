@@ -145,7 +145,12 @@ impl Textbook {
             }
             files.push(("textbook/trees/shared.yaml".to_owned(), text));
         }
-        let mut tests = "measurements:\n".to_owned();
+        let mut tests = if self.tests.is_empty() {
+            "measurements: {}\n"
+        } else {
+            "measurements:\n"
+        }
+        .to_owned();
         for test in &self.tests {
             test.write(&mut tests);
         }
@@ -289,7 +294,10 @@ impl Test {
         )
         .unwrap();
         for (outcome, row) in &self.shows {
-            let row: Vec<String> = row.iter().map(|(cause, p)| format!("{cause}: {p}")).collect();
+            let row: Vec<String> = row
+                .iter()
+                .map(|(cause, p)| format!("{cause}: {p}"))
+                .collect();
             writeln!(text, "      {outcome}: {{{}}}", row.join(", ")).unwrap();
         }
         if !self.chance.is_empty() {

@@ -19,19 +19,25 @@ enum Edit {
     Lose(usize),
     /// The first id of the line is swapped with the last.
     Swap,
-    Quote,
     Bracket,
 }
 
 fn shipped() -> Vec<(String, String)> {
     fn walk(folder: &Path, base: &Path, files: &mut Vec<(String, String)>) {
-        let mut paths: Vec<PathBuf> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+        let mut paths: Vec<PathBuf> = fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap().path())
+            .collect();
         paths.sort();
         for path in paths {
             if path.is_dir() {
                 walk(&path, base, files);
             } else if path.extension().is_some_and(|ending| ending == "yaml") {
-                let name = path.strip_prefix(base).unwrap().to_string_lossy().into_owned();
+                let name = path
+                    .strip_prefix(base)
+                    .unwrap()
+                    .to_string_lossy()
+                    .into_owned();
                 files.push((name, fs::read_to_string(&path).unwrap()));
             }
         }
@@ -44,7 +50,10 @@ fn shipped() -> Vec<(String, String)> {
 
 fn edited(line: &str, edit: &Edit) -> Option<String> {
     let characters: Vec<char> = line.chars().collect();
-    let start = characters.iter().position(|c| c.is_alphabetic()).unwrap_or(0);
+    let start = characters
+        .iter()
+        .position(|c| c.is_alphabetic())
+        .unwrap_or(0);
     let at = |offset: usize| start + offset % (characters.len() - start).max(1);
     Some(match edit {
         Edit::Delete => return None,
@@ -77,13 +86,13 @@ fn edited(line: &str, edit: &Edit) -> Option<String> {
                 .filter(|word| word.contains('-') && word.len() > 2)
                 .collect();
             match (ids.first(), ids.last()) {
-                (Some(first), Some(last)) if first != last => {
-                    line.replace(first, "\u{1}").replace(last, first).replace('\u{1}', last)
-                }
+                (Some(first), Some(last)) if first != last => line
+                    .replace(first, "\u{1}")
+                    .replace(last, first)
+                    .replace('\u{1}', last),
                 _ => line.to_owned(),
             }
         }
-        Edit::Quote => format!("{line}\""),
         Edit::Bracket => line.replacen(['}', ']'], "", 1),
     })
 }
@@ -98,7 +107,6 @@ fn edit() -> impl Strategy<Value = Edit> {
         any::<usize>().prop_map(Edit::Slip),
         any::<usize>().prop_map(Edit::Lose),
         Just(Edit::Swap),
-        Just(Edit::Quote),
         Just(Edit::Bracket),
     ]
 }
@@ -134,21 +142,41 @@ fn a_single_edit_loads_or_is_found_near_its_place() {
                 .1
                 .lines()
                 .enumerate()
-                .filter_map(|(at, line)| if at == number { edited(line, &edit) } else { Some(line.to_owned()) })
+                .filter_map(|(at, line)| {
+                    if at == number {
+                        edited(line, &edit)
+                    } else {
+                        Some(line.to_owned())
+                    }
+                })
                 .collect();
             texts[file].1 = changed.join("\n") + "\n";
             let path = texts[file].0.clone();
             let was = files[file].1.lines().nth(number).unwrap();
             if let Err(findings) = load(&Source::texts(texts)) {
                 let near = findings.0.iter().any(|finding| {
-                    finding.place.file == path && finding.place.line.abs_diff(u32::try_from(number).unwrap() + 1) <= 2
+                    finding.place.file == path
+                        && finding
+                            .place
+                            .line
+                            .abs_diff(u32::try_from(number).unwrap() + 1)
+                            <= 2
                 });
                 // An id that was edited away is found where it is still used.
                 let used = findings.0.iter().any(|finding| {
                     finding.severity == Severity::Error
-                        && finding.words.split('`').skip(1).step_by(2).any(|name| was.contains(name))
+                        && finding
+                            .words
+                            .split('`')
+                            .skip(1)
+                            .step_by(2)
+                            .any(|name| was.contains(name))
                 });
-                prop_assert!(near || used, "{path}:{} {edit:?} {was:?}\n{findings}", number + 1);
+                prop_assert!(
+                    near || used,
+                    "{path}:{} {edit:?} {was:?}\n{findings}",
+                    number + 1
+                );
             }
             Ok(())
         })

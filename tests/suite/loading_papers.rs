@@ -6,7 +6,10 @@ const FINDINGS: &str = include_str!("../../docs/findings.md");
 
 #[test]
 fn every_code_has_a_heading_in_the_findings_paper_and_every_heading_a_code() {
-    let headings: Vec<&str> = FINDINGS.lines().filter_map(|line| line.strip_prefix("## ")).collect();
+    let headings: Vec<&str> = FINDINGS
+        .lines()
+        .filter_map(|line| line.strip_prefix("## "))
+        .collect();
     let codes: Vec<&str> = Code::ALL.iter().map(|code| code.name()).collect();
     assert_eq!(headings, codes);
     assert_eq!(codes.iter().collect::<BTreeSet<_>>().len(), codes.len());
@@ -33,10 +36,17 @@ fn the_schema_of_every_kind_of_file_describes_its_fields() {
         assert!(!fields.is_empty(), "{}", kind.name());
         assert_eq!(schema["additionalProperties"], false, "{}", kind.name());
         for (name, field) in fields {
-            assert!(field["description"].is_string(), "{}: {name}: {field}", kind.name());
+            assert!(
+                field["description"].is_string(),
+                "{}: {name}: {field}",
+                kind.name()
+            );
         }
         let text = schema.to_string();
-        assert!(!text.contains("$shape") && !text.contains("$text") && !text.contains("Placed"), "{text}");
+        assert!(
+            !text.contains("$shape") && !text.contains("$text") && !text.contains("Placed"),
+            "{text}"
+        );
     }
     // A branch of a tree is a cause's name or a map.
     let tree = schema(FileKind::Tree);
@@ -45,5 +55,8 @@ fn the_schema_of_every_kind_of_file_describes_its_fields() {
     // A measurement's figures are numbers by cause by outcome.
     let measurement = schema(FileKind::Measurements);
     let shows = &measurement["$defs"]["Measurement"]["properties"]["shows"];
-    assert_eq!(shows["additionalProperties"]["additionalProperties"]["type"], "number", "{shows}");
+    assert_eq!(
+        shows["additionalProperties"]["additionalProperties"]["type"], "number",
+        "{shows}"
+    );
 }

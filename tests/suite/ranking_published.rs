@@ -14,7 +14,10 @@ fn entropy_is_shannons() {
     let even: Vec<(&str, f64)> = even.iter().map(|(name, p)| (name.as_str(), *p)).collect();
     let cases: [(&[(&str, f64)], f64); 3] = [
         (&[("a", 0.5), ("b", 0.25), ("c", 0.125), ("d", 0.125)], 1.75),
-        (&[("a", 0.5), ("b", 1.0 / 3.0), ("c", 1.0 / 6.0)], 1.459_147_917_03),
+        (
+            &[("a", 0.5), ("b", 1.0 / 3.0), ("c", 1.0 / 6.0)],
+            1.459_147_917_03,
+        ),
         (&even, 4.584_962_500_72),
     ];
     for (priors, expected) in cases {
@@ -109,7 +112,11 @@ fn the_even_split_of_eight_sets_four_apart_and_leads_the_ranking() {
         close(ranked.in_play, 8.0, 1e-9);
         close(ranked.minutes, 1.0, 0.0);
     }
-    for by in [OrderBy::SeparatesPerMinute, OrderBy::Separates, OrderBy::Bits] {
+    for by in [
+        OrderBy::SeparatesPerMinute,
+        OrderBy::Separates,
+        OrderBy::Bits,
+    ] {
         assert_eq!(job.order(by), ["after-4", "after-3", "after-2", "after-1"]);
     }
 }
@@ -133,10 +140,7 @@ fn the_two_adder_circuit_is_probed_at_x_first() {
                 .row("a1", &[1.0, 0.0]),
         )
         .test(Test::new("probe-y", &["six", "four"]).row("m2", &[0.0, 1.0]))
-        .test(
-            Test::new("probe-z", &["six", "eight"])
-                .row("m3", &[0.0, 1.0]),
-        )
+        .test(Test::new("probe-z", &["six", "eight"]).row("m3", &[0.0, 1.0]))
         .load();
     let job = Job::new(&book, &["f-wrong", "g-wrong"]);
     assert_eq!(job.candidates(), ["a1", "a2+m2", "m1", "m2+m3"]);

@@ -30,11 +30,18 @@ const WIDTH: usize = 80;
 const TEN: i64 = (20_782 * 86_400 + 10 * 3_600) * 1000;
 
 /// How long the plan is searched before each proposal: by nodes alone, so that every machine proposes the same.
-pub(crate) const THINKING: Limits = Limits { time: Duration::from_secs(600), opened: 200, bytes: 1 << 30 };
+pub(crate) const THINKING: Limits = Limits {
+    time: Duration::from_secs(600),
+    opened: 200,
+    bytes: 1 << 30,
+};
 
 /// The shipped knowledge.
-pub(crate) static KNOWLEDGE: LazyLock<Knowledge> =
-    LazyLock::new(|| load(&Source::embedded()).map(|loaded| loaded.knowledge).unwrap_or_else(|found| panic!("{found}")));
+pub(crate) static KNOWLEDGE: LazyLock<Knowledge> = LazyLock::new(|| {
+    load(&Source::embedded())
+        .map(|loaded| loaded.knowledge)
+        .unwrap_or_else(|found| panic!("{found}"))
+});
 
 /// The shipped family.
 pub(crate) fn family() -> &'static Family {
@@ -74,7 +81,10 @@ pub(crate) struct Told {
 impl<'t> Shop<'t> {
     /// An empty shop at ten in the morning.
     pub(crate) fn new() -> Self {
-        Self::in_folder(Rc::new(TempDir::new().unwrap()), Arc::new(AtomicI64::new(TEN)))
+        Self::in_folder(
+            Rc::new(TempDir::new().unwrap()),
+            Arc::new(AtomicI64::new(TEN)),
+        )
     }
 
     fn in_folder(folder: Rc<TempDir>, clock: Arc<AtomicI64>) -> Self {
@@ -91,7 +101,10 @@ impl<'t> Shop<'t> {
 
     /// A new job: `diagnose` with a record in the shop's folder.
     pub(crate) fn diagnose<'a>(arguments: impl IntoIterator<Item = &'a str>) -> Self {
-        let mut shop = Self::new().arguments(["diagnose"]).arguments(arguments).arguments(["--record"]);
+        let mut shop = Self::new()
+            .arguments(["diagnose"])
+            .arguments(arguments)
+            .arguments(["--record"]);
         shop.arguments.push(record_in(&shop.folder).into());
         shop
     }
@@ -103,14 +116,19 @@ impl<'t> Shop<'t> {
 
     /// The arguments behind the program's name; more each time.
     pub(crate) fn arguments<'a>(mut self, arguments: impl IntoIterator<Item = &'a str>) -> Self {
-        self.arguments.extend(arguments.into_iter().map(OsString::from));
+        self.arguments
+            .extend(arguments.into_iter().map(OsString::from));
         self
     }
 
     /// The bytes that are typed.
     pub(crate) fn types(self, lines: impl Into<Vec<u8>>) -> Self {
         let lines: Vec<u8> = lines.into();
-        let mut lines = lines.split_inclusive(|byte| *byte == b'\n').map(<[u8]>::to_vec).collect::<Vec<_>>().into_iter();
+        let mut lines = lines
+            .split_inclusive(|byte| *byte == b'\n')
+            .map(<[u8]>::to_vec)
+            .collect::<Vec<_>>()
+            .into_iter();
         self.typist(move |_| lines.next())
     }
 
@@ -141,10 +159,23 @@ impl<'t> Shop<'t> {
 
     /// Runs the program in this process.
     pub(crate) fn run(self) -> Told {
-        let Self { folder, clock, arguments, typist, interactive, code, err } = self;
+        let Self {
+            folder,
+            clock,
+            arguments,
+            typist,
+            interactive,
+            code,
+            err,
+        } = self;
         let screen = Screen::default();
         let mut errors = Vec::new();
-        let mut keyboard = Keyboard { screen: screen.clone(), typist, line: Vec::new(), seen: 0 };
+        let mut keyboard = Keyboard {
+            screen: screen.clone(),
+            typist,
+            line: Vec::new(),
+            seen: 0,
+        };
         let (looked_at, moved) = (Arc::clone(&clock), Arc::clone(&clock));
         let got = run(
             std::iter::once(OsString::from("halfsplit")).chain(arguments.iter().cloned()),
@@ -154,7 +185,9 @@ impl<'t> Shop<'t> {
                 input: &mut keyboard,
                 interactive,
                 width: WIDTH,
-                clock: Clock::of(move || Timestamp::from_millisecond(looked_at.load(Ordering::Relaxed)).unwrap()),
+                clock: Clock::of(move || {
+                    Timestamp::from_millisecond(looked_at.load(Ordering::Relaxed)).unwrap()
+                }),
                 pause: &mut |span: Duration| {
                     moved.fetch_add(i64::try_from(span.as_millis()).unwrap(), Ordering::Relaxed);
                     false
@@ -168,7 +201,12 @@ impl<'t> Shop<'t> {
         if let Some(err) = err {
             assert_eq!(complaints, err, "errors of {arguments:?}\n{out}");
         }
-        Told { folder, clock, out, err: complaints }
+        Told {
+            folder,
+            clock,
+            out,
+            err: complaints,
+        }
     }
 }
 
@@ -186,7 +224,11 @@ impl Told {
     /// The events of the record, without their times.
     pub(crate) fn events(&self) -> Vec<Event> {
         let view = Record::read(&self.record()).unwrap();
-        view.history.entries().iter().map(|entry| entry.event.clone()).collect()
+        view.history
+            .entries()
+            .iter()
+            .map(|entry| entry.event.clone())
+            .collect()
     }
 
     /// What the record amounts to.
@@ -199,14 +241,21 @@ impl Told {
         self.state()
             .readings
             .into_iter()
-            .map(|taken| (taken.reading.measurement, taken.reading.outcome, taken.reading.counts))
+            .map(|taken| {
+                (
+                    taken.reading.measurement,
+                    taken.reading.outcome,
+                    taken.reading.counts,
+                )
+            })
             .collect()
     }
 
     /// The same job goes on.
     pub(crate) fn resume<'t>(&self) -> Shop<'t> {
         let path = self.record();
-        self.another().arguments(["diagnose", "--job", path.to_str().unwrap()])
+        self.another()
+            .arguments(["diagnose", "--job", path.to_str().unwrap()])
     }
 
     /// The same shop, another command.
@@ -232,25 +281,38 @@ impl Told {
 
     /// Fails unless the output says this, wrapped anyhow.
     pub(crate) fn says(&self, words: &str) -> &Self {
-        assert!(self.flat().contains(&flat(words)), "not said: {words}\n{}", self.out);
+        assert!(
+            self.flat().contains(&flat(words)),
+            "not said: {words}\n{}",
+            self.out
+        );
         self
     }
 
     /// Fails if the output says this.
     pub(crate) fn says_not(&self, words: &str) -> &Self {
-        assert!(!self.flat().contains(&flat(words)), "said: {words}\n{}", self.out);
+        assert!(
+            !self.flat().contains(&flat(words)),
+            "said: {words}\n{}",
+            self.out
+        );
         self
     }
 
     /// Fails unless the errors say this.
     pub(crate) fn complains(&self, words: &str) -> &Self {
-        assert!(flat(&self.err).contains(&flat(words)), "not complained: {words}\n{}", self.err);
+        assert!(
+            flat(&self.err).contains(&flat(words)),
+            "not complained: {words}\n{}",
+            self.err
+        );
         self
     }
 
     /// The output with the shop's folder taken out, for a snapshot.
     pub(crate) fn page(&self) -> String {
-        self.out.replace(&self.folder.path().display().to_string(), "FOLDER")
+        self.out
+            .replace(&self.folder.path().display().to_string(), "FOLDER")
     }
 }
 
@@ -258,9 +320,8 @@ impl Told {
 pub(crate) fn proposed_in(text: &str) -> Option<String> {
     let lines: Vec<&str> = text.lines().collect();
     let start = lines.iter().rposition(|line| {
-        line.split_once(". ").is_some_and(|(number, title)| {
-            number.parse::<u32>().is_ok() && !title.is_empty()
-        })
+        line.split_once(". ")
+            .is_some_and(|(number, title)| number.parse::<u32>().is_ok() && !title.is_empty())
     })?;
     // A long title wraps: the name closes it.
     let heading = lines[start..lines.len().min(start + 3)].join(" ");
@@ -285,23 +346,38 @@ fn checked(text: &str, interactive: bool) -> String {
     while let Some(at) = rest.find("\u{1b}[") {
         plain.push_str(&rest[..at]);
         let from = &rest[at + 2..];
-        let end = from.find(|c: char| !c.is_ascii_digit() && c != ';').unwrap();
+        let end = from
+            .find(|c: char| !c.is_ascii_digit() && c != ';')
+            .unwrap();
         // Bold, dimmed, underlined, yellow; red and green are the argument parser's.
-        let own = from[..end].split(';').all(|code| ["", "0", "1", "2", "4", "31", "32", "33"].contains(&code));
-        assert!(own && from[end..].starts_with('m'), "an escape sequence that is not the program's: {:?}", &from[..=end]);
+        let own = from[..end]
+            .split(';')
+            .all(|code| ["", "0", "1", "2", "4", "31", "32", "33"].contains(&code));
+        assert!(
+            own && from[end..].starts_with('m'),
+            "an escape sequence that is not the program's: {:?}",
+            &from[..=end]
+        );
         rest = &from[end + 1..];
     }
     plain.push_str(rest);
     for line in plain.split('\n') {
         // A count is written over itself.
         for line in line.split('\r') {
-            let width = unicode_width::UnicodeWidthStr::width(line.trim_end_matches('\u{7}').trim_end());
-            assert!(width <= WIDTH || line.contains("/tmp/"), "{width} columns: {line:?}");
+            let width =
+                unicode_width::UnicodeWidthStr::width(line.trim_end_matches('\u{7}').trim_end());
+            assert!(
+                width <= WIDTH || line.contains("/tmp/"),
+                "{width} columns: {line:?}"
+            );
         }
     }
     for c in plain.chars() {
         let own = c == '\n' || interactive && (c == '\r' || c == '\u{7}');
-        assert!(own || !c.is_control(), "a control character came through: {c:?} in\n{plain}");
+        assert!(
+            own || !c.is_control(),
+            "a control character came through: {c:?} in\n{plain}"
+        );
     }
     plain
 }
@@ -365,7 +441,12 @@ fn checked_loosely(text: &str) -> String {
 }
 
 /// The real program, with what is typed on its standard input.
-pub(crate) fn program(arguments: &[&str], typed: &str, folder: &Path, variables: &BTreeMap<&str, &str>) -> Output {
+pub(crate) fn program(
+    arguments: &[&str],
+    typed: &str,
+    folder: &Path,
+    variables: &BTreeMap<&str, &str>,
+) -> Output {
     let mut child = Command::new(env!("CARGO_BIN_EXE_halfsplit"))
         .args(arguments)
         .current_dir(folder)

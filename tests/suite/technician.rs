@@ -48,7 +48,12 @@ pub(crate) struct Technician<'v, D> {
 
 impl<'v, D: FnMut(&Seen<'_>) -> Move> Technician<'v, D> {
     pub(crate) fn new(vehicle: &'v Vehicle, decide: D) -> Self {
-        Self { vehicle, decide, taking: None, lines: 0 }
+        Self {
+            vehicle,
+            decide,
+            taking: None,
+            lines: 0,
+        }
     }
 
     /// The next line, seeing the screen.
@@ -66,7 +71,11 @@ impl<'v, D: FnMut(&Seen<'_>) -> Move> Technician<'v, D> {
         if let Some(reads) = self.taking.take() {
             return Some(self.answer(prompt, screen, reads));
         }
-        let seen = Seen { prompt, screen, proposed: proposed_in(screen) };
+        let seen = Seen {
+            prompt,
+            screen,
+            proposed: proposed_in(screen),
+        };
         match (self.decide)(&seen) {
             Move::Take(name, reads) => {
                 self.taking = Some(reads);
@@ -101,7 +110,9 @@ impl<'v, D: FnMut(&Seen<'_>) -> Move> Technician<'v, D> {
                 Reads::Whole(text) => format!("= {text}"),
                 Reads::Parts(mut parts) => {
                     let name = part.trim_end_matches([' ', '>']);
-                    let text = parts.remove(name).unwrap_or_else(|| panic!("{name} is no part of {parts:?}:\n{screen}"));
+                    let text = parts
+                        .remove(name)
+                        .unwrap_or_else(|| panic!("{name} is no part of {parts:?}:\n{screen}"));
                     if !parts.is_empty() {
                         self.taking = Some(Reads::Parts(parts));
                     }
@@ -128,7 +139,11 @@ pub(crate) fn holding(condition: &Condition, vehicle: &Vehicle) -> String {
     match &condition.kind {
         ConditionKind::YesNo => "yes".to_owned(),
         ConditionKind::Number { unit, holds, .. } => {
-            let at = |bound: &Option<Bound>| bound.as_ref().map(|bound| bound.limit.on(vehicle, *unit).unwrap());
+            let at = |bound: &Option<Bound>| {
+                bound
+                    .as_ref()
+                    .map(|bound| bound.limit.on(vehicle, *unit).unwrap())
+            };
             let value = match (at(&holds.lower), at(&holds.upper)) {
                 (Some(from), Some(to)) => f64::midpoint(from, to),
                 (Some(from), None) => from + 1.0,

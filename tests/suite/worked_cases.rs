@@ -19,7 +19,10 @@ fn played(case: &Case) -> Told {
         None => Move::End,
         Some(reading) => {
             let name = family.measurement(reading.measurement).name.clone();
-            let computed = family.measurement(reading.measurement).number().is_some_and(|number| !number.takes.is_empty());
+            let computed = family
+                .measurement(reading.measurement)
+                .number()
+                .is_some_and(|number| !number.takes.is_empty());
             let reads = if reading.parts.is_empty() {
                 assert!(!computed || !reading.value.is_empty());
                 Reads::Whole(reading.value.clone())
@@ -29,13 +32,18 @@ fn played(case: &Case) -> Told {
             Move::Take(name, reads)
         }
     });
-    let mut arguments: Vec<&str> =
-        case.symptoms.iter().map(|symptom| family.symptom(*symptom).name.as_str()).collect();
+    let mut arguments: Vec<&str> = case
+        .symptoms
+        .iter()
+        .map(|symptom| family.symptom(*symptom).name.as_str())
+        .collect();
     for symptom in &case.absent {
         arguments.extend(["--absent", family.symptom(*symptom).name.as_str()]);
     }
     arguments.extend(["--vehicle", vehicle.name.as_str()]);
-    Shop::diagnose(arguments).typist(|screen| technician.line(screen)).run()
+    Shop::diagnose(arguments)
+        .typist(|screen| technician.line(screen))
+        .run()
 }
 
 /// The repairs that lead by a record, and the causes by their belief, the most believed first.
@@ -45,11 +53,20 @@ fn leading(state: &State) -> (Vec<RepairId>, Vec<CauseId>) {
     assert!(case.lost.is_empty());
     let vehicle = vehicle(state.opened.vehicle.as_deref().unwrap());
     let model = Model::new(family, Some(vehicle), case.complaint).unwrap();
-    let standing = Standing::new(&model, case.evidence, &case.circumstances, OrderBy::default()).unwrap();
+    let standing = Standing::new(
+        &model,
+        case.evidence,
+        &case.circumstances,
+        OrderBy::default(),
+    )
+    .unwrap();
     let mut causes = model.marginals(&standing.belief);
     causes.sort_by(|a, b| b.1.total_cmp(&a.1));
     let repairs = standing.repairs_by_probability().remove(0).0;
-    (repairs, causes.into_iter().map(|(cause, _)| cause).collect())
+    (
+        repairs,
+        causes.into_iter().map(|(cause, _)| cause).collect(),
+    )
 }
 
 /// What the answer of a played case lacks.
@@ -57,23 +74,45 @@ fn faults(case: &Case, told: &Told) -> Vec<String> {
     let family = family();
     let mut faults = Vec::new();
     let state = told.state();
-    let kept: Vec<&str> = state.readings.iter().map(|taken| taken.reading.measurement.as_str()).collect();
-    let read: Vec<&str> =
-        case.readings.iter().map(|reading| family.measurement(reading.measurement).name.as_str()).collect();
+    let kept: Vec<&str> = state
+        .readings
+        .iter()
+        .map(|taken| taken.reading.measurement.as_str())
+        .collect();
+    let read: Vec<&str> = case
+        .readings
+        .iter()
+        .map(|reading| family.measurement(reading.measurement).name.as_str())
+        .collect();
     if kept != read {
         faults.push(format!("{kept:?} were kept of {read:?}"));
     }
-    faults.extend(state.not_counting().map(|taken| format!("does not count: {:?}", taken.reading)));
+    faults.extend(
+        state
+            .not_counting()
+            .map(|taken| format!("does not count: {:?}", taken.reading)),
+    );
     let flat = told.flat();
     let (repairs, causes) = leading(&state);
     let names = |repairs: &[RepairId]| -> BTreeSet<String> {
-        repairs.iter().map(|repair| family.repair(*repair).name.clone()).collect()
+        repairs
+            .iter()
+            .map(|repair| family.repair(*repair).name.clone())
+            .collect()
     };
-    let nothing_fits = flat.rsplit("Candidates in play:").next().unwrap().contains("Nothing listed fits the readings. Take this one again");
+    let nothing_fits = flat
+        .rsplit("Candidates in play:")
+        .next()
+        .unwrap()
+        .contains("Nothing listed fits the readings. Take this one again");
     match &case.expect {
         Expect::Repairs(expected) => {
             if names(&repairs) != names(expected) {
-                faults.push(format!("{:?} leads, expected {:?}", names(&repairs), names(expected)));
+                faults.push(format!(
+                    "{:?} leads, expected {:?}",
+                    names(&repairs),
+                    names(expected)
+                ));
             }
             if nothing_fits {
                 faults.push("nothing listed fits".to_owned());
@@ -82,7 +121,11 @@ fn faults(case: &Case, told: &Told) -> Vec<String> {
         Expect::Ambiguity(expected) => {
             let first: BTreeSet<&CauseId> = causes.iter().take(expected.len()).collect();
             if first != expected.iter().collect() {
-                let names: Vec<&str> = causes.iter().take(4).map(|cause| family.cause(*cause).name.as_str()).collect();
+                let names: Vec<&str> = causes
+                    .iter()
+                    .take(4)
+                    .map(|cause| family.cause(*cause).name.as_str())
+                    .collect();
                 faults.push(format!("lead: {names:?}"));
             }
         }
@@ -103,7 +146,15 @@ fn every_worked_case_reaches_its_answer_through_the_prompts() {
     for case in cases {
         let told = played(case);
         for fault in faults(case, &told) {
-            table.push_str(&format!("{}: {fault}\n{}\n", case.file, if std::env::var_os("SHOW").is_some() { &told.out } else { "" }));
+            table.push_str(&format!(
+                "{}: {fault}\n{}\n",
+                case.file,
+                if std::env::var_os("SHOW").is_some() {
+                    &told.out
+                } else {
+                    ""
+                }
+            ));
         }
     }
     assert!(table.is_empty(), "\n{table}");
@@ -112,7 +163,11 @@ fn every_worked_case_reaches_its_answer_through_the_prompts() {
 /// Domain.md, case 4: the first level was taken cold; the second replaces it.
 #[test]
 fn a_level_taken_again_replaces_the_first_and_convicts_the_solenoid() {
-    let case = family().cases.iter().find(|case| case.file.contains("level-taken-cold")).unwrap();
+    let case = family()
+        .cases
+        .iter()
+        .find(|case| case.file.contains("level-taken-cold"))
+        .unwrap();
     let told = played(case);
     let state = told.state();
     let levels: Vec<(&str, bool)> = state
@@ -122,8 +177,15 @@ fn a_level_taken_again_replaces_the_first_and_convicts_the_solenoid() {
         .map(|taken| (taken.reading.outcome.as_str(), taken.replaced_by.is_some()))
         .collect();
     assert_eq!(levels, [("low", true), ("normal", false)]);
-    let counting: BTreeMap<&str, &str> =
-        state.counting().map(|taken| (taken.reading.measurement.as_str(), taken.reading.outcome.as_str())).collect();
+    let counting: BTreeMap<&str, &str> = state
+        .counting()
+        .map(|taken| {
+            (
+                taken.reading.measurement.as_str(),
+                taken.reading.outcome.as_str(),
+            )
+        })
+        .collect();
     assert_eq!(counting.len(), 6);
     assert_eq!(counting["fluid-level"], "normal");
 }

@@ -59,11 +59,7 @@ fn refused(path: &Path, source: io::Error) -> FilesError {
 }
 
 /// The records in a folder and below it: full path, and path as the argument leads to it.
-fn walk(
-    given: &Path,
-    full: &Path,
-    found: &mut Vec<(PathBuf, PathBuf)>,
-) -> Result<(), FilesError> {
+fn walk(given: &Path, full: &Path, found: &mut Vec<(PathBuf, PathBuf)>) -> Result<(), FilesError> {
     for entry in fs::read_dir(full).map_err(|source| refused(given, source))? {
         let entry = entry.map_err(|source| refused(given, source))?;
         let name = entry.file_name();

@@ -47,7 +47,9 @@ pub fn counted(family: &Family, view: &View) -> Result<Counted, Refusal> {
     let closed = state.closed.as_ref().ok_or(Refusal::Open)?;
     let repaired_on = verified(state)?;
     let symptoms = ids(&state.present, "symptom", |name| family.symptom_named(name))?;
-    let causes = ids(&closed.what.causes, "cause", |name| family.cause_named(name))?;
+    let causes = ids(&closed.what.causes, "cause", |name| {
+        family.cause_named(name)
+    })?;
     if causes.is_empty() {
         return Err(Refusal::NoCause);
     }

@@ -246,13 +246,7 @@ impl Fitting<'_> {
         self.bound();
     }
 
-    fn outcome(
-        &mut self,
-        id: MeasurementId,
-        measurement: &str,
-        name: &str,
-        causes: &Named<Moved>,
-    ) {
+    fn outcome(&mut self, id: MeasurementId, measurement: &str, name: &str, causes: &Named<Moved>) {
         let known = self.family.measurement(id);
         let way = ["shows", measurement, name];
         let Some(outcome) = known.outcome(name) else {
@@ -364,8 +358,9 @@ impl Fitting<'_> {
         name: &str,
         known: impl Iterator<Item = &'n str>,
     ) {
-        let meant = nearest(name, known)
-            .map_or_else(String::new, |near| format!(": did you mean {}?", quoted(near)));
+        let meant = nearest(name, known).map_or_else(String::new, |near| {
+            format!(": did you mean {}?", quoted(near))
+        });
         self.say(way, format!("there is no {kind} {}{meant}", quoted(name)));
     }
 

@@ -32,7 +32,9 @@ const LARGEST: u64 = 64_000_000;
 #[derive(Debug, thiserror::Error)]
 pub enum OverlayError {
     /// There is such a file.
-    #[error("{0}: there is a file of that name already; name another, or write over it with --force")]
+    #[error(
+        "{0}: there is a file of that name already; name another, or write over it with --force"
+    )]
     Exists(PathBuf),
     /// There is such a file, and it is no overlay.
     #[error("{0}: this file is no overlay, and so it is not written over; name another")]
@@ -106,17 +108,18 @@ impl Overlay {
     ///
     /// [`OverlayError::Unfit`] with the place.
     pub fn read_text(text: &str, path: &Path) -> Result<Self, OverlayError> {
-        let File { overlay } = serde_yaml::from_str_with_options(text, options()).map_err(|error| {
-            let error = error.without_snippet();
-            let words = error.to_string();
-            let words = words.lines().next().unwrap_or_default();
-            OverlayError::Unfit {
-                path: path.to_owned(),
-                spot: error.location().map(spot),
-                // The parser ends its message with the place.
-                words: words.split(" at line ").next().unwrap_or(words).to_owned(),
-            }
-        })?;
+        let File { overlay } =
+            serde_yaml::from_str_with_options(text, options()).map_err(|error| {
+                let error = error.without_snippet();
+                let words = error.to_string();
+                let words = words.lines().next().unwrap_or_default();
+                OverlayError::Unfit {
+                    path: path.to_owned(),
+                    spot: error.location().map(spot),
+                    // The parser ends its message with the place.
+                    words: words.split(" at line ").next().unwrap_or(words).to_owned(),
+                }
+            })?;
         let mut spots = BTreeMap::new();
         let mut keep = |way: &[&str], at: Spot| {
             spots.insert(way.iter().map(|name| (*name).to_owned()).collect(), at);
@@ -262,8 +265,13 @@ fn figure(moved: &Moved) -> String {
 /// A name as YAML: bare where it can be nothing but a text, in quotes else.
 fn scalar(name: &str) -> String {
     let bare = name.starts_with(|c: char| c.is_ascii_lowercase())
-        && name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-' || c == '_')
-        && !matches!(name, "true" | "false" | "null" | "yes" | "no" | "on" | "off" | "y" | "n");
+        && name
+            .chars()
+            .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-' || c == '_')
+        && !matches!(
+            name,
+            "true" | "false" | "null" | "yes" | "no" | "on" | "off" | "y" | "n"
+        );
     if bare {
         name.to_owned()
     } else {

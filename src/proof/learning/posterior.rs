@@ -190,10 +190,7 @@ pub fn row_posterior(stated: &[f64], weight: f64, counts: &[u64]) -> Vec<Posteri
         .collect()
 }
 
-#[allow(
-    clippy::cast_precision_loss,
-    reason = "no shop closes 2^53 jobs"
-)]
+#[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
 fn share(a: f64, b: f64, seen: u64, not_seen: u64) -> Posterior {
     let (a, b) = (a + seen as f64, b + not_seen as f64);
     let tail = (1.0 - LEVEL) / 2.0;

@@ -21,7 +21,9 @@ pub enum Refusal {
     #[error("{}", without_path(.0))]
     Unreadable(#[from] RecordError),
     /// Its last line was cut off: that may have been the reopening of the job.
-    #[error("its last line, line {0}, was cut off while it was written: resume the job once, and it is mended")]
+    #[error(
+        "its last line, line {0}, was cut off while it was written: resume the job once, and it is mended"
+    )]
     Torn(u64),
     /// It is about another family of transmission.
     #[error("it is of another family, {}", quoted(.0))]
