@@ -6,10 +6,13 @@
 pub mod advice;
 pub mod bay;
 pub mod belief;
+pub mod command;
+pub mod job;
 pub mod knowledge;
+pub mod manual;
 mod names;
 pub mod plan;
-pub mod job;
+pub mod proof;
 pub mod quantity;
 pub mod screen;
 pub mod tree;

@@ -1,3 +1,25 @@
-//! The `halfsplit` program.
+//! The `halfsplit` program: arguments in, exit code out.
 
-fn main() {}
+use std::io::{self, BufWriter, IsTerminal};
+use std::process::ExitCode;
+
+use halfsplit::command::{Streams, run};
+use halfsplit::job::Clock;
+
+fn main() -> ExitCode {
+    let interactive = io::stdin().is_terminal() && io::stdout().is_terminal();
+    let code = run(
+        std::env::args_os(),
+        &mut Streams {
+            out: &mut BufWriter::new(anstream::stdout()),
+            err: &mut anstream::stderr(),
+            input: &mut io::stdin().lock(),
+            interactive,
+            width: textwrap::termwidth(),
+            clock: Clock::system(),
+            pause: &mut halfsplit::command::pause(interactive),
+            thinking: halfsplit::command::AT_THE_PROMPT,
+        },
+    );
+    ExitCode::from(code)
+}

@@ -3,7 +3,10 @@
 use super::problem::{Circumstances, problem};
 use crate::belief::{Belief, Evidence, Misfit, Model, Unusable, misfit};
 use crate::knowledge::{MeasurementId, RepairId};
-use crate::plan::{InPlace, Misshapen, OrderBy, Problem, Ranked, RepairNow, ranking, repair_now};
+use crate::plan::{
+    self, InPlace, Limits, Misshapen, OrderBy, Problem, Ranked, RepairNow, Step, ranking,
+    repair_now,
+};
 
 /// Where a job stands: the belief after its readings, the measurements on offer, the way to end.
 #[derive(Clone, Debug)]
@@ -91,7 +94,11 @@ impl<'m, 'k> Standing<'m, 'k> {
         let family = self.model.family;
         (0..family.measurements.len())
             .map(MeasurementId::at)
-            .filter(|id| family.measurement(*id).is_for(&self.model.complaint.present))
+            .filter(|id| {
+                family
+                    .measurement(*id)
+                    .is_for(&self.model.complaint.present)
+            })
             .filter_map(|id| self.model.foreseen(id).err().map(|why| (id, why)))
             .collect()
     }
@@ -150,22 +157,36 @@ impl<'m, 'k> Standing<'m, 'k> {
     ///
     /// Where nothing listed fits, the reading that stands in the way is to be taken again, unless it
     /// is among `taken_again`. With `plain`, the first of the ranking, whatever it saves; else the
-    /// plan decides.
+    /// plan decides, searched within `limits`.
     #[must_use]
-    pub fn advise(&self, taken_again: &[MeasurementId], plain: bool) -> Advice {
-        if let Some(misfit) = self.misfit().filter(|misfit| !taken_again.contains(&misfit.measurement)) {
+    pub fn advise(&self, taken_again: &[MeasurementId], plain: bool, limits: &Limits) -> Advice {
+        if let Some(misfit) = self
+            .misfit()
+            .filter(|misfit| !taken_again.contains(&misfit.measurement))
+        {
             return Advice::TakeAgain(misfit);
         }
-        let first = if plain {
-            self.ranking.first()
+        if plain {
+            if let Some(ranked) = self.ranking.first() {
+                return Advice::Measure {
+                    measurement: self.ranked(ranked),
+                    saves: ranked.saves,
+                };
+            }
         } else {
-            self.ranking.iter().filter(|ranked| ranked.saves > 0.0).max_by(|a, b| a.saves.total_cmp(&b.saves))
-        };
-        if let Some(ranked) = first {
-            return Advice::Measure {
-                measurement: self.ranked(ranked),
-                saves: ranked.saves,
-            };
+            let planned = plan::advise(
+                &self.problem,
+                &self.belief.weights(),
+                self.in_place,
+                &[],
+                limits,
+            );
+            if let Step::Measure(measurement) = planned.step {
+                return Advice::Measure {
+                    measurement: self.named(measurement),
+                    saves: planned.saves(),
+                };
+            }
         }
         match self.repair_now.steps.first() {
             Some(step) => Advice::Repair {

@@ -5,6 +5,7 @@ use std::time::Duration;
 
 use super::word::Word;
 use crate::job::Clock;
+use crate::plan::Limits;
 use crate::screen::Page;
 
 /// The longest line that is read as an answer, in bytes.
@@ -24,6 +25,8 @@ pub struct Talk<'s> {
     pub clock: Clock,
     /// Lets time pass, at most so long; tells whether a line waits to be read before that.
     pub pause: &'s mut dyn FnMut(Duration) -> bool,
+    /// How long the plan may be searched before each proposal.
+    pub thinking: Limits,
 }
 
 /// What came of a prompt.

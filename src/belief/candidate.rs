@@ -81,40 +81,86 @@ fn add_supersets(
     candidates: &mut Vec<Candidate>,
 ) {
     let causes: BTreeSet<CauseId> = trees.iter().flat_map(|tree| tree.causes()).collect();
+    let causes: Vec<(CauseId, f64)> = causes
+        .into_iter()
+        .map(|cause| (cause, family.cause(cause).rate.odds()))
+        .collect();
     for size in 2..=order {
-        let mut tried = BTreeSet::new();
-        let mut outweighing = Vec::new();
+        let mut search = Supersets {
+            most_odds: causes.iter().map(|(_, odds)| *odds).fold(0.0, f64::max),
+            bar: 0.0,
+            found: BTreeSet::new(),
+        };
         for inside in candidates
             .iter()
-            .filter(|candidate| candidate.causes.len() == size - 1)
+            .filter(|candidate| candidate.causes.len() < size)
         {
-            for cause in causes.iter().filter(|cause| !inside.causes.contains(cause)) {
-                let mut set = inside.causes.clone();
-                set.push(*cause);
-                set.sort_unstable();
-                // The symptoms' probabilities only lower the odds: most supersets end here.
-                let odds: f64 = set
-                    .iter()
-                    .map(|cause| family.cause(*cause).rate.odds())
-                    .product();
-                if odds <= inside.weight || !tried.insert(set.clone()) {
-                    continue;
-                }
-                let bar = candidates
-                    .iter()
-                    .filter(|known| known.causes.iter().all(|cause| set.contains(cause)))
-                    .map(|known| known.weight)
-                    .fold(0.0, f64::max);
-                let known = candidates.iter().any(|known| known.causes == set);
-                let weight = weight(family, &set, present, absent);
-                if !known && weight > bar {
-                    outweighing.push(Candidate {
-                        causes: set,
-                        weight,
-                    });
-                }
+            let odds = inside
+                .causes
+                .iter()
+                .map(|cause| family.cause(*cause).rate.odds())
+                .product();
+            search.bar = inside.weight;
+            search.extend(
+                &mut inside.causes.clone(),
+                odds,
+                &causes,
+                size - inside.causes.len(),
+            );
+        }
+        let mut outweighing = Vec::new();
+        for set in search.found {
+            let inside = candidates
+                .iter()
+                .filter(|known| known.causes.iter().all(|cause| set.contains(cause)));
+            let bar = inside.clone().map(|known| known.weight).fold(0.0, f64::max);
+            let known = inside.clone().any(|known| known.causes == set);
+            let weight = weight(family, &set, present, absent);
+            // Equal weights may differ by rounding, and rounding must not decide.
+            if !known && weight > bar * (1.0 + 1e-12) {
+                outweighing.push(Candidate {
+                    causes: set,
+                    weight,
+                });
             }
         }
         candidates.append(&mut outweighing);
+    }
+}
+
+/// A search for the supersets whose odds alone exceed a weight: the symptoms' probabilities only
+/// lower them, and most supersets end here.
+struct Supersets {
+    /// The largest odds of any cause.
+    most_odds: f64,
+    /// The weight to exceed.
+    bar: f64,
+    found: BTreeSet<Vec<CauseId>>,
+}
+
+impl Supersets {
+    /// Every set that adds `missing` of the causes `from` to `set`, whose odds are given.
+    fn extend(
+        &mut self,
+        set: &mut Vec<CauseId>,
+        odds: f64,
+        from: &[(CauseId, f64)],
+        missing: usize,
+    ) {
+        if missing == 0 {
+            let mut set = set.clone();
+            set.sort_unstable();
+            self.found.insert(set);
+            return;
+        }
+        let best = (1..missing).fold(1.0, |best, _| best * self.most_odds);
+        for (place, (cause, of_cause)) in from.iter().enumerate() {
+            let odds = odds * of_cause;
+            if odds * best > self.bar && !set.contains(cause) {
+                set.push(*cause);
+                self.extend(set, odds, &from[place + 1..], missing - 1);
+                set.pop();
+            }
+        }
     }
 }

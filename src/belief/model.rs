@@ -51,13 +51,8 @@ impl<'k> Model<'k> {
         complaint: Complaint,
     ) -> Result<Self, Unexplained> {
         let mut candidates = candidates(family, &complaint.present, &complaint.absent)?;
-        candidates.retain(|candidate| {
-            complaint.repaired.is_empty()
-                || !candidate
-                    .causes
-                    .iter()
-                    .all(|cause| complaint.repaired.contains(&family.cause(*cause).repair))
-        });
+        let mut prior = prior(family, &candidates);
+        rule_out_repaired(family, &complaint.repaired, &mut candidates, &mut prior);
         let tables: Vec<Table> = family
             .measurements
             .iter()
@@ -73,8 +68,8 @@ impl<'k> Model<'k> {
             family,
             vehicle,
             complaint,
-            prior: prior(family, &candidates),
             candidates,
+            prior,
             tables,
             foreseen,
         })
@@ -180,6 +175,34 @@ fn prior(family: &Family, candidates: &[Candidate]) -> Belief {
         .collect();
     weights.push(unlisted);
     Belief::normalised(weights)
+}
+
+/// Takes out the candidates that the repairs done would have cured. Their belief goes to all the others
+/// in proportion, the unlisted cause among them: a repair in vain speaks for it too.
+fn rule_out_repaired(
+    family: &Family,
+    repaired: &[RepairId],
+    candidates: &mut Vec<Candidate>,
+    prior: &mut Belief,
+) {
+    if repaired.is_empty() {
+        return;
+    }
+    let cured = |candidate: &Candidate| {
+        candidate
+            .causes
+            .iter()
+            .all(|cause| repaired.contains(&family.cause(*cause).repair))
+    };
+    let mut weights: Vec<f64> = candidates
+        .iter()
+        .zip(&prior.posterior)
+        .filter(|(candidate, _)| !cured(candidate))
+        .map(|(_, p)| *p)
+        .collect();
+    weights.push(prior.unlisted);
+    candidates.retain(|candidate| !cured(candidate));
+    *prior = Belief::normalised(weights);
 }
 
 /// A measurement's table as its instrument foresees it on the vehicle.

@@ -53,7 +53,11 @@ enum Units {
 }
 
 impl Diagnose {
-    pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<u8, Error> {
+    pub(super) fn execute(
+        &self,
+        folder: Option<&Path>,
+        streams: &mut Streams<'_>,
+    ) -> Result<u8, Error> {
         let knowledge = inputs::knowledge(folder, streams)?;
         let mut talk = Talk {
             input: streams.input,
@@ -62,6 +66,7 @@ impl Diagnose {
             interactive: streams.interactive,
             clock: streams.clock.clone(),
             pause: streams.pause,
+            thinking: streams.thinking,
         };
         let record = if let Some(path) = &self.job {
             let (record, opening) = Record::open(path, talk.clock.clone())?;
@@ -69,7 +74,10 @@ impl Diagnose {
                 writeln!(streams.err, "halfsplit: {torn}")?;
             }
             for difference in record.differs(&knowledge.fingerprints) {
-                writeln!(streams.err, "halfsplit: since this job was opened, {difference}")?;
+                writeln!(
+                    streams.err,
+                    "halfsplit: since this job was opened, {difference}"
+                )?;
             }
             record
         } else {

@@ -19,11 +19,17 @@ use clap::{Parser, Subcommand};
 
 use crate::job::Clock;
 use crate::manual::Findings;
+use crate::plan::Limits;
 
 /// Halfsplit names the next measurement for a driveline complaint, and says when to stop measuring
 /// and repair.
 #[derive(Debug, Parser)]
-#[command(name = "halfsplit", version, propagate_version = true, max_term_width = 100)]
+#[command(
+    name = "halfsplit",
+    version,
+    propagate_version = true,
+    max_term_width = 100
+)]
 struct Halfsplit {
     /// Read the knowledge from this folder instead of the knowledge in the program
     #[arg(long, global = true, value_name = "DIR")]
@@ -66,6 +72,13 @@ pub enum Error {
 
 pub use pause::pause;
 
+/// How long the plan is searched before a proposal: a person waits, so a quarter of a second.
+pub const AT_THE_PROMPT: Limits = Limits {
+    time: Duration::from_millis(250),
+    opened: u64::MAX,
+    bytes: 256 << 20,
+};
+
 /// Everything went as asked.
 pub const DONE: u8 = 0;
 /// There are findings.
@@ -89,6 +102,8 @@ pub struct Streams<'s> {
     pub clock: Clock,
     /// Lets time pass, at most so long; tells whether a line waits to be read before that.
     pub pause: &'s mut dyn FnMut(Duration) -> bool,
+    /// How long the plan may be searched before each proposal.
+    pub thinking: Limits,
 }
 
 /// Runs the program on its arguments and gives its exit code.
@@ -109,7 +124,10 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, streams: &mut Streams<
             };
         }
     };
-    match parsed.execute(streams).and_then(|code| streams.out.flush().map(|()| code).map_err(Error::from)) {
+    match parsed
+        .execute(streams)
+        .and_then(|code| streams.out.flush().map(|()| code).map_err(Error::from))
+    {
         Ok(code) => code,
         // Whoever read the output has seen enough.
         Err(Error::Io(error)) if error.kind() == io::ErrorKind::BrokenPipe => DONE,
@@ -130,7 +148,11 @@ fn tell(error: &Error, streams: &mut Streams<'_>) -> io::Result<()> {
     if let Error::Findings(findings) = error {
         write!(streams.err, "{findings}")?;
     }
-    writeln!(streams.err, "halfsplit: {}", crate::screen::clean(&error.to_string()))
+    writeln!(
+        streams.err,
+        "halfsplit: {}",
+        crate::screen::clean(&error.to_string())
+    )
 }
 
 impl Halfsplit {

@@ -1,5 +1,7 @@
 //! Worked cases: readings in, expected answer out.
 
+use std::collections::BTreeMap;
+
 use super::ids::{CauseId, MeasurementId, RepairId, SymptomId};
 
 /// A vehicle that was diagnosed, as an example and as a check.
@@ -32,8 +34,10 @@ pub struct Case {
 pub struct CaseReading {
     /// What was measured.
     pub measurement: MeasurementId,
-    /// What was typed.
+    /// What was typed; empty where the raw readings were typed instead.
     pub value: String,
+    /// What was typed for each raw reading of a computed number, by its name in the formula.
+    pub parts: BTreeMap<String, String>,
 }
 
 /// The answer that a case expects.

@@ -76,7 +76,7 @@ pub struct Number {
     /// The raw readings it is computed from; empty where it is read itself.
     pub takes: Vec<Take>,
     /// How it is computed from them.
-    pub formula: Option<Formula>,
+    pub formula: Option<Box<Formula>>,
 }
 
 /// A raw reading that a number is computed from.
@@ -172,6 +172,16 @@ impl Measurement {
             Reading::Number(number) => Some(number),
             Reading::Words | Reading::Codes => None,
         }
+    }
+
+    /// Whether an outcome's band ends at a limit of the vehicle's sheet.
+    #[must_use]
+    pub fn is_judged_by_a_sheet(&self) -> bool {
+        self.outcomes
+            .iter()
+            .flat_map(|outcome| &outcome.bands)
+            .flat_map(super::LimitBand::limits)
+            .any(|limit| matches!(limit, super::Limit::Named { .. }))
     }
 
     /// The limits of a vehicle's sheet that judge it, in the order its outcomes name them.

@@ -7,11 +7,19 @@
 //! are summed and weighed millions of times; they enter it checked, as [`crate::quantity::Money`] and
 //! [`crate::quantity::Minutes`].
 
+mod compare;
+mod policy;
 mod problem;
 mod ranking;
 mod repair_now;
 mod set_up;
+mod what_if;
 
+pub use compare::{CUTOFF, Comparison, Strategy, compare, known_for_nothing};
+pub use policy::{
+    Advice, Branch, Limits, Measure, PROVEN, Policy, PolicyNode, Progress, Spending, Step, Stopped,
+    advise, plan,
+};
 pub use problem::{Foreseen, Group, Misshapen, Parts, Problem, RepairWork};
 pub use ranking::{FEWEST_BITS, OrderBy, Ranked, bits, entropy, ranking};
 pub use repair_now::{
@@ -19,3 +27,4 @@ pub use repair_now::{
     repair_now_cost,
 };
 pub use set_up::{InPlace, SetUp, SetUps, Way, WayMemory};
+pub use what_if::{Ask, Figure, Sensitive, Sensitivity, sensitivity, with_rate};

@@ -96,6 +96,8 @@ pub struct Group {
     pub(super) bits: u128,
     /// Whether a repair of it belongs to another group as well.
     pub(super) overlaps: bool,
+    /// The groups that share a repair with it, itself among them, ascending.
+    pub(super) neighbours: Vec<usize>,
 }
 
 /// A measurement made ready for the search.
@@ -174,6 +176,7 @@ impl Problem {
                     minutes: places().map(|p| used_minutes[p]).sum(),
                     bits: places().fold(0, |bits, p| bits | 1 << p),
                     overlaps: false,
+                    neighbours: Vec::new(),
                 });
                 groups.len() - 1
             });
@@ -182,15 +185,16 @@ impl Problem {
         }
         let bits: Vec<u128> = groups.iter().map(|g| g.bits).collect();
         for (i, group) in groups.iter_mut().enumerate() {
-            group.overlaps = bits
-                .iter()
-                .enumerate()
-                .any(|(j, b)| i != j && b & group.bits != 0);
+            group.neighbours = (0..bits.len())
+                .filter(|&j| bits[j] & bits[i] != 0)
+                .collect();
+            group.overlaps = group.neighbours.len() > 1;
         }
         let overlapping = (0..groups.len()).filter(|&g| groups[g].overlaps).collect();
         let escalation_cost = parts.escalation.cost(parts.labour_rate);
         let per_minute = parts.labour_rate.get() / 60.0;
         Ok(Self {
+            parts,
             groups,
             group_of,
             overlapping,
@@ -200,7 +204,6 @@ impl Problem {
             escalation_cost,
             per_minute,
             measurements,
-            parts,
         })
     }
 
@@ -288,6 +291,13 @@ impl Problem {
     /// Cost of the repairs of these bits.
     pub(super) fn cost_of(&self, bits: u128) -> f64 {
         each(bits).map(|p| self.used_cost[p]).sum()
+    }
+
+    /// Cost of the cheapest of the repairs of these bits.
+    pub(super) fn least_of(&self, bits: u128) -> f64 {
+        each(bits)
+            .map(|p| self.used_cost[p])
+            .fold(f64::INFINITY, f64::min)
     }
 
     /// Minutes of the repairs of these bits.

@@ -178,6 +178,30 @@ impl SetUps {
         }
     }
 
+    /// What must be entered at least once, whatever the way, before all that is needed is in place: the
+    /// needed set-ups that are missing, and backwards whatever is missing for entering those.
+    #[must_use]
+    pub fn missing(&self, in_place: InPlace, needed: InPlace) -> InPlace {
+        let mut missing = needed.0 & !in_place.0;
+        loop {
+            let wider = self
+                .entries
+                .iter()
+                .enumerate()
+                .fold(missing, |all, (i, entry)| {
+                    if missing & bit(i) == 0 {
+                        all
+                    } else {
+                        all | entry.needs & !in_place.0
+                    }
+                });
+            if wider == missing {
+                return InPlace(missing);
+            }
+            missing = wider;
+        }
+    }
+
     /// The cheapest sequence of set-ups after which all that is needed is in place at once; `None` where
     /// there is none. Of equal ways the one with fewer set-ups, then the one whose order of indices is
     /// first. Dijkstra over what is in place; cost grows with the states reachable through

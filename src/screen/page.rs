@@ -3,6 +3,7 @@
 use std::io::{self, Write};
 
 use anstyle::{AnsiColor, Style};
+use textwrap::WordSplitter;
 
 /// The narrowest and the widest a page is set; the screen decides in between.
 const NARROWEST: usize = 40;
@@ -89,6 +90,8 @@ impl<'w> Page<'w> {
         let options = textwrap::Options::new(self.width)
             .initial_indent(&first)
             .subsequent_indent(&further)
+            // Ids and paths hold hyphens: a line must not end inside one.
+            .word_splitter(WordSplitter::NoHyphenation)
             .break_words(true);
         let style = tone.style();
         for line in textwrap::wrap(&clean(text), options) {
@@ -135,7 +138,7 @@ pub fn clean(text: &str) -> String {
             '\n' | '\r' | '\t' => clean.push(' '),
             c if c.is_control() => clean.extend(c.escape_unicode()),
             '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
-                clean.extend(c.escape_unicode())
+                clean.extend(c.escape_unicode());
             }
             c => clean.push(c),
         }

@@ -1,6 +1,9 @@
 //! The plan room: set-ups, repair order, ranking, the policy.
 
+mod comparisons;
 mod models;
+mod policies;
 mod ranks;
 mod repairs;
 mod set_ups;
+mod what_ifs;

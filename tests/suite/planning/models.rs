@@ -20,17 +20,26 @@ impl Dice {
 
     /// 0 to `count − 1`.
     pub(super) fn below(&mut self, count: usize) -> usize {
-        ((self.next() >> 11) % count as u64) as usize
+        usize::try_from(self.next() >> 33).unwrap() % count
     }
 
     /// 0 to 1.
     pub(super) fn unit(&mut self) -> f64 {
-        (self.next() >> 11) as f64 / (1_u64 << 53) as f64
+        f64::from(u32::try_from(self.next() >> 32).unwrap()) / 4_294_967_296.0
+    }
+
+    /// A whole number, 0 to `count − 1`.
+    pub(super) fn whole(&mut self, count: usize) -> f64 {
+        number(self.below(count))
     }
 
     pub(super) fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.unit()
     }
+}
+
+pub(super) fn number(count: usize) -> f64 {
+    f64::from(u32::try_from(count).unwrap())
 }
 
 pub(super) fn minutes(number: f64) -> Minutes {
@@ -57,7 +66,7 @@ pub(super) fn textbook(repair_costs: &[f64], tests: &[(f64, Vec<Vec<f64>>)]) -> 
         .map(|(id, (cost, rows))| {
             let outcomes = rows[0].len();
             let mut table: Vec<f64> = rows.concat();
-            table.extend(vec![1.0 / outcomes as f64; outcomes]);
+            table.extend(vec![1.0 / number(outcomes); outcomes]);
             Foreseen {
                 id,
                 minutes: minutes(*cost),
@@ -97,7 +106,7 @@ pub(super) fn belief(prior: &[f64]) -> Vec<f64> {
 pub(super) fn random_set_ups(dice: &mut Dice, count: usize) -> SetUps {
     let listed = (0..count)
         .map(|i| SetUp {
-            minutes: minutes((1 + dice.below(20)) as f64),
+            minutes: minutes(1.0 + dice.whole(20)),
             group: (dice.below(3) > 0).then(|| dice.below(2)),
             needs: (0..count)
                 .filter(|&j| j != i && dice.below(5) == 0)
@@ -120,7 +129,7 @@ pub(super) struct Model {
 pub(super) fn random_model(seed: u64) -> Model {
     let dice = &mut Dice::new(seed);
     let candidates = 2 + dice.below(4);
-    let tests = 1 + dice.below(3);
+    let tests = 1 + dice.below(4);
     let repairs = candidates.max(3);
     let set_ups = random_set_ups(dice, 4);
     let candidate_repairs = (0..candidates)
@@ -149,7 +158,7 @@ pub(super) fn random_model(seed: u64) -> Model {
             let needs = (0..4).filter(|_| dice.below(3) == 0).collect();
             Foreseen {
                 id,
-                minutes: minutes((1 + dice.below(8)) as f64),
+                minutes: minutes(1.0 + dice.whole(8)),
                 needs,
                 outcomes,
                 rows,
@@ -159,7 +168,7 @@ pub(super) fn random_model(seed: u64) -> Model {
     let problem = Problem::new(Parts {
         candidates: candidate_repairs,
         repairs: (0..repairs)
-            .map(|_| work((10 + dice.below(200)) as f64, dice.below(300) as f64))
+            .map(|_| work(10.0 + dice.whole(200), dice.whole(300)))
             .collect(),
         escalation: work(480.0, 0.0),
         labour_rate: money(90.0),
@@ -170,7 +179,9 @@ pub(super) fn random_model(seed: u64) -> Model {
     let mut weights: Vec<f64> = (0..candidates).map(|_| dice.between(0.02, 1.0)).collect();
     weights.push(if dice.below(3) == 0 { 0.0 } else { 0.02 });
     let sum: f64 = weights.iter().sum();
-    weights.iter_mut().for_each(|w| *w /= sum);
+    for w in &mut weights {
+        *w /= sum;
+    }
     Model {
         problem,
         weights,

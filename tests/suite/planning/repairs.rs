@@ -105,7 +105,7 @@ fn candidates_with_the_same_repair_form_one_group() {
 }
 
 /// Every order of the groups and every prefix, tried one by one.
-fn by_trial(problem: &Problem, weights: &[f64], done: &[usize], limit: usize) -> f64 {
+pub(super) fn by_trial(problem: &Problem, weights: &[f64], done: &[usize], limit: usize) -> f64 {
     let cured = |g: usize| problem.groups()[g].repairs.iter().all(|r| done.contains(r));
     let open: f64 = (0..problem.candidates())
         .filter(|&h| !cured(problem.group_of()[h]))

@@ -1,0 +1,227 @@
+//! What is wrong with a knowledge folder, where, and what would fit.
+
+use std::fmt;
+
+use unicode_width::UnicodeWidthChar;
+
+use super::code::{Code, Severity};
+
+/// The width findings are shown in.
+const WIDTH: usize = 80;
+/// What stands before the offending line.
+const GUTTER: &str = "  | ";
+
+/// Where something stands: lines and columns count from 1, columns in characters. Line 0 is the
+/// whole file.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Place {
+    /// The file, by its path in the folder, with slashes.
+    pub file: String,
+    /// The line.
+    pub line: u32,
+    /// The column.
+    pub column: u32,
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", visible(&self.file))?;
+        if self.line > 0 {
+            write!(f, ":{}:{}", self.line, self.column)?;
+        }
+        Ok(())
+    }
+}
+
+/// One thing that is wrong.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Finding {
+    /// What kind of thing.
+    pub code: Code,
+    /// How bad it is.
+    pub severity: Severity,
+    /// Where.
+    pub place: Place,
+    /// The line it stands in, as the file has it; empty for a whole file. Of a line of many hundred
+    /// characters only the part around the column.
+    pub line: String,
+    /// How many characters of `line` stand before the place.
+    pub caret: usize,
+    /// What was found, in words.
+    pub words: String,
+    /// The nearest name that would have fitted.
+    pub nearest: Option<String>,
+    /// What to do, where the words do not say it.
+    pub advice: Option<String>,
+}
+
+impl Finding {
+    /// What would put it right: the nearest name, else the advice.
+    #[must_use]
+    pub fn help(&self) -> Option<String> {
+        self.nearest
+            .as_ref()
+            .map(|name| format!("did you mean `{name}`?"))
+            .or_else(|| self.advice.clone())
+    }
+
+    fn key(&self) -> (&Place, Code, &str) {
+        (&self.place, self.code, &self.words)
+    }
+}
+
+impl fmt::Display for Finding {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let head = format!(
+            "{}: {}[{}]: {}",
+            self.place,
+            self.severity,
+            self.code,
+            visible(&self.words)
+        );
+        paragraph(f, &head, "    ")?;
+        if self.place.line > 0 {
+            let (line, caret) = cropped(&self.line, self.caret, WIDTH - GUTTER.len());
+            write!(f, "\n{}", format!("{GUTTER}{line}").trim_end())?;
+            write!(f, "\n{GUTTER}{:caret$}^", "")?;
+        }
+        if let Some(help) = self.help() {
+            writeln!(f)?;
+            paragraph(f, &format!("  help: {}", visible(&help)), "        ")?;
+        }
+        Ok(())
+    }
+}
+
+/// Writes a paragraph wrapped to the width; words are not broken, so a path stays whole.
+fn paragraph(f: &mut fmt::Formatter<'_>, text: &str, indent: &str) -> fmt::Result {
+    let options = textwrap::Options::new(WIDTH)
+        .subsequent_indent(indent)
+        .break_words(false)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
+        .word_separator(textwrap::WordSeparator::AsciiSpace);
+    f.write_str(&textwrap::fill(text, options))
+}
+
+/// Everything that is wrong with a folder that cannot be used, or that was noticed in one that can.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Findings(pub Vec<Finding>);
+
+impl Findings {
+    /// Whether there are none.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// How many there are.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.0.len()
+    }
+
+    /// Whether any of them is an error.
+    #[must_use]
+    pub fn have_errors(&self) -> bool {
+        self.0
+            .iter()
+            .any(|finding| finding.severity == Severity::Error)
+    }
+
+    /// Sorted by file, line and column, each once.
+    #[must_use]
+    pub fn sorted(mut self) -> Self {
+        self.0.sort_by(|one, other| one.key().cmp(&other.key()));
+        self.0.dedup();
+        self
+    }
+}
+
+impl fmt::Display for Findings {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (number, finding) in self.0.iter().enumerate() {
+            if number > 0 {
+                f.write_str("\n\n")?;
+            }
+            finding.fmt(f)?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Findings {}
+
+/// Whether a character could garble a screen or reorder what a reader sees: controls other than the
+/// line feed, and the marks that turn the direction of writing.
+pub(super) fn is_hidden(character: char) -> bool {
+    (character.is_control() && character != '\n')
+        || matches!(character, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{2028}' | '\u{2029}' | '\u{feff}')
+}
+
+/// Text from a file as it may be shown: hidden characters are written as their numbers.
+pub(super) fn visible(text: &str) -> String {
+    let mut shown = String::with_capacity(text.len());
+    for character in text.chars() {
+        if character == '\n' || is_hidden(character) {
+            shown.push_str(&escaped(character));
+        } else {
+            shown.push(character);
+        }
+    }
+    shown
+}
+
+fn escaped(character: char) -> String {
+    match character {
+        '\n' => "\\n".to_owned(),
+        '\t' => "\\t".to_owned(),
+        _ => format!("\\u{{{:x}}}", u32::from(character)),
+    }
+}
+
+/// The part of a line around the character `at` that fits `width`, and where in it the caret belongs.
+fn cropped(line: &str, at: usize, width: usize) -> (String, usize) {
+    // Each character as it is shown. A tab takes one place here, so that the caret stays under its character.
+    let shown: Vec<String> = line
+        .chars()
+        .map(|character| match character {
+            '\t' => " ".to_owned(),
+            _ if is_hidden(character) => escaped(character),
+            _ => character.to_string(),
+        })
+        .collect();
+    let wide = |text: &str| text.chars().map(|c| c.width().unwrap_or(0)).sum::<usize>();
+    let total: usize = shown.iter().map(|text| wide(text)).sum();
+    let at = at.min(shown.len());
+    if total <= width {
+        return (
+            shown.concat(),
+            shown[..at].iter().map(|text| wide(text)).sum(),
+        );
+    }
+    // Two thirds of the room go to what stands before the caret, less where little stands there.
+    let room = width - 2;
+    let mut from = at;
+    let mut before = 0;
+    while from > 0 && before + wide(&shown[from - 1]) <= room * 2 / 3 {
+        from -= 1;
+        before += wide(&shown[from]);
+    }
+    let mut text = String::new();
+    let mut caret = before;
+    if from > 0 {
+        text.push('…');
+        caret += 1;
+    }
+    let mut used = 0;
+    let mut to = from;
+    while to < shown.len() && used + wide(&shown[to]) <= room {
+        used += wide(&shown[to]);
+        text.push_str(&shown[to]);
+        to += 1;
+    }
+    if to < shown.len() {
+        text.push('…');
+    }
+    (text, caret)
+}

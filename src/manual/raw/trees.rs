@@ -1,0 +1,81 @@
+//! `trees/*.yaml`.
+
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+use crate::manual::placed::{Caught, Entries, Items, Name, Placed};
+
+/// A complaint and its fault tree: `<family>/trees/<symptom>.yaml`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct TreeFile {
+    /// The id of the symptom, in kebab case.
+    pub(crate) symptom: Name,
+    /// The top event, in the trade's words.
+    pub(crate) title: Caught<Name>,
+    /// Regular expressions for the customer's words, upper and lower case alike.
+    pub(crate) complaints: Option<Caught<Items<Name>>>,
+    /// Customers' wordings that must find this symptom before any other.
+    pub(crate) examples: Option<Caught<Items<Name>>>,
+    /// What brings the symptom about.
+    pub(crate) top: Caught<Placed<Gate>>,
+}
+
+/// Parts that several trees share: `<family>/trees/shared.yaml`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct SharedFile {
+    /// Shared parts, by id.
+    pub(crate) shared: Caught<Entries<Placed<Gate>>>,
+}
+
+/// A gate: exactly one of `any`, `all`, and `at_least` with `of`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Gate {
+    /// The event, in words. Only the top of a tree goes without.
+    pub(crate) event: Option<Name>,
+    /// At least one of these (OR).
+    pub(crate) any: Option<Items<Branch>>,
+    /// All of these together (AND).
+    pub(crate) all: Option<Items<Branch>>,
+    /// At least so many of `of` (voting).
+    pub(crate) at_least: Option<Placed<f64>>,
+    /// What `at_least` counts.
+    pub(crate) of: Option<Items<Branch>>,
+}
+
+/// What a gate is fed by: a cause, a cause or a shared part with a strength, or another gate.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(rename = "$shape")]
+#[schemars(untagged, rename = "Branch")]
+pub(crate) enum Branch {
+    /// The id of a cause, at strength 1.
+    #[serde(rename = "$text")]
+    Cause(Name),
+    /// A cause or shared part with a strength, or another gate.
+    #[serde(rename = "$map")]
+    Inner(Box<Placed<Inner>>),
+}
+
+/// `cause` or `shared` with a strength, or a gate with its event.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Inner {
+    /// The id of a cause.
+    pub(crate) cause: Option<Name>,
+    /// The id of a shared part.
+    pub(crate) shared: Option<Name>,
+    /// How often the cause or shared part, where present, brings this about; 1 where it is left out.
+    pub(crate) strength: Option<Placed<f64>>,
+    /// For a gate: the event, in words.
+    pub(crate) event: Option<Name>,
+    /// For a gate: at least one of these (OR).
+    pub(crate) any: Option<Items<Branch>>,
+    /// For a gate: all of these together (AND).
+    pub(crate) all: Option<Items<Branch>>,
+    /// For a gate: at least so many of `of` (voting).
+    pub(crate) at_least: Option<Placed<f64>>,
+    /// For a gate: what `at_least` counts.
+    pub(crate) of: Option<Items<Branch>>,
+}

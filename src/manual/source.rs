@@ -1,0 +1,296 @@
+//! The files of a knowledge folder: from the binary, or from the disk.
+
+use std::fs;
+use std::io::{self, Read as _};
+use std::path::Path;
+use std::sync::OnceLock;
+
+use sha2::{Digest as _, Sha256};
+
+use super::finding::visible;
+
+/// The shipped knowledge.
+static SHIPPED: include_dir::Dir<'_> = include_dir::include_dir!("$CARGO_MANIFEST_DIR/knowledge");
+
+/// The largest file that is read, in bytes. The largest shipped one has 30 kB.
+pub(super) const LARGEST_FILE: u64 = 1 << 20;
+/// The most that is read of a folder, in bytes. The shipped one has 170 kB.
+const LARGEST_FOLDER: u64 = 8 << 20;
+/// The most files that are read.
+const MOST_FILES: usize = 5000;
+
+/// A knowledge folder as it was found: its files in the order of their paths.
+#[derive(Clone, Debug)]
+pub struct Source {
+    pub(super) files: Vec<SourceFile>,
+}
+
+/// A knowledge folder that cannot be read.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the knowledge folder {path} cannot be read: {why}")]
+pub struct NoFolder {
+    /// The folder.
+    pub path: String,
+    /// Why.
+    pub why: String,
+}
+
+/// One file as it was found.
+#[derive(Clone, Debug)]
+pub(super) struct SourceFile {
+    /// Its path in the folder, with slashes.
+    pub(super) path: String,
+    /// What it holds, or why that is not known.
+    pub(super) content: Content,
+    /// Where its lines start and end, once someone asked.
+    ends: OnceLock<Vec<(usize, usize)>>,
+}
+
+/// What was found of a file.
+#[derive(Clone, Debug)]
+pub(super) enum Content {
+    Text(String),
+    /// Not UTF-8 from some byte on; the text up to there.
+    NotUtf8(String),
+    TooLarge(u64),
+    Unreadable(String),
+    /// A folder, or nothing at all, where files were expected.
+    Nothing(&'static str),
+}
+
+impl SourceFile {
+    const fn new(path: String, content: Content) -> Self {
+        Self {
+            path,
+            content,
+            ends: OnceLock::new(),
+        }
+    }
+
+    /// The text that can be shown, as far as it is text.
+    fn text(&self) -> &str {
+        match &self.content {
+            Content::Text(text) | Content::NotUtf8(text) => text,
+            Content::TooLarge(_) | Content::Unreadable(_) | Content::Nothing(_) => "",
+        }
+    }
+
+    /// A line of it, from 1, without its end; empty where there is none.
+    pub(super) fn line(&self, number: u32) -> &str {
+        let text = self.text();
+        let ends = self.ends.get_or_init(|| line_ends(text));
+        (number as usize)
+            .checked_sub(1)
+            .and_then(|index| ends.get(index))
+            .map_or("", |(start, end)| {
+                text[*start..*end].trim_start_matches('\u{feff}')
+            })
+    }
+}
+
+/// Where the lines of a text start and end: they end with LF, CR or both, as in YAML.
+fn line_ends(text: &str) -> Vec<(usize, usize)> {
+    let mut ends = Vec::new();
+    let mut start = 0;
+    while let Some(length) = text[start..].find(['\n', '\r']) {
+        let end = start + length;
+        ends.push((start, end));
+        start = end
+            + if text[end..].starts_with("\r\n") {
+                2
+            } else {
+                1
+            };
+    }
+    ends.push((start, text.len()));
+    ends
+}
+
+impl Source {
+    /// The knowledge inside the binary.
+    #[must_use]
+    pub fn embedded() -> Self {
+        fn walk(folder: &include_dir::Dir<'_>, files: &mut Vec<SourceFile>) {
+            for file in folder.files() {
+                let path = file.path().to_string_lossy().replace('\\', "/");
+                files.push(SourceFile::new(path, content(file.contents().to_vec())));
+            }
+            for inner in folder.dirs() {
+                walk(inner, files);
+            }
+        }
+        let mut files = Vec::new();
+        walk(&SHIPPED, &mut files);
+        Self { files }.in_order()
+    }
+
+    /// The knowledge in a folder on the disk. A file in it that cannot be read is kept as such, and
+    /// becomes a finding when the source is loaded.
+    ///
+    /// # Errors
+    ///
+    /// [`NoFolder`] where the folder itself cannot be read.
+    pub fn folder(path: &Path) -> Result<Self, NoFolder> {
+        if let Err(error) = fs::read_dir(path) {
+            return Err(NoFolder {
+                path: visible(&path.to_string_lossy()),
+                why: plain(&error),
+            });
+        }
+        let mut reading = Reading::default();
+        reading.folder(path, "", 0);
+        Ok(Self {
+            files: reading.files,
+        }
+        .in_order())
+    }
+
+    /// Knowledge from texts, by path.
+    #[must_use]
+    pub fn texts<P: Into<String>, T: Into<Vec<u8>>>(
+        files: impl IntoIterator<Item = (P, T)>,
+    ) -> Self {
+        let files = files
+            .into_iter()
+            .map(|(path, text)| SourceFile::new(path.into(), content(text.into())))
+            .collect();
+        Self { files }.in_order()
+    }
+
+    /// The paths of the files and their texts, in order, as far as they are text.
+    pub fn files(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.files.iter().filter_map(|file| match &file.content {
+            Content::Text(text) => Some((file.path.as_str(), text.as_str())),
+            _ => None,
+        })
+    }
+
+    fn in_order(mut self) -> Self {
+        self.files.sort_by(|one, other| one.path.cmp(&other.path));
+        self
+    }
+}
+
+/// The fingerprint of a text: the first 16 hexadecimal digits of its SHA-256.
+pub(super) fn fingerprint(text: &str) -> String {
+    let mut digits = format!("{:x}", Sha256::digest(text.as_bytes()));
+    digits.truncate(16);
+    digits
+}
+
+fn content(bytes: Vec<u8>) -> Content {
+    let length = bytes.len() as u64;
+    if length > LARGEST_FILE {
+        return Content::TooLarge(length);
+    }
+    match String::from_utf8(bytes) {
+        Ok(text) => Content::Text(text),
+        Err(error) => {
+            let good = error.utf8_error().valid_up_to();
+            let mut bytes = error.into_bytes();
+            bytes.truncate(good);
+            Content::NotUtf8(String::from_utf8(bytes).unwrap_or_default())
+        }
+    }
+}
+
+#[derive(Default)]
+struct Reading {
+    files: Vec<SourceFile>,
+    bytes: u64,
+}
+
+impl Reading {
+    fn keep(&mut self, path: String, content: Content) {
+        self.files.push(SourceFile::new(path, content));
+    }
+
+    /// Reads a folder: its files and, two folders deep, the files of the folders in it. A link that
+    /// leads round in a circle ends there.
+    fn folder(&mut self, folder: &Path, path: &str, depth: usize) {
+        let entries = fs::read_dir(folder).and_then(|entries| {
+            let mut names = Vec::new();
+            for entry in entries.take(MOST_FILES + 1) {
+                names.push(entry?.file_name());
+            }
+            Ok(names)
+        });
+        let mut names = match entries {
+            Ok(names) => names,
+            Err(error) => return self.keep(path.to_owned(), Content::Unreadable(plain(&error))),
+        };
+        names.sort();
+        for name in names {
+            let shown = name.to_string_lossy();
+            if shown.starts_with('.') {
+                continue;
+            }
+            if self.files.len() >= MOST_FILES {
+                return self.keep(
+                    path.to_owned(),
+                    Content::Nothing("too many files: the rest is not read"),
+                );
+            }
+            let inner = if path.is_empty() {
+                shown.to_string()
+            } else {
+                format!("{path}/{shown}")
+            };
+            let place = folder.join(&name);
+            match fs::metadata(&place) {
+                Err(error) => self.keep(inner, Content::Unreadable(plain(&error))),
+                Ok(about) if about.is_dir() && depth < 2 => self.folder(&place, &inner, depth + 1),
+                Ok(about) if about.is_dir() => {
+                    self.keep(inner, Content::Nothing("a folder this deep is not read"));
+                }
+                Ok(about) if !about.is_file() => {
+                    self.keep(
+                        inner,
+                        Content::Nothing("neither a file nor a folder: it is not read"),
+                    );
+                }
+                Ok(about) => {
+                    let content = self.file(&place, about.len());
+                    self.keep(inner, content);
+                }
+            }
+        }
+    }
+
+    fn file(&mut self, place: &Path, length: u64) -> Content {
+        if length > LARGEST_FILE {
+            return Content::TooLarge(length);
+        }
+        if self.bytes + length > LARGEST_FOLDER {
+            return Content::Nothing("the folder holds too much: this file is not read");
+        }
+        let mut bytes = Vec::new();
+        // The file may have grown since its length was asked.
+        let read = fs::File::open(place)
+            .and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
+        match read {
+            Ok(_) => {
+                self.bytes += bytes.len() as u64;
+                content(bytes)
+            }
+            Err(error) => Content::Unreadable(plain(&error)),
+        }
+    }
+}
+
+/// An error of the disk in plain words, without the number the system gives it.
+fn plain(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "it is not there".to_owned(),
+        io::ErrorKind::PermissionDenied => "this user may not read it".to_owned(),
+        io::ErrorKind::NotADirectory => "it is not a folder".to_owned(),
+        _ => {
+            let words = error.to_string();
+            words
+                .split(" (os error")
+                .next()
+                .unwrap_or_default()
+                .to_lowercase()
+        }
+    }
+}
