@@ -68,10 +68,10 @@ fn replace(file: &Path, text: &str) -> Result<(), Error> {
     let mut name = place.file_name().unwrap_or_default().to_owned();
     name.push(format!(".{}.part", std::process::id()));
     let part = place.with_file_name(name);
-    let written = fs::File::create_new(&part).and_then(|mut opened| {
-        opened.write_all(text.as_bytes())?;
-        opened.sync_all()
-    });
+    let mut opened = fs::File::create_new(&part).map_err(|error| failed("write", error))?;
+    let written = opened
+        .write_all(text.as_bytes())
+        .and_then(|()| opened.sync_all());
     if let Err(error) = written {
         // Of what could not be written nothing is left behind, if that at least can be done.
         let _ = fs::remove_file(&part);

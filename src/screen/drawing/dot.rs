@@ -21,11 +21,18 @@ const LABEL: (f64, usize) = (200.0, 20);
 pub fn dot(family: &Family, symptom: SymptomId) -> String {
     let symptom = family.symptom(symptom);
     let tree = &symptom.tree;
-    let mut head = vec![format!("Fault tree: {}", symptom.title), format!("[{}/{}]", family.name, symptom.name)];
+    let mut head = vec![
+        format!("Fault tree: {}", symptom.title),
+        format!("[{}/{}]", family.name, symptom.name),
+    ];
     let title = quoted(&head);
     head.extend(PROSE.wrap(&family.worth, 700.0, LABEL.1));
     let head = quoted(&head);
-    let config = [Config::NodeNoLabel, Config::EdgeNoLabel, Config::GraphContentOnly];
+    let config = [
+        Config::NodeNoLabel,
+        Config::EdgeNoLabel,
+        Config::GraphContentOnly,
+    ];
     let plain = |_: &_, _: EdgeReference<'_, _, _>| String::new();
     let labelled = |_: &_, (place, _): (NodeId, _)| node(family, tree, place, &symptom.title);
     let content = Dot::with_attr_getters(tree.graph(), &config, &plain, &labelled);
@@ -42,18 +49,37 @@ fn node(family: &Family, tree: &FaultTree<CauseId>, place: NodeId, top: &str) ->
             let cause = family.cause(*cause);
             let mut lines = PROSE.wrap(&cause.title, LABEL.0, LABEL.1);
             lines.push(cause.name.clone());
-            lines.push(format!("rate {} in 1,000, strength {}", figure(cause.rate.get()), figure(strength.get())));
+            lines.push(format!(
+                "rate {} in 1,000, strength {}",
+                figure(cause.rate.get()),
+                figure(strength.get())
+            ));
             format!("shape=ellipse, label={}", quoted(&lines))
         }
         Node::Sometimes { strength } => {
-            format!("shape=box, style=rounded, margin=\"0.05\", height=0, width=0, label={}", quoted(&[figure(strength.get())]))
+            format!(
+                "shape=box, style=rounded, margin=\"0.05\", height=0, width=0, label={}",
+                quoted(&[figure(strength.get())])
+            )
         }
-        Node::Gate { gate, event, shared } => {
-            let event = if place == tree.top() && event.is_empty() { top } else { event };
+        Node::Gate {
+            gate,
+            event,
+            shared,
+        } => {
+            let event = if place == tree.top() && event.is_empty() {
+                top
+            } else {
+                event
+            };
             let mut lines = PROSE.wrap(event, LABEL.0, LABEL.1);
             lines.extend(shared.iter().map(|name| format!("[{name}]")));
             lines.push(Qualifier::of(*gate, tree.inputs(place).len()).sign());
-            let outline = if shared.is_some() { ", peripheries=2" } else { "" };
+            let outline = if shared.is_some() {
+                ", peripheries=2"
+            } else {
+                ""
+            };
             format!("shape=box{outline}, label={}", quoted(&lines))
         }
     }
@@ -62,6 +88,9 @@ fn node(family: &Family, tree: &FaultTree<CauseId>, place: NodeId, top: &str) ->
 /// Lines as one quoted string of the DOT language: every quote and backslash of theirs escaped, so that
 /// none ends the string or starts an escape; only the breaks between them are escapes.
 fn quoted(lines: &[String]) -> String {
-    let lines: Vec<String> = lines.iter().map(|line| safe(line).replace('\\', "\\\\").replace('"', "\\\"")).collect();
+    let lines: Vec<String> = lines
+        .iter()
+        .map(|line| safe(line).replace('\\', "\\\\").replace('"', "\\\""))
+        .collect();
     format!("\"{}\"", lines.join("\\n"))
 }

@@ -95,16 +95,28 @@ pub(super) struct Columns {
 
 /// The width of the box around the number on a line.
 pub(super) fn number_width(number: &str) -> f64 {
-    if number.is_empty() { 0.0 } else { SMALL.width(number) + 10.0 }
+    if number.is_empty() {
+        0.0
+    } else {
+        SMALL.width(number) + 10.0
+    }
 }
 
 impl Layout {
     /// Gives everything its columns. How far down it starts may depend on how wide it is, so that is
     /// told later: [`Layout::down`].
     pub(super) fn across(family: &Family, outline: &Outline) -> Self {
-        let mut placed: Vec<Placed> = outline.items.iter().map(|item| measure(family, item)).collect();
+        let mut placed: Vec<Placed> = outline
+            .items
+            .iter()
+            .map(|item| measure(family, item))
+            .collect();
         let columns = across(&outline.items, &mut placed);
-        Self { placed, columns, bottom: 0.0 }
+        Self {
+            placed,
+            columns,
+            bottom: 0.0,
+        }
     }
 
     /// Gives everything its height on the sheet, from `top` down.
@@ -121,13 +133,25 @@ pub(super) const fn event_face(item: &Item) -> Face {
 /// An item's words in lines, and the height they take.
 fn measure(family: &Family, item: &Item) -> Placed {
     let (words, name, height) = match &item.what {
-        What::Event { text, part, gate, .. } => {
+        What::Event {
+            text, part, gate, ..
+        } => {
             let words = event_face(item).wrap(text, EVENT.0, EVENT.1);
             // Room for the triangle before the name.
-            let name = part.as_ref().map_or_else(Vec::new, |part| ID.wrap(part, EVENT.0 - 14.0, NAME.1));
+            let name = part
+                .as_ref()
+                .map_or_else(Vec::new, |part| ID.wrap(part, EVENT.0 - 14.0, NAME.1));
             let text = lines(words.len(), PROSE) + lines(name.len(), ID);
-            let frame = if text > 0.0 { text + 2.0 * PADDING.1 } else { 0.0 };
-            (words, name, frame.max(if gate.is_some() { GATE.1 } else { 0.0 }))
+            let frame = if text > 0.0 {
+                text + 2.0 * PADDING.1
+            } else {
+                0.0
+            };
+            (
+                words,
+                name,
+                frame.max(if gate.is_some() { GATE.1 } else { 0.0 }),
+            )
         }
         What::Cause { cause, .. } => {
             let cause = family.cause(*cause);
@@ -136,14 +160,30 @@ fn measure(family: &Family, item: &Item) -> Placed {
         What::Transfer { text, part } => row(text, part),
     };
     let (rate, strength) = match &item.what {
-        What::Cause { cause, strength, .. } => (figure(family.cause(*cause).rate.get()), figure(*strength)),
+        What::Cause {
+            cause, strength, ..
+        } => (figure(family.cause(*cause).rate.get()), figure(*strength)),
         What::Event { .. } | What::Transfer { .. } => (String::new(), String::new()),
     };
-    Placed { y: 0.0, left: 0.0, frame: None, gate: None, spine: 0.0, words, name, rate, strength, height }
+    Placed {
+        y: 0.0,
+        left: 0.0,
+        frame: None,
+        gate: None,
+        spine: 0.0,
+        words,
+        name,
+        rate,
+        strength,
+        height,
+    }
 }
 
 fn row(words: &str, name: &str) -> (Vec<String>, Vec<String>, f64) {
-    let (words, name) = (PROSE.wrap(words, CAUSE.0, CAUSE.1), ID.wrap(name, NAME.0, NAME.1));
+    let (words, name) = (
+        PROSE.wrap(words, CAUSE.0, CAUSE.1),
+        ID.wrap(name, NAME.0, NAME.1),
+    );
     let height = lines(words.len(), PROSE).max(lines(name.len(), ID)) + 6.0;
     (words, name, height.max(ROW))
 }
@@ -155,7 +195,12 @@ fn lines(count: usize, face: Face) -> f64 {
 
 /// Gives every depth its columns, and every item its place in them.
 fn across(items: &[Item], placed: &mut [Placed]) -> Columns {
-    let depths = 1 + items.iter().filter(|item| !item.is_leaf()).map(|item| item.depth).max().unwrap_or(0);
+    let depths = 1 + items
+        .iter()
+        .filter(|item| !item.is_leaf())
+        .map(|item| item.depth)
+        .max()
+        .unwrap_or(0);
     let mut frames = vec![0.0_f64; depths];
     let mut rooms = vec![FROM_SPINE; depths];
     for (item, place) in items.iter().zip(placed.iter()) {
@@ -165,7 +210,11 @@ fn across(items: &[Item], placed: &mut [Placed]) -> Columns {
         if !item.is_leaf() && place.has_words() {
             let words = widest(&place.words, event_face(item));
             let name = widest(&place.name, ID) + 14.0;
-            let text = if place.name.is_empty() { words } else { words.max(name) };
+            let text = if place.name.is_empty() {
+                words
+            } else {
+                words.max(name)
+            };
             frames[item.depth] = frames[item.depth].max(text + 2.0 * PADDING.0);
         }
     }
@@ -193,11 +242,21 @@ fn across(items: &[Item], placed: &mut [Placed]) -> Columns {
         let depth = item.depth;
         place.spine = spines[depth];
         if matches!(item.what, What::Event { gate: Some(_), .. }) {
-            place.gate = Some(Rect { x: gates[depth], y: 0.0, width: GATE.0, height: GATE.1 });
+            place.gate = Some(Rect {
+                x: gates[depth],
+                y: 0.0,
+                width: GATE.0,
+                height: GATE.1,
+            });
         }
         if place.has_words() {
             place.left = starts[depth];
-            place.frame = Some(Rect { x: starts[depth], y: 0.0, width: frames[depth], height: place.height });
+            place.frame = Some(Rect {
+                x: starts[depth],
+                y: 0.0,
+                width: frames[depth],
+                height: place.height,
+            });
         } else {
             place.left = gates[depth];
         }
@@ -205,11 +264,20 @@ fn across(items: &[Item], placed: &mut [Placed]) -> Columns {
     let at = x + LEAF + 9.0;
     let name_at = at + words + COLUMN;
     let rate = name_at + name + COLUMN + rate;
-    Columns { symbol: x, words: at, name: name_at, rate, strength: rate + COLUMN + strength }
+    Columns {
+        symbol: x,
+        words: at,
+        name: name_at,
+        rate,
+        strength: rate + COLUMN + strength,
+    }
 }
 
 pub(super) fn widest(lines: &[String], face: Face) -> f64 {
-    lines.iter().map(|line| face.width(line)).fold(0.0, f64::max)
+    lines
+        .iter()
+        .map(|line| face.width(line))
+        .fold(0.0, f64::max)
 }
 
 /// Gives every item its height on the sheet; the lower end of all.
@@ -223,7 +291,8 @@ fn down(items: &[Item], placed: &mut [Placed], top: f64) -> f64 {
         let mut total = 0.0;
         let mut before: Option<usize> = None;
         for &input in &items[at].inputs {
-            let rows = before.is_none_or(|before| items[before].is_leaf() && items[input].is_leaf());
+            let rows =
+                before.is_none_or(|before| items[before].is_leaf() && items[input].is_leaf());
             total += if rows { 0.0 } else { GAP };
             off[input] = total + above[input];
             total += above[input] + below[input];
@@ -239,7 +308,9 @@ fn down(items: &[Item], placed: &mut [Placed], top: f64) -> f64 {
     }
     let mut bottom = top;
     for at in 0..items.len() {
-        let y = items[at].parent.map_or(top + above[at], |parent| placed[parent].y + off[at]);
+        let y = items[at]
+            .parent
+            .map_or(top + above[at], |parent| placed[parent].y + off[at]);
         let place = &mut placed[at];
         place.y = y;
         for rect in place.frame.iter_mut().chain(&mut place.gate) {

@@ -35,7 +35,9 @@ fn entries(outline: &Outline) -> Vec<(Sample, &'static str)> {
     for item in &outline.items {
         numbers |= !item.often.is_empty();
         match &item.what {
-            What::Event { gate, shared, part, .. } => {
+            What::Event {
+                gate, shared, part, ..
+            } => {
                 parts |= shared;
                 named |= part.is_some() && !shared;
                 gates.extend(gate.map(|gate| match gate {
@@ -78,10 +80,22 @@ fn entries(outline: &Outline) -> Vec<(Sample, &'static str)> {
 }
 
 /// Draws the legend into a strip of the sheet; gives its lower end.
-pub(super) fn draw(mut group: Group, outline: &Outline, left: f64, top: f64, width: f64) -> (Group, f64) {
+pub(super) fn draw(
+    mut group: Group,
+    outline: &Outline,
+    left: f64,
+    top: f64,
+    width: f64,
+) -> (Group, f64) {
     let columns: u8 = if width > 1150.0 { 3 } else { 2 };
     let column = (width - COLUMN * (f64::from(columns) - 1.0)) / f64::from(columns);
-    group = group.add(symbols::text(TOP, Tie::Start, left, top, "Symbols (IEC 61025, the tree turned: top event at the left)"));
+    group = group.add(symbols::text(
+        TOP,
+        Tie::Start,
+        left,
+        top,
+        "Symbols (IEC 61025, the tree turned: top event at the left)",
+    ));
     let mut y = top + 18.0;
     let mut entries = entries(outline).into_iter().peekable();
     while entries.peek().is_some() {
@@ -103,16 +117,28 @@ pub(super) fn draw(mut group: Group, outline: &Outline, left: f64, top: f64, wid
 
 /// Draws the symbol of an entry at its left end, around the height `y`.
 fn show(group: Group, sample: Sample, x: f64, y: f64) -> Group {
-    let frame = Rect { x, y: y - 11.0, width: 44.0, height: 22.0 };
+    let frame = Rect {
+        x,
+        y: y - 11.0,
+        width: 44.0,
+        height: 22.0,
+    };
     let middle = x + (44.0 - LEAF) / 2.0;
     match sample {
         Sample::Gate(sign) => {
-            let rect = Rect { x: x + 3.0, y: y - GATE.1 / 2.0, width: GATE.0, height: GATE.1 };
+            let rect = Rect {
+                x: x + 3.0,
+                y: y - GATE.1 / 2.0,
+                width: GATE.0,
+                height: GATE.1,
+            };
             symbols::gate(group, rect, sign)
         }
         Sample::Event => symbols::frame(group, frame, false, false),
         Sample::Part => symbols::frame(group, frame, true, false),
-        Sample::Named => symbols::transfer(symbols::frame(group, frame, false, false), x + 8.0, y, 8.0),
+        Sample::Named => {
+            symbols::transfer(symbols::frame(group, frame, false, false), x + 8.0, y, 8.0)
+        }
         Sample::Cause => symbols::basic(group, middle, y, false),
         Sample::Repeated => symbols::basic(group, middle, y, true),
         Sample::Transfer => symbols::transfer(group, middle, y, LEAF),

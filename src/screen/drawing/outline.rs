@@ -91,7 +91,11 @@ impl Qualifier {
 
 /// A rate or a strength: what is not nil is not shown as nil, nor with a row of noughts.
 pub(super) fn figure(number: f64) -> String {
-    if number > 0.0 && number < 1e-4 { "< 0.0001".to_owned() } else { measured(number) }
+    if number > 0.0 && number < 1e-4 {
+        "< 0.0001".to_owned()
+    } else {
+        measured(number)
+    }
 }
 
 impl Item {
@@ -102,7 +106,11 @@ impl Item {
 
     /// The number on the line to it; empty where there is none.
     pub(super) fn on_the_line(&self) -> String {
-        let numbers: Vec<String> = self.often.iter().map(|strength| figure(*strength)).collect();
+        let numbers: Vec<String> = self
+            .often
+            .iter()
+            .map(|strength| figure(*strength))
+            .collect();
         numbers.join(" × ")
     }
 }
@@ -116,7 +124,13 @@ impl Outline {
         if !matches!(tree.node(tree.top()), Node::Gate { .. }) {
             // A lone cause under the complaint: the top event still gets its description.
             items.push(Item {
-                what: What::Event { text: symptom.title.clone(), gate: None, part: None, shared: false, referred: false },
+                what: What::Event {
+                    text: symptom.title.clone(),
+                    gate: None,
+                    part: None,
+                    shared: false,
+                    referred: false,
+                },
                 parent: None,
                 depth: 0,
                 often: Vec::new(),
@@ -133,21 +147,43 @@ impl Outline {
             let what = match tree.node(place) {
                 Node::Sometimes { strength } => {
                     often.push(strength.get());
-                    waiting.extend(inputs.into_iter().map(|input| (input, parent, often.clone())));
+                    waiting.extend(
+                        inputs
+                            .into_iter()
+                            .map(|input| (input, parent, often.clone())),
+                    );
                     continue;
                 }
-                Node::Leaf { cause, strength } => {
-                    What::Cause { cause: *cause, strength: strength.get(), elsewhere: false }
-                }
+                Node::Leaf { cause, strength } => What::Cause {
+                    cause: *cause,
+                    strength: strength.get(),
+                    elsewhere: false,
+                },
                 Node::Gate { event, shared, .. } if drawn.contains_key(&place) => {
                     transfers.push((at, drawn[&place]));
-                    What::Transfer { text: event.clone(), part: shared.clone().unwrap_or_default() }
+                    What::Transfer {
+                        text: event.clone(),
+                        part: shared.clone().unwrap_or_default(),
+                    }
                 }
-                Node::Gate { gate, event, shared } => {
+                Node::Gate {
+                    gate,
+                    event,
+                    shared,
+                } => {
                     drawn.insert(place, at);
                     let gate = Some(Qualifier::of(*gate, inputs.len()));
-                    waiting.extend(inputs.into_iter().rev().map(|input| (input, Some(at), Vec::new())));
-                    let text = if parent.is_none() && event.is_empty() { &symptom.title } else { event };
+                    waiting.extend(
+                        inputs
+                            .into_iter()
+                            .rev()
+                            .map(|input| (input, Some(at), Vec::new())),
+                    );
+                    let text = if parent.is_none() && event.is_empty() {
+                        &symptom.title
+                    } else {
+                        event
+                    };
                     What::Event {
                         text: text.clone(),
                         gate,
@@ -161,7 +197,13 @@ impl Outline {
                 items[parent].inputs.push(at);
                 items[parent].depth + 1
             });
-            items.push(Item { what, parent, depth, often, inputs: Vec::new() });
+            items.push(Item {
+                what,
+                parent,
+                depth,
+                often,
+                inputs: Vec::new(),
+            });
         }
         let mut outline = Self { items };
         outline.join(&transfers);
@@ -200,7 +242,10 @@ impl Outline {
             }
         }
         for item in &mut self.items {
-            if let What::Cause { cause, elsewhere, .. } = &mut item.what {
+            if let What::Cause {
+                cause, elsewhere, ..
+            } = &mut item.what
+            {
                 *elsewhere = again.contains(cause);
             }
         }

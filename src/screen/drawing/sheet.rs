@@ -1,14 +1,14 @@
 //! The whole sheet: title, tree, legend, what the figures are worth.
 
 use svg::Document;
-use svg::node::element::{Description, Group, Title};
 use svg::node::Text;
+use svg::node::element::{Description, Group, Title};
 
 use super::layout::{self, LEAF, Layout, MARGIN, Placed};
+use super::legend;
 use super::outline::{Item, Outline, What, figure};
 use super::symbols::{self, Tie};
 use super::text::{ID, PROSE, SMALL, TITLE, safe};
-use super::legend;
 use crate::knowledge::{Family, SymptomId};
 
 /// The narrowest sheet: its title and legend stay readable.
@@ -38,13 +38,23 @@ pub fn svg(family: &Family, symptom: SymptomId) -> String {
     let table = about_at + height(&about, PROSE.line) + 10.0;
     layout.down(&outline, table + 20.0);
 
-    let page = Group::new().set("font-family", "Arial, Helvetica, 'Liberation Sans', sans-serif");
+    let page = Group::new().set(
+        "font-family",
+        "Arial, Helvetica, 'Liberation Sans', sans-serif",
+    );
     let page = symbols::paragraph(page, TITLE, Tie::Start, MARGIN, MARGIN + 10.0, &title);
     let page = symbols::paragraph(page, PROSE, Tie::Start, MARGIN, about_at, &about);
     let page = page.add(tree(family, &outline, &layout, table));
-    let page = page.add(symbols::stroke(&[(MARGIN, layout.bottom + 16.0), (width - MARGIN, layout.bottom + 16.0)]));
+    let page = page.add(symbols::stroke(&[
+        (MARGIN, layout.bottom + 16.0),
+        (width - MARGIN, layout.bottom + 16.0),
+    ]));
     let (page, end) = legend::draw(page, &outline, MARGIN, layout.bottom + 34.0, inner);
-    let worth = SMALL.wrap(&format!("What the figures are worth: {}", family.worth), inner, 12);
+    let worth = SMALL.wrap(
+        &format!("What the figures are worth: {}", family.worth),
+        inner,
+        12,
+    );
     let page = symbols::paragraph(page, SMALL, Tie::Start, MARGIN, end + 14.0, &worth);
     let tall = (end + 14.0 + height(&worth, SMALL.line) + MARGIN - 8.0).ceil();
 
@@ -112,7 +122,11 @@ fn tree(family: &Family, outline: &Outline, layout: &Layout, table: f64) -> Grou
             group = group.add(path);
         }
         if item.is_leaf() {
-            group = group.add(symbols::rule(columns.words, columns.strength, place.y + place.height / 2.0));
+            group = group.add(symbols::rule(
+                columns.words,
+                columns.strength,
+                place.y + place.height / 2.0,
+            ));
         }
     }
     for (item, place) in outline.items.iter().zip(&layout.placed) {
@@ -120,7 +134,9 @@ fn tree(family: &Family, outline: &Outline, layout: &Layout, table: f64) -> Grou
         let number = item.on_the_line();
         if let (Some(parent), false) = (item.parent, number.is_empty()) {
             let x = layout.placed[parent].spine + 6.0;
-            let line = Group::new().set("class", "strength").add(symbols::title(&format!("counts here with {number}")));
+            let line = Group::new()
+                .set("class", "strength")
+                .add(symbols::title(&format!("counts here with {number}")));
             group = group.add(symbols::number(line, x, place.y, &number));
         }
     }
@@ -129,16 +145,29 @@ fn tree(family: &Family, outline: &Outline, layout: &Layout, table: f64) -> Grou
 
 /// The lines from an event to its inputs.
 fn lines(item: &Item, place: &Placed, layout: &Layout) -> Vec<svg::node::element::Path> {
-    let inputs: Vec<&Placed> = item.inputs.iter().map(|input| &layout.placed[*input]).collect();
+    let inputs: Vec<&Placed> = item
+        .inputs
+        .iter()
+        .map(|input| &layout.placed[*input])
+        .collect();
     let Some((first, last)) = inputs.first().zip(inputs.last()) else {
         return Vec::new();
     };
-    let from = place.frame.map_or(place.left, |frame| frame.x + frame.width);
+    let from = place
+        .frame
+        .map_or(place.left, |frame| frame.x + frame.width);
     let mut lines = vec![symbols::stroke(&[(from, place.y), (place.spine, place.y)])];
     if inputs.len() > 1 {
-        lines.push(symbols::stroke(&[(place.spine, first.y), (place.spine, last.y)]));
+        lines.push(symbols::stroke(&[
+            (place.spine, first.y),
+            (place.spine, last.y),
+        ]));
     }
-    lines.extend(inputs.iter().map(|input| symbols::stroke(&[(place.spine, input.y), (input.left, input.y)])));
+    lines.extend(
+        inputs
+            .iter()
+            .map(|input| symbols::stroke(&[(place.spine, input.y), (input.left, input.y)])),
+    );
     lines
 }
 
@@ -147,8 +176,16 @@ fn symbol(family: &Family, item: &Item, place: &Placed, layout: &Layout) -> Grou
     let columns = &layout.columns;
     let said = words(family, item);
     match &item.what {
-        What::Event { gate, part, shared, referred, .. } => {
-            let mut group = Group::new().set("class", "event").add(symbols::title(&said));
+        What::Event {
+            gate,
+            part,
+            shared,
+            referred,
+            ..
+        } => {
+            let mut group = Group::new()
+                .set("class", "event")
+                .add(symbols::title(&said));
             if let Some(part) = part {
                 group = group.set("data-part", safe(part));
             }
@@ -156,7 +193,10 @@ fn symbol(family: &Family, item: &Item, place: &Placed, layout: &Layout) -> Grou
                 group = symbols::frame(group, frame, *shared, item.parent.is_none());
                 let middle = frame.x + frame.width / 2.0;
                 let face = layout::event_face(item);
-                let (own, names) = (height(&place.words, face.line), height(&place.name, ID.line));
+                let (own, names) = (
+                    height(&place.words, face.line),
+                    height(&place.name, ID.line),
+                );
                 let y = place.y - f64::midpoint(own, names) + face.line / 2.0;
                 group = symbols::paragraph(group, face, Tie::Middle, middle, y, &place.words);
                 group = symbols::paragraph(group, ID, Tie::Middle, middle, y + own, &place.name);
@@ -170,7 +210,9 @@ fn symbol(family: &Family, item: &Item, place: &Placed, layout: &Layout) -> Grou
             }
             group
         }
-        What::Cause { cause, elsewhere, .. } => {
+        What::Cause {
+            cause, elsewhere, ..
+        } => {
             let cause = family.cause(*cause);
             let group = Group::new()
                 .set("class", "cause")
@@ -178,15 +220,31 @@ fn symbol(family: &Family, item: &Item, place: &Placed, layout: &Layout) -> Grou
                 .add(symbols::title(&said));
             let group = symbols::basic(group, columns.symbol, place.y, *elsewhere);
             row(group, place, layout)
-                .add(symbols::text(PROSE, Tie::End, columns.rate, place.y, &place.rate))
-                .add(symbols::text(PROSE, Tie::End, columns.strength, place.y, &place.strength))
+                .add(symbols::text(
+                    PROSE,
+                    Tie::End,
+                    columns.rate,
+                    place.y,
+                    &place.rate,
+                ))
+                .add(symbols::text(
+                    PROSE,
+                    Tie::End,
+                    columns.strength,
+                    place.y,
+                    &place.strength,
+                ))
         }
         What::Transfer { part, .. } => {
             let group = Group::new()
                 .set("class", "transfer")
                 .set("data-part", safe(part))
                 .add(symbols::title(&said));
-            row(symbols::transfer(group, columns.symbol, place.y, LEAF), place, layout)
+            row(
+                symbols::transfer(group, columns.symbol, place.y, LEAF),
+                place,
+                layout,
+            )
         }
     }
 }
@@ -195,23 +253,46 @@ fn symbol(family: &Family, item: &Item, place: &Placed, layout: &Layout) -> Grou
 fn row(group: Group, place: &Placed, layout: &Layout) -> Group {
     let start = |lines: &[String], line: f64| place.y - (height(lines, line) - line) / 2.0;
     let words = start(&place.words, PROSE.line);
-    let group = symbols::paragraph(group, PROSE, Tie::Start, layout.columns.words, words, &place.words);
+    let group = symbols::paragraph(
+        group,
+        PROSE,
+        Tie::Start,
+        layout.columns.words,
+        words,
+        &place.words,
+    );
     let name = start(&place.name, ID.line);
-    symbols::paragraph(group, ID, Tie::Start, layout.columns.name, name, &place.name)
+    symbols::paragraph(
+        group,
+        ID,
+        Tie::Start,
+        layout.columns.name,
+        name,
+        &place.name,
+    )
 }
 
 /// An item in one line of words.
 fn words(family: &Family, item: &Item) -> String {
     match &item.what {
-        What::Event { text, gate, part, .. } => {
-            let part = part.as_ref().map_or_else(String::new, |part| format!(" [{part}]"));
+        What::Event {
+            text, gate, part, ..
+        } => {
+            let part = part
+                .as_ref()
+                .map_or_else(String::new, |part| format!(" [{part}]"));
             let gate = gate.map_or_else(String::new, |gate| format!(", {}", gate.words()));
             format!("{text}{part}{gate}")
         }
-        What::Cause { cause, strength, .. } => {
+        What::Cause {
+            cause, strength, ..
+        } => {
             let cause = family.cause(*cause);
             let (rate, strength) = (figure(cause.rate.get()), figure(*strength));
-            format!("{} [{}], rate {rate} in 1,000, strength {strength}", cause.title, cause.name)
+            format!(
+                "{} [{}], rate {rate} in 1,000, strength {strength}",
+                cause.title, cause.name
+            )
         }
         What::Transfer { text, part } => format!("{text} [{part}], drawn above"),
     }
@@ -221,8 +302,20 @@ fn words(family: &Family, item: &Item) -> String {
 fn in_words(family: &Family, outline: &Outline, about: &str) -> String {
     let lines = outline.items.iter().map(|item| {
         let number = item.on_the_line();
-        let number = if number.is_empty() { number } else { format!("({number}) ") };
-        format!("{:1$}- {number}{2}", "", 2 * item.depth, safe(&words(family, item)))
+        let number = if number.is_empty() {
+            number
+        } else {
+            format!("({number}) ")
+        };
+        format!(
+            "{:1$}- {number}{2}",
+            "",
+            2 * item.depth,
+            safe(&words(family, item))
+        )
     });
-    std::iter::once(safe(about)).chain(lines).collect::<Vec<_>>().join("\n")
+    std::iter::once(safe(about))
+        .chain(lines)
+        .collect::<Vec<_>>()
+        .join("\n")
 }

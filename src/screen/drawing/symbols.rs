@@ -34,7 +34,10 @@ pub(super) fn text(face: Face, tie: Tie, x: f64, y: f64, words: &str) -> Element
     match face.kind {
         Kind::Prose => {}
         Kind::Bold => element.assign("font-weight", "bold"),
-        Kind::Mono => element.assign("font-family", "Menlo, Consolas, 'DejaVu Sans Mono', 'Liberation Mono', monospace"),
+        Kind::Mono => element.assign(
+            "font-family",
+            "Menlo, Consolas, 'DejaVu Sans Mono', 'Liberation Mono', monospace",
+        ),
     }
     match tie {
         Tie::Start => {}
@@ -46,7 +49,14 @@ pub(super) fn text(face: Face, tie: Tie, x: f64, y: f64, words: &str) -> Element
 }
 
 /// Lines of text one under the other, the first around the height `y`.
-pub(super) fn paragraph(mut group: Group, face: Face, tie: Tie, x: f64, mut y: f64, lines: &[String]) -> Group {
+pub(super) fn paragraph(
+    mut group: Group,
+    face: Face,
+    tie: Tie,
+    x: f64,
+    mut y: f64,
+    lines: &[String],
+) -> Group {
     for line in lines {
         group = group.add(text(face, tie, x, y, line));
         y += face.line;
@@ -63,14 +73,22 @@ pub(super) fn title(words: &str) -> Element {
 
 /// A stroke from point to point.
 pub(super) fn stroke(points: &[(f64, f64)]) -> Path {
-    let points: Vec<String> = points.iter().map(|(x, y)| format!("{} {}", at(*x), at(*y))).collect();
+    let points: Vec<String> = points
+        .iter()
+        .map(|(x, y)| format!("{} {}", at(*x), at(*y)))
+        .collect();
     let way = format!("M{}", points.join("L"));
-    Path::new().set("d", way).set("fill", "none").set("stroke", INK)
+    Path::new()
+        .set("d", way)
+        .set("fill", "none")
+        .set("stroke", INK)
 }
 
 /// A faint line that leads the eye along a row.
 pub(super) fn rule(from: f64, to: f64, y: f64) -> Path {
-    stroke(&[(from, y), (to, y)]).set("stroke", FAINT).set("stroke-width", 0.5)
+    stroke(&[(from, y), (to, y)])
+        .set("stroke", FAINT)
+        .set("stroke-width", 0.5)
 }
 
 fn rectangle(rect: Rect) -> Rectangle {
@@ -85,7 +103,13 @@ fn rectangle(rect: Rect) -> Rectangle {
 
 /// The sheet itself, so that the ink also shows where the page behind it is dark.
 pub(super) fn paper(width: f64, height: f64) -> Rectangle {
-    rectangle(Rect { x: 0.0, y: 0.0, width, height }).set("stroke", "none")
+    rectangle(Rect {
+        x: 0.0,
+        y: 0.0,
+        width,
+        height,
+    })
+    .set("stroke", "none")
 }
 
 /// The frame of an event's description; a double line for a part that trees share.
@@ -106,14 +130,27 @@ pub(super) fn frame(group: Group, rect: Rect, shared: bool, top: bool) -> Group 
 
 /// A gate: a rectangle with its qualifier.
 pub(super) fn gate(group: Group, rect: Rect, sign: &str) -> Group {
-    let face = Face { size: 14.0, line: 16.0, kind: Kind::Bold };
+    let face = Face {
+        size: 14.0,
+        line: 16.0,
+        kind: Kind::Bold,
+    };
     // Long qualifiers (`≥12/20`) are drawn smaller.
     let width = face.width(sign);
     let size = (face.size * (GATE.0 - 4.0) / width).min(face.size);
     let (x, y) = (rect.x + rect.width / 2.0, rect.y + rect.height / 2.0);
     group
         .add(rectangle(rect).set("stroke-width", 1.6))
-        .add(text(Face { size: at(size), ..face }, Tie::Middle, x, y, sign))
+        .add(text(
+            Face {
+                size: at(size),
+                ..face
+            },
+            Tie::Middle,
+            x,
+            y,
+            sign,
+        ))
 }
 
 /// A basic event: a circle that the line meets at `x`; a ring inside where the cause stands in
@@ -129,13 +166,24 @@ pub(super) fn basic(group: Group, x: f64, y: f64, elsewhere: bool) -> Group {
             .set("stroke-width", 1.4)
     };
     let group = group.add(circle(LEAF / 2.0 - 1.0));
-    if elsewhere { group.add(circle(3.0)) } else { group }
+    if elsewhere {
+        group.add(circle(3.0))
+    } else {
+        group
+    }
 }
 
 /// A transfer: a triangle that the line meets at its point, `x`.
 pub(super) fn transfer(group: Group, x: f64, y: f64, size: f64) -> Group {
-    let points = [(x, y), (x + size, y - size / 2.0), (x + size, y + size / 2.0)];
-    let points: Vec<String> = points.iter().map(|(x, y)| format!("{},{}", at(*x), at(*y))).collect();
+    let points = [
+        (x, y),
+        (x + size, y - size / 2.0),
+        (x + size, y + size / 2.0),
+    ];
+    let points: Vec<String> = points
+        .iter()
+        .map(|(x, y)| format!("{},{}", at(*x), at(*y)))
+        .collect();
     let triangle = Polygon::new()
         .set("points", points.join(" "))
         .set("fill", PAPER)
@@ -148,7 +196,12 @@ pub(super) fn transfer(group: Group, x: f64, y: f64, size: f64) -> Group {
 /// The number on a line, its left end at `x`.
 pub(super) fn number(group: Group, x: f64, y: f64, number: &str) -> Group {
     let width = number_width(number);
-    let rect = Rect { x, y: y - 8.0, width, height: 16.0 };
+    let rect = Rect {
+        x,
+        y: y - 8.0,
+        width,
+        height: 16.0,
+    };
     group
         .add(rectangle(rect).set("rx", 8).set("stroke-width", 0.9))
         .add(text(SMALL, Tie::Middle, x + width / 2.0, y, number))

@@ -7,18 +7,38 @@ use unicode_width::UnicodeWidthChar;
 use crate::screen::clean;
 
 /// The letters of prose.
-pub(super) const PROSE: Face = Face { size: 12.0, line: 15.0, kind: Kind::Prose };
+pub(super) const PROSE: Face = Face {
+    size: 12.0,
+    line: 15.0,
+    kind: Kind::Prose,
+};
 /// The letters of ids: every one as wide as the next.
-pub(super) const ID: Face = Face { size: 11.0, line: 15.0, kind: Kind::Mono };
+pub(super) const ID: Face = Face {
+    size: 11.0,
+    line: 15.0,
+    kind: Kind::Mono,
+};
 /// The letters of the title.
-pub(super) const TITLE: Face = Face { size: 21.0, line: 26.0, kind: Kind::Bold };
+pub(super) const TITLE: Face = Face {
+    size: 21.0,
+    line: 26.0,
+    kind: Kind::Bold,
+};
 /// The letters of the top event.
-pub(super) const TOP: Face = Face { size: 12.0, line: 15.0, kind: Kind::Bold };
+pub(super) const TOP: Face = Face {
+    size: 12.0,
+    line: 15.0,
+    kind: Kind::Bold,
+};
 /// The letters of column headings, numbers on lines and the legend.
-pub(super) const SMALL: Face = Face { size: 11.0, line: 14.0, kind: Kind::Prose };
+pub(super) const SMALL: Face = Face {
+    size: 11.0,
+    line: 14.0,
+    kind: Kind::Prose,
+};
 
 /// How wide the characters from space to `~` are, in thousandths of the size: the advance widths of
-/// DejaVu Sans, which of the faces a reader may have is among the widest.
+/// `DejaVu Sans`, which of the faces a reader may have is among the widest.
 #[rustfmt::skip]
 const WIDTHS: [u16; 95] = [
     318, 401, 460, 838, 636, 950, 780, 275, 390, 390, 500, 838, 318, 361, 318, 337, // space to /
@@ -49,7 +69,16 @@ pub(super) enum Kind {
 /// The text as one line that XML takes: control characters made visible, and what XML 1.0 §2.2
 /// leaves out of its characters besides.
 pub(super) fn safe(text: &str) -> String {
-    clean(text).chars().map(|c| if matches!(c, '\u{fffe}' | '\u{ffff}') { '\u{fffd}' } else { c }).collect()
+    clean(text)
+        .chars()
+        .map(|c| {
+            if matches!(c, '\u{fffe}' | '\u{ffff}') {
+                '\u{fffd}'
+            } else {
+                c
+            }
+        })
+        .collect()
 }
 
 impl Face {
@@ -64,10 +93,18 @@ impl Face {
             (2.., _) => 1.05,
             (_, Kind::Mono) => 0.61,
             (_, kind) => {
-                let place = u32::from(c).checked_sub(32).and_then(|place| usize::try_from(place).ok());
-                let prose = place.and_then(|place| WIDTHS.get(place)).map_or(1.0, |width| f64::from(*width) / 1000.0);
+                let place = u32::from(c)
+                    .checked_sub(32)
+                    .and_then(|place| usize::try_from(place).ok());
+                let prose = place
+                    .and_then(|place| WIDTHS.get(place))
+                    .map_or(1.0, |width| f64::from(*width) / 1000.0);
                 // Of that face no bold letter is more than 1.261 times as wide as the plain one.
-                if kind == Kind::Bold { 1.27 * prose } else { prose }
+                if kind == Kind::Bold {
+                    1.27 * prose
+                } else {
+                    prose
+                }
             }
         };
         em * self.size
@@ -77,7 +114,10 @@ impl Face {
     /// Breaks between words, and within a word that no line holds. No text: no line.
     pub(super) fn wrap(self, text: &str, width: f64, lines: usize) -> Vec<String> {
         let text = safe(text);
-        let words: Vec<Word> = text.split_whitespace().flat_map(|word| self.pieces(word, width)).collect();
+        let words: Vec<Word> = text
+            .split_whitespace()
+            .flat_map(|word| self.pieces(word, width))
+            .collect();
         if words.is_empty() {
             return Vec::new();
         }
@@ -94,7 +134,11 @@ impl Face {
 
     /// A word in pieces that a line holds; only the last is followed by a space.
     fn pieces(self, word: &str, width: f64) -> Vec<Word> {
-        let mut pieces = vec![Word { text: String::new(), width: 0.0, space: 0.0 }];
+        let mut pieces = vec![Word {
+            text: String::new(),
+            width: 0.0,
+            space: 0.0,
+        }];
         for c in word.chars() {
             let letter = self.letter(c);
             if let Some(piece) = pieces.last_mut()
@@ -104,7 +148,11 @@ impl Face {
                 piece.width += letter;
                 continue;
             }
-            pieces.push(Word { text: c.to_string(), width: letter, space: 0.0 });
+            pieces.push(Word {
+                text: c.to_string(),
+                width: letter,
+                space: 0.0,
+            });
         }
         if let Some(last) = pieces.last_mut() {
             last.space = self.letter(' ');

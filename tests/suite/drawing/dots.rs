@@ -50,7 +50,12 @@ fn tokens(dot: &str) -> Vec<Token> {
 fn graph(dot: &str) -> (Vec<(usize, usize)>, usize) {
     let tokens = tokens(dot);
     assert_eq!(tokens[0], Token::Word("digraph".to_owned()));
-    let count = |sign| tokens.iter().filter(|token| **token == Token::Sign(sign)).count();
+    let count = |sign| {
+        tokens
+            .iter()
+            .filter(|token| **token == Token::Sign(sign))
+            .count()
+    };
     assert_eq!(count('{'), 1);
     assert_eq!(count('}'), 1);
     assert_eq!(count('['), count(']'));
@@ -61,7 +66,9 @@ fn graph(dot: &str) -> (Vec<(usize, usize)>, usize) {
     let mut edges = vec![];
     let mut nodes = 0;
     for window in tokens.windows(3) {
-        if let (Some(from), Token::Sign('>'), Some(to)) = (number(&window[0]), &window[1], number(&window[2])) {
+        if let (Some(from), Token::Sign('>'), Some(to)) =
+            (number(&window[0]), &window[1], number(&window[2]))
+        {
             edges.push((from, to));
         } else if number(&window[1]).is_some()
             && window[2] == Token::Sign('[')
@@ -77,7 +84,9 @@ fn graph(dot: &str) -> (Vec<(usize, usize)>, usize) {
 fn labels(dot: &str) -> Vec<String> {
     let tokens = tokens(dot);
     let pairs = tokens.windows(3).filter_map(|window| match window {
-        [Token::Word(word), Token::Sign('='), Token::Quoted(text)] if word == "label" => Some(text.clone()),
+        [Token::Word(word), Token::Sign('='), Token::Quoted(text)] if word == "label" => {
+            Some(text.clone())
+        }
         _ => None,
     });
     pairs.skip(1).collect()
@@ -103,7 +112,10 @@ fn the_dot_text_has_the_nodes_and_lines_of_the_tree() {
 #[test]
 fn the_dot_labels_carry_events_gates_parts_rates_and_strengths() {
     // Where a line of words breaks is a matter of looks.
-    let labels: Vec<String> = labels(&dot(&every_kind())).iter().map(|label| label.replace("\\n", " ")).collect();
+    let labels: Vec<String> = labels(&dot(&every_kind()))
+        .iter()
+        .map(|label| label.replace("\\n", " "))
+        .collect();
     for expected in [
         "Supply weak [weak-supply] ≥1",
         "Leak that control cannot see &",
@@ -111,7 +123,10 @@ fn the_dot_labels_carry_events_gates_parts_rates_and_strengths() {
         "0.3",
         "clutch worn of the unit, out of order clutch-worn rate 12 in 1,000, strength 0.5",
     ] {
-        assert!(labels.iter().any(|label| label == expected), "{expected} not in {labels:#?}");
+        assert!(
+            labels.iter().any(|label| label == expected),
+            "{expected} not in {labels:#?}"
+        );
     }
 }
 
@@ -121,7 +136,10 @@ fn hostile_words_end_no_string_of_the_dot_text() {
         let dot = dot(&hostile_family(&words));
         let (edges, nodes) = graph(&dot);
         assert_eq!((edges.len(), nodes), (8, 7), "{words:?}");
-        assert!(!dot.chars().any(|c| c.is_control() && c != '\n'), "{words:?}");
+        assert!(
+            !dot.chars().any(|c| c.is_control() && c != '\n'),
+            "{words:?}"
+        );
         for label in labels(&dot) {
             let mut rest = label.chars();
             while let Some(c) = rest.next() {

@@ -42,8 +42,16 @@ impl Draft {
             title: "A kind of transmission".to_owned(),
             notice: String::new(),
             worth: "Every figure is a workshop's judgement, not a statistic.".to_owned(),
-            figures: Figures { max_order: 2, unlisted: p(0.02), floor: p(0.001), reacts: p(0.25) },
-            shop: Shop { labour_rate: Money::new(90.0).unwrap(), escalation: Escalation { minutes, parts } },
+            figures: Figures {
+                max_order: 2,
+                unlisted: p(0.02),
+                floor: p(0.001),
+                reacts: p(0.25),
+            },
+            shop: Shop {
+                labour_rate: Money::new(90.0).unwrap(),
+                escalation: Escalation { minutes, parts },
+            },
             in_place: vec![],
             habit: vec![],
             cautions: vec![],
@@ -96,7 +104,12 @@ pub(super) fn sketched(parts: &[(&str, &str)], tree: &str) -> Family {
     let mut draft = Draft::default();
     let mut known = BTreeMap::new();
     for (name, sketch) in parts {
-        let place = branch(&mut draft, &known, &mut lines(sketch).as_slice(), Some(name));
+        let place = branch(
+            &mut draft,
+            &known,
+            &mut lines(sketch).as_slice(),
+            Some(name),
+        );
         known.insert((*name).to_owned(), place);
     }
     let lines = lines(tree);
@@ -126,7 +139,10 @@ fn branch(
     let gate = match line.split_once(": ") {
         Some(("ANY", event)) => Some((Gate::Any, event)),
         Some(("ALL", event)) => Some((Gate::All, event)),
-        Some((k, event)) => Some((Gate::AtLeast(k.strip_prefix("AT LEAST ").unwrap().parse().unwrap()), event)),
+        Some((k, event)) => Some((
+            Gate::AtLeast(k.strip_prefix("AT LEAST ").unwrap().parse().unwrap()),
+            event,
+        )),
         None => None,
     };
     if let Some((gate, event)) = gate {
@@ -252,7 +268,7 @@ impl Dice {
 
     /// 0 to `count − 1`.
     pub(super) fn below(&mut self, count: usize) -> usize {
-        (self.next() % count as u64) as usize
+        usize::try_from(self.next() % count as u64).unwrap()
     }
 
     /// 0 to 1.

@@ -33,14 +33,15 @@ impl Area {
     }
 }
 
-/// Advance widths in thousandths, from the font files' `hmtx` table (DejaVu Sans): what the letters of
+/// Advance widths in thousandths, from the font files' `hmtx` table (`DejaVu Sans`): what the letters of
 /// the tests' own words take.
 fn letter(c: char, bold: bool) -> f64 {
     let em = match c {
         'i' | 'j' | 'l' => 278.0,
         ' ' | '.' | ',' => 318.0,
         'I' | 'J' => 295.0,
-        'f' | 'r' | 't' | '-' | '(' | ')' | '[' | ']' | '/' | ':' | ';' | '!' | '|' | '\\' | '\'' => 337.0,
+        'f' | 'r' | 't' | '-' | '(' | ')' | '[' | ']' | '/' | ':' | ';' | '!' | '|' | '\\'
+        | '\'' => 337.0,
         'm' | 'W' | '@' => 974.0,
         'M' | 'w' => 818.0,
         's' | 'c' | 'z' | '?' => 521.0,
@@ -54,13 +55,20 @@ fn letter(c: char, bold: bool) -> f64 {
 }
 
 pub(super) fn number(node: Node<'_, '_>, name: &str) -> f64 {
-    node.attribute(name).unwrap_or_else(|| panic!("{name} of {node:?}")).parse().unwrap()
+    node.attribute(name)
+        .unwrap_or_else(|| panic!("{name} of {node:?}"))
+        .parse()
+        .unwrap()
 }
 
 /// What a text element takes: capitals rise 0.73 of the size over the baseline, tails hang 0.24 below.
 pub(super) fn text_area(node: Node<'_, '_>) -> Area {
     let text = node.text().unwrap_or_default();
-    let (x, y, size) = (number(node, "x"), number(node, "y"), number(node, "font-size"));
+    let (x, y, size) = (
+        number(node, "x"),
+        number(node, "y"),
+        number(node, "font-size"),
+    );
     let bold = node.attribute("font-weight").is_some();
     let mono = node.attribute("font-family").is_some();
     let width: f64 = text.chars().map(|c| if mono && c.is_ascii() { 0.602 } else { letter(c, bold) } * size).sum();
@@ -69,7 +77,13 @@ pub(super) fn text_area(node: Node<'_, '_>) -> Area {
         Some("end") => x - width,
         _ => x,
     };
-    Area { what: format!("{text:?}"), left, top: y - 0.73 * size, right: left + width, bottom: y + 0.24 * size }
+    Area {
+        what: format!("{text:?}"),
+        left,
+        top: y - 0.73 * size,
+        right: left + width,
+        bottom: y + 0.24 * size,
+    }
 }
 
 /// What a closed shape takes; `None` for what is none.
@@ -91,7 +105,9 @@ pub(super) fn shape_area(node: Node<'_, '_>) -> Option<Area> {
                 .map(|point| point.split_once(',').unwrap())
                 .map(|(x, y)| (x.parse().unwrap(), y.parse().unwrap()))
                 .collect();
-            let over = |pick: fn(&(f64, f64)) -> f64, start: f64, f: fn(f64, f64) -> f64| points.iter().map(pick).fold(start, f);
+            let over = |pick: fn(&(f64, f64)) -> f64, start: f64, f: fn(f64, f64) -> f64| {
+                points.iter().map(pick).fold(start, f)
+            };
             (
                 over(|p| p.0, f64::INFINITY, f64::min),
                 over(|p| p.1, f64::INFINITY, f64::min),
@@ -101,19 +117,38 @@ pub(super) fn shape_area(node: Node<'_, '_>) -> Option<Area> {
         }
         _ => return None,
     };
-    let what = node.parent().unwrap().children().find(|child| child.has_tag_name("title"));
-    let what = format!("{} of {:?}", node.tag_name().name(), what.and_then(|title| title.text()).unwrap_or("the legend"));
-    Some(Area { what, left, top, right, bottom })
+    let what = node
+        .parent()
+        .unwrap()
+        .children()
+        .find(|child| child.has_tag_name("title"));
+    let what = format!(
+        "{} of {:?}",
+        node.tag_name().name(),
+        what.and_then(|title| title.text()).unwrap_or("the legend")
+    );
+    Some(Area {
+        what,
+        left,
+        top,
+        right,
+        bottom,
+    })
 }
 
 pub(super) fn named<'d>(document: &'d Document<'_>, class: &str) -> Vec<Node<'d, 'd>> {
-    document.descendants().filter(|node| node.attribute("class") == Some(class)).collect()
+    document
+        .descendants()
+        .filter(|node| node.attribute("class") == Some(class))
+        .collect()
 }
 
 /// The texts of a group, in order, its title left out.
 pub(super) fn texts(group: Node<'_, '_>) -> Vec<String> {
     let texts = group.descendants().filter(|node| node.has_tag_name("text"));
-    texts.map(|node| node.text().unwrap_or_default().to_owned()).collect()
+    texts
+        .map(|node| node.text().unwrap_or_default().to_owned())
+        .collect()
 }
 
 /// Checks that nothing runs out of the sheet, that no two texts meet, and that a shape and a text or another shape
@@ -121,9 +156,24 @@ pub(super) fn texts(group: Node<'_, '_>) -> Vec<String> {
 pub(super) fn assert_tidy(svg: &str) {
     let document = Document::parse(svg).unwrap();
     let root = document.root_element();
-    let size: Vec<f64> = root.attribute("viewBox").unwrap().split(' ').map(|n| n.parse().unwrap()).collect();
-    let sheet = Area { what: "sheet".to_owned(), left: 0.0, top: 0.0, right: size[2], bottom: size[3] };
-    let texts: Vec<Area> = document.descendants().filter(|node| node.has_tag_name("text")).map(text_area).collect();
+    let size: Vec<f64> = root
+        .attribute("viewBox")
+        .unwrap()
+        .split(' ')
+        .map(|n| n.parse().unwrap())
+        .collect();
+    let sheet = Area {
+        what: "sheet".to_owned(),
+        left: 0.0,
+        top: 0.0,
+        right: size[2],
+        bottom: size[3],
+    };
+    let texts: Vec<Area> = document
+        .descendants()
+        .filter(|node| node.has_tag_name("text"))
+        .map(text_area)
+        .collect();
     let shapes: Vec<Area> = document.descendants().filter_map(shape_area).collect();
     for area in texts.iter().chain(&shapes) {
         assert!(sheet.holds(area), "{area:?} runs out of {sheet:?}");
@@ -133,12 +183,18 @@ pub(super) fn assert_tidy(svg: &str) {
             assert!(!text.meets(other), "{text:?} meets {other:?}");
         }
         for shape in &shapes {
-            assert!(!text.meets(shape) || shape.holds(text), "{text:?} runs over the edge of {shape:?}");
+            assert!(
+                !text.meets(shape) || shape.holds(text),
+                "{text:?} runs over the edge of {shape:?}"
+            );
         }
     }
     for (at, shape) in shapes.iter().enumerate() {
         for other in &shapes[at + 1..] {
-            assert!(!shape.meets(other) || shape.holds(other) || other.holds(shape), "{shape:?} meets {other:?}");
+            assert!(
+                !shape.meets(other) || shape.holds(other) || other.holds(shape),
+                "{shape:?} meets {other:?}"
+            );
         }
     }
 }
