@@ -3,6 +3,7 @@
 //! May import every room below: `quantity` to `job`.
 
 mod belief;
+pub mod drawing;
 mod ending;
 pub mod figures;
 mod next;

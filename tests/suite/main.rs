@@ -16,6 +16,9 @@
     reason = "a test may fail loudly, and exact values are compared where they are exact"
 )]
 
+/// Drawings of fault trees.
+mod drawing;
+
 /// Set-ups, repair order, ranking and the policy, against hand sums and exhaustive search.
 mod planning;
 
