@@ -68,8 +68,8 @@ impl<'k> Model<'k> {
             family,
             vehicle,
             complaint,
-            prior,
             candidates,
+            prior,
             tables,
             foreseen,
         })

@@ -29,12 +29,11 @@ impl<'k> Job<'k> {
         Self::with_absent(knowledge, present, &[])
     }
 
-    pub(crate) fn with_absent(
-        knowledge: &'k Knowledge,
-        present: &[&str],
-        absent: &[&str],
-    ) -> Self {
-        Self::of(knowledge, complaint(&knowledge.families[0], present, absent))
+    pub(crate) fn with_absent(knowledge: &'k Knowledge, present: &[&str], absent: &[&str]) -> Self {
+        Self::of(
+            knowledge,
+            complaint(&knowledge.families[0], present, absent),
+        )
     }
 
     pub(crate) fn of(knowledge: &'k Knowledge, complaint: Complaint) -> Self {

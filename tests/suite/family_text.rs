@@ -149,6 +149,10 @@ impl Textbook {
         for test in &self.tests {
             test.write(&mut tests);
         }
+        if self.tests.is_empty() {
+            // A family has something to measure, even where it says nothing.
+            Test::new("nothing", &["no", "yes"]).write(&mut tests);
+        }
         files.push(("textbook/measurements/tests.yaml".to_owned(), tests));
         files
     }
@@ -289,7 +293,10 @@ impl Test {
         )
         .unwrap();
         for (outcome, row) in &self.shows {
-            let row: Vec<String> = row.iter().map(|(cause, p)| format!("{cause}: {p}")).collect();
+            let row: Vec<String> = row
+                .iter()
+                .map(|(cause, p)| format!("{cause}: {p}"))
+                .collect();
             writeln!(text, "      {outcome}: {{{}}}", row.join(", ")).unwrap();
         }
         if !self.chance.is_empty() {

@@ -53,5 +53,19 @@ mod shipped;
 mod family_text;
 /// Jobs on a family, everything by the names of its files.
 mod by_name;
-/// Published examples of belief and of choosing a test.
+/// Published examples of belief.
 mod belief_published;
+/// Published examples of choosing a test.
+mod ranking_published;
+/// What becomes a candidate, and the rules of rows, shares and misfits, by hand sums.
+mod candidates;
+/// The whole of the reasoning against an obvious second implementation.
+mod belief_referee;
+/// Facts of the trade, on the knowledge that is shipped.
+mod trade_facts;
+/// Distinctions a careless tree gets wrong, on the knowledge that is shipped.
+mod distinctions;
+/// Everything that is shipped, swept.
+mod sweep;
+/// The rooms of the house, and what each may use.
+mod house;
