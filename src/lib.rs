@@ -12,6 +12,7 @@ pub mod knowledge;
 pub mod manual;
 mod names;
 pub mod plan;
+pub mod proof;
 pub mod quantity;
 pub mod screen;
 pub mod tree;

@@ -9,9 +9,12 @@ pub(crate) fn nearest<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> O
     known
         .map(|known| (strsim::normalized_damerau_levenshtein(name, known), known))
         .filter(|(likeness, _)| *likeness >= 0.6)
-        .fold(None, |best: Option<(f64, &str)>, (likeness, known)| match best {
-            Some((most, _)) if most >= likeness => best,
-            _ => Some((likeness, known)),
-        })
+        .fold(
+            None,
+            |best: Option<(f64, &str)>, (likeness, known)| match best {
+                Some((most, _)) if most >= likeness => best,
+                _ => Some((likeness, known)),
+            },
+        )
         .map(|(_, known)| known)
 }

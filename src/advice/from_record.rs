@@ -42,7 +42,10 @@ pub fn recorded_case(family: &Family, state: &State) -> RecordedCase {
 
     // A repair under verification may still prove to be the one.
     let vain = state.repairs.len() - usize::from(state.verifying);
-    for name in state.repairs[..vain].iter().flat_map(|done| &done.repair.repairs) {
+    for name in state.repairs[..vain]
+        .iter()
+        .flat_map(|done| &done.repair.repairs)
+    {
         match family.repair_named(name) {
             Some(id) if !case.complaint.repaired.contains(&id) => case.complaint.repaired.push(id),
             Some(_) => {}
@@ -62,7 +65,9 @@ pub fn recorded_case(family: &Family, state: &State) -> RecordedCase {
         }
     }
     for name in state.set_aside.keys() {
-        case.circumstances.left_out.extend(family.measurement_named(name));
+        case.circumstances
+            .left_out
+            .extend(family.measurement_named(name));
     }
     if state.in_place.is_empty() {
         case.circumstances.in_place.clone_from(&family.in_place);
@@ -87,8 +92,10 @@ fn evidence(family: &Family, reading: &Reading) -> Option<Evidence> {
     if !reading.weights.keys().all(known) {
         return None;
     }
-    let weights =
-        outcomes.iter().map(|outcome| reading.weights.get(&outcome.name).copied().unwrap_or(0.0)).collect();
+    let weights = outcomes
+        .iter()
+        .map(|outcome| reading.weights.get(&outcome.name).copied().unwrap_or(0.0))
+        .collect();
     Some(Evidence {
         measurement,
         weights,

@@ -4,7 +4,8 @@ use super::problem::{Circumstances, problem};
 use crate::belief::{Belief, Evidence, Misfit, Model, Unusable, misfit};
 use crate::knowledge::{MeasurementId, RepairId};
 use crate::plan::{
-    self, InPlace, Limits, Misshapen, OrderBy, Problem, Ranked, RepairNow, Step, ranking, repair_now,
+    self, InPlace, Limits, Misshapen, OrderBy, Problem, Ranked, RepairNow, Step, ranking,
+    repair_now,
 };
 
 /// Where a job stands: the belief after its readings, the measurements on offer, the way to end.
@@ -93,7 +94,11 @@ impl<'m, 'k> Standing<'m, 'k> {
         let family = self.model.family;
         (0..family.measurements.len())
             .map(MeasurementId::at)
-            .filter(|id| family.measurement(*id).is_for(&self.model.complaint.present))
+            .filter(|id| {
+                family
+                    .measurement(*id)
+                    .is_for(&self.model.complaint.present)
+            })
             .filter_map(|id| self.model.foreseen(id).err().map(|why| (id, why)))
             .collect()
     }
@@ -155,7 +160,10 @@ impl<'m, 'k> Standing<'m, 'k> {
     /// plan decides, searched within `limits`.
     #[must_use]
     pub fn advise(&self, taken_again: &[MeasurementId], plain: bool, limits: &Limits) -> Advice {
-        if let Some(misfit) = self.misfit().filter(|misfit| !taken_again.contains(&misfit.measurement)) {
+        if let Some(misfit) = self
+            .misfit()
+            .filter(|misfit| !taken_again.contains(&misfit.measurement))
+        {
             return Advice::TakeAgain(misfit);
         }
         if plain {
@@ -166,7 +174,13 @@ impl<'m, 'k> Standing<'m, 'k> {
                 };
             }
         } else {
-            let planned = plan::advise(&self.problem, &self.belief.weights(), self.in_place, &[], limits);
+            let planned = plan::advise(
+                &self.problem,
+                &self.belief.weights(),
+                self.in_place,
+                &[],
+                limits,
+            );
             if let Step::Measure(measurement) = planned.step {
                 return Advice::Measure {
                     measurement: self.named(measurement),

@@ -68,8 +68,13 @@ impl Visit<'_, '_> {
             .measurement(id)
             .set_ups
             .iter()
-            .fold(crate::plan::InPlace::default(), |needed, set_up| needed.with(set_up.index()));
-        standing.problem.set_ups().cheapest(standing.in_place, needed)
+            .fold(crate::plan::InPlace::default(), |needed, set_up| {
+                needed.with(set_up.index())
+            });
+        standing
+            .problem
+            .set_ups()
+            .cheapest(standing.in_place, needed)
     }
 
     fn show_measurement(
@@ -85,7 +90,10 @@ impl Visit<'_, '_> {
         let number = state.readings.len() + 1;
         let plain = self.by.is_some();
         let mut page = self.talk.page();
-        page.heading(&format!("{number}. {} [{}]", measurement.title, measurement.name))?;
+        page.heading(&format!(
+            "{number}. {} [{}]",
+            measurement.title, measurement.name
+        ))?;
         match advice {
             Advice::TakeAgain(misfit) if misfit.measurement == id => {
                 let text = format!(
@@ -104,7 +112,10 @@ impl Visit<'_, '_> {
                 );
                 page.text(Tone::Plain, 2, &text)?;
                 // Where the plan and the plain ranking disagree, one line says why.
-                if let Some(first) = standing.ranking.first().filter(|first| standing.ranked(first) != id)
+                if let Some(first) = standing
+                    .ranking
+                    .first()
+                    .filter(|first| standing.ranked(first) != id)
                     && !plain
                 {
                     let text = format!(
@@ -116,11 +127,18 @@ impl Visit<'_, '_> {
                 }
             }
             Advice::Measure { measurement, .. } => {
-                let text = format!("Your choice; the plan would take {}.", family.measurement(*measurement).name);
+                let text = format!(
+                    "Your choice; the plan would take {}.",
+                    family.measurement(*measurement).name
+                );
                 page.text(Tone::Plain, 2, &text)?;
             }
             Advice::Repair { .. } | Advice::Escalate | Advice::TakeAgain(_) => {
-                page.text(Tone::Plain, 2, "Your choice; the advice is to stop measuring.")?;
+                page.text(
+                    Tone::Plain,
+                    2,
+                    "Your choice; the advice is to stop measuring.",
+                )?;
             }
         }
         screen::why(&mut page, standing, id)?;
@@ -128,14 +146,23 @@ impl Visit<'_, '_> {
         screen::cautions(&mut page, family, measurement)?;
         screen::steps(&mut page, family, measurement, way)?;
         screen::limits(&mut page, measurement, vehicle, system)?;
-        if vehicle.is_some_and(|vehicle| vehicle.invented) && !measurement.sheet_limits().is_empty() {
-            page.text(Tone::Faint, 2, "The sheet is invented for the demonstration: use it on no vehicle.")?;
+        if vehicle.is_some_and(|vehicle| vehicle.invented) && !measurement.sheet_limits().is_empty()
+        {
+            page.text(
+                Tone::Faint,
+                2,
+                "The sheet is invented for the demonstration: use it on no vehicle.",
+            )?;
         }
         Ok(())
     }
 
     /// Asks the question of a measurement until there is a reading.
-    fn reading(&mut self, standing: &Standing<'_, '_>, id: MeasurementId) -> Result<Asked<Taken>, BayError> {
+    fn reading(
+        &mut self,
+        standing: &Standing<'_, '_>,
+        id: MeasurementId,
+    ) -> Result<Asked<Taken>, BayError> {
         let measurement = self.family.measurement(id);
         if let Some(number) = measurement.number()
             && number.formula.is_some()
@@ -152,19 +179,27 @@ impl Visit<'_, '_> {
     }
 
     /// Times a lag with the program, or takes it as typed.
-    fn lag_reading(&mut self, standing: &Standing<'_, '_>, id: MeasurementId) -> Result<Asked<Taken>, BayError> {
+    fn lag_reading(
+        &mut self,
+        standing: &Standing<'_, '_>,
+        id: MeasurementId,
+    ) -> Result<Asked<Taken>, BayError> {
         loop {
             let Some(line) = self.lag()? else {
                 return Ok(Asked::Elsewhere(Turn::Stop));
             };
             match Word::read(&line) {
-                Word::Answer(text) => match understand(self.family, self.vehicle, id, &text, self.instrument) {
-                    Answer::Taken(taken) => {
-                        self.say(&taken.echo.clone().unwrap_or_default())?;
-                        return Ok(Asked::Answered(*taken));
+                Word::Answer(text) => {
+                    match understand(self.family, self.vehicle, id, &text, self.instrument) {
+                        Answer::Taken(taken) => {
+                            self.say(&taken.echo.clone().unwrap_or_default())?;
+                            return Ok(Asked::Answered(*taken));
+                        }
+                        Answer::Question { words, .. } | Answer::Refused(words) => {
+                            self.say(&words)?
+                        }
                     }
-                    Answer::Question { words, .. } | Answer::Refused(words) => self.say(&words)?,
-                },
+                }
                 word => match self.heed_at(word, standing, id)? {
                     Turn::Again => {}
                     turn => return Ok(Asked::Elsewhere(turn)),
@@ -174,7 +209,11 @@ impl Visit<'_, '_> {
     }
 
     /// Asks for each raw reading of a computed number; the number itself can be typed behind `=`.
-    fn computed(&mut self, standing: &Standing<'_, '_>, id: MeasurementId) -> Result<Asked<Taken>, BayError> {
+    fn computed(
+        &mut self,
+        standing: &Standing<'_, '_>,
+        id: MeasurementId,
+    ) -> Result<Asked<Taken>, BayError> {
         let measurement = self.family.measurement(id);
         let Some(number) = measurement.number() else {
             return Ok(Asked::Elsewhere(Turn::Again));
@@ -186,16 +225,27 @@ impl Visit<'_, '_> {
                 let mut page = self.talk.page();
                 page.item(Tone::Strong, 2, &format!("{}: ", take.name), &take.ask)?;
                 let first = parts.is_empty();
-                let asked = self.until_understood(standing, id, &format!("{} >", take.name), |visit, text| {
-                    // The number itself, or a word for its outcome, in place of the first raw reading.
-                    let whole = text.strip_prefix('=').map(str::trim);
-                    let outcome = first && measurement.outcome(text.trim()).is_some();
-                    if first && (whole.is_some() || outcome) {
-                        let text = whole.unwrap_or(text);
-                        return whole_in_part(understand(visit.family, visit.vehicle, id, text, visit.instrument));
-                    }
-                    part_alone(understand_part(visit.family, take, text, visit.instrument))
-                })?;
+                let asked = self.until_understood(
+                    standing,
+                    id,
+                    &format!("{} >", take.name),
+                    |visit, text| {
+                        // The number itself, or a word for its outcome, in place of the first raw reading.
+                        let whole = text.strip_prefix('=').map(str::trim);
+                        let outcome = first && measurement.outcome(text.trim()).is_some();
+                        if first && (whole.is_some() || outcome) {
+                            let text = whole.unwrap_or(text);
+                            return whole_in_part(understand(
+                                visit.family,
+                                visit.vehicle,
+                                id,
+                                text,
+                                visit.instrument,
+                            ));
+                        }
+                        part_alone(understand_part(visit.family, take, text, visit.instrument))
+                    },
+                )?;
                 match asked {
                     Asked::Answered(Piece::Part(part)) => {
                         parts.insert(take.name.clone(), part);
@@ -261,7 +311,10 @@ impl Visit<'_, '_> {
                     }
                     return Ok(Asked::Answered(*taken));
                 }
-                Answer::Question { alternatives, words } => {
+                Answer::Question {
+                    alternatives,
+                    words,
+                } => {
                     self.say(&words)?;
                     if alternatives.len() == 1 {
                         self.say("`yes` takes it so; else type it again.")?;
@@ -312,15 +365,25 @@ impl Visit<'_, '_> {
 
     /// Names the instrument really used.
     fn with(&mut self, name: &str) -> Result<Turn, BayError> {
-        let names = || self.family.instruments.iter().map(|instrument| instrument.name.as_str());
+        let names = || {
+            self.family
+                .instruments
+                .iter()
+                .map(|instrument| instrument.name.as_str())
+        };
         if let Some(id) = self.family.instrument_named(name) {
             self.instrument = Some(id);
             let title = self.family.instrument(id).title.clone();
             self.say(&format!("Reading with: {title}."))?;
         } else {
             let text = match nearest(name, names()) {
-                Some(nearest) => format!("There is no instrument `{name}`: did you mean `{nearest}`?"),
-                None => format!("The instruments are: {}.", names().collect::<Vec<_>>().join(", ")),
+                Some(nearest) => {
+                    format!("There is no instrument `{name}`: did you mean `{nearest}`?")
+                }
+                None => format!(
+                    "The instruments are: {}.",
+                    names().collect::<Vec<_>>().join(", ")
+                ),
             };
             self.say(&text)?;
         }
@@ -328,16 +391,26 @@ impl Visit<'_, '_> {
     }
 
     /// Takes another measurement than the proposed one.
-    pub(super) fn take(&mut self, standing: &Standing<'_, '_>, name: &str) -> Result<Turn, BayError> {
+    pub(super) fn take(
+        &mut self,
+        standing: &Standing<'_, '_>,
+        name: &str,
+    ) -> Result<Turn, BayError> {
         let by_place = name
             .parse::<usize>()
             .ok()
             .and_then(|place| standing.ranking.get(place.checked_sub(1)?))
             .map(|ranked| standing.ranked(ranked));
         let Some(id) = by_place.or_else(|| self.family.measurement_named(name)) else {
-            let names = self.family.measurements.iter().map(|measurement| measurement.name.as_str());
+            let names = self
+                .family
+                .measurements
+                .iter()
+                .map(|measurement| measurement.name.as_str());
             let text = match nearest(name, names) {
-                Some(nearest) => format!("There is no measurement `{name}`: did you mean `{nearest}`?"),
+                Some(nearest) => {
+                    format!("There is no measurement `{name}`: did you mean `{nearest}`?")
+                }
                 None => format!("There is no measurement `{name}`: `list` shows what is on offer."),
             };
             self.say(&text)?;
@@ -350,7 +423,10 @@ impl Visit<'_, '_> {
             return Ok(Turn::Again);
         }
         if let Err(missing) = standing.model.foreseen(id) {
-            self.say(&format!("{} cannot be judged: {missing}.", measurement.name))?;
+            self.say(&format!(
+                "{} cannot be judged: {missing}.",
+                measurement.name
+            ))?;
             return Ok(Turn::Again);
         }
         if state.set_aside.contains_key(&measurement.name) {
@@ -364,13 +440,26 @@ impl Visit<'_, '_> {
     }
 
     /// Keeps a reading; `excuse` says why it does not count, where it does not.
-    fn keep_reading(&mut self, id: MeasurementId, taken: &Taken, excuse: Option<String>) -> Result<(), BayError> {
+    fn keep_reading(
+        &mut self,
+        id: MeasurementId,
+        taken: &Taken,
+        excuse: Option<String>,
+    ) -> Result<(), BayError> {
         let measurement = self.family.measurement(id);
         let state = State::of(self.record.events())?;
-        let reading = record_of(self.family, id, taken, excuse.clone(), state.next_attempt(&measurement.name));
+        let reading = record_of(
+            self.family,
+            id,
+            taken,
+            excuse.clone(),
+            state.next_attempt(&measurement.name),
+        );
         self.keep(Event::Reading(Box::new(reading)))?;
         if let Some(excuse) = excuse {
-            return self.say(&format!("Kept in the record, and it does not count: {excuse}"));
+            return self.say(&format!(
+                "Kept in the record, and it does not count: {excuse}"
+            ));
         }
         if taken.value.is_some()
             && let Some(called) = call(&taken.evidence.weights).filter(|called| !called.clear)
@@ -382,7 +471,13 @@ impl Visit<'_, '_> {
     }
 
     /// Words for a reading too close to a limit to call.
-    fn too_close(&self, id: MeasurementId, taken: &Taken, outcome: usize, probability: f64) -> String {
+    fn too_close(
+        &self,
+        id: MeasurementId,
+        taken: &Taken,
+        outcome: usize,
+        probability: f64,
+    ) -> String {
         let measurement = self.family.measurement(id);
         let name = &measurement.outcomes[outcome].name;
         let mut text = format!(
@@ -443,7 +538,10 @@ impl Echo for Piece {
 fn part_alone(answer: Answer<Part>) -> Answer<Piece> {
     match answer {
         Answer::Taken(part) => Answer::Taken(Box::new(Piece::Part(*part))),
-        Answer::Question { alternatives, words } => Answer::Question {
+        Answer::Question {
+            alternatives,
+            words,
+        } => Answer::Question {
             alternatives: alternatives.into_iter().map(Piece::Part).collect(),
             words,
         },
@@ -454,8 +552,14 @@ fn part_alone(answer: Answer<Part>) -> Answer<Piece> {
 fn whole_in_part(answer: Answer) -> Answer<Piece> {
     match answer {
         Answer::Taken(taken) => Answer::Taken(Box::new(Piece::Whole(taken))),
-        Answer::Question { alternatives, words } => Answer::Question {
-            alternatives: alternatives.into_iter().map(|taken| Piece::Whole(Box::new(taken))).collect(),
+        Answer::Question {
+            alternatives,
+            words,
+        } => Answer::Question {
+            alternatives: alternatives
+                .into_iter()
+                .map(|taken| Piece::Whole(Box::new(taken)))
+                .collect(),
             words,
         },
         Answer::Refused(words) => Answer::Refused(words),
@@ -502,7 +606,10 @@ pub(super) fn record_of(
         uncertainty: value.and_then(|value| value.uncertainty),
         instrument: value.and_then(|value| value.instrument).map(instrument),
         values,
-        codes: taken.codes.as_ref().map(|codes| codes.iter().map(ToString::to_string).collect()),
+        codes: taken
+            .codes
+            .as_ref()
+            .map(|codes| codes.iter().map(ToString::to_string).collect()),
         counts: excuse.is_none(),
         why_not: excuse,
         attempt,

@@ -25,7 +25,10 @@ impl Visit<'_, '_> {
         let mut page = self.talk.page();
         page.heading("Stop measuring and repair")?;
         if let Advice::Measure { saves, .. } = advice {
-            let text = format!("Your choice; measuring on would save {} on average.", figures::money(*saves));
+            let text = format!(
+                "Your choice; measuring on would save {} on average.",
+                figures::money(*saves)
+            );
             page.text(Tone::Plain, 2, &text)?;
         }
         screen::repair_sheet(&mut page, standing)?;
@@ -63,16 +66,31 @@ impl Visit<'_, '_> {
             return Ok(());
         };
         let group = &standing.problem.groups()[step.group];
-        let likeliest = group.candidates.iter().copied().fold(None, |best: Option<usize>, candidate| match best {
-            Some(most) if standing.belief.posterior[most] >= standing.belief.posterior[candidate] => best,
-            _ => Some(candidate),
-        });
-        let causes: Vec<CauseId> =
-            likeliest.map(|candidate| standing.model.candidates[candidate].causes.clone()).unwrap_or_default();
+        let likeliest = group.candidates.iter().copied().fold(
+            None,
+            |best: Option<usize>, candidate| match best {
+                Some(most)
+                    if standing.belief.posterior[most] >= standing.belief.posterior[candidate] =>
+                {
+                    best
+                }
+                _ => Some(candidate),
+            },
+        );
+        let causes: Vec<CauseId> = likeliest
+            .map(|candidate| standing.model.candidates[candidate].causes.clone())
+            .unwrap_or_default();
         self.repair_now = false;
         self.keep(Event::Repair(job::Repair {
-            repairs: standing.repairs(0).iter().map(|repair| self.family.repair(*repair).name.clone()).collect(),
-            causes: causes.iter().map(|cause| self.family.cause(*cause).name.clone()).collect(),
+            repairs: standing
+                .repairs(0)
+                .iter()
+                .map(|repair| self.family.repair(*repair).name.clone())
+                .collect(),
+            causes: causes
+                .iter()
+                .map(|cause| self.family.cause(*cause).name.clone())
+                .collect(),
             probability: step.probability,
         }))
     }
@@ -90,7 +108,11 @@ impl Visit<'_, '_> {
         page.text(Tone::Plain, 2, &text)?;
         screen::repairs(&mut page, standing)?;
         page.text(Tone::Plain, 2, &format!("The record of this job: {path}"))?;
-        page.text(Tone::Strong, 2, "`list` and `take` to measure on, `repair` to repair all the same, `stop` to leave.")?;
+        page.text(
+            Tone::Strong,
+            2,
+            "`list` and `take` to measure on, `repair` to repair all the same, `stop` to leave.",
+        )?;
         loop {
             let Some(word) = self.talk.word("hand on >")? else {
                 return Ok(Turn::Stop);
@@ -113,15 +135,24 @@ impl Visit<'_, '_> {
         let Some(done) = state.under_verification() else {
             return Ok(Turn::On);
         };
-        let repairs: Vec<RepairId> =
-            done.repair.repairs.iter().filter_map(|name| self.family.repair_named(name)).collect();
-        let mut measurements: Vec<_> =
-            repairs.iter().flat_map(|repair| self.family.repair(*repair).verify_with.iter().copied()).collect();
+        let repairs: Vec<RepairId> = done
+            .repair
+            .repairs
+            .iter()
+            .filter_map(|name| self.family.repair_named(name))
+            .collect();
+        let mut measurements: Vec<_> = repairs
+            .iter()
+            .flat_map(|repair| self.family.repair(*repair).verify_with.iter().copied())
+            .collect();
         measurements.sort_unstable();
         measurements.dedup();
         let next = measurements.into_iter().find(|id| {
             let name = &self.family.measurement(*id).name;
-            !done.verifications.iter().any(|verification| verification.measurement == *name)
+            !done
+                .verifications
+                .iter()
+                .any(|verification| verification.measurement == *name)
         });
         if let Some(id) = next {
             return self.verify_with(id);
@@ -131,7 +162,12 @@ impl Visit<'_, '_> {
         for repair in &repairs {
             page.item(Tone::Plain, 2, "", &self.family.repair(*repair).verify)?;
         }
-        if let Some(care) = self.family.care.iter().find(|care| care.name == "close-out") {
+        if let Some(care) = self
+            .family
+            .care
+            .iter()
+            .find(|care| care.name == "close-out")
+        {
             page.item(Tone::Plain, 2, "", &care.text)?;
         }
         let off: Vec<&str> = done
@@ -141,7 +177,11 @@ impl Visit<'_, '_> {
             .map(|verification| verification.measurement.as_str())
             .collect();
         if !off.is_empty() {
-            page.text(Tone::Strong, 2, &format!("Not as a mended vehicle reads: {}.", off.join(", ")))?;
+            page.text(
+                Tone::Strong,
+                2,
+                &format!("Not as a mended vehicle reads: {}.", off.join(", ")),
+            )?;
         }
         page.text(Tone::Strong, 2, "Is the complaint gone? (yes or no)")?;
         loop {
@@ -175,7 +215,10 @@ impl Visit<'_, '_> {
         let (family, vehicle, system) = (self.family, self.vehicle, self.system);
         let measurement = family.measurement(id);
         let mut page = self.talk.page();
-        page.heading(&format!("Verify: {} [{}]", measurement.title, measurement.name))?;
+        page.heading(&format!(
+            "Verify: {} [{}]",
+            measurement.title, measurement.name
+        ))?;
         page.item(Tone::Faint, 2, "! ", &family.notice)?;
         screen::cautions(&mut page, family, measurement)?;
         screen::steps(&mut page, family, measurement, None)?;
@@ -186,12 +229,21 @@ impl Visit<'_, '_> {
                 return Ok(Turn::Stop);
             };
             let (raw, outcome) = match word {
-                Word::Answer(text) => match understand(family, vehicle, id, text.trim_start_matches('=').trim(), None) {
+                Word::Answer(text) => match understand(
+                    family,
+                    vehicle,
+                    id,
+                    text.trim_start_matches('=').trim(),
+                    None,
+                ) {
                     Answer::Taken(taken) => {
                         if let Some(echo) = &taken.echo {
                             self.say(echo)?;
                         }
-                        (text, measurement.outcomes[taken.evidence.outcome()].name.clone())
+                        (
+                            text,
+                            measurement.outcomes[taken.evidence.outcome()].name.clone(),
+                        )
                     }
                     Answer::Question { words, .. } | Answer::Refused(words) => {
                         self.say(&words)?;
@@ -223,10 +275,18 @@ impl Visit<'_, '_> {
         let Some(closed) = &state.closed else {
             return Ok(());
         };
-        let causes: Vec<CauseId> =
-            closed.what.causes.iter().filter_map(|name| self.family.cause_named(name)).collect();
-        let repairs: Vec<RepairId> =
-            closed.what.repairs.iter().filter_map(|name| self.family.repair_named(name)).collect();
+        let causes: Vec<CauseId> = closed
+            .what
+            .causes
+            .iter()
+            .filter_map(|name| self.family.cause_named(name))
+            .collect();
+        let repairs: Vec<RepairId> = closed
+            .what
+            .repairs
+            .iter()
+            .filter_map(|name| self.family.repair_named(name))
+            .collect();
         let text = screen::found(self.family, &repairs, &causes);
         let path = self.record.path().display().to_string();
         let mut page = self.talk.page();

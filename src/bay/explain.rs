@@ -15,12 +15,20 @@ impl Visit<'_, '_> {
     pub(super) fn list(&mut self, standing: &Standing<'_, '_>) -> Result<(), BayError> {
         let mut page = self.talk.page();
         screen::ranking(&mut page, standing, LISTED)?;
-        page.text(Tone::Plain, 2, "`take` and a number or a name takes one of them.")?;
+        page.text(
+            Tone::Plain,
+            2,
+            "`take` and a number or a name takes one of them.",
+        )?;
         Ok(())
     }
 
     /// Explains a measurement, a cause or a repair by its name; without one, the leading cause.
-    pub(super) fn why(&mut self, standing: &Standing<'_, '_>, name: Option<&str>) -> Result<(), BayError> {
+    pub(super) fn why(
+        &mut self,
+        standing: &Standing<'_, '_>,
+        name: Option<&str>,
+    ) -> Result<(), BayError> {
         let family = self.family;
         let Some(name) = name else {
             return self.why_leading(standing);
@@ -40,7 +48,10 @@ impl Visit<'_, '_> {
             }
             return Ok(());
         }
-        let measurements = family.measurements.iter().map(|measurement| measurement.name.as_str());
+        let measurements = family
+            .measurements
+            .iter()
+            .map(|measurement| measurement.name.as_str());
         let causes = family.causes.iter().map(|cause| cause.name.as_str());
         let text = match nearest(name, measurements.chain(causes)) {
             Some(nearest) => format!("There is no `{name}`: did you mean `{nearest}`?"),
@@ -69,10 +80,18 @@ impl Visit<'_, '_> {
         let model = standing.model;
         let belief_in = |evidence: &[&crate::belief::Evidence]| {
             let belief = model.after(evidence.iter().copied());
-            model.marginals(&belief).into_iter().find(|(id, _)| *id == cause).map_or(0.0, |(_, p)| p)
+            model
+                .marginals(&belief)
+                .into_iter()
+                .find(|(id, _)| *id == cause)
+                .map_or(0.0, |(_, p)| p)
         };
         let readings = counting(self.family, &standing.evidence);
-        let mut rows = vec![vec!["before any reading".to_owned(), String::new(), figures::percent(belief_in(&[]))]];
+        let mut rows = vec![vec![
+            "before any reading".to_owned(),
+            String::new(),
+            figures::percent(belief_in(&[])),
+        ]];
         for taken in 1..=readings.len() {
             let reading = readings[taken - 1];
             let measurement = self.family.measurement(reading.measurement);
@@ -86,11 +105,24 @@ impl Visit<'_, '_> {
         let title = format!("{}: {}", known.name, known.title);
         let mut page = self.talk.page();
         page.text(Tone::Strong, 2, &title)?;
-        if !model.candidates.iter().any(|candidate| candidate.causes.contains(&cause)) {
-            page.text(Tone::Plain, 2, "It is no candidate for this complaint, or was repaired.")?;
+        if !model
+            .candidates
+            .iter()
+            .any(|candidate| candidate.causes.contains(&cause))
+        {
+            page.text(
+                Tone::Plain,
+                2,
+                "It is no candidate for this complaint, or was repaired.",
+            )?;
             return Ok(());
         }
-        let text = screen::table(&["reading", "outcome", "belief then"], &rows, &[2], page.width() - 4);
+        let text = screen::table(
+            &["reading", "outcome", "belief then"],
+            &rows,
+            &[2],
+            page.width() - 4,
+        );
         page.lines(4, &text)?;
         Ok(())
     }

@@ -33,7 +33,11 @@ pub struct Opening<'k> {
 /// # Errors
 ///
 /// [`BayError`] where the record cannot be made, or the screen or the input fails.
-pub fn open(knowledge: &Knowledge, opening: Opening<'_>, talk: &mut Talk<'_>) -> Result<Option<Record>, BayError> {
+pub fn open(
+    knowledge: &Knowledge,
+    opening: Opening<'_>,
+    talk: &mut Talk<'_>,
+) -> Result<Option<Record>, BayError> {
     let Opening {
         family,
         vehicle,
@@ -70,12 +74,23 @@ pub fn open(knowledge: &Knowledge, opening: Opening<'_>, talk: &mut Talk<'_>) ->
     }
     let mut page = talk.page();
     page.gap()?;
-    page.text(Tone::Plain, 0, &format!("The record of this job: {}", kept.path().display()))?;
+    page.text(
+        Tone::Plain,
+        0,
+        &format!("The record of this job: {}", kept.path().display()),
+    )?;
     if let Some(vehicle) = vehicle.filter(|vehicle| vehicle.invented) {
-        let text = format!("{}: its sheet is invented for the demonstration.", vehicle.title);
+        let text = format!(
+            "{}: its sheet is invented for the demonstration.",
+            vehicle.title
+        );
         page.text(Tone::Plain, 0, &text)?;
     }
-    page.text(Tone::Faint, 0, "`help` lists what can be typed at a prompt; `stop` saves and leaves.")?;
+    page.text(
+        Tone::Faint,
+        0,
+        "`help` lists what can be typed at a prompt; `stop` saves and leaves.",
+    )?;
     Ok(Some(kept))
 }
 
@@ -85,15 +100,28 @@ fn ask_vehicle<'k>(
     family: &Family,
     talk: &mut Talk<'_>,
 ) -> Result<Option<Option<&'k Vehicle>>, BayError> {
-    let vehicles: Vec<&Vehicle> =
-        knowledge.vehicles.iter().filter(|vehicle| vehicle.family == family.name).collect();
+    let vehicles: Vec<&Vehicle> = knowledge
+        .vehicles
+        .iter()
+        .filter(|vehicle| vehicle.family == family.name)
+        .collect();
     let mut page = talk.page();
     page.gap()?;
     page.text(Tone::Strong, 0, "Which vehicle?")?;
     for (number, vehicle) in (1..).zip(&vehicles) {
-        page.item(Tone::Plain, 2, &format!("{number} "), &format!("{}: {}", vehicle.name, vehicle.title))?;
+        page.item(
+            Tone::Plain,
+            2,
+            &format!("{number} "),
+            &format!("{}: {}", vehicle.name, vehicle.title),
+        )?;
     }
-    page.item(Tone::Plain, 2, "0 ", "none: no sheet, so limits must be looked up and outcomes answered in words")?;
+    page.item(
+        Tone::Plain,
+        2,
+        "0 ",
+        "none: no sheet, so limits must be looked up and outcomes answered in words",
+    )?;
     loop {
         let Heard::Line(line) = talk.hear(">")? else {
             return Ok(None);
@@ -105,11 +133,24 @@ fn ask_vehicle<'k>(
         if wanted == "0" || wanted.eq_ignore_ascii_case("none") {
             return Ok(Some(None));
         }
-        let by_place = wanted.parse::<usize>().ok().and_then(|place| vehicles.get(place.checked_sub(1)?)).copied();
-        if let Some(vehicle) = by_place.or_else(|| vehicles.iter().find(|vehicle| vehicle.name == wanted).copied()) {
+        let by_place = wanted
+            .parse::<usize>()
+            .ok()
+            .and_then(|place| vehicles.get(place.checked_sub(1)?))
+            .copied();
+        if let Some(vehicle) = by_place.or_else(|| {
+            vehicles
+                .iter()
+                .find(|vehicle| vehicle.name == wanted)
+                .copied()
+        }) {
             return Ok(Some(Some(vehicle)));
         }
-        talk.page().text(Tone::Plain, 2, "Type its number or its name; 0 for none, `stop` to leave.")?;
+        talk.page().text(
+            Tone::Plain,
+            2,
+            "Type its number or its name; 0 for none, `stop` to leave.",
+        )?;
     }
 }
 
@@ -121,14 +162,20 @@ impl Visit<'_, '_> {
         } else {
             let mut page = self.talk.page();
             page.gap()?;
-            page.text(Tone::Strong, 0, "What does the customer say? In their own words.")?;
+            page.text(
+                Tone::Strong,
+                0,
+                "What does the customer say? In their own words.",
+            )?;
             match self.line("complaint >")? {
                 Asked::Answered(words) if words.trim().is_empty() => {
                     self.say("A few words, please: what it does, and when.")?;
                     return Ok(Turn::On);
                 }
                 Asked::Answered(words) => {
-                    self.keep(Event::Complaint { words: words.clone() })?;
+                    self.keep(Event::Complaint {
+                        words: words.clone(),
+                    })?;
                     words
                 }
                 Asked::Elsewhere(turn) => return Ok(turn),
@@ -160,7 +207,12 @@ impl Visit<'_, '_> {
         for (number, (hits, symptom)) in (1..).zip(&matching) {
             let known = self.family.symptom(*symptom);
             let mark = if *hits > 0 { "  (matches)" } else { "" };
-            page.item(Tone::Plain, 2, &format!("{number} "), &format!("{}: {}{mark}", known.name, known.title))?;
+            page.item(
+                Tone::Plain,
+                2,
+                &format!("{number} "),
+                &format!("{}: {}{mark}", known.name, known.title),
+            )?;
         }
         let hint = if proposed {
             "Enter takes the first; or numbers or names, several with a comma; `back` to word it anew."
@@ -183,7 +235,10 @@ impl Visit<'_, '_> {
                 Ok(chosen) => {
                     for symptom in chosen {
                         let symptom = self.family.symptom(symptom).name.clone();
-                        self.keep(Event::Symptom { symptom, present: true })?;
+                        self.keep(Event::Symptom {
+                            symptom,
+                            present: true,
+                        })?;
                     }
                     return Ok(Turn::On);
                 }
@@ -199,7 +254,11 @@ impl Visit<'_, '_> {
         order: &[SymptomId],
         proposed: bool,
     ) -> Result<Vec<SymptomId>, String> {
-        let typed: Vec<&str> = text.split([',', ' ']).map(str::trim).filter(|part| !part.is_empty()).collect();
+        let typed: Vec<&str> = text
+            .split([',', ' '])
+            .map(str::trim)
+            .filter(|part| !part.is_empty())
+            .collect();
         if typed.is_empty() {
             return match order.first() {
                 Some(first) if proposed => Ok(vec![*first]),
@@ -213,7 +272,12 @@ impl Visit<'_, '_> {
                     .ok()
                     .and_then(|place| order.get(place.checked_sub(1)?).copied())
                     .or_else(|| self.family.symptom_named(part))
-                    .ok_or_else(|| format!("{} is no number or name of the list.", crate::quantity::quoted(part)))
+                    .ok_or_else(|| {
+                        format!(
+                            "{} is no number or name of the list.",
+                            crate::quantity::quoted(part)
+                        )
+                    })
             })
             .collect()
     }

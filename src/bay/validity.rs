@@ -54,10 +54,18 @@ impl Visit<'_, '_> {
         let Some(found) = state.conditions.get(&condition.name) else {
             return false;
         };
-        let age = self.talk.clock.now().duration_since(found.time).as_secs_f64() / 60.0;
+        let age = self
+            .talk
+            .clock
+            .now()
+            .duration_since(found.time)
+            .as_secs_f64()
+            / 60.0;
         let fresh = condition.lasts.is_none_or(|lasts| age <= lasts.get());
-        let ended =
-            condition.ended_by.iter().any(|set_up| state.in_place.contains(&self.family.set_up(*set_up).name));
+        let ended = condition
+            .ended_by
+            .iter()
+            .any(|set_up| state.in_place.contains(&self.family.set_up(*set_up).name));
         found.what.holds && fresh && !ended
     }
 
@@ -84,7 +92,9 @@ impl Visit<'_, '_> {
                 format!("{}{span}", condition.ask)
             }
         };
-        self.talk.page().item(Tone::Strong, 2, "Before it: ", &question)?;
+        self.talk
+            .page()
+            .item(Tone::Strong, 2, "Before it: ", &question)?;
         loop {
             let Some(word) = self.talk.word(">")? else {
                 return Ok(Asked::Elsewhere(Turn::Stop));
@@ -107,7 +117,11 @@ impl Visit<'_, '_> {
     }
 
     /// What was found about a condition, and why it does not hold, where it does not.
-    fn judge(&self, condition: &Condition, text: &str) -> Result<(job::Condition, Option<String>), String> {
+    fn judge(
+        &self,
+        condition: &Condition,
+        text: &str,
+    ) -> Result<(job::Condition, Option<String>), String> {
         let found = |holds, value, unit| job::Condition {
             condition: condition.name.clone(),
             raw: text.to_owned(),
@@ -121,10 +135,16 @@ impl Visit<'_, '_> {
                 let excuse = (!holds).then(|| format!("Answered no: {}", condition.ask));
                 Ok((found(holds, None, None), excuse))
             }
-            ConditionKind::Number { unit, instrument, holds } => {
+            ConditionKind::Number {
+                unit,
+                instrument,
+                holds,
+            } => {
                 let range = instrument.and_then(|id| {
                     let instrument = self.family.instrument(id);
-                    (instrument.unit == *unit).then_some(instrument.range).flatten()
+                    (instrument.unit == *unit)
+                        .then_some(instrument.range)
+                        .flatten()
                 });
                 let value = number(text, *unit, range)?;
                 let within = match self.vehicle.map(|vehicle| holds.on(vehicle, *unit)) {
@@ -133,9 +153,16 @@ impl Visit<'_, '_> {
                     Some(Err(_)) | None => true,
                 };
                 let excuse = (!within).then(|| {
-                    format!("{}: {} {unit}, outside what it must be.", condition.ask, plain(value))
+                    format!(
+                        "{}: {} {unit}, outside what it must be.",
+                        condition.ask,
+                        plain(value)
+                    )
                 });
-                Ok((found(within, Some(value), Some(unit.symbol().to_owned())), excuse))
+                Ok((
+                    found(within, Some(value), Some(unit.symbol().to_owned())),
+                    excuse,
+                ))
             }
         }
     }
@@ -197,14 +224,23 @@ impl Visit<'_, '_> {
             seconds,
             cool_down,
         }))?;
-        let words = format!("Now at least {} s at idle in P or N; do not switch the engine off.", plain(cool_down));
+        let words = format!(
+            "Now at least {} s at idle in P or N; do not switch the engine off.",
+            plain(cool_down)
+        );
         self.talk.page().text(Tone::Caution, 2, &words)?;
         let within = Limit::seconds(limit).is_none_or(|limit| limit.allows(seconds));
         if within {
             return Ok(Asked::Answered(None));
         }
-        let excuse = format!("held {} s at full throttle, longer than {} s.", plain(seconds), plain(limit));
-        self.say(&format!("That was too long: {excuse} The reading is kept and does not count."))?;
+        let excuse = format!(
+            "held {} s at full throttle, longer than {} s.",
+            plain(seconds),
+            plain(limit)
+        );
+        self.say(&format!(
+            "That was too long: {excuse} The reading is kept and does not count."
+        ))?;
         Ok(Asked::Answered(Some(excuse)))
     }
 
@@ -216,7 +252,10 @@ impl Visit<'_, '_> {
         limit: f64,
         cool_down: f64,
     ) -> Result<Asked<f64>, BayError> {
-        self.say(&format!("Enter starts the count to {} s, Enter again stops it; lift at the bell.", plain(limit)))?;
+        self.say(&format!(
+            "Enter starts the count to {} s, Enter again stops it; lift at the bell.",
+            plain(limit)
+        ))?;
         loop {
             match self.talk.word("start >")? {
                 None => return Ok(Asked::Elsewhere(Turn::Stop)),
@@ -240,7 +279,11 @@ impl Visit<'_, '_> {
                 writeln!(self.talk.out, "\r  LIFT NOW  {gone:4.1} s \u{7}")?;
                 break;
             }
-            write!(self.talk.out, "\r  full throttle {gone:4.1} s of {} ", plain(limit))?;
+            write!(
+                self.talk.out,
+                "\r  full throttle {gone:4.1} s of {} ",
+                plain(limit)
+            )?;
             self.talk.out.flush()?;
             if (self.talk.pause)(Duration::from_millis(100)) {
                 // The line that stopped it says nothing.
@@ -258,7 +301,10 @@ impl Visit<'_, '_> {
         id: MeasurementId,
         limit: f64,
     ) -> Result<Asked<f64>, BayError> {
-        self.say(&format!("Seconds held at full throttle (at most {}):", plain(limit)))?;
+        self.say(&format!(
+            "Seconds held at full throttle (at most {}):",
+            plain(limit)
+        ))?;
         loop {
             let Some(word) = self.talk.word("held >")? else {
                 return Ok(Asked::Elsewhere(Turn::Stop));
@@ -316,9 +362,10 @@ fn number(text: &str, unit: Unit, range: Option<crate::quantity::Interval>) -> R
         range,
     };
     match entry::understand(text, &expected) {
-        Understood::Value(entry) => {
-            entry.in_unit(unit).map(|here| here.middle()).ok_or_else(|| "That is another kind of quantity.".to_owned())
-        }
+        Understood::Value(entry) => entry
+            .in_unit(unit)
+            .map(|here| here.middle())
+            .ok_or_else(|| "That is another kind of quantity.".to_owned()),
         Understood::Question { words, .. } | Understood::Refusal { words } => Err(words),
     }
 }

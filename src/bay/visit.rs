@@ -89,16 +89,26 @@ impl<'k, 's> Visit<'k, 's> {
     ) -> Result<Self, BayError> {
         let state = State::of(record.events())?;
         let lost = |kind: &str, name: &str| {
-            BayError::Lost(format!("the record names the {kind} `{name}`, which the knowledge does not have"))
+            BayError::Lost(format!(
+                "the record names the {kind} `{name}`, which the knowledge does not have"
+            ))
         };
         let opened = &state.opened;
-        let family = knowledge.family(&opened.family).ok_or_else(|| lost("family", &opened.family))?;
+        let family = knowledge
+            .family(&opened.family)
+            .ok_or_else(|| lost("family", &opened.family))?;
         let vehicle = match &opened.vehicle {
-            Some(name) => Some(knowledge.vehicle(name).ok_or_else(|| lost("vehicle", name))?),
+            Some(name) => Some(
+                knowledge
+                    .vehicle(name)
+                    .ok_or_else(|| lost("vehicle", name))?,
+            ),
             None => None,
         };
         Ok(Self {
-            system: system.or(vehicle.map(|vehicle| vehicle.units)).unwrap_or(System::Metric),
+            system: system
+                .or(vehicle.map(|vehicle| vehicle.units))
+                .unwrap_or(System::Metric),
             family,
             vehicle,
             record,
@@ -151,7 +161,11 @@ impl<'k, 's> Visit<'k, 's> {
                 let mut page = self.talk.page();
                 page.gap()?;
                 page.text(Tone::Strong, 0, &format!("Nothing fits: {unexplained}."))?;
-                page.text(Tone::Plain, 0, "Take one back (`back`), or treat them as two jobs.")?;
+                page.text(
+                    Tone::Plain,
+                    0,
+                    "Take one back (`back`), or treat them as two jobs.",
+                )?;
                 return self.prompt_bare();
             }
         };
@@ -160,7 +174,11 @@ impl<'k, 's> Visit<'k, 's> {
         self.show_change(&model, &case, &standing)?;
         self.before = Some(case.clone());
 
-        let advice = standing.advise(&taken_again(self.family, state), self.by.is_some(), &self.talk.thinking);
+        let advice = standing.advise(
+            &taken_again(self.family, state),
+            self.by.is_some(),
+            &self.talk.thinking,
+        );
         self.keep_advice(state, &standing, &advice)?;
         let proposal = match (&self.chosen, &advice) {
             (Some(chosen), _) => Some(*chosen),
@@ -176,18 +194,33 @@ impl<'k, 's> Visit<'k, 's> {
     }
 
     /// Shows what the last answer changed.
-    fn show_change(&mut self, model: &Model<'_>, case: &RecordedCase, after: &Standing<'_, '_>) -> Result<(), BayError> {
-        let Some(before) = self.before.take().filter(|before| before.complaint == case.complaint) else {
+    fn show_change(
+        &mut self,
+        model: &Model<'_>,
+        case: &RecordedCase,
+        after: &Standing<'_, '_>,
+    ) -> Result<(), BayError> {
+        let Some(before) = self
+            .before
+            .take()
+            .filter(|before| before.complaint == case.complaint)
+        else {
             let mut page = self.talk.page();
             page.gap()?;
             if case.complaint.repaired.is_empty() {
-                let single = model.candidates.iter().filter(|candidate| candidate.causes.len() == 1).count();
+                let single = model
+                    .candidates
+                    .iter()
+                    .filter(|candidate| candidate.causes.len() == 1)
+                    .count();
                 let sets = model.candidates.len() - single;
                 let causes = match (single, sets) {
                     (single, 0) => format!("{single} causes can explain this"),
                     (0, sets) => format!("{sets} sets of causes acting together can explain this"),
                     (single, sets) => {
-                        format!("{single} causes alone and {sets} sets acting together can explain this")
+                        format!(
+                            "{single} causes alone and {sets} sets acting together can explain this"
+                        )
                     }
                 };
                 let text = format!(
@@ -204,7 +237,12 @@ impl<'k, 's> Visit<'k, 's> {
             return Ok(());
         }
         let circumstances = &before.circumstances;
-        let before = Standing::new(model, before.evidence.clone(), circumstances, OrderBy::default())?;
+        let before = Standing::new(
+            model,
+            before.evidence.clone(),
+            circumstances,
+            OrderBy::default(),
+        )?;
         let mut page = self.talk.page();
         page.gap()?;
         screen::change(&mut page, &before, after)?;
@@ -212,14 +250,26 @@ impl<'k, 's> Visit<'k, 's> {
     }
 
     /// Keeps the advice, where it is not the one kept last.
-    fn keep_advice(&mut self, state: &State, standing: &Standing<'_, '_>, advice: &Advice) -> Result<(), BayError> {
+    fn keep_advice(
+        &mut self,
+        state: &State,
+        standing: &Standing<'_, '_>,
+        advice: &Advice,
+    ) -> Result<(), BayError> {
         let name = |id: MeasurementId| Some(self.family.measurement(id).name.clone());
         let cost = Some(standing.repair_now.cost);
         let (kind, measurement, repairs) = match advice {
-            Advice::Measure { measurement, .. } => (AdviceKind::Measure, name(*measurement), Vec::new()),
-            Advice::TakeAgain(misfit) => (AdviceKind::TakeAgain, name(misfit.measurement), Vec::new()),
+            Advice::Measure { measurement, .. } => {
+                (AdviceKind::Measure, name(*measurement), Vec::new())
+            }
+            Advice::TakeAgain(misfit) => {
+                (AdviceKind::TakeAgain, name(misfit.measurement), Vec::new())
+            }
             Advice::Repair { first, .. } => {
-                let repairs = first.iter().map(|repair| self.family.repair(*repair).name.clone()).collect();
+                let repairs = first
+                    .iter()
+                    .map(|repair| self.family.repair(*repair).name.clone())
+                    .collect();
                 (AdviceKind::Repair, None, repairs)
             }
             Advice::Escalate => (AdviceKind::Escalate, None, Vec::new()),
@@ -230,7 +280,11 @@ impl<'k, 's> Visit<'k, 's> {
             repairs,
             cost,
         };
-        if state.advice.as_ref().is_some_and(|last| last.what == advice) {
+        if state
+            .advice
+            .as_ref()
+            .is_some_and(|last| last.what == advice)
+        {
             return Ok(());
         }
         self.keep(Event::Advice(advice))
@@ -256,7 +310,11 @@ impl<'k, 's> Visit<'k, 's> {
     }
 
     /// Does what a word asks for; `standing` where there is one to explain or to choose from.
-    pub(super) fn heed(&mut self, word: Word, standing: Option<&Standing<'_, '_>>) -> Result<Turn, BayError> {
+    pub(super) fn heed(
+        &mut self,
+        word: Word,
+        standing: Option<&Standing<'_, '_>>,
+    ) -> Result<Turn, BayError> {
         match word {
             Word::Stop => return Ok(Turn::Stop),
             Word::Help => self.help()?,
@@ -301,7 +359,11 @@ impl<'k, 's> Visit<'k, 's> {
 
     fn help(&mut self) -> Result<(), BayError> {
         let mut page = self.talk.page();
-        page.text(Tone::Plain, 2, "Answer with a word of the list or its number, or with a number and its unit. Or:")?;
+        page.text(
+            Tone::Plain,
+            2,
+            "Answer with a word of the list or its number, or with a number and its unit. Or:",
+        )?;
         for (word, does) in WORDS {
             page.item(Tone::Plain, 2, &format!("{word:20} "), does)?;
         }
@@ -314,7 +376,11 @@ impl<'k, 's> Visit<'k, 's> {
             Ok(()) => {
                 self.chosen = None;
                 self.repair_now = false;
-                let answers = if steps == 1 { "The last answer is".to_owned() } else { format!("{steps} answers are") };
+                let answers = if steps == 1 {
+                    "The last answer is".to_owned()
+                } else {
+                    format!("{steps} answers are")
+                };
                 self.say(&format!("{answers} taken back; the record keeps that."))?;
                 Ok(Turn::On)
             }
@@ -328,11 +394,19 @@ impl<'k, 's> Visit<'k, 's> {
 
     /// Keeps a symptom as present or absent.
     pub(super) fn symptom(&mut self, name: &str, present: bool) -> Result<Turn, BayError> {
-        let names = || self.family.symptoms.iter().map(|symptom| symptom.name.as_str());
+        let names = || {
+            self.family
+                .symptoms
+                .iter()
+                .map(|symptom| symptom.name.as_str())
+        };
         if self.family.symptom_named(name).is_none() {
             let text = match nearest(name, names()) {
                 Some(nearest) => format!("There is no symptom `{name}`: did you mean `{nearest}`?"),
-                None => format!("There is no symptom `{name}`; there are: {}.", names().collect::<Vec<_>>().join(", ")),
+                None => format!(
+                    "There is no symptom `{name}`; there are: {}.",
+                    names().collect::<Vec<_>>().join(", ")
+                ),
             };
             self.say(&text)?;
             return Ok(Turn::Again);
@@ -347,10 +421,18 @@ impl<'k, 's> Visit<'k, 's> {
     /// Keeps a set-up as in place.
     fn in_place(&mut self, name: &str) -> Result<Turn, BayError> {
         let Some(entered) = self.family.set_up_named(name) else {
-            let names: Vec<&str> = self.family.set_ups.iter().map(|set_up| set_up.name.as_str()).collect();
+            let names: Vec<&str> = self
+                .family
+                .set_ups
+                .iter()
+                .map(|set_up| set_up.name.as_str())
+                .collect();
             let text = match nearest(name, names.iter().copied()) {
                 Some(nearest) => format!("There is no set-up `{name}`: did you mean `{nearest}`?"),
-                None => format!("There is no set-up `{name}`; there are: {}.", names.join(", ")),
+                None => format!(
+                    "There is no set-up `{name}`; there are: {}.",
+                    names.join(", ")
+                ),
             };
             self.say(&text)?;
             return Ok(Turn::Again);
@@ -363,8 +445,14 @@ impl<'k, 's> Visit<'k, 's> {
     }
 
     /// Keeps the whole list of what is in place.
-    pub(super) fn keep_in_place(&mut self, in_place: &[crate::knowledge::SetUpId]) -> Result<(), BayError> {
-        let set_ups = in_place.iter().map(|set_up| self.family.set_up(*set_up).name.clone()).collect();
+    pub(super) fn keep_in_place(
+        &mut self,
+        in_place: &[crate::knowledge::SetUpId],
+    ) -> Result<(), BayError> {
+        let set_ups = in_place
+            .iter()
+            .map(|set_up| self.family.set_up(*set_up).name.clone())
+            .collect();
         self.keep(Event::InPlace { set_ups })
     }
 
@@ -372,7 +460,9 @@ impl<'k, 's> Visit<'k, 's> {
     fn wait(&mut self) -> Result<(), BayError> {
         let state = State::of(self.record.events())?;
         match state.cool_down_left(self.talk.clock.now()) {
-            Some(left) => self.count_down(left.unsigned_abs(), "Cooling down, engine idling in P or N"),
+            Some(left) => {
+                self.count_down(left.unsigned_abs(), "Cooling down, engine idling in P or N")
+            }
             None => self.say("There is nothing to wait for."),
         }
     }
@@ -402,7 +492,11 @@ impl<'k, 's> Visit<'k, 's> {
         let path = self.record.path().display().to_string();
         let mut page = self.talk.page();
         page.gap()?;
-        page.text(Tone::Plain, 0, &format!("Saved in {path}. Go on with: halfsplit diagnose --job {path}"))?;
+        page.text(
+            Tone::Plain,
+            0,
+            &format!("Saved in {path}. Go on with: halfsplit diagnose --job {path}"),
+        )?;
         Ok(())
     }
 }

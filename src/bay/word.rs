@@ -44,9 +44,18 @@ pub const WORDS: [(&str, &str); 15] = [
     ("skip", "pass this measurement over"),
     ("cannot [why]", "it cannot be done here"),
     ("list", "the measurements in order, to choose another"),
-    ("take NAME|NUMBER", "take that measurement instead, also one set aside or taken before"),
-    ("with INSTRUMENT", "the instrument you really use (`with ?` lists them)"),
-    ("why [NAME]", "what each outcome would leave; for a cause, which reading moved it how far"),
+    (
+        "take NAME|NUMBER",
+        "take that measurement instead, also one set aside or taken before",
+    ),
+    (
+        "with INSTRUMENT",
+        "the instrument you really use (`with ?` lists them)",
+    ),
+    (
+        "why [NAME]",
+        "what each outcome would leave; for a cause, which reading moved it how far",
+    ),
     ("back [n]", "take back the last answer, or the last n"),
     ("note TEXT", "keep a remark in the record"),
     ("also SYMPTOM", "a further complaint"),
@@ -70,14 +79,27 @@ impl Word {
         let (first, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
         let rest = rest.trim();
         let named = |word: fn(String) -> Self, what| {
-            if rest.is_empty() { Self::Incomplete(what) } else { word(rest.to_owned()) }
+            if rest.is_empty() {
+                Self::Incomplete(what)
+            } else {
+                word(rest.to_owned())
+            }
         };
-        let alone = |word: Self| if rest.is_empty() { word } else { Self::Answer(line.to_owned()) };
+        let alone = |word: Self| {
+            if rest.is_empty() {
+                word
+            } else {
+                Self::Answer(line.to_owned())
+            }
+        };
         match first.to_ascii_lowercase().as_str() {
             "skip" => alone(Self::Skip),
             "cannot" => Self::Cannot((!rest.is_empty()).then(|| rest.to_owned())),
             "list" => alone(Self::List),
-            "take" => named(Self::Take, "take what? Write the name of a measurement, or its number in the list."),
+            "take" => named(
+                Self::Take,
+                "take what? Write the name of a measurement, or its number in the list.",
+            ),
             "with" => named(Self::With, "with which instrument? `with ?` lists them."),
             "why" => Self::Why((!rest.is_empty()).then(|| rest.to_owned())),
             "back" if rest.is_empty() => Self::Back(1),
@@ -88,7 +110,10 @@ impl Word {
             "note" => named(Self::Note, "note what? Write the remark behind the word."),
             "also" => named(Self::Also, "also what? Write the name of a symptom."),
             "absent" => named(Self::Absent, "absent what? Write the name of a symptom."),
-            "in-place" => named(Self::InPlace, "what is in place? Write the name of a set-up."),
+            "in-place" => named(
+                Self::InPlace,
+                "what is in place? Write the name of a set-up.",
+            ),
             "repair" => alone(Self::Repair),
             "wait" => alone(Self::Wait),
             "stop" => alone(Self::Stop),

@@ -116,7 +116,8 @@ fn add_supersets(
             let bar = inside.clone().map(|known| known.weight).fold(0.0, f64::max);
             let known = inside.clone().any(|known| known.causes == set);
             let weight = weight(family, &set, present, absent);
-            if !known && weight > bar {
+            // Equal weights may differ by rounding, and rounding must not decide.
+            if !known && weight > bar * (1.0 + 1e-12) {
                 outweighing.push(Candidate {
                     causes: set,
                     weight,

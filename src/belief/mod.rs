@@ -17,7 +17,7 @@ pub use candidate::{Candidate, Unexplained, candidates};
 pub use instrument::{foreseen_uncertainty, standard_uncertainty};
 pub use likelihood::{Table, row_of_chance, row_of_unlisted, row_under};
 pub use misfit::{Misfit, misfit};
-pub use model::{bands_on, Complaint, Model, Unusable};
+pub use model::{Complaint, Model, Unusable, bands_on};
 pub use prior::weight;
 pub use reading::{Answer, Part, Taken, Value, derive, understand, understand_part};
 pub use update::{Belief, Evidence, counting};

@@ -77,10 +77,16 @@ impl<T> Answer<T> {
                 Ok(taken) => Answer::Taken(Box::new(taken)),
                 Err(words) => Answer::Refused(words),
             },
-            Self::Question { alternatives, words } => {
+            Self::Question {
+                alternatives,
+                words,
+            } => {
                 let meant: Result<Vec<U>, String> = alternatives.into_iter().map(with).collect();
                 match meant {
-                    Ok(alternatives) => Answer::Question { alternatives, words },
+                    Ok(alternatives) => Answer::Question {
+                        alternatives,
+                        words,
+                    },
                     Err(words) => Answer::Refused(words),
                 }
             }
@@ -139,9 +145,13 @@ pub fn understand_part(
     let instrument = instrument.or(take.instrument);
     let expected = expected(family, take.unit, take.plausible, instrument);
     of_entry(entry::understand(text.trim(), &expected)).map(|entry| {
-        let here = entry.in_unit(take.unit).ok_or_else(|| "That is another kind of quantity.".to_owned())?;
+        let here = entry
+            .in_unit(take.unit)
+            .ok_or_else(|| "That is another kind of quantity.".to_owned())?;
         let number = here.middle();
-        let own = instrument.map_or(0.0, |id| standard_uncertainty(family.instrument(id), number, take.unit));
+        let own = instrument.map_or(0.0, |id| {
+            standard_uncertainty(family.instrument(id), number, take.unit)
+        });
         let known = here.known(take.unit, own).and_then(Known::moments);
         let Some((number, u)) = known else {
             return Err(format!(
@@ -187,10 +197,18 @@ pub fn derive(
         .iter()
         .map(|(name, part)| {
             let u = part.value.uncertainty.unwrap_or(0.0);
-            (name.clone(), Measured { value: part.value.number, u })
+            (
+                name.clone(),
+                Measured {
+                    value: part.value.number,
+                    u,
+                },
+            )
         })
         .collect();
-    let computed = formula.evaluate(&taken).map_err(|no_value| format!("{} has no value: {no_value}.", formula.text()))?;
+    let computed = formula
+        .evaluate(&taken)
+        .map_err(|no_value| format!("{} has no value: {no_value}.", formula.text()))?;
     if let Some(plausible) = number.plausible
         && !plausible.holds(computed.value)
     {
@@ -202,7 +220,10 @@ pub fn derive(
             plain(plausible.to())
         ));
     }
-    let raw: Vec<String> = parts.iter().map(|(name, part)| format!("{name}={}", part.raw)).collect();
+    let raw: Vec<String> = parts
+        .iter()
+        .map(|(name, part)| format!("{name}={}", part.raw))
+        .collect();
     let known = Known::Normal {
         value: computed.value,
         u: computed.u,
@@ -235,8 +256,13 @@ pub fn derive(
 fn words(measurement: &Measurement, id: MeasurementId, text: &str, by_place: bool) -> Answer {
     let wanted = text.to_lowercase();
     let place = by_place.then(|| wanted.parse::<usize>().ok()).flatten();
-    let by_number = place.filter(|place| (1..=measurement.outcomes.len()).contains(place)).map(|place| place - 1);
-    let exact = measurement.outcomes.iter().position(|outcome| outcome.name == wanted);
+    let by_number = place
+        .filter(|place| (1..=measurement.outcomes.len()).contains(place))
+        .map(|place| place - 1);
+    let exact = measurement
+        .outcomes
+        .iter()
+        .position(|outcome| outcome.name == wanted);
     let starting: Vec<usize> = measurement
         .outcomes
         .iter()
@@ -244,10 +270,22 @@ fn words(measurement: &Measurement, id: MeasurementId, text: &str, by_place: boo
         .filter(|(_, outcome)| !wanted.is_empty() && outcome.name.starts_with(&wanted))
         .map(|(place, _)| place)
         .collect();
-    let only = if let [only] = starting[..] { Some(only) } else { None };
+    let only = if let [only] = starting[..] {
+        Some(only)
+    } else {
+        None
+    };
     let Some(outcome) = by_number.or(exact).or(only) else {
-        let names: Vec<&str> = measurement.outcomes.iter().map(|outcome| outcome.name.as_str()).collect();
-        return Answer::Refused(format!("{} is none of: {}.", quoted(text), names.join(", ")));
+        let names: Vec<&str> = measurement
+            .outcomes
+            .iter()
+            .map(|outcome| outcome.name.as_str())
+            .collect();
+        return Answer::Refused(format!(
+            "{} is none of: {}.",
+            quoted(text),
+            names.join(", ")
+        ));
     };
     let mut weights = vec![0.0; measurement.outcomes.len()];
     weights[outcome] = 1.0;
@@ -266,7 +304,12 @@ fn words(measurement: &Measurement, id: MeasurementId, text: &str, by_place: boo
 }
 
 /// Trouble codes as an outcome: the first known one decides. `None` where the text is no codes.
-fn codes(family: &Family, measurement: &Measurement, id: MeasurementId, text: &str) -> Option<Answer> {
+fn codes(
+    family: &Family,
+    measurement: &Measurement,
+    id: MeasurementId,
+    text: &str,
+) -> Option<Answer> {
     let codes = TroubleCode::list(text).ok()?;
     let mut said = Vec::new();
     let mut outcome = None;
@@ -276,7 +319,9 @@ fn codes(family: &Family, measurement: &Measurement, id: MeasurementId, text: &s
                 said.push(format!("{code}: {} ({}).", meaning.means, meaning.kind));
                 outcome = outcome.or_else(|| measurement.outcome(&meaning.kind));
             }
-            None => said.push(format!("{code}: not known here; kept in the record, not used.")),
+            None => said.push(format!(
+                "{code}: not known here; kept in the record, not used."
+            )),
         }
     }
     if codes.is_empty() {
@@ -301,15 +346,23 @@ fn codes(family: &Family, measurement: &Measurement, id: MeasurementId, text: &s
 }
 
 /// The bands of a number on the vehicle.
-fn bands_of(measurement: &Measurement, vehicle: Option<&Vehicle>) -> Result<Vec<Vec<Band>>, String> {
+fn bands_of(
+    measurement: &Measurement,
+    vehicle: Option<&Vehicle>,
+) -> Result<Vec<Vec<Band>>, String> {
     let Some(vehicle) = vehicle else {
-        let names: Vec<&str> = measurement.outcomes.iter().map(|outcome| outcome.name.as_str()).collect();
+        let names: Vec<&str> = measurement
+            .outcomes
+            .iter()
+            .map(|outcome| outcome.name.as_str())
+            .collect();
         return Err(format!(
             "Without a vehicle's sheet a number cannot be judged: look the limits up and answer {}.",
             names.join(", ")
         ));
     };
-    bands_on(measurement, vehicle).map_err(|missing| format!("The number cannot be judged: {missing}."))
+    bands_on(measurement, vehicle)
+        .map_err(|missing| format!("The number cannot be judged: {missing}."))
 }
 
 /// What is expected at a prompt.
@@ -319,11 +372,13 @@ fn expected(
     plausible: Option<crate::quantity::Interval>,
     instrument: Option<InstrumentId>,
 ) -> Expected {
-    let range = instrument.map(|id| family.instrument(id)).and_then(|instrument| {
-        let range = instrument.range?;
-        let end = |value: f64| instrument.unit.convert(value, unit);
-        crate::quantity::Interval::new(end(range.from())?, end(range.to())?)
-    });
+    let range = instrument
+        .map(|id| family.instrument(id))
+        .and_then(|instrument| {
+            let range = instrument.range?;
+            let end = |value: f64| instrument.unit.convert(value, unit);
+            crate::quantity::Interval::new(end(range.from())?, end(range.to())?)
+        });
     Expected {
         unit,
         plausible,
@@ -332,20 +387,39 @@ fn expected(
 }
 
 /// A typed number.
-fn read(family: &Family, number: &Number, text: &str, instrument: Option<InstrumentId>) -> Answer<Entry> {
-    of_entry(entry::understand(text, &expected(family, number.unit, number.plausible, instrument)))
+fn read(
+    family: &Family,
+    number: &Number,
+    text: &str,
+    instrument: Option<InstrumentId>,
+) -> Answer<Entry> {
+    of_entry(entry::understand(
+        text,
+        &expected(family, number.unit, number.plausible, instrument),
+    ))
 }
 
 fn of_entry(understood: Understood) -> Answer<Entry> {
     match understood {
         Understood::Value(entry) => Answer::Taken(Box::new(entry)),
-        Understood::Question { alternatives, words } => Answer::Question { alternatives, words },
+        Understood::Question {
+            alternatives,
+            words,
+        } => Answer::Question {
+            alternatives,
+            words,
+        },
         Understood::Refusal { words } => Answer::Refused(words),
     }
 }
 
 /// The standard uncertainty of a number typed as such, in the unit of the measurement.
-fn uncertainty_of(family: &Family, number: &Number, entry: &Entry, instrument: Option<InstrumentId>) -> f64 {
+fn uncertainty_of(
+    family: &Family,
+    number: &Number,
+    entry: &Entry,
+    instrument: Option<InstrumentId>,
+) -> f64 {
     let value = entry.in_unit(number.unit).map_or(0.0, |here| here.middle());
     match instrument {
         Some(id) => standard_uncertainty(family.instrument(id), value, number.unit),
@@ -363,12 +437,21 @@ fn from_number(
     u: f64,
     instrument: Option<InstrumentId>,
 ) -> Result<Taken, String> {
-    let known = entry.known(number.unit, u).ok_or_else(|| "That is another kind of quantity.".to_owned())?;
+    let known = entry
+        .known(number.unit, u)
+        .ok_or_else(|| "That is another kind of quantity.".to_owned())?;
     let (middle, uncertainty) = match known.moments() {
         Some((middle, u)) => (middle, Some(u)),
-        None => (entry.in_unit(number.unit).map_or(0.0, |here| here.middle()), None),
+        None => (
+            entry.in_unit(number.unit).map_or(0.0, |here| here.middle()),
+            None,
+        ),
     };
-    let assumed = if entry.assumed { ", the unit of this measurement" } else { "" };
+    let assumed = if entry.assumed {
+        ", the unit of this measurement"
+    } else {
+        ""
+    };
     let converted = if entry.unit == number.unit {
         String::new()
     } else {

@@ -53,7 +53,11 @@ enum Units {
 }
 
 impl Diagnose {
-    pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<u8, Error> {
+    pub(super) fn execute(
+        &self,
+        folder: Option<&Path>,
+        streams: &mut Streams<'_>,
+    ) -> Result<u8, Error> {
         let knowledge = inputs::knowledge(folder, streams)?;
         let mut talk = Talk {
             input: streams.input,
@@ -70,7 +74,10 @@ impl Diagnose {
                 writeln!(streams.err, "halfsplit: {torn}")?;
             }
             for difference in record.differs(&knowledge.fingerprints) {
-                writeln!(streams.err, "halfsplit: since this job was opened, {difference}")?;
+                writeln!(
+                    streams.err,
+                    "halfsplit: since this job was opened, {difference}"
+                )?;
             }
             record
         } else {

@@ -12,7 +12,10 @@ use crate::manual::{self, Source};
 use crate::names::nearest;
 
 /// The knowledge of a folder, or the one in the program; its warnings go to the errors.
-pub(super) fn knowledge(folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<Knowledge, Error> {
+pub(super) fn knowledge(
+    folder: Option<&Path>,
+    streams: &mut Streams<'_>,
+) -> Result<Knowledge, Error> {
     let source = match folder {
         Some(folder) => Source::folder(folder).map_err(|error| Error::Files(error.to_string()))?,
         None => Source::embedded(),
@@ -65,10 +68,15 @@ pub(super) struct Case<'k> {
 }
 
 /// The family of a name; without one the only family there is.
-pub(super) fn family<'k>(knowledge: &'k Knowledge, name: Option<&str>) -> Result<&'k Family, Error> {
+pub(super) fn family<'k>(
+    knowledge: &'k Knowledge,
+    name: Option<&str>,
+) -> Result<&'k Family, Error> {
     let names = || knowledge.families.iter().map(|family| family.name.as_str());
     match (name, knowledge.families.as_slice()) {
-        (Some(name), _) => knowledge.family(name).ok_or_else(|| unknown("family", name, names())),
+        (Some(name), _) => knowledge
+            .family(name)
+            .ok_or_else(|| unknown("family", name, names())),
         (None, [only]) => Ok(only),
         (None, _) => Err(Error::Usage(format!(
             "the knowledge has several families: name one with --family ({})",
@@ -86,18 +94,33 @@ pub(super) fn vehicle<'k>(
     let Some(name) = name else {
         return Ok(None);
     };
-    let of_family = || knowledge.vehicles.iter().filter(|vehicle| vehicle.family == family.name);
+    let of_family = || {
+        knowledge
+            .vehicles
+            .iter()
+            .filter(|vehicle| vehicle.family == family.name)
+    };
     of_family()
         .find(|vehicle| vehicle.name == name)
         .map(Some)
-        .ok_or_else(|| unknown("vehicle", name, of_family().map(|vehicle| vehicle.name.as_str())))
+        .ok_or_else(|| {
+            unknown(
+                "vehicle",
+                name,
+                of_family().map(|vehicle| vehicle.name.as_str()),
+            )
+        })
 }
 
 /// The symptom of a name.
 pub(super) fn symptom(family: &Family, name: &str) -> Result<SymptomId, Error> {
-    family
-        .symptom_named(name)
-        .ok_or_else(|| unknown("symptom", name, family.symptoms.iter().map(|symptom| symptom.name.as_str())))
+    family.symptom_named(name).ok_or_else(|| {
+        unknown(
+            "symptom",
+            name,
+            family.symptoms.iter().map(|symptom| symptom.name.as_str()),
+        )
+    })
 }
 
 /// The symptoms reported and those confirmed absent, by their names; none can be both.
@@ -107,7 +130,10 @@ pub(super) fn symptoms(
     absent: &[String],
 ) -> Result<(Vec<SymptomId>, Vec<SymptomId>), Error> {
     let ids = |names: &[String]| -> Result<Vec<SymptomId>, Error> {
-        let mut ids = names.iter().map(|name| symptom(family, name)).collect::<Result<Vec<_>, _>>()?;
+        let mut ids = names
+            .iter()
+            .map(|name| symptom(family, name))
+            .collect::<Result<Vec<_>, _>>()?;
         ids.sort_unstable();
         ids.dedup();
         Ok(ids)
@@ -116,7 +142,9 @@ pub(super) fn symptoms(
     match present.iter().find(|symptom| absent.contains(symptom)) {
         Some(both) => {
             let name = &family.symptom(*both).name;
-            Err(Error::Usage(format!("`{name}` cannot be both reported and absent")))
+            Err(Error::Usage(format!(
+                "`{name}` cannot be both reported and absent"
+            )))
         }
         None => Ok((present, absent)),
     }
@@ -125,24 +153,42 @@ pub(super) fn symptoms(
 /// The measurement of a name.
 pub(super) fn measurement(family: &Family, name: &str) -> Result<MeasurementId, Error> {
     family.measurement_named(name).ok_or_else(|| {
-        unknown("measurement", name, family.measurements.iter().map(|measurement| measurement.name.as_str()))
+        unknown(
+            "measurement",
+            name,
+            family
+                .measurements
+                .iter()
+                .map(|measurement| measurement.name.as_str()),
+        )
     })
 }
 
 /// The set-up of a name.
 fn set_up(family: &Family, name: &str) -> Result<SetUpId, Error> {
-    family
-        .set_up_named(name)
-        .ok_or_else(|| unknown("set-up", name, family.set_ups.iter().map(|set_up| set_up.name.as_str())))
+    family.set_up_named(name).ok_or_else(|| {
+        unknown(
+            "set-up",
+            name,
+            family.set_ups.iter().map(|set_up| set_up.name.as_str()),
+        )
+    })
 }
 
 /// Nothing has this name.
-pub(super) fn unknown<'n>(kind: &str, name: &str, known: impl Iterator<Item = &'n str> + Clone) -> Error {
+pub(super) fn unknown<'n>(
+    kind: &str,
+    name: &str,
+    known: impl Iterator<Item = &'n str> + Clone,
+) -> Error {
     Error::Usage(match nearest(name, known.clone()) {
         Some(nearest) => format!("there is no {kind} `{name}`: did you mean `{nearest}`?"),
         None => {
             let known: Vec<&str> = known.take(12).collect();
-            format!("there is no {kind} `{name}`; there are: {}", known.join(", "))
+            format!(
+                "there is no {kind} `{name}`; there are: {}",
+                known.join(", ")
+            )
         }
     })
 }
@@ -175,8 +221,15 @@ impl CaseArguments {
             repaired: Vec::new(),
         };
         if complaint.present.is_empty() {
-            let names: Vec<&str> = family.symptoms.iter().map(|symptom| symptom.name.as_str()).collect();
-            return Err(Error::Usage(format!("name a symptom: {}", names.join(", "))));
+            let names: Vec<&str> = family
+                .symptoms
+                .iter()
+                .map(|symptom| symptom.name.as_str())
+                .collect();
+            return Err(Error::Usage(format!(
+                "name a symptom: {}",
+                names.join(", ")
+            )));
         }
         Ok(Case {
             family,
@@ -191,11 +244,15 @@ impl CaseArguments {
 /// The evidence of `ID=VALUE`.
 fn evidence(case: &Case<'_>, reading: &str) -> Result<Evidence, Error> {
     let Some((name, value)) = reading.split_once('=') else {
-        return Err(Error::Usage(format!("`{reading}` is no reading: write ID=VALUE")));
+        return Err(Error::Usage(format!(
+            "`{reading}` is no reading: write ID=VALUE"
+        )));
     };
     let id = measurement(case.family, name.trim())?;
     match understand(case.family, case.vehicle, id, value.trim(), None) {
         Answer::Taken(taken) => Ok(taken.evidence),
-        Answer::Question { words, .. } | Answer::Refused(words) => Err(Error::Usage(format!("--reading {name}: {words}"))),
+        Answer::Question { words, .. } | Answer::Refused(words) => {
+            Err(Error::Usage(format!("--reading {name}: {words}")))
+        }
     }
 }

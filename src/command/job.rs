@@ -11,22 +11,38 @@ use crate::knowledge::Knowledge;
 /// The case of a job record, read without locking it.
 pub(super) fn case<'k>(knowledge: &'k Knowledge, file: &Path) -> Result<Case<'k>, Error> {
     let view = Record::read(file)?;
-    let state = State::of(view.history.entries()).map_err(|error| Error::Files(error.to_string()))?;
+    let state =
+        State::of(view.history.entries()).map_err(|error| Error::Files(error.to_string()))?;
     let lost = |kind: &str, name: &str| {
-        Error::Files(format!("{}: the knowledge has no {kind} `{name}`", file.display()))
+        Error::Files(format!(
+            "{}: the knowledge has no {kind} `{name}`",
+            file.display()
+        ))
     };
     let opened = &state.opened;
-    let family = knowledge.family(&opened.family).ok_or_else(|| lost("family", &opened.family))?;
+    let family = knowledge
+        .family(&opened.family)
+        .ok_or_else(|| lost("family", &opened.family))?;
     let vehicle = match &opened.vehicle {
-        Some(name) => Some(knowledge.vehicle(name).ok_or_else(|| lost("vehicle", name))?),
+        Some(name) => Some(
+            knowledge
+                .vehicle(name)
+                .ok_or_else(|| lost("vehicle", name))?,
+        ),
         None => None,
     };
     let recorded = recorded_case(family, &state);
     if let Some(name) = recorded.lost.first() {
-        return Err(Error::Files(format!("{}: the knowledge no longer has {name}", file.display())));
+        return Err(Error::Files(format!(
+            "{}: the knowledge no longer has {name}",
+            file.display()
+        )));
     }
     if recorded.complaint.present.is_empty() {
-        return Err(Error::Files(format!("{}: the job has no symptom yet", file.display())));
+        return Err(Error::Files(format!(
+            "{}: the job has no symptom yet",
+            file.display()
+        )));
     }
     Ok(Case {
         family,

@@ -24,7 +24,12 @@ use crate::plan::Limits;
 /// Halfsplit names the next measurement for a driveline complaint, and says when to stop measuring
 /// and repair.
 #[derive(Debug, Parser)]
-#[command(name = "halfsplit", version, propagate_version = true, max_term_width = 100)]
+#[command(
+    name = "halfsplit",
+    version,
+    propagate_version = true,
+    max_term_width = 100
+)]
 struct Halfsplit {
     /// Read the knowledge from this folder instead of the knowledge in the program
     #[arg(long, global = true, value_name = "DIR")]
@@ -119,7 +124,10 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, streams: &mut Streams<
             };
         }
     };
-    match parsed.execute(streams).and_then(|code| streams.out.flush().map(|()| code).map_err(Error::from)) {
+    match parsed
+        .execute(streams)
+        .and_then(|code| streams.out.flush().map(|()| code).map_err(Error::from))
+    {
         Ok(code) => code,
         // Whoever read the output has seen enough.
         Err(Error::Io(error)) if error.kind() == io::ErrorKind::BrokenPipe => DONE,
@@ -140,7 +148,11 @@ fn tell(error: &Error, streams: &mut Streams<'_>) -> io::Result<()> {
     if let Error::Findings(findings) = error {
         write!(streams.err, "{findings}")?;
     }
-    writeln!(streams.err, "halfsplit: {}", crate::screen::clean(&error.to_string()))
+    writeln!(
+        streams.err,
+        "halfsplit: {}",
+        crate::screen::clean(&error.to_string())
+    )
 }
 
 impl Halfsplit {

@@ -50,16 +50,26 @@ pub(super) fn order(by: Option<By>) -> OrderBy {
 }
 
 impl Next {
-    pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<u8, Error> {
+    pub(super) fn execute(
+        &self,
+        folder: Option<&Path>,
+        streams: &mut Streams<'_>,
+    ) -> Result<u8, Error> {
         let knowledge = inputs::knowledge(folder, streams)?;
         let case = self.case.case(&knowledge)?;
         let model = Model::new(case.family, case.vehicle, case.complaint.clone())
             .map_err(|error| Error::Usage(error.to_string()))?;
-        let standing = Standing::new(&model, case.evidence.clone(), &case.circumstances, order(self.by))
-            .map_err(|error| Error::Usage(error.to_string()))?;
+        let standing = Standing::new(
+            &model,
+            case.evidence.clone(),
+            &case.circumstances,
+            order(self.by),
+        )
+        .map_err(|error| Error::Usage(error.to_string()))?;
         if self.json {
             let answer = answer(&case, &standing);
-            serde_json::to_writer_pretty(&mut *streams.out, &answer).map_err(std::io::Error::from)?;
+            serde_json::to_writer_pretty(&mut *streams.out, &answer)
+                .map_err(std::io::Error::from)?;
             writeln!(streams.out)?;
         } else {
             let mut page = Page::new(streams.out, streams.width);
@@ -74,15 +84,25 @@ fn answer(case: &Case<'_>, standing: &Standing<'_, '_>) -> Value {
     let family = case.family;
     let model = standing.model;
     let symptoms = |ids: &[crate::knowledge::SymptomId]| -> Vec<&str> {
-        ids.iter().map(|id| family.symptom(*id).name.as_str()).collect()
+        ids.iter()
+            .map(|id| family.symptom(*id).name.as_str())
+            .collect()
     };
     let mut candidates: Vec<(Vec<&str>, f64, bool)> = model
         .candidates
         .iter()
         .enumerate()
         .map(|(place, candidate)| {
-            let causes = candidate.causes.iter().map(|cause| family.cause(*cause).name.as_str()).collect();
-            (causes, standing.belief.posterior[place], standing.belief.is_live(place))
+            let causes = candidate
+                .causes
+                .iter()
+                .map(|cause| family.cause(*cause).name.as_str())
+                .collect();
+            (
+                causes,
+                standing.belief.posterior[place],
+                standing.belief.is_live(place),
+            )
         })
         .collect();
     candidates.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
@@ -96,8 +116,12 @@ fn answer(case: &Case<'_>, standing: &Standing<'_, '_>) -> Value {
         .ranking
         .iter()
         .map(|ranked| {
-            let set_ups: Vec<&str> =
-                ranked.way.order.iter().map(|place| family.set_ups[*place].name.as_str()).collect();
+            let set_ups: Vec<&str> = ranked
+                .way
+                .order
+                .iter()
+                .map(|place| family.set_ups[*place].name.as_str())
+                .collect();
             json!({
                 "id": family.measurement(standing.ranked(ranked)).name,
                 "separates": ranked.separates,
@@ -119,8 +143,11 @@ fn answer(case: &Case<'_>, standing: &Standing<'_, '_>) -> Value {
         .iter()
         .enumerate()
         .map(|(place, step)| {
-            let repairs: Vec<&str> =
-                standing.repairs(place).iter().map(|repair| family.repair(*repair).name.as_str()).collect();
+            let repairs: Vec<&str> = standing
+                .repairs(place)
+                .iter()
+                .map(|repair| family.repair(*repair).name.as_str())
+                .collect();
             json!({"repairs": repairs, "probability": step.probability, "cost": step.cost})
         })
         .collect();

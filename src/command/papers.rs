@@ -16,7 +16,12 @@ impl Completions {
     pub(super) fn execute(&self, streams: &mut Streams<'_>) -> Result<u8, Error> {
         // Through memory: the generator would panic where the output is closed.
         let mut text = Vec::new();
-        clap_complete::generate(self.shell, &mut Halfsplit::command(), "halfsplit", &mut text);
+        clap_complete::generate(
+            self.shell,
+            &mut Halfsplit::command(),
+            "halfsplit",
+            &mut text,
+        );
         streams.out.write_all(&text)?;
         Ok(DONE)
     }

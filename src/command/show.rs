@@ -21,7 +21,11 @@ pub(super) struct Show {
 }
 
 impl Show {
-    pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<u8, Error> {
+    pub(super) fn execute(
+        &self,
+        folder: Option<&Path>,
+        streams: &mut Streams<'_>,
+    ) -> Result<u8, Error> {
         let knowledge = inputs::knowledge(folder, streams)?;
         let family = inputs::family(&knowledge, self.family.as_deref())?;
         let mut page = Page::new(streams.out, streams.width);
@@ -52,8 +56,15 @@ impl Show {
 fn names(family: &Family) -> impl Iterator<Item = &str> + Clone {
     let symptoms = family.symptoms.iter().map(|symptom| symptom.name.as_str());
     let causes = family.causes.iter().map(|cause| cause.name.as_str());
-    let measurements = family.measurements.iter().map(|measurement| measurement.name.as_str());
+    let measurements = family
+        .measurements
+        .iter()
+        .map(|measurement| measurement.name.as_str());
     let repairs = family.repairs.iter().map(|repair| repair.name.as_str());
     let set_ups = family.set_ups.iter().map(|set_up| set_up.name.as_str());
-    symptoms.chain(measurements).chain(causes).chain(repairs).chain(set_ups)
+    symptoms
+        .chain(measurements)
+        .chain(causes)
+        .chain(repairs)
+        .chain(set_ups)
 }

@@ -325,14 +325,27 @@ fn lines_of(history: &History) -> Result<Vec<u8>, RecordError> {
 }
 
 /// The lock is the system's, on the file itself: it ends with the process, however that ends.
+///
+/// A process that is being started holds the files of the one that starts it for a moment, so a lock
+/// that is held is asked for again a few times.
 fn lock(file: &File, path: &Path) -> Result<(), RecordError> {
-    file.try_lock().map_err(|error| match error {
-        TryLockError::WouldBlock => RecordError::Locked(path.to_owned()),
-        TryLockError::Error(source) => RecordError::NoLocks {
-            path: path.to_owned(),
-            source,
-        },
-    })
+    let mut tries = 10;
+    loop {
+        match file.try_lock() {
+            Ok(()) => return Ok(()),
+            Err(TryLockError::WouldBlock) if tries > 0 => {
+                tries -= 1;
+                std::thread::sleep(std::time::Duration::from_millis(20));
+            }
+            Err(TryLockError::WouldBlock) => return Err(RecordError::Locked(path.to_owned())),
+            Err(TryLockError::Error(source)) => {
+                return Err(RecordError::NoLocks {
+                    path: path.to_owned(),
+                    source,
+                });
+            }
+        }
+    }
 }
 
 /// What lies at a path, before it is opened: opening a pipe would wait for ever.

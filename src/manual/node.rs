@@ -17,7 +17,7 @@ use super::log::{Log, Report, Spot};
 /// How deep values may stand in one another. The deepest shipped tree has 15.
 const DEEPEST: usize = 64;
 /// How many values a file may hold. The largest shipped one has about 3,000.
-const MOST_NODES: usize = 100_000;
+const MOST_NODES: usize = 50_000;
 /// How many aliases a file may use; a knowledge file needs none.
 const MOST_ALIASES: usize = 1000;
 
@@ -168,23 +168,34 @@ fn refused(error: &serde_yaml::Error, file: u32) -> Report {
         .next()
         .unwrap_or(words)
         .trim_end_matches('.');
-    match error {
+    // A mistake inside an alias is told of the alias.
+    let inner = match error {
+        Yaml::AliasError { error, .. } => error.without_snippet(),
+        other => other,
+    };
+    let too_much = matches!(
+        inner,
         Yaml::Budget { .. }
-        | Yaml::AliasReplayCounterOverflow { .. }
-        | Yaml::AliasReplayLimitExceeded { .. }
-        | Yaml::AliasExpansionLimitExceeded { .. }
-        | Yaml::AliasReplayStackDepthExceeded { .. } => Report::new(
+            | Yaml::AliasReplayCounterOverflow { .. }
+            | Yaml::AliasReplayLimitExceeded { .. }
+            | Yaml::AliasExpansionLimitExceeded { .. }
+            | Yaml::AliasReplayStackDepthExceeded { .. }
+    ) || words.contains("limit exceeded");
+    if too_much {
+        return Report::new(
             Code::TooMuch,
             place,
-            format!("the file is deeper or holds more than a knowledge file needs ({words})"),
+            "the file nests deeper or holds more than a knowledge file needs; it is read up to here",
         )
-        .advice("write it plainly: no aliases, little nesting, large lists in several files"),
-        Yaml::MultipleDocuments { .. } => {
-            Report::new(Code::NotYaml, place, "a second document starts here").advice("one file holds one document")
-        }
-        _ => Report::new(Code::NotYaml, place, format!("this is not YAML: {words}"))
-            .advice("look at the indent, the colons, the brackets and the quotes of this line and the one before"),
+        .advice("write it plainly: no aliases, little nesting, long lists in several files");
     }
+    if let Yaml::MultipleDocuments { .. } = inner {
+        return Report::new(Code::NotYaml, place, "a second document starts here")
+            .advice("one file holds one document");
+    }
+    Report::new(Code::NotYaml, place, format!("this is not YAML: {words}")).advice(
+        "look at the indent, the colons, the brackets and the quotes of this line and the one before",
+    )
 }
 
 /// A value as the parser gives it.

@@ -407,13 +407,13 @@ fn check(entry: &Entry, expected: &Expected) -> Result<(), String> {
         ));
     }
     let possible = dimension.possible();
-    // A sheet that finds values below zero plausible measures a change, not a length as such.
+    // Where values below the least possible one are plausible, a difference is measured: it has a sign.
     let signed = expected
         .plausible
-        .is_some_and(|plausible| plausible.from() < 0.0);
+        .is_some_and(|plausible| expected.unit.to_base(plausible.from()) < possible.from());
     for number in entry.numbers() {
         let base = entry.unit.to_base(number);
-        let floor = if signed && possible.from() == 0.0 {
+        let floor = if signed {
             -possible.to()
         } else {
             possible.from()

@@ -29,7 +29,10 @@ pub fn candidate_name(model: &Model<'_>, candidate: usize) -> String {
 /// The names of repairs, joined.
 #[must_use]
 pub fn repair_names(family: &Family, repairs: &[RepairId]) -> String {
-    let names: Vec<&str> = repairs.iter().map(|repair| family.repair(*repair).name.as_str()).collect();
+    let names: Vec<&str> = repairs
+        .iter()
+        .map(|repair| family.repair(*repair).name.as_str())
+        .collect();
     names.join(" + ")
 }
 
@@ -42,16 +45,29 @@ pub fn repair_names(family: &Family, repairs: &[RepairId]) -> String {
 pub fn repairs(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> {
     let groups = standing.repairs_by_probability();
     let family = standing.model.family;
-    let shown: Vec<_> = groups.iter().filter(|(_, p)| *p >= 0.005).take(REPAIRS_SHOWN).collect();
-    let mut lines: Vec<(String, f64)> =
-        shown.iter().map(|(repairs, p)| (repair_names(family, repairs), *p)).collect();
+    let shown: Vec<_> = groups
+        .iter()
+        .filter(|(_, p)| *p >= 0.005)
+        .take(REPAIRS_SHOWN)
+        .collect();
+    let mut lines: Vec<(String, f64)> = shown
+        .iter()
+        .map(|(repairs, p)| (repair_names(family, repairs), *p))
+        .collect();
     let rest = groups.len() - shown.len();
     let left: f64 = standing.belief.listed() - shown.iter().map(|(_, p)| p).sum::<f64>();
     if rest > 0 {
-        let noun = if rest == 1 { "other repair" } else { "other repairs" };
+        let noun = if rest == 1 {
+            "other repair"
+        } else {
+            "other repairs"
+        };
         lines.push((format!("{rest} {noun}"), left.max(0.0)));
     }
-    lines.push(("none of the listed causes".to_owned(), standing.belief.unlisted));
+    lines.push((
+        "none of the listed causes".to_owned(),
+        standing.belief.unlisted,
+    ));
     let name_width = page.width().saturating_sub(BAR + 14);
     for (name, p) in lines {
         let mut wrapped = textwrap::wrap(&name, name_width).into_iter();
@@ -67,7 +83,11 @@ pub fn repairs(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<(
 
 /// What a reading changed: what is in play, what was ruled out, what leads.
 #[allow(clippy::missing_errors_doc, reason = "said at `repairs`")]
-pub fn change(page: &mut Page<'_>, before: &Standing<'_, '_>, after: &Standing<'_, '_>) -> io::Result<()> {
+pub fn change(
+    page: &mut Page<'_>,
+    before: &Standing<'_, '_>,
+    after: &Standing<'_, '_>,
+) -> io::Result<()> {
     page.text(
         Tone::Plain,
         2,
@@ -100,12 +120,20 @@ fn few(names: &[String]) -> String {
     let shown = names.len().min(RULED_OUT_SHOWN);
     let more = names.len() - shown;
     let listed = names[..shown].join(", ");
-    if more == 0 { format!("{listed}.") } else { format!("{listed} and {more} more.") }
+    if more == 0 {
+        format!("{listed}.")
+    } else {
+        format!("{listed} and {more} more.")
+    }
 }
 
 /// The cheapest way to end without measuring again, as a numbered order.
 #[allow(clippy::missing_errors_doc, reason = "said at `repairs`")]
-pub fn repair_order(page: &mut Page<'_>, standing: &Standing<'_, '_>, most: usize) -> io::Result<()> {
+pub fn repair_order(
+    page: &mut Page<'_>,
+    standing: &Standing<'_, '_>,
+    most: usize,
+) -> io::Result<()> {
     let family = standing.model.family;
     let now = &standing.repair_now;
     for (number, step) in now.steps.iter().enumerate().take(most) {
@@ -118,13 +146,28 @@ pub fn repair_order(page: &mut Page<'_>, standing: &Standing<'_, '_>, most: usiz
         page.item(Tone::Plain, 4, &format!("{}. ", number + 1), &text)?;
     }
     if now.steps.len() > most {
-        page.text(Tone::Faint, 4, &format!("and {} more", now.steps.len() - most))?;
+        page.text(
+            Tone::Faint,
+            4,
+            &format!("and {} more", now.steps.len() - most),
+        )?;
     }
     if let Some(p) = now.escalates {
-        page.text(Tone::Plain, 4, &format!("then hand the job on ({} that it comes to that)", percent(p)))?;
+        page.text(
+            Tone::Plain,
+            4,
+            &format!(
+                "then hand the job on ({} that it comes to that)",
+                percent(p)
+            ),
+        )?;
     }
     if !now.exact {
-        page.text(Tone::Faint, 4, "Groups share repairs, and are too many to try every order: by probability over cost.")?;
+        page.text(
+            Tone::Faint,
+            4,
+            "Groups share repairs, and are too many to try every order: by probability over cost.",
+        )?;
     }
     Ok(())
 }

@@ -42,12 +42,23 @@ pub fn ranking(page: &mut Page<'_>, standing: &Standing<'_, '_>, most: usize) ->
         })
         .collect();
     if rows.is_empty() {
-        return page.text(Tone::Plain, 2, "No measurement left would set anything apart.");
+        return page.text(
+            Tone::Plain,
+            2,
+            "No measurement left would set anything apart.",
+        );
     }
     let header = ["", "measurement", "separates", "bits", "time", "saves"];
-    page.lines(2, &table(&header, &rows, &[0, 2, 3, 4, 5], page.width() - 2))?;
+    page.lines(
+        2,
+        &table(&header, &rows, &[0, 2, 3, 4, 5], page.width() - 2),
+    )?;
     if standing.ranking.len() > most {
-        page.text(Tone::Faint, 2, &format!("and {} more", standing.ranking.len() - most))?;
+        page.text(
+            Tone::Faint,
+            2,
+            &format!("and {} more", standing.ranking.len() - most),
+        )?;
     }
     Ok(())
 }
@@ -72,13 +83,25 @@ pub fn repair_sheet(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Res
         );
         page.item(Tone::Strong, 2, "> ", &text)?;
     }
-    page.text(Tone::Plain, 2, &format!("How sure: {} that this cures it.", percent(step.probability)))?;
+    page.text(
+        Tone::Plain,
+        2,
+        &format!(
+            "How sure: {} that this cures it.",
+            percent(step.probability)
+        ),
+    )?;
     repairs(page, standing)?;
     against(page, standing, step.group)?;
     alike(page, standing, step.group)?;
     care(page, family, &first)?;
     for repair in &first {
-        page.item(Tone::Plain, 2, "Verify afterwards: ", &family.repair(*repair).verify)?;
+        page.item(
+            Tone::Plain,
+            2,
+            "Verify afterwards: ",
+            &family.repair(*repair).verify,
+        )?;
     }
     if standing.repair_now.steps.len() > 1 || standing.repair_now.escalates.is_some() {
         page.text(Tone::Plain, 2, "The order, where one does not cure it:")?;
@@ -91,23 +114,41 @@ pub fn repair_sheet(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Res
 fn against(page: &mut Page<'_>, standing: &Standing<'_, '_>, group: usize) -> io::Result<()> {
     let model = standing.model;
     let candidates = &standing.problem.groups()[group].candidates;
-    let share = |posterior: &[f64]| candidates.iter().map(|candidate| posterior[*candidate]).sum::<f64>();
+    let share = |posterior: &[f64]| {
+        candidates
+            .iter()
+            .map(|candidate| posterior[*candidate])
+            .sum::<f64>()
+    };
     let readings = counting(model.family, &standing.evidence);
     let mut said = Vec::new();
     for (place, reading) in readings.iter().enumerate() {
-        let others = readings.iter().enumerate().filter(|(other, _)| *other != place).map(|(_, other)| *other);
+        let others = readings
+            .iter()
+            .enumerate()
+            .filter(|(other, _)| *other != place)
+            .map(|(_, other)| *other);
         let without = share(&model.after(others).posterior);
         let with = share(&standing.belief.posterior);
         if with < AGAINST * without {
             let measurement = model.family.measurement(reading.measurement);
             let outcome = &measurement.outcomes[reading.outcome()].name;
-            said.push(format!("{} {outcome} (without it {})", measurement.name, percent(without)));
+            said.push(format!(
+                "{} {outcome} (without it {})",
+                measurement.name,
+                percent(without)
+            ));
         }
     }
     if said.is_empty() {
         page.text(Tone::Plain, 2, "No reading speaks against it.")
     } else {
-        page.item(Tone::Plain, 2, "Against it: ", &format!("{}.", said.join("; ")))
+        page.item(
+            Tone::Plain,
+            2,
+            "Against it: ",
+            &format!("{}.", said.join("; ")),
+        )
     }
 }
 
@@ -116,14 +157,21 @@ fn alike(page: &mut Page<'_>, standing: &Standing<'_, '_>, group: usize) -> io::
     let model = standing.model;
     let family = model.family;
     let first = &standing.problem.groups()[group].candidates;
-    let leading = first.iter().map(|candidate| standing.belief.posterior[*candidate]).fold(0.0, f64::max);
-    let causes: Vec<CauseId> =
-        first.iter().flat_map(|candidate| model.candidates[*candidate].causes.iter().copied()).collect();
+    let leading = first
+        .iter()
+        .map(|candidate| standing.belief.posterior[*candidate])
+        .fold(0.0, f64::max);
+    let causes: Vec<CauseId> = first
+        .iter()
+        .flat_map(|candidate| model.candidates[*candidate].causes.iter().copied())
+        .collect();
     for ambiguity in &family.ambiguities {
         let others: Vec<&str> = ambiguity
             .causes
             .iter()
-            .filter(|cause| !causes.contains(cause) && believed(standing, **cause) >= NAMED_WITH * leading)
+            .filter(|cause| {
+                !causes.contains(cause) && believed(standing, **cause) >= NAMED_WITH * leading
+            })
             .map(|cause| family.cause(*cause).name.as_str())
             .collect();
         if others.is_empty() || !ambiguity.causes.iter().any(|cause| causes.contains(cause)) {
@@ -132,7 +180,12 @@ fn alike(page: &mut Page<'_>, standing: &Standing<'_, '_>, group: usize) -> io::
         let parting: Vec<&str> = ambiguity
             .parted_by
             .iter()
-            .filter(|id| !standing.evidence.iter().any(|reading| reading.measurement == **id))
+            .filter(|id| {
+                !standing
+                    .evidence
+                    .iter()
+                    .any(|reading| reading.measurement == **id)
+            })
             .map(|id| family.measurement(*id).name.as_str())
             .collect();
         let by = if parting.is_empty() {
@@ -160,8 +213,10 @@ fn believed(standing: &Standing<'_, '_>, cause: CauseId) -> f64 {
 
 /// The care that repairs ask for, each text once.
 fn care(page: &mut Page<'_>, family: &Family, repairs: &[RepairId]) -> io::Result<()> {
-    let mut places: Vec<usize> =
-        repairs.iter().flat_map(|repair| family.repair(*repair).care.iter().copied()).collect();
+    let mut places: Vec<usize> = repairs
+        .iter()
+        .flat_map(|repair| family.repair(*repair).care.iter().copied())
+        .collect();
     places.sort_unstable();
     places.dedup();
     for place in places {
@@ -186,8 +241,12 @@ pub fn settling(
     let value = taken.value.as_ref()?;
     let bands = bands_on(measurement, vehicle?).ok()?;
     let now = value.uncertainty?;
-    let Some(wanted) = settling_uncertainty(value.number, &bands).filter(|wanted| *wanted > 0.0) else {
-        return Some("It lies on the limit: no instrument would settle it, only another measurement.".to_owned());
+    let Some(wanted) = settling_uncertainty(value.number, &bands).filter(|wanted| *wanted > 0.0)
+    else {
+        return Some(
+            "It lies on the limit: no instrument would settle it, only another measurement."
+                .to_owned(),
+        );
     };
     let shown = shown_in(value.unit, system);
     let in_words = |u: f64| {
@@ -199,13 +258,19 @@ pub fn settling(
         family.instruments.iter().find(|other| {
             other.name != used.name
                 && other.unit.dimension() == used.unit.dimension()
-                && value.unit.convert(value.number, other.unit).is_some_and(|here| {
-                    other.range.is_none_or(|range| range.holds(here))
-                        && other
-                            .unit
-                            .convert_difference(other.accuracy.standard_uncertainty(here), value.unit)
-                            .is_some_and(|u| u <= wanted)
-                })
+                && value
+                    .unit
+                    .convert(value.number, other.unit)
+                    .is_some_and(|here| {
+                        other.range.is_none_or(|range| range.holds(here))
+                            && other
+                                .unit
+                                .convert_difference(
+                                    other.accuracy.standard_uncertainty(here),
+                                    value.unit,
+                                )
+                                .is_some_and(|u| u <= wanted)
+                    })
         })
     });
     let mut words = format!(
@@ -214,8 +279,14 @@ pub fn settling(
         in_words(wanted)
     );
     match finer {
-        Some(finer) => words = format!("{words}: {} has that (`with {}`).", finer.title, finer.name),
-        None => words = format!("{words}, which no instrument listed here has: repeat it, or let another measurement decide."),
+        Some(finer) => {
+            words = format!("{words}: {} has that (`with {}`).", finer.title, finer.name)
+        }
+        None => {
+            words = format!(
+                "{words}, which no instrument listed here has: repeat it, or let another measurement decide."
+            )
+        }
     }
     Some(words)
 }
@@ -223,6 +294,13 @@ pub fn settling(
 /// What names repairs and causes in a sentence.
 #[must_use]
 pub fn found(family: &Family, repairs: &[RepairId], causes: &[CauseId]) -> String {
-    let titles: Vec<&str> = causes.iter().map(|cause| family.cause(*cause).title.as_str()).collect();
-    format!("{} ({})", titles.join("; and "), repair_names(family, repairs))
+    let titles: Vec<&str> = causes
+        .iter()
+        .map(|cause| family.cause(*cause).title.as_str())
+        .collect();
+    format!(
+        "{} ({})",
+        titles.join("; and "),
+        repair_names(family, repairs)
+    )
 }

@@ -16,5 +16,7 @@ pub use ending::{found, ranking, repair_sheet, settling};
 pub use next::next;
 pub use page::{Page, Tone, clean};
 pub use proposal::{cautions, limits, prospects, question, shown_in, steps, way_words, why};
-pub use show::{show_all, show_cause, show_measurement, show_repair, show_set_up, show_symptom, show_vehicle};
+pub use show::{
+    show_all, show_cause, show_measurement, show_repair, show_set_up, show_symptom, show_vehicle,
+};
 pub use table::table;

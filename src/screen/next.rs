@@ -19,19 +19,37 @@ const LISTED: usize = 12;
 pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> {
     let model = standing.model;
     let family = model.family;
-    let symptoms: Vec<&str> =
-        model.complaint.present.iter().map(|symptom| family.symptom(*symptom).title.as_str()).collect();
+    let symptoms: Vec<&str> = model
+        .complaint
+        .present
+        .iter()
+        .map(|symptom| family.symptom(*symptom).title.as_str())
+        .collect();
     page.text(Tone::Strong, 0, &symptoms.join("; "))?;
     match model.vehicle {
         Some(vehicle) if vehicle.invented => {
-            page.text(Tone::Plain, 0, &format!("{} (its sheet is invented for the demonstration)", vehicle.title))?;
+            page.text(
+                Tone::Plain,
+                0,
+                &format!(
+                    "{} (its sheet is invented for the demonstration)",
+                    vehicle.title
+                ),
+            )?;
         }
         Some(vehicle) => page.text(Tone::Plain, 0, &vehicle.title)?,
-        None => page.text(Tone::Plain, 0, "No vehicle named: no limits, and instruments taken as exact.")?,
+        None => page.text(
+            Tone::Plain,
+            0,
+            "No vehicle named: no limits, and instruments taken as exact.",
+        )?,
     }
     page.text(Tone::Faint, 0, &family.worth)?;
 
-    page.heading(&format!("Candidates: {} in play", count(standing.belief.in_play())))?;
+    page.heading(&format!(
+        "Candidates: {} in play",
+        count(standing.belief.in_play())
+    ))?;
     candidates(page, standing)?;
 
     page.heading("Measurements, the best first")?;
@@ -58,13 +76,24 @@ pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> 
         page.lines(0, &table(&header, &rows, &[0, 2, 3, 4, 5], page.width()))?;
     }
     if standing.ranking.len() > LISTED {
-        page.text(Tone::Faint, 0, &format!("and {} more", standing.ranking.len() - LISTED))?;
+        page.text(
+            Tone::Faint,
+            0,
+            &format!("and {} more", standing.ranking.len() - LISTED),
+        )?;
     }
     for (id, why) in standing.unusable() {
-        page.text(Tone::Plain, 0, &format!("{} cannot be judged: {why}.", family.measurement(id).name))?;
+        page.text(
+            Tone::Plain,
+            0,
+            &format!("{} cannot be judged: {why}.", family.measurement(id).name),
+        )?;
     }
 
-    page.heading(&format!("Repairing now: {} expected", money(standing.repair_now.cost)))?;
+    page.heading(&format!(
+        "Repairing now: {} expected",
+        money(standing.repair_now.cost)
+    ))?;
     repair_order(page, standing, LISTED / 2)?;
     if let Some(misfit) = standing.misfit() {
         page.gap()?;
@@ -89,7 +118,10 @@ fn candidates(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()
     let mut order: Vec<usize> = (0..model.candidates.len()).collect();
     let posterior = &standing.belief.posterior;
     order.sort_by(|a, b| posterior[*b].total_cmp(&posterior[*a]).then(a.cmp(b)));
-    let live = order.iter().filter(|candidate| standing.belief.is_live(**candidate)).count();
+    let live = order
+        .iter()
+        .filter(|candidate| standing.belief.is_live(**candidate))
+        .count();
     let mut rows: Vec<Vec<String>> = order
         .iter()
         .take(LISTED.min(live))
@@ -99,15 +131,35 @@ fn candidates(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()
                 .iter()
                 .map(|cause| model.family.cause(*cause).title.as_str())
                 .collect();
-            vec![percent(posterior[*candidate]), candidate_name(model, *candidate), titles.join("; and ")]
+            vec![
+                percent(posterior[*candidate]),
+                candidate_name(model, *candidate),
+                titles.join("; and "),
+            ]
         })
         .collect();
-    rows.push(vec![percent(standing.belief.unlisted), String::new(), "none of the listed causes".to_owned()]);
-    page.lines(0, &table(&["belief", "candidate", "what is wrong"], &rows, &[0], page.width()))?;
+    rows.push(vec![
+        percent(standing.belief.unlisted),
+        String::new(),
+        "none of the listed causes".to_owned(),
+    ]);
+    page.lines(
+        0,
+        &table(
+            &["belief", "candidate", "what is wrong"],
+            &rows,
+            &[0],
+            page.width(),
+        ),
+    )?;
     let hidden = order.len() - LISTED.min(live);
     if hidden > 0 {
         let less = order.len() - live;
-        page.text(Tone::Faint, 0, &format!("and {hidden} more, {less} of them no longer live"))?;
+        page.text(
+            Tone::Faint,
+            0,
+            &format!("and {hidden} more, {less} of them no longer live"),
+        )?;
     }
     Ok(())
 }

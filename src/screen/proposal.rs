@@ -32,7 +32,11 @@ pub fn why(page: &mut Page<'_>, standing: &Standing<'_, '_>, id: MeasurementId) 
     if let Some(ranked) = standing.rank_of(id) {
         let set_up = ranked.way.minutes;
         let time = if set_up > 0.0 {
-            format!("{} and {} to set up", minutes(measurement.minutes.get()), minutes(set_up))
+            format!(
+                "{} and {} to set up",
+                minutes(measurement.minutes.get()),
+                minutes(set_up)
+            )
         } else {
             format!("{}, nothing to set up", minutes(measurement.minutes.get()))
         };
@@ -52,7 +56,11 @@ pub fn why(page: &mut Page<'_>, standing: &Standing<'_, '_>, id: MeasurementId) 
 
 /// What each outcome of a measurement would leave.
 #[allow(clippy::missing_errors_doc, reason = "said at `why`")]
-pub fn prospects(page: &mut Page<'_>, standing: &Standing<'_, '_>, id: MeasurementId) -> io::Result<()> {
+pub fn prospects(
+    page: &mut Page<'_>,
+    standing: &Standing<'_, '_>,
+    id: MeasurementId,
+) -> io::Result<()> {
     let family = standing.model.family;
     let measurement = family.measurement(id);
     let rows: Vec<Vec<String>> = standing
@@ -68,7 +76,12 @@ pub fn prospects(page: &mut Page<'_>, standing: &Standing<'_, '_>, id: Measureme
             ]
         })
         .collect();
-    let text = table(&["if it reads", "chance", "in play", "then leads"], &rows, &[1, 2], page.width() - 4);
+    let text = table(
+        &["if it reads", "chance", "in play", "then leads"],
+        &rows,
+        &[1, 2],
+        page.width() - 4,
+    );
     page.lines(4, &text)
 }
 
@@ -79,14 +92,26 @@ fn leading_repair(standing: &Standing<'_, '_>, posterior: &[f64]) -> Option<(Str
         .problem
         .groups()
         .iter()
-        .map(|group| (group, group.candidates.iter().map(|candidate| posterior[*candidate]).sum::<f64>()))
+        .map(|group| {
+            (
+                group,
+                group
+                    .candidates
+                    .iter()
+                    .map(|candidate| posterior[*candidate])
+                    .sum::<f64>(),
+            )
+        })
         .fold(None, |best: Option<(_, f64)>, (group, p)| match best {
             Some((_, most)) if most >= p => best,
             _ => Some((group, p)),
         })
         .map(|(group, p)| {
-            let names: Vec<&str> =
-                group.repairs.iter().map(|repair| family.repairs[*repair].name.as_str()).collect();
+            let names: Vec<&str> = group
+                .repairs
+                .iter()
+                .map(|repair| family.repairs[*repair].name.as_str())
+                .collect();
             (names.join(" + "), p)
         })
 }
@@ -102,10 +127,19 @@ pub fn cautions(page: &mut Page<'_>, family: &Family, measurement: &Measurement)
 
 /// The set-ups still to enter and the steps of the measurement, numbered through.
 #[allow(clippy::missing_errors_doc, reason = "said at `why`")]
-pub fn steps(page: &mut Page<'_>, family: &Family, measurement: &Measurement, way: Option<&Way>) -> io::Result<()> {
+pub fn steps(
+    page: &mut Page<'_>,
+    family: &Family,
+    measurement: &Measurement,
+    way: Option<&Way>,
+) -> io::Result<()> {
     let first = way.map(|way| way_words(family, way)).unwrap_or_default();
     if !first.is_empty() {
-        page.text(Tone::Plain, 2, &format!("First: {}.", first.join(", then ")))?;
+        page.text(
+            Tone::Plain,
+            2,
+            &format!("First: {}.", first.join(", then ")),
+        )?;
     }
     for (number, step) in (1..).zip(&measurement.steps) {
         page.item(Tone::Plain, 2, &format!("{number}. "), step)?;
@@ -129,16 +163,28 @@ pub fn limits(
         if names.is_empty() {
             return Ok(());
         }
-        let text = format!("no sheet named: look up {} in the vehicle's service information.", names.join(", "));
+        let text = format!(
+            "no sheet named: look up {} in the vehicle's service information.",
+            names.join(", ")
+        );
         return page.item(Tone::Plain, 2, "Limit: ", &text);
     };
     for name in names {
         match vehicle.limits.get(&name) {
             Some(limit) => {
-                let text = format!("{name} {} ({})", limit_words(limit, measurement, system), limit.source);
+                let text = format!(
+                    "{name} {} ({})",
+                    limit_words(limit, measurement, system),
+                    limit.source
+                );
                 page.item(Tone::Plain, 2, "Limit: ", &text)?;
             }
-            None => page.item(Tone::Plain, 2, "Limit: ", &format!("{name} is not on the sheet of {}", vehicle.name))?,
+            None => page.item(
+                Tone::Plain,
+                2,
+                "Limit: ",
+                &format!("{name} is not on the sheet of {}", vehicle.name),
+            )?,
         }
     }
     Ok(())
@@ -153,9 +199,21 @@ fn limit_words(limit: &SheetLimit, measurement: &Measurement, system: System) ->
         return String::new();
     };
     // A reading shows its limits in the unit it will be typed in, when no system asks for another.
-    let unit_shown = measurement.number().map_or(unit, |number| shown_in(number.unit, system));
-    let shown = if unit.convert(0.0, unit_shown).is_some() { unit_shown } else { unit };
-    let number = |key: &str| limit.numbers.get(key).and_then(|number| unit.convert(*number, shown)).map(measured);
+    let unit_shown = measurement
+        .number()
+        .map_or(unit, |number| shown_in(number.unit, system));
+    let shown = if unit.convert(0.0, unit_shown).is_some() {
+        unit_shown
+    } else {
+        unit
+    };
+    let number = |key: &str| {
+        limit
+            .numbers
+            .get(key)
+            .and_then(|number| unit.convert(*number, shown))
+            .map(measured)
+    };
     let mut words = match (number("min"), number("max")) {
         (Some(min), Some(max)) => format!("{min} to {max} {}", shown.symbol()),
         (Some(min), None) => format!("at least {min} {}", shown.symbol()),
@@ -183,8 +241,14 @@ pub fn question(page: &mut Page<'_>, measurement: &Measurement) -> io::Result<()
     page.text(Tone::Strong, 2, &measurement.ask)?;
     if measurement.number().is_none() {
         for (number, outcome) in (1..).zip(&measurement.outcomes) {
-            let gloss = outcome.gloss.as_deref().filter(|gloss| *gloss != outcome.name);
-            let text = gloss.map_or_else(|| outcome.name.clone(), |gloss| format!("{}: {gloss}", outcome.name));
+            let gloss = outcome
+                .gloss
+                .as_deref()
+                .filter(|gloss| *gloss != outcome.name);
+            let text = gloss.map_or_else(
+                || outcome.name.clone(),
+                |gloss| format!("{}: {gloss}", outcome.name),
+            );
             page.item(Tone::Plain, 4, &format!("{number} "), &text)?;
         }
     }

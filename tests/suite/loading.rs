@@ -35,7 +35,14 @@ const fn broken(
     at: &'static str,
     help: &'static str,
 ) -> Broken {
-    Broken { code, path, from, to, at, help }
+    Broken {
+        code,
+        path,
+        from,
+        to,
+        at,
+        help,
+    }
 }
 
 /// Every way to break the textbook family by one edit of a text.
@@ -178,22 +185,35 @@ fn the_textbook_family_loads_without_findings() {
     // What `chance` leaves is normal: 1 − 0.02 − 0.01.
     assert!((supply.chance.0[supply.normal.index()].get() - 0.97).abs() < 1e-12);
     let drop = family.measurement(family.measurement_named("supply-drop").unwrap());
-    let Reading::Number(number) = &drop.reading else { panic!("no number") };
+    let Reading::Number(number) = &drop.reading else {
+        panic!("no number")
+    };
     assert_eq!(number.takes.len(), 2);
     // The chance that is not stated is 0.02.
     assert!((drop.chance.0[drop.outcome("large").unwrap().index()].get() - 0.02).abs() < 1e-12);
     let look = family.measurement(family.measurement_named("lamp-look").unwrap());
     assert_eq!(look.outcomes[look.normal.index()].name, "whole");
     // close-out belongs to every repair.
-    assert!(family.repairs.iter().all(|repair| repair.care.iter().any(|care| family.care[*care].name == "close-out")));
+    assert!(family.repairs.iter().all(|repair| {
+        repair
+            .care
+            .iter()
+            .any(|care| family.care[*care].name == "close-out")
+    }));
     let case = &family.cases[0];
-    assert_eq!(case.expect, Expect::Repairs(vec![family.repair_named("renew-lamp").unwrap()]));
+    assert_eq!(
+        case.expect,
+        Expect::Repairs(vec![family.repair_named("renew-lamp").unwrap()])
+    );
     assert_eq!(case.readings[1].parts["after"], "12 V");
     // The second trainer's sheet is in mV: 11,000 mV are 11 V.
     let second = loaded.knowledge.vehicle("second-trainer").unwrap();
     let volt = supply.number().unwrap().unit;
     assert_eq!(second.limit("supply-window", "min", volt), Some(11.0));
-    assert_eq!(loaded.knowledge.fingerprints.len(), super::textbook::FILES.len());
+    assert_eq!(
+        loaded.knowledge.fingerprints.len(),
+        super::textbook::FILES.len()
+    );
 }
 
 #[test]
@@ -218,65 +238,131 @@ fn each_broken_edit_gives_its_finding_at_its_place_with_a_suggestion() {
     for row in BROKEN {
         let book = Book::new().edit(row.path, row.from, row.to);
         let findings = book.findings();
-        let place = if row.at.is_empty() { None } else { Some(book.place(row.path, row.at)) };
+        let place = if row.at.is_empty() {
+            None
+        } else {
+            Some(book.place(row.path, row.at))
+        };
         let found = findings.iter().find(|finding| {
             finding.code == row.code
                 && place.is_none_or(|(line, column)| {
-                    finding.place.file == row.path && (finding.place.line, finding.place.column) == (line, column)
+                    finding.place.file == row.path
+                        && (finding.place.line, finding.place.column) == (line, column)
                 })
-                && (row.help.is_empty() || finding.help().is_some_and(|help| help.contains(row.help)))
+                && (row.help.is_empty()
+                    || finding.help().is_some_and(|help| help.contains(row.help)))
         });
         // A broken edit is one mistake: nothing else is found because of it.
         if found.is_none() || findings.len() != 1 {
             let shown: Vec<String> = findings.iter().map(ToString::to_string).collect();
-            wrong.push(format!("{} at {place:?} {:?} wanted by {:?} -> {:?}, found:\n{}", row.code, row.help, row.from, row.to, shown.join("\n")));
+            wrong.push(format!(
+                "{} at {place:?} {:?} wanted by {:?} -> {:?}, found:\n{}",
+                row.code,
+                row.help,
+                row.from,
+                row.to,
+                shown.join("\n")
+            ));
         }
     }
-    assert!(wrong.is_empty(), "{} of {}\n\n{}", wrong.len(), BROKEN.len(), wrong.join("\n\n"));
+    assert!(
+        wrong.is_empty(),
+        "{} of {}\n\n{}",
+        wrong.len(),
+        BROKEN.len(),
+        wrong.join("\n\n")
+    );
 }
 
 #[test]
 fn every_code_has_a_broken_knowledge_that_gives_it() {
-    let tested: BTreeSet<Code> = BROKEN.iter().map(|row| row.code).chain(ELSEWHERE.iter().copied()).collect();
+    let tested: BTreeSet<Code> = BROKEN
+        .iter()
+        .map(|row| row.code)
+        .chain(ELSEWHERE.iter().copied())
+        .collect();
     let all: BTreeSet<Code> = Code::ALL.iter().copied().collect();
     assert_eq!(tested, all);
 }
 
 #[test]
 fn a_family_without_its_files_says_which() {
-    for (path, shown) in [(CAUSES, CAUSES), (FAMILY, FAMILY), (TREE, "bench/trees"), (MEASUREMENTS, "bench/measurements")] {
+    for (path, shown) in [
+        (CAUSES, CAUSES),
+        (FAMILY, FAMILY),
+        (TREE, "bench/trees"),
+        (MEASUREMENTS, "bench/measurements"),
+    ] {
         let book = Book::new().without(path);
         let findings = book.findings();
         assert!(
-            findings.iter().any(|finding| finding.code == Code::MissingFile && finding.place.file == shown),
+            findings
+                .iter()
+                .any(|finding| finding.code == Code::MissingFile && finding.place.file == shown),
             "{path}: {findings:?}"
         );
     }
     let findings = Book { files: Vec::new() }.findings();
     assert_eq!(findings.len(), 1);
     assert_eq!(findings[0].code, Code::MissingFile);
-    assert_eq!(findings[0].to_string().lines().next(), Some(".: error[missing-file]: no family is described here"));
+    assert_eq!(
+        findings[0].to_string().lines().next(),
+        Some(".: error[missing-file]: no family is described here")
+    );
 }
 
 #[test]
 fn a_file_of_no_known_kind_is_a_warning_and_a_readme_is_not() {
-    let book = Book::new().with("README.md", "hello").with("bench/notes.txt", "x").with("bench/trees/other.yml", "x: 1");
+    let book = Book::new()
+        .with("README.md", "hello")
+        .with("bench/notes.txt", "x")
+        .with("bench/trees/other.yml", "x: 1");
     let loaded = book.load().unwrap_or_else(|findings| panic!("{findings}"));
-    let found: Vec<(&str, Code)> = loaded.warnings.0.iter().map(|finding| (finding.place.file.as_str(), finding.code)).collect();
-    assert_eq!(found, [("bench/notes.txt", Code::StrayFile), ("bench/trees/other.yml", Code::StrayFile)]);
+    let found: Vec<(&str, Code)> = loaded
+        .warnings
+        .0
+        .iter()
+        .map(|finding| (finding.place.file.as_str(), finding.code))
+        .collect();
+    assert_eq!(
+        found,
+        [
+            ("bench/notes.txt", Code::StrayFile),
+            ("bench/trees/other.yml", Code::StrayFile)
+        ]
+    );
 }
 
 #[test]
 fn one_name_in_two_files_is_found_where_it_stands_the_second_time() {
     let measurements = Book::new().text(MEASUREMENTS);
     let second = measurements.replace("measurements:\n", "");
-    let wire: String = second.split("  wire-look:").nth(1).unwrap().split("  code:").next().unwrap().to_owned();
-    let book = Book::new().with("bench/measurements/more.yaml", format!("measurements:\n  wire-look:{wire}"));
+    let wire: String = second
+        .split("  wire-look:")
+        .nth(1)
+        .unwrap()
+        .split("  code:")
+        .next()
+        .unwrap()
+        .to_owned();
+    let book = Book::new().with(
+        "bench/measurements/more.yaml",
+        format!("measurements:\n  wire-look:{wire}"),
+    );
     let findings = book.findings();
     assert_eq!(findings.len(), 1, "{findings:?}");
     assert_eq!(findings[0].code, Code::DuplicateName);
-    assert_eq!((findings[0].place.file.as_str(), findings[0].place.line), ("bench/measurements/more.yaml", 2));
-    assert!(findings[0].words.contains("bench/measurements/all.yaml line"), "{}", findings[0].words);
+    assert_eq!(
+        (findings[0].place.file.as_str(), findings[0].place.line),
+        ("bench/measurements/more.yaml", 2)
+    );
+    assert!(
+        findings[0]
+            .words
+            .contains("bench/measurements/all.yaml line"),
+        "{}",
+        findings[0].words
+    );
 }
 
 #[test]
@@ -291,7 +377,13 @@ fn all_findings_of_all_files_come_at_once_in_order() {
     let codes: Vec<Code> = findings.iter().map(|finding| finding.code).collect();
     assert_eq!(
         codes,
-        [Code::UnknownRepair, Code::WrongType, Code::UnknownCaution, Code::UnknownCause, Code::UnknownWord],
+        [
+            Code::UnknownRepair,
+            Code::WrongType,
+            Code::UnknownCaution,
+            Code::UnknownCause,
+            Code::UnknownWord
+        ],
         "{findings:?}"
     );
     assert!(findings.is_sorted_by(|one, other| one.place <= other.place));
@@ -324,14 +416,27 @@ fn a_finding_shows_its_line_with_a_caret_and_a_suggestion() {
 #[test]
 fn a_long_line_is_cropped_around_the_caret_to_80_columns() {
     let long = "x".repeat(300);
-    let book = Book::new().edit(CAUSES, "{title: Mend the wire,", &format!("{{title: \"{long}\", care: [nonsense], "));
+    let book = Book::new().edit(
+        CAUSES,
+        "{title: Mend the wire,",
+        &format!("{{title: \"{long}\", care: [nonsense], "),
+    );
     let findings = book.findings();
     assert_eq!(findings.len(), 1);
     let text = findings[0].to_string();
-    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    assert!(
+        text.lines().all(|line| line.chars().count() <= 80),
+        "{text}"
+    );
     let lines: Vec<&str> = text.lines().collect();
-    let caret = lines.iter().position(|line| line.trim_start_matches("  |").trim() == "^").unwrap();
-    let at = lines[caret].chars().position(|character| character == '^').unwrap();
+    let caret = lines
+        .iter()
+        .position(|line| line.trim_start_matches("  |").trim() == "^")
+        .unwrap();
+    let at = lines[caret]
+        .chars()
+        .position(|character| character == '^')
+        .unwrap();
     let under: String = lines[caret - 1].chars().skip(at).take(8).collect();
     assert_eq!(under, "nonsense");
 }
@@ -339,8 +444,14 @@ fn a_long_line_is_cropped_around_the_caret_to_80_columns() {
 #[test]
 fn warnings_let_the_knowledge_load_and_errors_do_not() {
     for code in Code::ALL {
-        let Some(row) = BROKEN.iter().find(|row| row.code == *code) else { continue };
+        let Some(row) = BROKEN.iter().find(|row| row.code == *code) else {
+            continue;
+        };
         let loaded = Book::new().edit(row.path, row.from, row.to).load();
-        assert_eq!(loaded.is_ok(), code.severity() == Severity::Warning, "{code}");
+        assert_eq!(
+            loaded.is_ok(),
+            code.severity() == Severity::Warning,
+            "{code}"
+        );
     }
 }

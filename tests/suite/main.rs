@@ -17,6 +17,62 @@ mod planning;
 /// The units and how they convert.
 mod units;
 
+/// Published examples of belief and of choosing a test.
+mod belief_published;
+/// The whole of the reasoning against an obvious second implementation.
+mod belief_referee;
+/// Jobs on a family, everything by the names of its files.
+mod by_name;
+/// What becomes a candidate, and the rules of rows, shares and misfits, by hand sums.
+mod candidates;
+/// What a reading says about the bands of its true value.
+mod conformity;
+/// Distinctions a careless tree gets wrong, on the knowledge that is shipped.
+mod distinctions;
+/// Each complaint answered as each of its causes would make the readings come out.
+mod each_cause;
+/// What a person types for a number.
+mod entry;
+/// Whatever a person types.
+mod entry_properties;
+/// Families as textbooks state them, written as YAML and loaded.
+mod family_text;
+/// Derived quantities.
+mod formula;
+/// The rooms of the house, and what each may use.
+mod house;
+/// What an instrument's data sheet makes of a reading.
+mod instruments;
+/// Knowledge files: what is found wrong, where, and what is suggested.
+mod loading;
+/// Single edits of the shipped files.
+mod loading_edits;
+/// Hostile files and folders.
+mod loading_hostile;
+/// The papers and schemas of knowledge files.
+mod loading_papers;
+/// Published examples of choosing a test.
+mod ranking_published;
+/// The job record: what is kept, what is refused, what it amounts to.
+mod record;
+/// Figures that other libraries computed.
+mod reference;
+/// What can be typed into a session, and what comes of it.
+mod sessions;
+/// The knowledge that is shipped.
+mod shipped;
+/// A shop to run the program in.
+mod shop;
+/// Everything that is shipped, swept.
+mod sweep;
+/// A technician at its prompts.
+mod technician;
+/// A textbook family and edits to it.
+mod textbook;
+/// The clock of timed tests.
+mod timing;
+/// Facts of the trade, on the knowledge that is shipped.
+mod trade_facts;
 /// Fault trees against published examples.
 mod trees_published;
 /// Fault trees against trying everything.
@@ -25,47 +81,7 @@ mod trees_referee;
 mod trees_size;
 /// A plain list of gates to write trees with, try everything on, and draw on a failure.
 mod trees_sketch;
-/// What an instrument's data sheet makes of a reading.
-mod instruments;
-/// What a reading says about the bands of its true value.
-mod conformity;
 /// The shape of trouble codes.
 mod trouble_codes;
-/// The clock of timed tests.
-mod timing;
-/// Derived quantities.
-mod formula;
-/// What a person types for a number.
-mod entry;
-/// Whatever a person types.
-mod entry_properties;
-/// Figures that other libraries computed.
-mod reference;
-/// The job record: what is kept, what is refused, what it amounts to.
-mod record;
-/// A textbook family and edits to it.
-mod textbook;
-/// Knowledge files: what is found wrong, where, and what is suggested.
-mod loading;
-/// The knowledge that is shipped.
-mod shipped;
-/// Families as textbooks state them, written as YAML and loaded.
-mod family_text;
-/// Jobs on a family, everything by the names of its files.
-mod by_name;
-/// Published examples of belief.
-mod belief_published;
-/// Published examples of choosing a test.
-mod ranking_published;
-/// What becomes a candidate, and the rules of rows, shares and misfits, by hand sums.
-mod candidates;
-/// The whole of the reasoning against an obvious second implementation.
-mod belief_referee;
-/// Facts of the trade, on the knowledge that is shipped.
-mod trade_facts;
-/// Distinctions a careless tree gets wrong, on the knowledge that is shipped.
-mod distinctions;
-/// Everything that is shipped, swept.
-mod sweep;
-/// The rooms of the house, and what each may use.
-mod house;
+/// The worked cases of the shipped knowledge, played through the prompts.
+mod worked_cases;

@@ -218,7 +218,11 @@ impl Book {
     }
 
     pub(super) fn text(&self, path: &str) -> String {
-        let (_, bytes) = self.files.iter().find(|(file, _)| file == path).expect("no such file");
+        let (_, bytes) = self
+            .files
+            .iter()
+            .find(|(file, _)| file == path)
+            .expect("no such file");
         String::from_utf8_lossy(bytes).into_owned()
     }
 
@@ -262,7 +266,9 @@ impl Book {
     /// The line and column of a text in a file, both from 1.
     pub(super) fn place(&self, path: &str, text: &str) -> (u32, u32) {
         let content = self.text(path);
-        let before = &content[..content.find(text).unwrap_or_else(|| panic!("{text:?} in {path}"))];
+        let before = &content[..content
+            .find(text)
+            .unwrap_or_else(|| panic!("{text:?} in {path}"))];
         let line = before.matches('\n').count() + 1;
         let column = before.rsplit('\n').next().unwrap().chars().count() + 1;
         (u32::try_from(line).unwrap(), u32::try_from(column).unwrap())

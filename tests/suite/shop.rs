@@ -1,0 +1,462 @@
+//! A shop to run the program in: typed lines in, screens and a record out.
+//!
+//! Silence on the error stream and exit code 0 are expected unless the test says otherwise. Every
+//! screen that comes out is checked: no line over 80 columns, no control character that was not the
+//! program's own.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::ffi::OsString;
+use std::fs;
+use std::io::{self, BufRead, Read, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+use std::rc::Rc;
+use std::sync::atomic::{AtomicI64, Ordering};
+use std::sync::{Arc, LazyLock};
+use std::time::Duration;
+
+use halfsplit::command::{Streams, run};
+use halfsplit::job::{Clock, Event, Record, State};
+use halfsplit::knowledge::{Family, Knowledge, Vehicle};
+use halfsplit::manual::{Source, load};
+use halfsplit::plan::Limits;
+use jiff::Timestamp;
+use tempfile::TempDir;
+
+/// The columns of the shop's screen.
+const WIDTH: usize = 80;
+/// 2026-11-25 10:00:00 UTC, in milliseconds.
+const TEN: i64 = (20_782 * 86_400 + 10 * 3_600) * 1000;
+
+/// How long the plan is searched before each proposal: by nodes alone, so that every machine proposes the same.
+pub(crate) const THINKING: Limits = Limits {
+    time: Duration::from_secs(600),
+    opened: 200,
+    bytes: 1 << 30,
+};
+
+/// The shipped knowledge.
+pub(crate) static KNOWLEDGE: LazyLock<Knowledge> = LazyLock::new(|| {
+    load(&Source::embedded())
+        .map(|loaded| loaded.knowledge)
+        .unwrap_or_else(|found| panic!("{found}"))
+});
+
+/// The shipped family.
+pub(crate) fn family() -> &'static Family {
+    KNOWLEDGE.family("chain-cvt").unwrap()
+}
+
+/// A shipped vehicle.
+pub(crate) fn vehicle(name: &str) -> &'static Vehicle {
+    KNOWLEDGE.vehicle(name).unwrap()
+}
+
+/// A person who sees what came on the screen since the last line, and types the next; `None` ends
+/// the input.
+pub(crate) type Typist<'t> = Box<dyn FnMut(&str) -> Option<Vec<u8>> + 't>;
+
+/// A folder, a clock, and what is about to be typed.
+pub(crate) struct Shop<'t> {
+    folder: Rc<TempDir>,
+    clock: Arc<AtomicI64>,
+    arguments: Vec<OsString>,
+    typist: Typist<'t>,
+    interactive: bool,
+    code: u8,
+    err: Option<String>,
+}
+
+/// What a run came to.
+pub(crate) struct Told {
+    folder: Rc<TempDir>,
+    clock: Arc<AtomicI64>,
+    /// The output, its styles taken off.
+    pub(crate) out: String,
+    /// The errors, their styles taken off.
+    pub(crate) err: String,
+}
+
+impl<'t> Shop<'t> {
+    /// An empty shop at ten in the morning.
+    pub(crate) fn new() -> Self {
+        Self::in_folder(
+            Rc::new(TempDir::new().unwrap()),
+            Arc::new(AtomicI64::new(TEN)),
+        )
+    }
+
+    fn in_folder(folder: Rc<TempDir>, clock: Arc<AtomicI64>) -> Self {
+        Self {
+            folder,
+            clock,
+            arguments: Vec::new(),
+            typist: Box::new(|_| None),
+            interactive: false,
+            code: 0,
+            err: Some(String::new()),
+        }
+    }
+
+    /// A new job: `diagnose` with a record in the shop's folder.
+    pub(crate) fn diagnose<'a>(arguments: impl IntoIterator<Item = &'a str>) -> Self {
+        let mut shop = Self::new()
+            .arguments(["diagnose"])
+            .arguments(arguments)
+            .arguments(["--record"]);
+        shop.arguments.push(record_in(&shop.folder).into());
+        shop
+    }
+
+    /// A new job on the estate with one complaint.
+    pub(crate) fn job(symptom: &str) -> Self {
+        Self::diagnose([symptom, "--vehicle", "demo-estate"])
+    }
+
+    /// The arguments behind the program's name; more each time.
+    pub(crate) fn arguments<'a>(mut self, arguments: impl IntoIterator<Item = &'a str>) -> Self {
+        self.arguments
+            .extend(arguments.into_iter().map(OsString::from));
+        self
+    }
+
+    /// The bytes that are typed.
+    pub(crate) fn types(self, lines: impl Into<Vec<u8>>) -> Self {
+        let lines: Vec<u8> = lines.into();
+        let mut lines = lines
+            .split_inclusive(|byte| *byte == b'\n')
+            .map(<[u8]>::to_vec)
+            .collect::<Vec<_>>()
+            .into_iter();
+        self.typist(move |_| lines.next())
+    }
+
+    /// Who types, seeing the screen.
+    pub(crate) fn typist(mut self, typist: impl FnMut(&str) -> Option<Vec<u8>> + 't) -> Self {
+        self.typist = Box::new(typist);
+        self
+    }
+
+    /// As at a terminal: counts run, Enter starts and stops them.
+    pub(crate) fn at_a_terminal(mut self) -> Self {
+        self.interactive = true;
+        self
+    }
+
+    /// The exit code expected.
+    pub(crate) fn fails_with(mut self, code: u8) -> Self {
+        self.code = code;
+        self.err = None;
+        self
+    }
+
+    /// Errors are expected; the test looks at them itself.
+    pub(crate) fn may_complain(mut self) -> Self {
+        self.err = None;
+        self
+    }
+
+    /// Runs the program in this process.
+    pub(crate) fn run(self) -> Told {
+        let Self {
+            folder,
+            clock,
+            arguments,
+            typist,
+            interactive,
+            code,
+            err,
+        } = self;
+        let screen = Screen::default();
+        let mut errors = Vec::new();
+        let mut keyboard = Keyboard {
+            screen: screen.clone(),
+            typist,
+            line: Vec::new(),
+            seen: 0,
+        };
+        let (looked_at, moved) = (Arc::clone(&clock), Arc::clone(&clock));
+        let got = run(
+            std::iter::once(OsString::from("halfsplit")).chain(arguments.iter().cloned()),
+            &mut Streams {
+                out: &mut screen.clone(),
+                err: &mut errors,
+                input: &mut keyboard,
+                interactive,
+                width: WIDTH,
+                clock: Clock::of(move || {
+                    Timestamp::from_millisecond(looked_at.load(Ordering::Relaxed)).unwrap()
+                }),
+                pause: &mut |span: Duration| {
+                    moved.fetch_add(i64::try_from(span.as_millis()).unwrap(), Ordering::Relaxed);
+                    false
+                },
+                thinking: THINKING,
+            },
+        );
+        let out = checked(&screen.text(), interactive);
+        let complaints = checked(&String::from_utf8(errors).unwrap(), false);
+        assert_eq!(got, code, "exit code of {arguments:?}\n{out}\n{complaints}");
+        if let Some(err) = err {
+            assert_eq!(complaints, err, "errors of {arguments:?}\n{out}");
+        }
+        Told {
+            folder,
+            clock,
+            out,
+            err: complaints,
+        }
+    }
+}
+
+impl Told {
+    /// The record's file.
+    pub(crate) fn record(&self) -> PathBuf {
+        record_in(&self.folder)
+    }
+
+    /// The record's text.
+    pub(crate) fn text(&self) -> String {
+        fs::read_to_string(self.record()).unwrap()
+    }
+
+    /// The events of the record, without their times.
+    pub(crate) fn events(&self) -> Vec<Event> {
+        let view = Record::read(&self.record()).unwrap();
+        view.history
+            .entries()
+            .iter()
+            .map(|entry| entry.event.clone())
+            .collect()
+    }
+
+    /// What the record amounts to.
+    pub(crate) fn state(&self) -> State {
+        State::of(Record::read(&self.record()).unwrap().history.entries()).unwrap()
+    }
+
+    /// The readings in the record: measurement, outcome, whether it counts.
+    pub(crate) fn readings(&self) -> Vec<(String, String, bool)> {
+        self.state()
+            .readings
+            .into_iter()
+            .map(|taken| {
+                (
+                    taken.reading.measurement,
+                    taken.reading.outcome,
+                    taken.reading.counts,
+                )
+            })
+            .collect()
+    }
+
+    /// The same job goes on.
+    pub(crate) fn resume<'t>(&self) -> Shop<'t> {
+        let path = self.record();
+        self.another()
+            .arguments(["diagnose", "--job", path.to_str().unwrap()])
+    }
+
+    /// The same shop, another command.
+    pub(crate) fn another<'t>(&self) -> Shop<'t> {
+        Shop::in_folder(Rc::clone(&self.folder), Arc::clone(&self.clock))
+    }
+
+    /// Time passes before what is done next.
+    pub(crate) fn later(&self, minutes: i64) -> &Self {
+        self.clock.fetch_add(minutes * 60_000, Ordering::Relaxed);
+        self
+    }
+
+    /// The measurement proposed last, by the last numbered heading.
+    pub(crate) fn proposed(&self) -> Option<String> {
+        proposed_in(&self.out)
+    }
+
+    /// The output with each run of spaces and line breaks as one space: wrapping does not matter.
+    pub(crate) fn flat(&self) -> String {
+        flat(&self.out)
+    }
+
+    /// Fails unless the output says this, wrapped anyhow.
+    pub(crate) fn says(&self, words: &str) -> &Self {
+        assert!(
+            self.flat().contains(&flat(words)),
+            "not said: {words}\n{}",
+            self.out
+        );
+        self
+    }
+
+    /// Fails if the output says this.
+    pub(crate) fn says_not(&self, words: &str) -> &Self {
+        assert!(
+            !self.flat().contains(&flat(words)),
+            "said: {words}\n{}",
+            self.out
+        );
+        self
+    }
+
+    /// Fails unless the errors say this.
+    pub(crate) fn complains(&self, words: &str) -> &Self {
+        assert!(
+            flat(&self.err).contains(&flat(words)),
+            "not complained: {words}\n{}",
+            self.err
+        );
+        self
+    }
+
+    /// The output with the shop's folder taken out, for a snapshot.
+    pub(crate) fn page(&self) -> String {
+        self.out
+            .replace(&self.folder.path().display().to_string(), "FOLDER")
+    }
+}
+
+/// The measurement of the last numbered heading of a text.
+pub(crate) fn proposed_in(text: &str) -> Option<String> {
+    let lines: Vec<&str> = text.lines().collect();
+    let start = lines.iter().rposition(|line| {
+        line.split_once(". ")
+            .is_some_and(|(number, title)| number.parse::<u32>().is_ok() && !title.is_empty())
+    })?;
+    // A long title wraps: the name closes it.
+    let heading = lines[start..lines.len().min(start + 3)].join(" ");
+    let from = heading.find('[')?;
+    let to = heading[from..].find(']')?;
+    Some(heading[from + 1..from + to].to_owned())
+}
+
+/// Each run of white space as one space.
+pub(crate) fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn record_in(folder: &TempDir) -> PathBuf {
+    folder.path().join("a.job.jsonl")
+}
+
+/// A text with the program's own styles taken off, once it is known to hold nothing worse.
+fn checked(text: &str, interactive: bool) -> String {
+    let mut plain = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some(at) = rest.find("\u{1b}[") {
+        plain.push_str(&rest[..at]);
+        let from = &rest[at + 2..];
+        let end = from
+            .find(|c: char| !c.is_ascii_digit() && c != ';')
+            .unwrap();
+        // Bold, dimmed, underlined, yellow; red and green are the argument parser's.
+        let own = from[..end]
+            .split(';')
+            .all(|code| ["", "0", "1", "2", "4", "31", "32", "33"].contains(&code));
+        assert!(
+            own && from[end..].starts_with('m'),
+            "an escape sequence that is not the program's: {:?}",
+            &from[..=end]
+        );
+        rest = &from[end + 1..];
+    }
+    plain.push_str(rest);
+    for line in plain.split('\n') {
+        // A count is written over itself.
+        for line in line.split('\r') {
+            let width =
+                unicode_width::UnicodeWidthStr::width(line.trim_end_matches('\u{7}').trim_end());
+            assert!(
+                width <= WIDTH || line.contains("/tmp/"),
+                "{width} columns: {line:?}"
+            );
+        }
+    }
+    for c in plain.chars() {
+        let own = c == '\n' || interactive && (c == '\r' || c == '\u{7}');
+        assert!(
+            own || !c.is_control(),
+            "a control character came through: {c:?} in\n{plain}"
+        );
+    }
+    plain
+}
+
+/// What was shown so far, to look at while it grows.
+#[derive(Clone, Default)]
+struct Screen(Rc<RefCell<Vec<u8>>>);
+
+impl Screen {
+    fn text(&self) -> String {
+        String::from_utf8(self.0.borrow().clone()).expect("the output is UTF-8")
+    }
+}
+
+impl Write for Screen {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.borrow_mut().write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+/// A keyboard whose lines come when they are asked for.
+struct Keyboard<'t> {
+    screen: Screen,
+    typist: Typist<'t>,
+    line: Vec<u8>,
+    /// How much of the screen the typist has seen.
+    seen: usize,
+}
+
+impl Read for Keyboard<'_> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let read = self.fill_buf()?.read(into)?;
+        self.consume(read);
+        Ok(read)
+    }
+}
+
+impl BufRead for Keyboard<'_> {
+    fn fill_buf(&mut self) -> io::Result<&[u8]> {
+        if self.line.is_empty() {
+            let text = self.screen.text();
+            let new = checked_loosely(&text[self.seen..]);
+            self.seen = text.len();
+            self.line = (self.typist)(&new).unwrap_or_default();
+        }
+        Ok(&self.line)
+    }
+
+    fn consume(&mut self, amount: usize) {
+        self.line.drain(..amount);
+    }
+}
+
+/// A text without styles, unchecked: the whole is checked in the end.
+fn checked_loosely(text: &str) -> String {
+    anstream::adapter::strip_str(text).to_string()
+}
+
+/// The real program, with what is typed on its standard input.
+pub(crate) fn program(
+    arguments: &[&str],
+    typed: &str,
+    folder: &Path,
+    variables: &BTreeMap<&str, &str>,
+) -> Output {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_halfsplit"))
+        .args(arguments)
+        .current_dir(folder)
+        .envs(variables)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // A program that leaves before it has read all is its own affair.
+    let _ = child.stdin.take().unwrap().write_all(typed.as_bytes());
+    child.wait_with_output().unwrap()
+}
