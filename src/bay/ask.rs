@@ -196,7 +196,7 @@ impl Visit<'_, '_> {
                             return Ok(Asked::Answered(*taken));
                         }
                         Answer::Question { words, .. } | Answer::Refused(words) => {
-                            self.say(&words)?
+                            self.say(&words)?;
                         }
                     }
                 }
@@ -276,9 +276,8 @@ impl Visit<'_, '_> {
     ) -> Result<Asked<T>, BayError> {
         let mut open: Vec<T> = Vec::new();
         loop {
-            let word = match self.talk.word(prompt)? {
-                Some(word) => word,
-                None => return Ok(Asked::Elsewhere(Turn::Stop)),
+            let Some(word) = self.talk.word(prompt)? else {
+                return Ok(Asked::Elsewhere(Turn::Stop));
             };
             let text = match word {
                 Word::Answer(text) if text.is_empty() => {

@@ -280,12 +280,12 @@ pub fn settling(
     );
     match finer {
         Some(finer) => {
-            words = format!("{words}: {} has that (`with {}`).", finer.title, finer.name)
+            words = format!("{words}: {} has that (`with {}`).", finer.title, finer.name);
         }
         None => {
             words = format!(
                 "{words}, which no instrument listed here has: repeat it, or let another measurement decide."
-            )
+            );
         }
     }
     Some(words)

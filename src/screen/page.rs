@@ -138,7 +138,7 @@ pub fn clean(text: &str) -> String {
             '\n' | '\r' | '\t' => clean.push(' '),
             c if c.is_control() => clean.extend(c.escape_unicode()),
             '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
-                clean.extend(c.escape_unicode())
+                clean.extend(c.escape_unicode());
             }
             c => clean.push(c),
         }

@@ -110,7 +110,7 @@ fn several_causes_on_a_measurement_of_two_outcomes_are_a_noisy_or() {
 }
 
 /// Several causes on three outcomes, hand sum: A gives low 0.5, high 0.2; B gives low 0.1, high 0.6.
-/// n = 0.3·0.3 = 0.09; u_low = 1 − 0.5·0.9 = 0.55, u_high = 1 − 0.8·0.4 = 0.68; low = 0.91·0.55/1.23.
+/// n = 0.3·0.3 = 0.09; `u_low` = 1 − 0.5·0.9 = 0.55, `u_high` = 1 − 0.8·0.4 = 0.68; low = 0.91·0.55/1.23.
 /// C is not named and changes nothing.
 #[test]
 fn several_causes_on_three_outcomes_share_what_is_not_normal() {
@@ -413,8 +413,8 @@ fn weights_are_virtual_evidence_and_not_jeffreys_rule() {
     close(with(0.7, 0.25, 0.05), 0.426_229_508_20, 1e-9);
 }
 
-/// ME-08 (recomputed), the whole way of a number: a class 1.6 gauge of 0 to 10 MPa (EN 837-1: ±0.16 MPa, so
-/// u = 0.16/√3) reads 4.1 MPa; low below 4.0, high above 5.0. Causes A and B 0.5 each; low, normal: A 0.9,
+/// ME-08 (recomputed), the whole way of a number: a class 1.6 gauge of 0 to 10 `MPa` (EN 837-1: ±0.16 `MPa`, so
+/// u = 0.16/√3) reads 4.1 `MPa`; low below 4.0, high above 5.0. Causes A and B 0.5 each; low, normal: A 0.9,
 /// 0.1; B 0.02, 0.98.
 #[test]
 fn a_gauge_reading_near_its_limit_becomes_weights_and_belief() {

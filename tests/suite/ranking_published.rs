@@ -32,7 +32,7 @@ fn entropy_is_shannons() {
     }
 }
 
-/// TS-02. MacKay 2003 ex. 8.6 and Cover and Thomas ex. 2.2.1 (confirmed): 0.375 bits, from 1.75 to 1.375.
+/// TS-02. `MacKay` 2003 ex. 8.6 and Cover and Thomas ex. 2.2.1 (confirmed): 0.375 bits, from 1.75 to 1.375.
 #[test]
 fn mutual_information_of_four_by_four_is_three_eighths_of_a_bit() {
     let book = Textbook::hypotheses(&[("x1", 0.5), ("x2", 0.25), ("x3", 0.125), ("x4", 0.125)])
@@ -57,7 +57,7 @@ fn mutual_information_of_four_by_four_is_three_eighths_of_a_bit() {
     close(after, 1.375, 1e-12);
 }
 
-/// TS-03, after MacKay 2003 ch. 9, from memory: noisy channels.
+/// TS-03, after `MacKay` 2003 ch. 9, from memory: noisy channels.
 #[test]
 fn an_imperfect_test_says_as_much_as_a_noisy_channel() {
     let channel = |one: f64, flip_zero: f64, flip_one: f64| {

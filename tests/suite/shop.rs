@@ -31,16 +31,14 @@ const TEN: i64 = (20_782 * 86_400 + 10 * 3_600) * 1000;
 
 /// How long the plan is searched before each proposal: by nodes alone, so that every machine proposes the same.
 pub(crate) const THINKING: Limits = Limits {
-    time: Duration::from_secs(600),
+    time: Duration::from_mins(10),
     opened: 200,
     bytes: 1 << 30,
 };
 
 /// The shipped knowledge.
 pub(crate) static KNOWLEDGE: LazyLock<Knowledge> = LazyLock::new(|| {
-    load(&Source::embedded())
-        .map(|loaded| loaded.knowledge)
-        .unwrap_or_else(|found| panic!("{found}"))
+    load(&Source::embedded()).map_or_else(|found| panic!("{found}"), |loaded| loaded.knowledge)
 });
 
 /// The shipped family.
