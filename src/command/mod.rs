@@ -3,6 +3,7 @@
 //! The highest room: it may import every other.
 
 mod diagnose;
+mod draw;
 mod inputs;
 mod job;
 mod next;
@@ -47,6 +48,8 @@ enum Command {
     Next(next::Next),
     /// Show a cause, a measurement, a repair or a symptom's tree in full
     Show(show::Show),
+    /// Draw the fault tree of a symptom, as SVG or for Graphviz
+    Draw(draw::Draw),
     /// Write completions for a shell
     Completions(papers::Completions),
     /// Write the manual page
@@ -162,6 +165,7 @@ impl Halfsplit {
             Command::Diagnose(diagnose) => diagnose.execute(knowledge, streams),
             Command::Next(next) => next.execute(knowledge, streams),
             Command::Show(show) => show.execute(knowledge, streams),
+            Command::Draw(draw) => draw.execute(knowledge, streams),
             Command::Completions(completions) => completions.execute(streams),
             Command::Manual(page) => page.execute(streams),
         }
