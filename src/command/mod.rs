@@ -28,7 +28,7 @@ use crate::plan::Limits;
     name = "halfsplit",
     version,
     propagate_version = true,
-    max_term_width = 100
+    max_term_width = 80
 )]
 struct Halfsplit {
     /// Read the knowledge from this folder instead of the knowledge in the program
