@@ -24,16 +24,12 @@ mod units;
 
 /// Published examples of belief and of choosing a test.
 mod belief_published;
-/// The whole of the reasoning against an obvious second implementation.
-mod belief_referee;
 /// Jobs on a family, everything by the names of its files.
 mod by_name;
 /// What becomes a candidate, and the rules of rows, shares and misfits, by hand sums.
 mod candidates;
 /// What a reading says about the bands of its true value.
 mod conformity;
-/// Distinctions a careless tree gets wrong, on the knowledge that is shipped.
-mod distinctions;
 /// Each complaint answered as each of its causes would make the readings come out.
 mod each_cause;
 /// What a person types for a number.
@@ -44,8 +40,6 @@ mod entry_properties;
 mod family_text;
 /// Derived quantities.
 mod formula;
-/// The rooms of the house, and what each may use.
-mod house;
 /// What an instrument's data sheet makes of a reading.
 mod instruments;
 /// Knowledge files: what is found wrong, where, and what is suggested.
@@ -68,16 +62,12 @@ mod sessions;
 mod shipped;
 /// A shop to run the program in.
 mod shop;
-/// Everything that is shipped, swept.
-mod sweep;
 /// A technician at its prompts.
 mod technician;
 /// A textbook family and edits to it.
 mod textbook;
 /// The clock of timed tests.
 mod timing;
-/// Facts of the trade, on the knowledge that is shipped.
-mod trade_facts;
 /// Fault trees against published examples.
 mod trees_published;
 /// Fault trees against trying everything.
