@@ -468,6 +468,7 @@ impl Visit<'_, '_> {
             })?;
         }
         self.chosen = Some(id);
+        self.chosen_at = self.record.events().len();
         self.repair_now = false;
         Ok(Turn::On)
     }

@@ -16,6 +16,8 @@ use crate::quantity::timing::{Limit, whole_seconds};
 use crate::quantity::{Unit, plain};
 use crate::screen::Tone;
 
+/// A longer time at full throttle than this, in seconds, is a slip of the pen.
+const LONGEST_HELD: f64 = 120.0;
 /// What the engine does during a cool-down. Common practice.
 const COOLING: &str = "Cooling down, engine idling in P or N, not switched off";
 
@@ -341,6 +343,12 @@ impl Visit<'_, '_> {
             };
             match word {
                 Word::Answer(text) => match number(&text, Unit::Second, None) {
+                    Ok(seconds) if !(0.0..=LONGEST_HELD).contains(&seconds) => {
+                        self.say(&format!(
+                            "{} s at full throttle cannot be: the reading comes next, here it is the seconds held.",
+                            plain(seconds)
+                        ))?;
+                    }
                     Ok(seconds) => return Ok(Asked::Answered(seconds)),
                     Err(words) => self.say(&words)?,
                 },

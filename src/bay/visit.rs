@@ -26,6 +26,8 @@ pub struct Visit<'k, 's> {
     pub(super) system: System,
     /// The measurement chosen instead of the proposal.
     pub(super) chosen: Option<MeasurementId>,
+    /// How many events the record had when it was chosen.
+    pub(super) chosen_at: usize,
     /// The instrument really used for the measurement at hand.
     pub(super) instrument: Option<InstrumentId>,
     /// The set-ups that the measurement at hand has entered.
@@ -119,6 +121,7 @@ impl<'k, 's> Visit<'k, 's> {
             talk,
             by,
             chosen: None,
+            chosen_at: 0,
             instrument: None,
             entering: Vec::new(),
             arriving: Vec::new(),
@@ -224,8 +227,9 @@ impl<'k, 's> Visit<'k, 's> {
                     (single, 0) => format!("{single} causes can explain this"),
                     (0, sets) => format!("{sets} sets of causes acting together can explain this"),
                     (single, sets) => {
+                        let noun = if sets == 1 { "set" } else { "sets" };
                         format!(
-                            "{single} causes alone and {sets} sets acting together can explain this"
+                            "{single} causes alone and {sets} {noun} acting together can explain this"
                         )
                     }
                 };
@@ -379,6 +383,16 @@ impl<'k, 's> Visit<'k, 's> {
 
     /// Takes answers back.
     fn back(&mut self, steps: u32) -> Result<Turn, BayError> {
+        let answered = State::of(self.record.events())?
+            .answers
+            .last()
+            .copied()
+            .unwrap_or(0);
+        if steps == 1 && self.chosen.is_some() && answered <= self.chosen_at as u64 {
+            self.chosen = None;
+            self.say("Back to what is proposed; no answer is taken back.")?;
+            return Ok(Turn::On);
+        }
         match self.record.back(steps) {
             Ok(()) => {
                 self.chosen = None;

@@ -4,7 +4,7 @@
 //! screen that comes out is checked: no line over 80 columns, no control character that was not the
 //! program's own.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 use std::ffi::OsString;
 use std::fs;
@@ -62,6 +62,8 @@ pub(crate) struct Shop<'t> {
     arguments: Vec<OsString>,
     typist: Typist<'t>,
     interactive: bool,
+    /// How long a person at the terminal lets a count run before pressing Enter.
+    patience: Option<Duration>,
     code: u8,
     err: Option<String>,
 }
@@ -92,6 +94,7 @@ impl<'t> Shop<'t> {
             arguments: Vec::new(),
             typist: Box::new(|_| None),
             interactive: false,
+            patience: None,
             code: 0,
             err: Some(String::new()),
         }
@@ -142,6 +145,12 @@ impl<'t> Shop<'t> {
         self
     }
 
+    /// A person who presses Enter when a count has run so long.
+    pub(crate) fn stops_counts_after(mut self, patience: Duration) -> Self {
+        self.patience = Some(patience);
+        self
+    }
+
     /// The exit code expected.
     pub(crate) fn fails_with(mut self, code: u8) -> Self {
         self.code = code;
@@ -163,12 +172,15 @@ impl<'t> Shop<'t> {
             arguments,
             typist,
             interactive,
+            patience,
             code,
             err,
         } = self;
         let screen = Screen::default();
         let mut errors = Vec::new();
+        let waited = Rc::new(Cell::new(Duration::ZERO));
         let mut keyboard = Keyboard {
+            waited: Rc::clone(&waited),
             screen: screen.clone(),
             typist,
             line: Vec::new(),
@@ -188,7 +200,8 @@ impl<'t> Shop<'t> {
                 }),
                 pause: &mut |span: Duration| {
                     moved.fetch_add(i64::try_from(span.as_millis()).unwrap(), Ordering::Relaxed);
-                    false
+                    waited.set(waited.get() + span);
+                    patience.is_some_and(|patience| waited.get() >= patience)
                 },
                 thinking: THINKING,
             },
@@ -402,6 +415,8 @@ impl Write for Screen {
 
 /// A keyboard whose lines come when they are asked for.
 struct Keyboard<'t> {
+    /// How long counts have run since the last line.
+    waited: Rc<Cell<Duration>>,
     screen: Screen,
     typist: Typist<'t>,
     line: Vec<u8>,
@@ -420,6 +435,7 @@ impl Read for Keyboard<'_> {
 impl BufRead for Keyboard<'_> {
     fn fill_buf(&mut self) -> io::Result<&[u8]> {
         if self.line.is_empty() {
+            self.waited.set(Duration::ZERO);
             let text = self.screen.text();
             let new = checked_loosely(&text[self.seen..]);
             self.seen = text.len();
