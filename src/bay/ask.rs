@@ -345,7 +345,11 @@ impl Visit<'_, '_> {
                             let echo = alternative.echo().unwrap_or_default();
                             self.say(&format!("#{place} {echo}"))?;
                         }
-                        self.say("Type #1 or #2, or the reading again with its unit.")?;
+                        let to = if alternatives.len() == 2 { "or" } else { "to" };
+                        let last = alternatives.len();
+                        self.say(&format!(
+                            "Type #1 {to} #{last}, or the reading again with its unit."
+                        ))?;
                     }
                     open = alternatives;
                 }

@@ -75,11 +75,7 @@ impl Diagnose {
                 writeln!(streams.err, "halfsplit: {}", clean(&torn.to_string()))?;
             }
             for difference in record.differs(&knowledge.fingerprints) {
-                writeln!(
-                    streams.err,
-                    "halfsplit: since this job was opened, {}",
-                    clean(&difference.to_string())
-                )?;
+                writeln!(streams.err, "halfsplit: {}", clean(&difference.to_string()))?;
             }
             record
         } else {

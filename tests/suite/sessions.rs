@@ -55,6 +55,9 @@ fn another_measurement_is_taken_by_its_number_in_the_list() {
     let told = Shop::job("slipping").types("list\ntake 2\n").run();
     let listed = told
         .out
+        .split("> list")
+        .nth(1)
+        .unwrap()
         .lines()
         .find_map(|line| line.trim().strip_prefix("2 "))
         .unwrap();
@@ -369,7 +372,8 @@ fn a_repair_that_did_not_fix_it_is_ruled_out_and_the_diagnosis_goes_on() {
     told.says(&format!(
         "Not fixed: what {repair} would have cured is ruled out, and the diagnosis goes on."
     ));
-    let after = told.out.rsplit("the diagnosis goes on").next().unwrap();
+    let flat = told.flat();
+    let after = flat.rsplit("the diagnosis goes on").next().unwrap();
     let cures = after
         .split("What would cure it")
         .nth(1)

@@ -59,18 +59,25 @@ fn a_swing_and_an_own_uncertainty_are_taken() {
 #[test]
 fn a_number_of_the_wrong_kind_is_questioned_with_what_was_understood() {
     let told = at_rest("38 C");
-    told.says("38 °C").says("kPa");
+    told.says("“C” is the unit of a temperature; wanted is a pressure in kPa");
     assert!(told.readings().is_empty());
 }
 
 #[test]
 fn an_implausible_number_counts_only_after_a_yes() {
-    let told = at_rest("5200");
-    told.says("`yes` takes it so; else type it again.");
+    let told = at_rest("5200 kPa");
+    told.says("between -2000 and 3000 kPa would be plausible here")
+        .says("`yes` takes it so; else type it again.");
     assert!(told.readings().is_empty());
-    let told = at_rest("5200\nyes");
+    let told = at_rest("5200 kPa\nyes");
     assert_eq!(kept(&told).unwrap().0, 5200.0);
-    let told = at_rest("5200\n520");
+    let told = at_rest("5200 kPa\n520");
+    assert_eq!(kept(&told).unwrap().0, 520.0);
+    // Where no unit was typed, others may have been meant.
+    let told = at_rest("5200");
+    told.says("#1 Taken as 5200 kPa")
+        .says("Type #1 to #3, or the reading again with its unit.");
+    let told = at_rest("5200\n#3");
     assert_eq!(kept(&told).unwrap().0, 520.0);
 }
 
@@ -415,7 +422,7 @@ fn limits_are_shown_in_the_units_asked_for() {
     Shop::diagnose(["slipping", "--vehicle", "demo-estate", "--units", "us"])
         .types("take gauge-forward\n")
         .run()
-        .says("131 to 181 psi");
+        .says("130.5 to 181.3 psi");
 }
 
 #[test]
