@@ -141,13 +141,11 @@ impl Visit<'_, '_> {
             .iter()
             .filter_map(|name| self.family.repair_named(name))
             .collect();
-        let mut measurements: Vec<_> = repairs
+        // In the order the repairs name them: the bench before the vehicle runs again.
+        let mut measurements = repairs
             .iter()
-            .flat_map(|repair| self.family.repair(*repair).verify_with.iter().copied())
-            .collect();
-        measurements.sort_unstable();
-        measurements.dedup();
-        let next = measurements.into_iter().find(|id| {
+            .flat_map(|repair| self.family.repair(*repair).verify_with.iter().copied());
+        let next = measurements.find(|id| {
             let name = &self.family.measurement(*id).name;
             !done
                 .verifications

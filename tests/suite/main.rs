@@ -58,6 +58,8 @@ mod ranking_published;
 mod record;
 /// Figures that other libraries computed.
 mod reference;
+/// Screens as they are set.
+mod screens;
 /// What can be typed into a session, and what comes of it.
 mod sessions;
 /// Random lines typed into sessions.

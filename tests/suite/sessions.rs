@@ -401,7 +401,7 @@ fn a_repair_that_fixed_it_closes_the_job_and_says_so_when_resumed() {
 fn verification_readings_are_asked_for_and_a_bad_one_is_named() {
     let told = Shop::job("tight-turn-binding")
         .types(
-            "take tyre-circumference\nyes\naxles-differ\nrepair\ndone\ngroan\naxles-differ\nno\n",
+            "take tyre-circumference\nyes\naxles-differ\nrepair\ndone\naxles-differ\ngroan\nno\n",
         )
         .run();
     let state = told.state();
@@ -420,7 +420,7 @@ fn verification_readings_are_asked_for_and_a_bad_one_is_named() {
 #[test]
 fn a_stall_test_that_verifies_a_repair_is_held_and_cooled_down_like_any_other() {
     let told = Shop::job("slipping")
-        .types("take complaint-direction\nforward-only\ntake stall-forward\n90\n90\n4\n2950\nrepair\ndone\nskip\n2450\nwait\n4\n2450\n1\nyes\n")
+        .types("take complaint-direction\nforward-only\ntake stall-forward\n90\n90\n4\n2950\nrepair\ndone\nskip\n2450\nwait\n4\n2450\n0.7\nyes\n")
         .run();
     let repaired = &told.state().repairs[0];
     assert_eq!(repaired.repair.repairs, ["renew-forward-clutch"]);
