@@ -81,8 +81,8 @@ pub fn open(
     )?;
     if let Some(vehicle) = vehicle.filter(|vehicle| vehicle.invented) {
         let text = format!(
-            "{}: its sheet is invented for the demonstration.",
-            vehicle.title
+            "Limits from the sheet {}, invented for the demonstration: use it on no vehicle.",
+            vehicle.name
         );
         page.text(Tone::Plain, 0, &text)?;
     }

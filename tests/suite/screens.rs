@@ -83,7 +83,7 @@ fn the_verification_ends_in_a_question_and_the_closing() {
 #[test]
 fn nothing_listed_fits_asks_for_a_reading_again() {
     let told = Shop::job("harsh-engagement")
-        .types("take scan-idle-speed\n90\n700\ntake mount-roll\nnormal\ntake unit-noise\nrattle\ntake stall-forward\n90\n4\n1850\ntake stall-reverse\nwait\n4\n1830\ntake tray-residue\nflakes\n")
+        .types("take scan-idle-speed\n90\n700\ntake mount-roll\nnormal\ntake unit-noise\nrattle\ntake stall-forward\n90\n4\n1850\ntake stall-reverse\nwait\n4\n1830\ntake scan-converter-slip\nnormal\ntake tray-residue\nflakes\n")
         .run();
     assert_snapshot!(behind(&told, "flakes"));
 }

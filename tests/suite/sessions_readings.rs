@@ -113,7 +113,7 @@ fn a_value_outside_the_range_of_the_instrument_is_no_value() {
     told.says("3000");
 }
 
-/// Clutch pressure 900 to 1,250 kPa on the estate; the usual gauge is 0 to 3 MPa, class 1.6: at most 48 kPa
+/// Clutch pressure 900 to 1,250 kPa on the estate; the usual gauge is 0 to 3 `MPa`, class 1.6: at most 48 kPa
 /// off, uniform, 27.7 kPa (EN 837-1; JCGM 100, 4.3.7).
 #[test]
 fn a_reading_too_close_to_a_limit_says_so_and_what_would_settle_it() {
