@@ -29,7 +29,7 @@ use crate::plan::Limits;
     name = "halfsplit",
     version,
     propagate_version = true,
-    max_term_width = 100
+    max_term_width = 80
 )]
 struct Halfsplit {
     /// Read the knowledge from this folder instead of the knowledge in the program
@@ -111,21 +111,10 @@ pub struct Streams<'s> {
 
 /// Runs the program on its arguments and gives its exit code.
 pub fn run(arguments: impl IntoIterator<Item = OsString>, streams: &mut Streams<'_>) -> u8 {
-    let parsed = match Halfsplit::try_parse_from(arguments) {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let parsed = match Halfsplit::try_parse_from(&arguments) {
         Ok(parsed) => parsed,
-        Err(error) => {
-            // Help and version are asked for and go to the output; everything else is an error.
-            let text = error.render();
-            let written = if error.use_stderr() {
-                write!(streams.err, "{}", text.ansi())
-            } else {
-                write!(streams.out, "{}", text.ansi())
-            };
-            return match written {
-                Ok(()) if error.use_stderr() => UNUSABLE,
-                Ok(()) | Err(_) => DONE,
-            };
-        }
+        Err(error) => return usage(&error, &arguments, streams),
     };
     match parsed
         .execute(streams)
@@ -143,6 +132,32 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, streams: &mut Streams<
             let _ = tell(&error, streams);
             code
         }
+    }
+}
+
+/// Writes what the arguments ask of clap: help and the version to the output, everything else is an error.
+fn usage(error: &clap::Error, arguments: &[OsString], streams: &mut Streams<'_>) -> u8 {
+    let text = error.render();
+    // What was typed stands in the text; where it could steer the terminal, the text goes without styles.
+    let plain = |argument: &OsString| {
+        argument
+            .to_str()
+            .is_some_and(|text| crate::screen::clean(text) == text)
+    };
+    let text = if arguments.iter().all(plain) {
+        text.ansi().to_string()
+    } else {
+        let lines: Vec<String> = text.to_string().lines().map(crate::screen::clean).collect();
+        format!("{}\n", lines.join("\n"))
+    };
+    let written = if error.use_stderr() {
+        streams.err.write_all(text.as_bytes())
+    } else {
+        streams.out.write_all(text.as_bytes())
+    };
+    match written {
+        Ok(()) if error.use_stderr() => UNUSABLE,
+        Ok(()) | Err(_) => DONE,
     }
 }
 

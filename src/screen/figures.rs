@@ -66,6 +66,12 @@ pub fn measured(number: f64) -> String {
     format!("{}", rounded + 0.0)
 }
 
+/// A measured number in another unit than it was stated in, or an uncertainty: four digits that count.
+#[must_use]
+pub fn rounded(number: f64) -> String {
+    measured(format!("{number:.3e}").parse().unwrap_or(number))
+}
+
 /// A bar of up to `width` marks for a share of 1; anything above nil shows at least one mark.
 #[must_use]
 pub fn bar(share: f64, width: usize) -> String {

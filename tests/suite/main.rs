@@ -57,14 +57,24 @@ mod loading_edits;
 mod loading_hostile;
 /// The papers and schemas of knowledge files.
 mod loading_papers;
+/// The real program: exit codes, pipes, colours.
+mod program;
 /// Published examples of choosing a test.
 mod ranking_published;
 /// The job record: what is kept, what is refused, what it amounts to.
 mod record;
 /// Figures that other libraries computed.
 mod reference;
+/// Screens as they are set.
+mod screens;
 /// What can be typed into a session, and what comes of it.
 mod sessions;
+/// Random lines typed into sessions.
+mod sessions_random;
+/// Readings as they are really taken, typed into sessions.
+mod sessions_readings;
+/// Sessions and their records: stopping, coming back, damage.
+mod sessions_record;
 /// The knowledge that is shipped.
 mod shipped;
 /// A shop to run the program in.
