@@ -90,3 +90,5 @@ mod trees_sketch;
 mod trouble_codes;
 /// The worked cases of the shipped knowledge, played through the prompts.
 mod worked_cases;
+/// What closed jobs say about the knowledge's figures.
+mod learning;
