@@ -6,6 +6,7 @@ mod diagnose;
 mod draw;
 mod inputs;
 mod job;
+mod learn;
 mod next;
 mod papers;
 mod pause;
@@ -46,6 +47,8 @@ enum Command {
     Diagnose(diagnose::Diagnose),
     /// Rank the next measurements for a complaint, once
     Next(next::Next),
+    /// Learn from closed jobs how common causes are and how they read
+    Learn(learn::Learn),
     /// Show a cause, a measurement, a repair or a symptom's tree in full
     Show(show::Show),
     /// Draw the fault tree of a symptom, as SVG or for Graphviz
@@ -180,6 +183,7 @@ impl Halfsplit {
             Command::Diagnose(diagnose) => diagnose.execute(knowledge, streams),
             Command::Next(next) => next.execute(knowledge, streams),
             Command::Show(show) => show.execute(knowledge, streams),
+            Command::Learn(learn) => learn.execute(knowledge, streams),
             Command::Draw(draw) => draw.execute(knowledge, streams),
             Command::Completions(completions) => completions.execute(streams),
             Command::Manual(page) => page.execute(streams),

@@ -49,6 +49,8 @@ mod formula;
 mod house;
 /// What an instrument's data sheet makes of a reading.
 mod instruments;
+/// What closed jobs say about the knowledge's figures.
+mod learning;
 /// Knowledge files: what is found wrong, where, and what is suggested.
 mod loading;
 /// Single edits of the shipped files.
