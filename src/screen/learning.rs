@@ -101,12 +101,12 @@ fn rates(page: &mut Page<'_>, family: &Family, learned: &Learned) -> io::Result<
                 rate(figure.was),
                 rate(figure.now),
                 times(figure.now / figure.was),
-                format!("{} of {}", figure.seen, figure.jobs),
+                figure.seen.to_string(),
                 format!("{} to {}{}", rate(low), rate(high), mark(figure)),
             ]
         })
         .collect();
-    let header = ["cause", "was", "now", "times", "found in", "interval"];
+    let header = ["cause", "was", "now", "times", "jobs", "interval"];
     page.lines(0, &table(&header, &rows, &[1, 2, 3, 4], page.width()))?;
     left_out(page, moved.len())
 }
