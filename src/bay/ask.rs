@@ -1,18 +1,19 @@
 //! One measurement: its screen, its conditions, its prompt, its reading.
 
-use std::collections::BTreeMap;
-
 use super::talk::Heard;
 use super::visit::{BayError, Turn, Visit};
 use super::word::Word;
 use crate::advice::{Advice, Standing, recorded_case};
-use crate::belief::{Answer, Part, Taken, derive, understand, understand_part};
-use crate::job::{self, Event, SetAside, SetAsideHow, State};
+use crate::belief::{Answer, Taken, understand};
+use crate::job::{self, Event, SetAside, SetAsideHow, State, Verification};
 use crate::knowledge::{MeasurementId, SetUpId, Timed};
 use crate::names::nearest;
 use crate::plan::Way;
 use crate::quantity::conformity::call;
 use crate::screen::{self, Tone, figures};
+
+/// The outcome that the record has for a verification reading that was passed over.
+pub(super) const NOT_TAKEN: &str = "not-taken";
 
 /// What came of asking for something.
 pub(super) enum Asked<T> {
@@ -32,15 +33,26 @@ impl Visit<'_, '_> {
         id: MeasurementId,
     ) -> Result<Turn, BayError> {
         let way = self.way(standing, id);
+        self.entering = way
+            .iter()
+            .flat_map(|way| &way.order)
+            .map(|place| SetUpId::at(*place))
+            .collect();
+        self.arriving = way
+            .iter()
+            .filter(|way| !way.order.is_empty())
+            .flat_map(|way| way.leaves.indices())
+            .map(SetUpId::at)
+            .collect();
         self.show_measurement(state, standing, advice, id, way.as_ref())?;
-        if let Some(turn) = self.cool_down(state, standing, id)? {
+        if let Some(turn) = self.cool_down(state, Some(standing), id)? {
             return Ok(turn);
         }
-        let excuse = match self.conditions(state, standing, id)? {
+        let excuse = match self.conditions(state, Some(standing), id)? {
             Asked::Answered(excuse) => excuse,
             Asked::Elsewhere(turn) => return Ok(turn),
         };
-        let held = match self.hold(standing, id)? {
+        let held = match self.hold(Some(standing), id)? {
             Asked::Answered(held) => held,
             Asked::Elsewhere(turn) => return Ok(turn),
         };
@@ -48,14 +60,23 @@ impl Visit<'_, '_> {
             Asked::Answered(taken) => taken,
             Asked::Elsewhere(turn) => return Ok(turn),
         };
-        if let Some(way) = way.filter(|way| !way.order.is_empty()) {
-            let in_place: Vec<SetUpId> = way.leaves.indices().map(SetUpId::at).collect();
-            self.keep_in_place(&in_place)?;
-        }
+        self.arrive()?;
         self.keep_reading(id, &taken, excuse.or(held))?;
         self.chosen = None;
         self.instrument = None;
         Ok(Turn::On)
+    }
+
+    /// Keeps that the set-ups of the measurement at hand stand: whoever answers the first of its questions has
+    /// put them in place.
+    pub(super) fn arrive(&mut self) -> Result<(), BayError> {
+        self.entering.clear();
+        let in_place = std::mem::take(&mut self.arriving);
+        if in_place.is_empty() {
+            Ok(())
+        } else {
+            self.keep_in_place(&in_place)
+        }
     }
 
     /// The set-ups to enter for a measurement.
@@ -173,7 +194,7 @@ impl Visit<'_, '_> {
         if measurement.timed == Some(Timed::Lag) && self.talk.interactive {
             return self.lag_reading(standing, id);
         }
-        self.until_understood(standing, id, ">", |visit, text| {
+        self.until_understood(Some(standing), id, ">", |visit, text| {
             understand(visit.family, visit.vehicle, id, text, visit.instrument)
         })
     }
@@ -200,7 +221,7 @@ impl Visit<'_, '_> {
                         }
                     }
                 }
-                word => match self.heed_at(word, standing, id)? {
+                word => match self.heed_at(word, Some(standing), id)? {
                     Turn::Again => {}
                     turn => return Ok(Asked::Elsewhere(turn)),
                 },
@@ -208,68 +229,10 @@ impl Visit<'_, '_> {
         }
     }
 
-    /// Asks for each raw reading of a computed number; the number itself can be typed behind `=`.
-    fn computed(
-        &mut self,
-        standing: &Standing<'_, '_>,
-        id: MeasurementId,
-    ) -> Result<Asked<Taken>, BayError> {
-        let measurement = self.family.measurement(id);
-        let Some(number) = measurement.number() else {
-            return Ok(Asked::Elsewhere(Turn::Again));
-        };
-        self.talk.page().text(Tone::Strong, 2, &measurement.ask)?;
-        loop {
-            let mut parts = BTreeMap::new();
-            for take in &number.takes {
-                let mut page = self.talk.page();
-                page.item(Tone::Strong, 2, &format!("{}: ", take.name), &take.ask)?;
-                let first = parts.is_empty();
-                let asked = self.until_understood(
-                    standing,
-                    id,
-                    &format!("{} >", take.name),
-                    |visit, text| {
-                        // The number itself, or a word for its outcome, in place of the first raw reading.
-                        let whole = text.strip_prefix('=').map(str::trim);
-                        let outcome = first && measurement.outcome(text.trim()).is_some();
-                        if first && (whole.is_some() || outcome) {
-                            let text = whole.unwrap_or(text);
-                            return whole_in_part(understand(
-                                visit.family,
-                                visit.vehicle,
-                                id,
-                                text,
-                                visit.instrument,
-                            ));
-                        }
-                        part_alone(understand_part(visit.family, take, text, visit.instrument))
-                    },
-                )?;
-                match asked {
-                    Asked::Answered(Piece::Part(part)) => {
-                        parts.insert(take.name.clone(), part);
-                    }
-                    Asked::Answered(Piece::Whole(taken)) => return Ok(Asked::Answered(*taken)),
-                    Asked::Elsewhere(turn) => return Ok(Asked::Elsewhere(turn)),
-                }
-            }
-            match derive(self.family, self.vehicle, id, parts) {
-                Ok(taken) => {
-                    if let Some(echo) = &taken.echo {
-                        self.say(echo)?;
-                    }
-                    return Ok(Asked::Answered(taken));
-                }
-                Err(words) => self.say(&words)?,
-            }
-        }
-    }
-
     /// Prompts until what was typed is understood, heeding words in between.
-    fn until_understood<T: Echo>(
+    pub(super) fn until_understood<T: Echo>(
         &mut self,
-        standing: &Standing<'_, '_>,
+        standing: Option<&Standing<'_, '_>>,
         id: MeasurementId,
         prompt: &str,
         mut understand: impl FnMut(&Self, &str) -> Answer<T>,
@@ -322,7 +285,11 @@ impl Visit<'_, '_> {
                             let echo = alternative.echo().unwrap_or_default();
                             self.say(&format!("#{place} {echo}"))?;
                         }
-                        self.say("Type #1 or #2, or the reading again with its unit.")?;
+                        let to = if alternatives.len() == 2 { "or" } else { "to" };
+                        let last = alternatives.len();
+                        self.say(&format!(
+                            "Type #1 {to} #{last}, or the reading again with its unit."
+                        ))?;
                     }
                     open = alternatives;
                 }
@@ -338,19 +305,30 @@ impl Visit<'_, '_> {
     pub(super) fn heed_at(
         &mut self,
         word: Word,
-        standing: &Standing<'_, '_>,
+        standing: Option<&Standing<'_, '_>>,
         id: MeasurementId,
     ) -> Result<Turn, BayError> {
         let name = self.family.measurement(id).name.clone();
         let (how, why) = match word {
+            Word::Skip | Word::Cannot(_) if standing.is_none() => {
+                self.keep(Event::Verification(Verification {
+                    measurement: name,
+                    raw: "not taken".to_owned(),
+                    outcome: NOT_TAKEN.to_owned(),
+                    as_expected: false,
+                }))?;
+                return Ok(Turn::On);
+            }
             Word::Skip => (SetAsideHow::Skipped, None),
             Word::Cannot(why) => (SetAsideHow::NotPossible, why),
             Word::With(name) => return self.with(&name),
-            Word::Why(None) => {
-                screen::prospects(&mut self.talk.page(), standing, id)?;
+            Word::Why(None) if standing.is_some() => {
+                if let Some(standing) = standing {
+                    screen::prospects(&mut self.talk.page(), standing, id)?;
+                }
                 return Ok(Turn::Again);
             }
-            word => return self.heed(word, Some(standing)),
+            word => return self.heed(word, standing),
         };
         self.keep(Event::SetAside(SetAside {
             measurement: name,
@@ -434,6 +412,7 @@ impl Visit<'_, '_> {
             })?;
         }
         self.chosen = Some(id);
+        self.chosen_at = self.record.events().len();
         self.repair_now = false;
         Ok(Turn::On)
     }
@@ -508,60 +487,14 @@ impl Visit<'_, '_> {
     }
 }
 
-/// A raw reading, or the whole number in its place.
-enum Piece {
-    Part(Part),
-    Whole(Box<Taken>),
-}
-
 /// What is shown back of an answer.
-trait Echo {
+pub(super) trait Echo {
     fn echo(&self) -> Option<String>;
 }
 
 impl Echo for Taken {
     fn echo(&self) -> Option<String> {
         self.echo.clone()
-    }
-}
-
-impl Echo for Piece {
-    fn echo(&self) -> Option<String> {
-        match self {
-            Self::Part(part) => Some(format!("Taken as {}.", part.echo)),
-            Self::Whole(taken) => taken.echo.clone(),
-        }
-    }
-}
-
-fn part_alone(answer: Answer<Part>) -> Answer<Piece> {
-    match answer {
-        Answer::Taken(part) => Answer::Taken(Box::new(Piece::Part(*part))),
-        Answer::Question {
-            alternatives,
-            words,
-        } => Answer::Question {
-            alternatives: alternatives.into_iter().map(Piece::Part).collect(),
-            words,
-        },
-        Answer::Refused(words) => Answer::Refused(words),
-    }
-}
-
-fn whole_in_part(answer: Answer) -> Answer<Piece> {
-    match answer {
-        Answer::Taken(taken) => Answer::Taken(Box::new(Piece::Whole(taken))),
-        Answer::Question {
-            alternatives,
-            words,
-        } => Answer::Question {
-            alternatives: alternatives
-                .into_iter()
-                .map(|taken| Piece::Whole(Box::new(taken)))
-                .collect(),
-            words,
-        },
-        Answer::Refused(words) => Answer::Refused(words),
     }
 }
 

@@ -1,11 +1,11 @@
 //! The end of a diagnosis: repair, verification, closing.
 
-use super::ask::Asked;
+use super::ask::{Asked, NOT_TAKEN};
 use super::validity::yes_or_no;
 use super::visit::{BayError, Turn, Visit};
 use super::word::Word;
 use crate::advice::{Advice, Standing};
-use crate::belief::{Answer, understand};
+use crate::belief::understand;
 use crate::job::{self, Closed, Event, State, Verification};
 use crate::knowledge::{CauseId, RepairId};
 use crate::screen::{self, Tone, figures};
@@ -141,13 +141,11 @@ impl Visit<'_, '_> {
             .iter()
             .filter_map(|name| self.family.repair_named(name))
             .collect();
-        let mut measurements: Vec<_> = repairs
+        // In the order the repairs name them: the bench before the vehicle runs again.
+        let mut measurements = repairs
             .iter()
-            .flat_map(|repair| self.family.repair(*repair).verify_with.iter().copied())
-            .collect();
-        measurements.sort_unstable();
-        measurements.dedup();
-        let next = measurements.into_iter().find(|id| {
+            .flat_map(|repair| self.family.repair(*repair).verify_with.iter().copied());
+        let next = measurements.find(|id| {
             let name = &self.family.measurement(*id).name;
             !done
                 .verifications
@@ -155,7 +153,7 @@ impl Visit<'_, '_> {
                 .any(|verification| verification.measurement == *name)
         });
         if let Some(id) = next {
-            return self.verify_with(id);
+            return self.verify_with(state, id);
         }
         let mut page = self.talk.page();
         page.heading("Verify the repair")?;
@@ -173,7 +171,7 @@ impl Visit<'_, '_> {
         let off: Vec<&str> = done
             .verifications
             .iter()
-            .filter(|verification| !verification.as_expected)
+            .filter(|verification| !verification.as_expected && verification.outcome != NOT_TAKEN)
             .map(|verification| verification.measurement.as_str())
             .collect();
         if !off.is_empty() {
@@ -211,9 +209,16 @@ impl Visit<'_, '_> {
     }
 
     /// Asks for one verification reading.
-    fn verify_with(&mut self, id: crate::knowledge::MeasurementId) -> Result<Turn, BayError> {
+    fn verify_with(
+        &mut self,
+        state: &State,
+        id: crate::knowledge::MeasurementId,
+    ) -> Result<Turn, BayError> {
         let (family, vehicle, system) = (self.family, self.vehicle, self.system);
         let measurement = family.measurement(id);
+        // Its set-ups stand from before the repair or are the technician's own affair.
+        self.entering.clear();
+        self.arriving.clear();
         let mut page = self.talk.page();
         page.heading(&format!(
             "Verify: {} [{}]",
@@ -223,51 +228,42 @@ impl Visit<'_, '_> {
         screen::cautions(&mut page, family, measurement)?;
         screen::steps(&mut page, family, measurement, None)?;
         screen::limits(&mut page, measurement, vehicle, system)?;
-        screen::question(&mut page, measurement)?;
-        loop {
-            let Some(word) = self.talk.word("verify >")? else {
-                return Ok(Turn::Stop);
-            };
-            let (raw, outcome) = match word {
-                Word::Answer(text) => match understand(
-                    family,
-                    vehicle,
-                    id,
-                    text.trim_start_matches('=').trim(),
-                    None,
-                ) {
-                    Answer::Taken(taken) => {
-                        if let Some(echo) = &taken.echo {
-                            self.say(echo)?;
-                        }
-                        (
-                            text,
-                            measurement.outcomes[taken.evidence.outcome()].name.clone(),
-                        )
-                    }
-                    Answer::Question { words, .. } | Answer::Refused(words) => {
-                        self.say(&words)?;
-                        continue;
-                    }
-                },
-                Word::Skip | Word::Cannot(_) => ("not taken".to_owned(), "not-taken".to_owned()),
-                word => match self.heed(word, None)? {
-                    Turn::Again => continue,
-                    turn => return Ok(turn),
-                },
-            };
-            let as_expected = measurement.outcomes[measurement.normal.index()].name == outcome;
-            if !as_expected && outcome != "not-taken" {
-                self.say("That is not how a mended vehicle reads.")?;
-            }
-            self.keep(Event::Verification(Verification {
-                measurement: measurement.name.clone(),
-                raw,
-                outcome,
-                as_expected,
-            }))?;
-            return Ok(Turn::On);
+        if let Some(turn) = self.cool_down(state, None, id)? {
+            return Ok(turn);
         }
+        let held = match self.hold(None, id)? {
+            Asked::Answered(held) => held,
+            Asked::Elsewhere(turn) => return Ok(turn),
+        };
+        screen::question(&mut self.talk.page(), measurement)?;
+        let asked = self.until_understood(None, id, "verify >", |visit, text| {
+            understand(
+                visit.family,
+                visit.vehicle,
+                id,
+                text.trim_start_matches('=').trim(),
+                visit.instrument,
+            )
+        })?;
+        let taken = match asked {
+            Asked::Answered(taken) => taken,
+            Asked::Elsewhere(turn) => return Ok(turn),
+        };
+        self.instrument = None;
+        let normal = &measurement.outcomes[measurement.normal.index()].name;
+        let mut outcome = measurement.outcomes[taken.evidence.outcome()].name.clone();
+        if held.is_some() {
+            NOT_TAKEN.clone_into(&mut outcome);
+        } else if outcome != *normal {
+            self.say("That is not how a mended vehicle reads.")?;
+        }
+        self.keep(Event::Verification(Verification {
+            measurement: measurement.name.clone(),
+            raw: taken.raw,
+            as_expected: outcome == *normal,
+            outcome,
+        }))?;
+        Ok(Turn::On)
     }
 
     /// Says how the job was closed.

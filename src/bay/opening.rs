@@ -81,8 +81,8 @@ pub fn open(
     )?;
     if let Some(vehicle) = vehicle.filter(|vehicle| vehicle.invented) {
         let text = format!(
-            "{}: its sheet is invented for the demonstration.",
-            vehicle.title
+            "Limits from the sheet {}, invented for the demonstration: use it on no vehicle.",
+            vehicle.name
         );
         page.text(Tone::Plain, 0, &text)?;
     }
@@ -167,7 +167,7 @@ impl Visit<'_, '_> {
                 0,
                 "What does the customer say? In their own words.",
             )?;
-            match self.line("complaint >")? {
+            match self.customers_words()? {
                 Asked::Answered(words) if words.trim().is_empty() => {
                     self.say("A few words, please: what it does, and when.")?;
                     return Ok(Turn::On);
@@ -182,6 +182,27 @@ impl Visit<'_, '_> {
             }
         };
         self.ask_symptoms(&words)
+    }
+
+    /// The customer's words: of what the program heeds, only single words, since any sentence may begin with one.
+    fn customers_words(&mut self) -> Result<Asked<String>, BayError> {
+        loop {
+            let Heard::Line(line) = self.talk.hear("complaint >")? else {
+                return Ok(Asked::Elsewhere(Turn::Stop));
+            };
+            let word = match Word::read(&line) {
+                Word::Back(steps) => Word::Back(steps),
+                word if !line.trim().contains(char::is_whitespace) => word,
+                _ => Word::Answer(line.trim().to_owned()),
+            };
+            match word {
+                Word::Answer(words) => return Ok(Asked::Answered(words)),
+                word => match self.heed(word, None)? {
+                    Turn::Again => {}
+                    turn => return Ok(Asked::Elsewhere(turn)),
+                },
+            }
+        }
     }
 
     /// Proposes symptoms for the customer's words.

@@ -6,10 +6,10 @@ use std::time::Duration;
 use super::word::Word;
 use crate::job::Clock;
 use crate::plan::Limits;
-use crate::screen::Page;
+use crate::screen::{Page, Tone};
 
 /// The longest line that is read as an answer, in bytes.
-const LONGEST_LINE: u64 = 4096;
+const LONGEST_LINE: u64 = 1 << 16;
 
 /// A person at a prompt, or a script in their place.
 pub struct Talk<'s> {
@@ -62,17 +62,21 @@ impl Talk<'_> {
             writeln!(self.out)?;
             return Ok(Heard::End);
         }
+        let mut cut = false;
         if bytes.last() != Some(&b'\n') {
             // Too long, or the last line of the input: what follows up to the line's end is passed over.
-            self.input.skip_until(b'\n')?;
+            cut = self.input.skip_until(b'\n')? > 0;
         }
         let line = String::from_utf8_lossy(&bytes);
         let line = line.trim_end_matches(['\n', '\r']).to_owned();
         if !self.interactive {
-            self.page().lines(0, &line)?;
-            if line.is_empty() {
-                writeln!(self.out)?;
-            }
+            self.page().echo(prompt, &line)?;
+        }
+        if cut {
+            let text = format!(
+                "That line is too long: what is behind its first {LONGEST_LINE} bytes is not kept."
+            );
+            self.page().text(Tone::Plain, 2, &text)?;
         }
         Ok(Heard::Line(line))
     }

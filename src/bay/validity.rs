@@ -16,6 +16,8 @@ use crate::quantity::timing::{Limit, whole_seconds};
 use crate::quantity::{Unit, plain};
 use crate::screen::Tone;
 
+/// A longer time at full throttle than this, in seconds, is a slip of the pen.
+const LONGEST_HELD: f64 = 120.0;
 /// What the engine does during a cool-down. Common practice.
 const COOLING: &str = "Cooling down, engine idling in P or N, not switched off";
 
@@ -25,13 +27,13 @@ impl Visit<'_, '_> {
     pub(super) fn conditions(
         &mut self,
         state: &State,
-        standing: &Standing<'_, '_>,
+        standing: Option<&Standing<'_, '_>>,
         id: MeasurementId,
     ) -> Result<Asked<Option<String>>, BayError> {
         let mut excuse = None;
         for condition in &self.family.measurement(id).conditions {
             let condition = self.family.condition(*condition);
-            if self.still_holds(state, condition) {
+            if self.still_holds(state, condition) && !self.is_about_to_end(condition) {
                 continue;
             }
             match self.condition(standing, id, condition)? {
@@ -62,17 +64,41 @@ impl Visit<'_, '_> {
             .as_secs_f64()
             / 60.0;
         let fresh = condition.lasts.is_none_or(|lasts| age <= lasts.get());
-        let ended = condition
-            .ended_by
+        found.what.holds && fresh && !self.is_ended_since(condition, found.line)
+    }
+
+    /// Whether a set-up that ends a condition was entered after a line of the record.
+    fn is_ended_since(&self, condition: &Condition, line: u64) -> bool {
+        let ends = |name: &String| {
+            self.family
+                .set_up_named(name)
+                .is_some_and(|set_up| condition.ended_by.contains(&set_up))
+        };
+        let mut before: Vec<&String> = Vec::new();
+        let mut ended = false;
+        for entry in self.record.events() {
+            if let Event::InPlace { set_ups } = &entry.event {
+                ended |= entry.line > line
+                    && set_ups
+                        .iter()
+                        .any(|name| ends(name) && !before.contains(&name));
+                before = set_ups.iter().collect();
+            }
+        }
+        ended
+    }
+
+    /// Whether the way to the measurement at hand enters a set-up that ends a condition.
+    fn is_about_to_end(&self, condition: &Condition) -> bool {
+        self.entering
             .iter()
-            .any(|set_up| state.in_place.contains(&self.family.set_up(*set_up).name));
-        found.what.holds && fresh && !ended
+            .any(|set_up| condition.ended_by.contains(set_up))
     }
 
     /// Asks for one condition; gives why it does not hold, where it does not.
     fn condition(
         &mut self,
-        standing: &Standing<'_, '_>,
+        standing: Option<&Standing<'_, '_>>,
         id: MeasurementId,
         condition: &Condition,
     ) -> Result<Asked<Option<String>>, BayError> {
@@ -108,6 +134,10 @@ impl Visit<'_, '_> {
             };
             match self.judge(condition, &text) {
                 Ok((found, excuse)) => {
+                    if let (Some(value), Some(unit)) = (found.value, &found.unit) {
+                        self.say(&format!("Taken as {} {unit}.", plain(value)))?;
+                    }
+                    self.arrive()?;
                     self.keep(Event::Condition(found))?;
                     return Ok(Asked::Answered(excuse));
                 }
@@ -172,7 +202,7 @@ impl Visit<'_, '_> {
     pub(super) fn cool_down(
         &mut self,
         state: &State,
-        standing: &Standing<'_, '_>,
+        standing: Option<&Standing<'_, '_>>,
         id: MeasurementId,
     ) -> Result<Option<Turn>, BayError> {
         let measurement = self.family.measurement(id);
@@ -203,7 +233,7 @@ impl Visit<'_, '_> {
     /// Runs the clock of a stall test; gives why the reading does not count, where it was held too long.
     pub(super) fn hold(
         &mut self,
-        standing: &Standing<'_, '_>,
+        standing: Option<&Standing<'_, '_>>,
         id: MeasurementId,
     ) -> Result<Asked<Option<String>>, BayError> {
         let Some(Timed::Stall { limit, cool_down }) = self.family.measurement(id).timed else {
@@ -218,6 +248,7 @@ impl Visit<'_, '_> {
             Asked::Answered(seconds) => seconds,
             Asked::Elsewhere(turn) => return Ok(Asked::Elsewhere(turn)),
         };
+        self.arrive()?;
         self.keep(Event::Timed(job::Timed {
             measurement: self.family.measurement(id).name.clone(),
             phase: Phase::Ended,
@@ -247,7 +278,7 @@ impl Visit<'_, '_> {
     /// The count on a terminal: Enter starts it, Enter or its limit stops it.
     fn count(
         &mut self,
-        standing: &Standing<'_, '_>,
+        standing: Option<&Standing<'_, '_>>,
         id: MeasurementId,
         limit: f64,
         cool_down: f64,
@@ -266,6 +297,7 @@ impl Visit<'_, '_> {
                 },
             }
         }
+        self.arrive()?;
         let started = self.talk.clock.now();
         self.keep(Event::Timed(job::Timed {
             measurement: self.family.measurement(id).name.clone(),
@@ -297,7 +329,7 @@ impl Visit<'_, '_> {
     /// Off a terminal: how long it was held, as typed.
     fn held_as_typed(
         &mut self,
-        standing: &Standing<'_, '_>,
+        standing: Option<&Standing<'_, '_>>,
         id: MeasurementId,
         limit: f64,
     ) -> Result<Asked<f64>, BayError> {
@@ -311,6 +343,12 @@ impl Visit<'_, '_> {
             };
             match word {
                 Word::Answer(text) => match number(&text, Unit::Second, None) {
+                    Ok(seconds) if !(0.0..=LONGEST_HELD).contains(&seconds) => {
+                        self.say(&format!(
+                            "{} s at full throttle cannot be: the reading comes next, here it is the seconds held.",
+                            plain(seconds)
+                        ))?;
+                    }
                     Ok(seconds) => return Ok(Asked::Answered(seconds)),
                     Err(words) => self.say(&words)?,
                 },

@@ -8,7 +8,7 @@ use super::word::{WORDS, Word};
 use crate::advice::{Advice, RecordedCase, Standing, recorded_case};
 use crate::belief::Model;
 use crate::job::{self, AdviceKind, Event, Record, RecordError, State};
-use crate::knowledge::{Family, InstrumentId, Knowledge, MeasurementId, Vehicle};
+use crate::knowledge::{Family, InstrumentId, Knowledge, MeasurementId, SetUpId, Vehicle};
 use crate::names::nearest;
 use crate::plan::{Misshapen, OrderBy};
 use crate::quantity::System;
@@ -26,8 +26,14 @@ pub struct Visit<'k, 's> {
     pub(super) system: System,
     /// The measurement chosen instead of the proposal.
     pub(super) chosen: Option<MeasurementId>,
+    /// How many events the record had when it was chosen.
+    pub(super) chosen_at: usize,
     /// The instrument really used for the measurement at hand.
     pub(super) instrument: Option<InstrumentId>,
+    /// The set-ups that the measurement at hand has entered.
+    pub(super) entering: Vec<SetUpId>,
+    /// All set-ups that stand once they are entered; empty where nothing is entered, or it is kept.
+    pub(super) arriving: Vec<SetUpId>,
     /// Whether the technician asked to repair now, whatever the advice.
     pub(super) repair_now: bool,
     /// The case as the last screen showed it.
@@ -115,7 +121,10 @@ impl<'k, 's> Visit<'k, 's> {
             talk,
             by,
             chosen: None,
+            chosen_at: 0,
             instrument: None,
+            entering: Vec::new(),
+            arriving: Vec::new(),
             repair_now: false,
             before: None,
         })
@@ -218,8 +227,9 @@ impl<'k, 's> Visit<'k, 's> {
                     (single, 0) => format!("{single} causes can explain this"),
                     (0, sets) => format!("{sets} sets of causes acting together can explain this"),
                     (single, sets) => {
+                        let noun = if sets == 1 { "set" } else { "sets" };
                         format!(
-                            "{single} causes alone and {sets} sets acting together can explain this"
+                            "{single} causes alone and {sets} {noun} acting together can explain this"
                         )
                     }
                 };
@@ -340,6 +350,7 @@ impl<'k, 's> Visit<'k, 's> {
                 Some(standing) => return self.take(standing, &name),
                 None => self.say("There is no list to take from yet.")?,
             },
+            Word::Repair if standing.is_none() => self.say("There is nothing to repair yet.")?,
             Word::Repair => {
                 self.repair_now = true;
                 self.chosen = None;
@@ -372,6 +383,16 @@ impl<'k, 's> Visit<'k, 's> {
 
     /// Takes answers back.
     fn back(&mut self, steps: u32) -> Result<Turn, BayError> {
+        let answered = State::of(self.record.events())?
+            .answers
+            .last()
+            .copied()
+            .unwrap_or(0);
+        if steps == 1 && self.chosen.is_some() && answered <= self.chosen_at as u64 {
+            self.chosen = None;
+            self.say("Back to what is proposed; no answer is taken back.")?;
+            return Ok(Turn::On);
+        }
         match self.record.back(steps) {
             Ok(()) => {
                 self.chosen = None;
@@ -492,22 +513,33 @@ impl<'k, 's> Visit<'k, 's> {
         let path = self.record.path().display().to_string();
         let mut page = self.talk.page();
         page.gap()?;
-        page.text(
-            Tone::Plain,
-            0,
-            &format!("Saved in {path}. Go on with: halfsplit diagnose --job {path}"),
-        )?;
+        page.text(Tone::Plain, 0, "Saved. Go on with:")?;
+        // On a line of its own and whole, to be copied.
+        page.lines(2, &format!("halfsplit diagnose --job {}", in_shell(&path)))?;
         Ok(())
     }
 }
 
-/// The measurements that were taken more than once: they are not asked for again.
+/// A path as a shell takes it.
+fn in_shell(path: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "/._-+:,\\".contains(c);
+    if path.chars().all(plain) {
+        path.to_owned()
+    } else {
+        format!("'{}'", path.replace('\'', r"'\''"))
+    }
+}
+
+/// The measurements that were taken more than once, or passed over: they are not asked for again.
 fn taken_again(family: &Family, state: &State) -> Vec<MeasurementId> {
     family
         .measurements
         .iter()
         .enumerate()
-        .filter(|(_, measurement)| state.next_attempt(&measurement.name) > 2)
+        .filter(|(_, measurement)| {
+            state.next_attempt(&measurement.name) > 2
+                || state.set_aside.contains_key(&measurement.name)
+        })
         .map(|(place, _)| MeasurementId::at(place))
         .collect()
 }

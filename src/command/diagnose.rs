@@ -10,6 +10,7 @@ use super::{DONE, Error, Streams};
 use crate::bay::{self, Opening, Talk, Visit};
 use crate::job::{Record, RecordError};
 use crate::quantity::System;
+use crate::screen::clean;
 
 /// Find out what is wrong with a vehicle, measurement by measurement.
 #[derive(Debug, Args)]
@@ -71,13 +72,10 @@ impl Diagnose {
         let record = if let Some(path) = &self.job {
             let (record, opening) = Record::open(path, talk.clock.clone())?;
             if let Some(torn) = &opening.torn {
-                writeln!(streams.err, "halfsplit: {torn}")?;
+                writeln!(streams.err, "halfsplit: {}", clean(&torn.to_string()))?;
             }
             for difference in record.differs(&knowledge.fingerprints) {
-                writeln!(
-                    streams.err,
-                    "halfsplit: since this job was opened, {difference}"
-                )?;
+                writeln!(streams.err, "halfsplit: {}", clean(&difference.to_string()))?;
             }
             record
         } else {

@@ -3,11 +3,14 @@
 //! The highest room: it may import every other.
 
 mod diagnose;
+mod draw;
 mod inputs;
 mod job;
+mod learn;
 mod next;
 mod papers;
 mod pause;
+mod plan;
 mod show;
 
 use std::ffi::OsString;
@@ -28,7 +31,7 @@ use crate::plan::Limits;
     name = "halfsplit",
     version,
     propagate_version = true,
-    max_term_width = 100
+    max_term_width = 80
 )]
 struct Halfsplit {
     /// Read the knowledge from this folder instead of the knowledge in the program
@@ -45,8 +48,14 @@ enum Command {
     Diagnose(diagnose::Diagnose),
     /// Rank the next measurements for a complaint, once
     Next(next::Next),
+    /// Work out the whole test order of least expected cost, and how near to the best it is
+    Plan(plan::Plan),
+    /// Learn from closed jobs how common causes are and how they read
+    Learn(learn::Learn),
     /// Show a cause, a measurement, a repair or a symptom's tree in full
     Show(show::Show),
+    /// Draw the fault tree of a symptom, as SVG or for Graphviz
+    Draw(draw::Draw),
     /// Write completions for a shell
     Completions(papers::Completions),
     /// Write the manual page
@@ -108,21 +117,10 @@ pub struct Streams<'s> {
 
 /// Runs the program on its arguments and gives its exit code.
 pub fn run(arguments: impl IntoIterator<Item = OsString>, streams: &mut Streams<'_>) -> u8 {
-    let parsed = match Halfsplit::try_parse_from(arguments) {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let parsed = match Halfsplit::try_parse_from(&arguments) {
         Ok(parsed) => parsed,
-        Err(error) => {
-            // Help and version are asked for and go to the output; everything else is an error.
-            let text = error.render();
-            let written = if error.use_stderr() {
-                write!(streams.err, "{}", text.ansi())
-            } else {
-                write!(streams.out, "{}", text.ansi())
-            };
-            return match written {
-                Ok(()) if error.use_stderr() => UNUSABLE,
-                Ok(()) | Err(_) => DONE,
-            };
-        }
+        Err(error) => return usage(&error, &arguments, streams),
     };
     match parsed
         .execute(streams)
@@ -140,6 +138,32 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, streams: &mut Streams<
             let _ = tell(&error, streams);
             code
         }
+    }
+}
+
+/// Writes what the arguments ask of clap: help and the version to the output, everything else is an error.
+fn usage(error: &clap::Error, arguments: &[OsString], streams: &mut Streams<'_>) -> u8 {
+    let text = error.render();
+    // What was typed stands in the text; where it could steer the terminal, the text goes without styles.
+    let plain = |argument: &OsString| {
+        argument
+            .to_str()
+            .is_some_and(|text| crate::screen::clean(text) == text)
+    };
+    let text = if arguments.iter().all(plain) {
+        text.ansi().to_string()
+    } else {
+        let lines: Vec<String> = text.to_string().lines().map(crate::screen::clean).collect();
+        format!("{}\n", lines.join("\n"))
+    };
+    let written = if error.use_stderr() {
+        streams.err.write_all(text.as_bytes())
+    } else {
+        streams.out.write_all(text.as_bytes())
+    };
+    match written {
+        Ok(()) if error.use_stderr() => UNUSABLE,
+        Ok(()) | Err(_) => DONE,
     }
 }
 
@@ -162,6 +186,9 @@ impl Halfsplit {
             Command::Diagnose(diagnose) => diagnose.execute(knowledge, streams),
             Command::Next(next) => next.execute(knowledge, streams),
             Command::Show(show) => show.execute(knowledge, streams),
+            Command::Plan(plan) => plan.execute(knowledge, streams),
+            Command::Learn(learn) => learn.execute(knowledge, streams),
+            Command::Draw(draw) => draw.execute(knowledge, streams),
             Command::Completions(completions) => completions.execute(streams),
             Command::Manual(page) => page.execute(streams),
         }

@@ -66,6 +66,12 @@ pub fn measured(number: f64) -> String {
     format!("{}", rounded + 0.0)
 }
 
+/// A measured number in another unit than it was stated in, or an uncertainty: four digits that count.
+#[must_use]
+pub fn rounded(number: f64) -> String {
+    measured(format!("{number:.3e}").parse().unwrap_or(number))
+}
+
 /// A rate in 1,000 jobs: three digits that count.
 #[must_use]
 pub fn rate(number: f64) -> String {

@@ -32,8 +32,8 @@ pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> 
                 Tone::Plain,
                 0,
                 &format!(
-                    "{} (its sheet is invented for the demonstration)",
-                    vehicle.title
+                    "Limits from the sheet {}, invented for the demonstration: use it on no vehicle.",
+                    vehicle.name
                 ),
             )?;
         }

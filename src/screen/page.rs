@@ -120,6 +120,23 @@ impl<'w> Page<'w> {
         self.to.flush()
     }
 
+    /// What was typed at a prompt where nobody saw it being typed: behind the prompt, wrapped as a screen would.
+    #[allow(clippy::missing_errors_doc, reason = "said at `gap`")]
+    pub fn echo(&mut self, prompt: &str, line: &str) -> io::Result<()> {
+        let mut column = textwrap::core::display_width(prompt) + 1;
+        let mut shown = String::new();
+        for c in clean(line).chars() {
+            let wide = textwrap::core::display_width(c.encode_utf8(&mut [0; 4]));
+            if column + wide > self.width {
+                shown.push('\n');
+                column = 0;
+            }
+            column += wide;
+            shown.push(c);
+        }
+        writeln!(self.to, "{}", shown.trim_end())
+    }
+
     /// Flushes what was written.
     #[allow(clippy::missing_errors_doc, reason = "said at `gap`")]
     pub fn flush(&mut self) -> io::Result<()> {
@@ -137,7 +154,11 @@ pub fn clean(text: &str) -> String {
         match c {
             '\n' | '\r' | '\t' => clean.push(' '),
             c if c.is_control() => clean.extend(c.escape_unicode()),
-            '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
+            '\u{61c}'
+            | '\u{200e}'
+            | '\u{200f}'
+            | '\u{2028}'..='\u{202e}'
+            | '\u{2066}'..='\u{2069}' => {
                 clean.extend(c.escape_unicode());
             }
             c => clean.push(c),

@@ -2,7 +2,7 @@
 
 use std::io;
 
-use super::figures::{bits, count, measured, minutes, percent};
+use super::figures::{bits, count, measured, minutes, percent, rounded};
 use super::page::{Page, Tone};
 use super::table::table;
 use crate::advice::Standing;
@@ -212,7 +212,7 @@ fn limit_words(limit: &SheetLimit, measurement: &Measurement, system: System) ->
             .numbers
             .get(key)
             .and_then(|number| unit.convert(*number, shown))
-            .map(measured)
+            .map(if shown == unit { measured } else { rounded })
     };
     let mut words = match (number("min"), number("max")) {
         (Some(min), Some(max)) => format!("{min} to {max} {}", shown.symbol()),

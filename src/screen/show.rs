@@ -90,8 +90,9 @@ pub fn show_symptom(page: &mut Page<'_>, family: &Family, id: SymptomId) -> io::
     )?;
     let single = symptom.tree.cut_sets(1).len();
     let pairs = symptom.tree.cut_sets(2).len() - single;
+    let noun = if pairs == 1 { "pair" } else { "pairs" };
     let text = format!(
-        "{} causes; {single} can bring it about alone, {pairs} pairs together.",
+        "{} causes; {single} can bring it about alone, {pairs} {noun} together.",
         symptom.tree.causes().len()
     );
     page.text(Tone::Plain, 0, &text)?;
@@ -101,12 +102,8 @@ pub fn show_symptom(page: &mut Page<'_>, family: &Family, id: SymptomId) -> io::
     page.text(
         Tone::Faint,
         0,
-        "ANY: one is enough. ALL: every one is needed. A figure behind a cause is how often it",
-    )?;
-    page.text(
-        Tone::Faint,
-        0,
-        "brings this about where it is present; none means always.",
+        "ANY: one is enough. ALL: every one is needed. A figure behind a cause is how often it brings this \
+         about where it is present; none means always.",
     )
 }
 

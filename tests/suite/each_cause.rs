@@ -361,6 +361,10 @@ fn through_the_prompts(symptom: &str, cause: &str) {
         }
         "hand on >" => Move::End,
         "verify >" => Move::Type("skip".to_owned()),
+        // A stall that verifies is held first.
+        "held >" | "cooling >" if seen.screen.contains("\nVerify: ") => {
+            Move::Type("skip".to_owned())
+        }
         "fixed >" => {
             ended = done.contains(&format!("[{}]", repair.name));
             Move::Type(if ended { "yes" } else { "no" }.to_owned())

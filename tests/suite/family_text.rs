@@ -145,14 +145,13 @@ impl Textbook {
             }
             files.push(("textbook/trees/shared.yaml".to_owned(), text));
         }
-        let mut tests = if self.tests.is_empty() {
-            "measurements: {}\n"
-        } else {
-            "measurements:\n"
-        }
-        .to_owned();
+        let mut tests = "measurements:\n".to_owned();
         for test in &self.tests {
             test.write(&mut tests);
+        }
+        if self.tests.is_empty() {
+            // A family has something to measure, even where it says nothing.
+            Test::new("nothing", &["no", "yes"]).write(&mut tests);
         }
         files.push(("textbook/measurements/tests.yaml".to_owned(), tests));
         files

@@ -16,6 +16,9 @@
     reason = "a test may fail loudly, and exact values are compared where they are exact"
 )]
 
+/// Drawings of fault trees.
+mod drawing;
+
 /// Set-ups, repair order, ranking and the policy, against hand sums and exhaustive search.
 mod planning;
 
@@ -32,8 +35,6 @@ mod by_name;
 mod candidates;
 /// What a reading says about the bands of its true value.
 mod conformity;
-/// Distinctions a careless tree gets wrong, on the knowledge that is shipped.
-mod distinctions;
 /// Each complaint answered as each of its causes would make the readings come out.
 mod each_cause;
 /// What a person types for a number.
@@ -48,6 +49,8 @@ mod formula;
 mod house;
 /// What an instrument's data sheet makes of a reading.
 mod instruments;
+/// What closed jobs say about the knowledge's figures.
+mod learning;
 /// Knowledge files: what is found wrong, where, and what is suggested.
 mod loading;
 /// Single edits of the shipped files.
@@ -56,28 +59,34 @@ mod loading_edits;
 mod loading_hostile;
 /// The papers and schemas of knowledge files.
 mod loading_papers;
+/// The real program: exit codes, pipes, colours.
+mod program;
 /// Published examples of choosing a test.
 mod ranking_published;
 /// The job record: what is kept, what is refused, what it amounts to.
 mod record;
 /// Figures that other libraries computed.
 mod reference;
+/// Screens as they are set.
+mod screens;
 /// What can be typed into a session, and what comes of it.
 mod sessions;
+/// Random lines typed into sessions.
+mod sessions_random;
+/// Readings as they are really taken, typed into sessions.
+mod sessions_readings;
+/// Sessions and their records: stopping, coming back, damage.
+mod sessions_record;
 /// The knowledge that is shipped.
 mod shipped;
 /// A shop to run the program in.
 mod shop;
-/// Everything that is shipped, swept.
-mod sweep;
 /// A technician at its prompts.
 mod technician;
 /// A textbook family and edits to it.
 mod textbook;
 /// The clock of timed tests.
 mod timing;
-/// Facts of the trade, on the knowledge that is shipped.
-mod trade_facts;
 /// Fault trees against published examples.
 mod trees_published;
 /// Fault trees against trying everything.
@@ -90,5 +99,3 @@ mod trees_sketch;
 mod trouble_codes;
 /// The worked cases of the shipped knowledge, played through the prompts.
 mod worked_cases;
-/// What closed jobs say about the knowledge's figures.
-mod learning;

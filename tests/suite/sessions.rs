@@ -1,10 +1,490 @@
+use std::time::Duration;
+
+use halfsplit::job::{Event, SetAsideHow};
+
 use crate::shop::Shop;
 
+/// A level that counts: its three conditions, then the level.
+const LEVEL: &str = "take fluid-level\n40\nyes\nyes\nnormal\n";
+
 #[test]
-fn look() {
+fn skip_passes_the_proposal_over_and_proposes_another() {
+    let told = Shop::job("slipping").run();
+    let first = told.proposed().unwrap();
+    let told = Shop::job("slipping").types("skip\n").run();
+    assert_ne!(told.proposed().unwrap(), first);
+    let state = told.state();
+    assert_eq!(state.set_aside[&first].what.how, SetAsideHow::Skipped);
+    assert!(state.readings.is_empty());
+}
+
+#[test]
+fn what_cannot_be_done_here_is_kept_with_its_reason_and_not_offered_again() {
+    let first = Shop::job("slipping").run().proposed().unwrap();
     let told = Shop::job("slipping")
-        .types(std::fs::read("/tmp/shop-typed").unwrap())
-        .may_complain()
+        .types("cannot the lift is taken\n")
         .run();
-    println!("{}\n=====\n{}\n{}", told.out, told.err, told.text());
+    let set_aside = &told.state().set_aside[&first].what;
+    assert_eq!(set_aside.how, SetAsideHow::NotPossible);
+    assert_eq!(set_aside.why.as_deref(), Some("the lift is taken"));
+    assert_ne!(told.proposed().unwrap(), first);
+    assert_ne!(told.resume().run().proposed().unwrap(), first);
+}
+
+#[test]
+fn not_taken_is_understood_as_the_notice_says_it() {
+    let first = Shop::job("slipping").run().proposed().unwrap();
+    let told = Shop::job("slipping").types("not taken\n").run();
+    assert!(told.state().set_aside.contains_key(&first));
+}
+
+#[test]
+fn a_measurement_set_aside_can_be_taken_after_all() {
+    let told = Shop::job("slipping")
+        .types("take fluid-level\nskip\ntake fluid-level\n40\nyes\nyes\nlow\n")
+        .run();
+    assert_eq!(
+        told.readings(),
+        [("fluid-level".to_owned(), "low".to_owned(), true)]
+    );
+    assert!(told.state().set_aside.is_empty());
+}
+
+#[test]
+fn another_measurement_is_taken_by_its_number_in_the_list() {
+    let told = Shop::job("slipping").types("list\ntake 2\n").run();
+    let listed = told
+        .out
+        .split("> list")
+        .nth(1)
+        .unwrap()
+        .lines()
+        .find_map(|line| line.trim().strip_prefix("2 "))
+        .unwrap();
+    let name = listed.split_whitespace().next().unwrap();
+    assert_eq!(told.proposed().unwrap(), name);
+}
+
+#[test]
+fn another_measurement_is_taken_by_its_name() {
+    let told = Shop::job("slipping").types("take recent-work\n").run();
+    assert_eq!(told.proposed().unwrap(), "recent-work");
+    told.says("Your choice; the plan would take");
+}
+
+#[test]
+fn a_measurement_that_does_not_exist_is_answered_with_the_nearest() {
+    Shop::job("slipping")
+        .types("take fluid-levle\ntake 99\n")
+        .run()
+        .says("There is no measurement `fluid-levle`: did you mean `fluid-level`?")
+        .says("There is no measurement `99`");
+}
+
+/// Domain.md, distinction 18.
+#[test]
+fn a_measurement_of_another_complaint_is_refused() {
+    Shop::job("slipping")
+        .types("take front-only-turn\n")
+        .run()
+        .says("front-only-turn is not for this complaint.");
+}
+
+#[test]
+fn why_of_a_measurement_says_what_each_outcome_would_leave() {
+    let told = Shop::job("slipping").types("why gauge-forward\n").run();
+    let shown = told.out.split("why gauge-forward").nth(1).unwrap();
+    for outcome in ["low", "normal", "high"] {
+        assert!(
+            shown
+                .lines()
+                .any(|line| line.trim_start().starts_with(outcome)),
+            "{shown}"
+        );
+    }
+}
+
+#[test]
+fn why_of_a_cause_says_which_reading_moved_it() {
+    let told = Shop::job("slipping")
+        .types("take complaint-direction\nforward-only\nwhy forward-clutch-worn\n")
+        .run();
+    let shown = told.out.split("> why forward-clutch-worn").nth(1).unwrap();
+    assert!(shown.contains("before any reading"));
+    assert!(
+        shown
+            .lines()
+            .any(|line| line.contains("complaint-direction") && line.contains("forward-only")),
+        "{shown}"
+    );
+}
+
+#[test]
+fn why_of_a_repair_explains_its_causes() {
+    Shop::job("slipping")
+        .types("why renew-forward-clutch\n")
+        .run()
+        .says("forward-clutch-worn:")
+        .says("forward-clutch-seal-leak:");
+}
+
+#[test]
+fn why_of_an_unknown_name_suggests_one() {
+    Shop::job("slipping")
+        .types("why forward-clutch-wron\n")
+        .run()
+        .says("did you mean `forward-clutch-worn`?");
+}
+
+#[test]
+fn a_wrong_outcome_word_is_answered_with_the_words_that_fit() {
+    let told = Shop::job("slipping")
+        .types("take complaint-direction\nsideways\n")
+        .run();
+    told.says("is none of: normal, forward-only, reverse-only");
+    assert!(told.readings().is_empty());
+}
+
+#[test]
+fn going_back_leaves_the_state_as_if_never_answered() {
+    let plain = Shop::job("slipping")
+        .types("take complaint-direction\nforward-only\n")
+        .run();
+    let back = Shop::job("slipping")
+        .types(format!(
+            "take complaint-direction\nforward-only\n{LEVEL}take recent-work\ntyres\nback 5\n"
+        ))
+        .run();
+    let (plain_state, state) = (plain.state(), back.state());
+    assert_eq!(state.counting().count(), 1);
+    assert_eq!(state.present, plain_state.present);
+    assert_eq!(back.readings(), plain.readings());
+    assert!(state.conditions.is_empty());
+    // Nothing is rewritten: what was taken back stays in the file.
+    assert!(back.text().contains("\"tyres\""));
+    assert_eq!(
+        back.events()
+            .iter()
+            .filter(|event| matches!(event, Event::Back { .. }))
+            .count(),
+        1
+    );
+}
+
+#[test]
+fn going_back_further_than_there_are_answers_is_refused() {
+    Shop::job("slipping")
+        .types("back 7\nback 0\nback x\n")
+        .run()
+        .says("7 steps back asked for")
+        .says("back how many");
+}
+
+#[test]
+fn back_from_a_choice_returns_to_the_proposal_and_takes_no_answer_back() {
+    let proposed = Shop::job("slipping").run().proposed();
+    let told = Shop::job("slipping")
+        .types("take recent-work\nback\n")
+        .run();
+    assert_eq!(told.proposed(), proposed);
+    assert_eq!(told.state().present, ["slipping"]);
+}
+
+#[test]
+fn a_note_is_kept_at_any_prompt() {
+    let told = Shop::diagnose(["--vehicle", "demo-estate"])
+        .types("it slips on hills\nnote plate AB 12\n\nnote found wet\n")
+        .run();
+    let notes: Vec<String> = told
+        .state()
+        .notes
+        .into_iter()
+        .map(|note| note.what)
+        .collect();
+    assert_eq!(notes, ["plate AB 12", "found wet"]);
+}
+
+#[test]
+fn a_further_complaint_joins_the_first() {
+    let told = Shop::job("slipping").types("also harsh-engagement\n").run();
+    assert_eq!(told.state().present, ["slipping", "harsh-engagement"]);
+    Shop::job("slipping")
+        .types("also harsh-engagment\n")
+        .run()
+        .says("did you mean `harsh-engagement`?");
+}
+
+#[test]
+fn a_complaint_confirmed_absent_is_kept() {
+    let told = Shop::job("slipping")
+        .types("absent harsh-engagement\n")
+        .run();
+    assert_eq!(told.state().absent, ["harsh-engagement"]);
+}
+
+#[test]
+fn a_set_up_in_place_costs_nothing_again() {
+    let without = Shop::job("slipping")
+        .types("take gauge-secondary-idle\n")
+        .run();
+    without.says("High-range gauge on the secondary port (12 min)");
+    let told = Shop::job("slipping")
+        .types("in-place secondary-gauge\ntake gauge-secondary-idle\n")
+        .run();
+    told.says_not("High-range gauge on the secondary port (12 min)");
+    assert!(
+        told.state()
+            .in_place
+            .contains(&"secondary-gauge".to_owned())
+    );
+    Shop::job("slipping")
+        .types("in-place secondary-gague\n")
+        .run()
+        .says("did you mean `secondary-gauge`?");
+}
+
+#[test]
+fn set_ups_of_a_reading_stand_afterwards() {
+    let told = Shop::job("slipping").types(LEVEL).run();
+    let in_place = told.state().in_place;
+    assert!(
+        in_place.contains(&"fluid-warm".to_owned())
+            && in_place.contains(&"engine-running".to_owned())
+    );
+}
+
+#[test]
+fn the_customers_words_find_the_complaint() {
+    let told = Shop::diagnose(["--vehicle", "demo-estate"])
+        .types("when I press the pedal the revs climb\n\n")
+        .run();
+    assert_eq!(told.state().present, ["slipping"]);
+    assert_eq!(
+        told.state().complaints,
+        ["when I press the pedal the revs climb"]
+    );
+}
+
+#[test]
+fn the_customers_words_may_begin_with_a_word_of_the_program() {
+    for words in [
+        "cannot reverse, no drive in R",
+        "with a warm engine it will slip",
+        "note that it slips",
+        "take it uphill and it slips",
+    ] {
+        let told = Shop::diagnose(["--vehicle", "demo-estate"])
+            .types(format!("{words}\n"))
+            .run();
+        assert_eq!(told.state().complaints, [words]);
+    }
+}
+
+#[test]
+fn several_complaints_can_be_chosen_at_once() {
+    let told = Shop::diagnose(["--vehicle", "demo-estate"])
+        .types("odd\nslipping, harsh-engagement\n")
+        .run();
+    assert_eq!(told.state().present, ["slipping", "harsh-engagement"]);
+    told.says("The words match no complaint that is known here.");
+}
+
+#[test]
+fn the_complaint_can_be_worded_anew() {
+    let told = Shop::diagnose(["--vehicle", "demo-estate"])
+        .types("odd\nback\nit slips\n\n")
+        .run();
+    assert_eq!(told.state().complaints, ["it slips"]);
+    assert_eq!(told.state().present, ["slipping"]);
+}
+
+#[test]
+fn the_vehicle_is_asked_for_where_it_is_not_named() {
+    let told = Shop::diagnose(["slipping"]).types("9\n1\n").run();
+    told.says("Which vehicle?")
+        .says("Type its number or its name");
+    assert_eq!(told.state().opened.vehicle.as_deref(), Some("demo-estate"));
+}
+
+#[test]
+fn without_a_sheet_a_number_is_not_judged_and_a_word_is() {
+    let told = Shop::diagnose(["slipping", "--vehicle", "none"])
+        .types("take scan-pressure-at-rest\nyes\n400\nhigh\n")
+        .run();
+    told.says("Without a vehicle's sheet a number cannot be judged");
+    assert_eq!(
+        told.readings(),
+        [("scan-pressure-at-rest".to_owned(), "high".to_owned(), true)]
+    );
+}
+
+#[test]
+fn help_lists_every_word() {
+    let told = Shop::job("slipping").types("help\n").run();
+    for (word, _) in halfsplit::bay::WORDS {
+        told.says(word);
+    }
+}
+
+#[test]
+fn words_that_lack_something_say_what() {
+    Shop::job("slipping")
+        .types("take\nwith\nnote\nalso\nabsent\nin-place\n")
+        .run()
+        .says("take what?")
+        .says("with which instrument?")
+        .says("note what?")
+        .says("also what?")
+        .says("absent what?")
+        .says("what is in place?");
+}
+
+#[test]
+fn repairing_now_is_the_technicians_to_choose() {
+    let told = Shop::job("slipping").types("repair\n").run();
+    told.says("Stop measuring and repair")
+        .says("measuring on would save")
+        .says("How sure:");
+    // And it can be taken back by choosing a measurement.
+    let told = Shop::job("slipping")
+        .types("repair\ntake recent-work\n")
+        .run();
+    assert_eq!(told.proposed().unwrap(), "recent-work");
+}
+
+#[test]
+fn there_is_nothing_to_repair_before_a_complaint() {
+    Shop::diagnose(["--vehicle", "demo-estate"])
+        .types("repair\n")
+        .run()
+        .says("There is nothing to repair yet.");
+}
+
+#[test]
+fn a_repair_that_did_not_fix_it_is_ruled_out_and_the_diagnosis_goes_on() {
+    let told = Shop::job("slipping")
+        .types("take complaint-direction\nforward-only\nrepair\ndone\nskip\nskip\nskip\nno\n")
+        .run();
+    let state = told.state();
+    assert!(state.closed.is_none() && !state.verifying);
+    assert_eq!(state.repairs.len(), 1);
+    let repair = &state.repairs[0].repair.repairs[0];
+    told.says(&format!(
+        "Not fixed: what {repair} would have cured is ruled out, and the diagnosis goes on."
+    ));
+    let flat = told.flat();
+    let after = flat.rsplit("the diagnosis goes on").next().unwrap();
+    let cures = after
+        .split("What would cure it")
+        .nth(1)
+        .unwrap()
+        .split("none of the listed")
+        .next()
+        .unwrap();
+    assert!(!cures.contains(repair.as_str()), "{cures}");
+    assert!(told.proposed().is_some());
+}
+
+#[test]
+fn a_repair_that_fixed_it_closes_the_job_and_says_so_when_resumed() {
+    let told = Shop::job("slipping")
+        .types("take complaint-direction\nforward-only\nrepair\ndone\nskip\nskip\nskip\nyes\n")
+        .run();
+    told.says("Closed as fixed");
+    assert!(told.state().closed.is_some());
+    let again = told.resume().types("skip\n").run();
+    again.says("Closed as fixed").says("(renew-forward-clutch)");
+    assert_eq!(again.events(), told.events());
+}
+
+#[test]
+fn verification_readings_are_asked_for_and_a_bad_one_is_named() {
+    let told = Shop::job("tight-turn-binding")
+        .types(
+            "take tyre-circumference\nyes\naxles-differ\nrepair\ndone\naxles-differ\ngroan\nno\n",
+        )
+        .run();
+    let state = told.state();
+    assert_eq!(state.repairs[0].repair.repairs, ["equalise-tyres"]);
+    let read: Vec<(&str, bool)> = state.repairs[0]
+        .verifications
+        .iter()
+        .map(|verification| (verification.measurement.as_str(), verification.as_expected))
+        .collect();
+    assert_eq!(read.len(), 2);
+    assert!(read.iter().all(|(_, as_expected)| !as_expected), "{read:?}");
+    told.says("That is not how a mended vehicle reads.")
+        .says("Not as a mended vehicle reads:");
+}
+
+#[test]
+fn a_stall_test_that_verifies_a_repair_is_held_and_cooled_down_like_any_other() {
+    let told = Shop::job("slipping")
+        .types("take complaint-direction\nforward-only\ntake stall-forward\n90\n90\n4\n2950\nrepair\ndone\nskip\n2450\nwait\n4\n2450\n0.7\nyes\n")
+        .run();
+    let repaired = &told.state().repairs[0];
+    assert_eq!(repaired.repair.repairs, ["renew-forward-clutch"]);
+    told.says("Not yet: the last stall test has not cooled down.");
+    let stalls = told
+        .events()
+        .iter()
+        .filter(|event| matches!(event, Event::Timed(_)))
+        .count();
+    assert_eq!(stalls, 2);
+    assert!(
+        repaired
+            .verifications
+            .iter()
+            .any(|verification| verification.measurement == "stall-forward"
+                && verification.as_expected)
+    );
+}
+
+#[test]
+fn the_count_of_a_stall_runs_on_a_terminal_and_stops_at_its_limit_with_a_bell() {
+    let told = Shop::job("slipping")
+        .at_a_terminal()
+        .types("take stall-forward\n90\n90\n\n2450\n")
+        .run();
+    told.says("Enter starts the count to 5 s")
+        .says("LIFT NOW  5.0 s");
+    assert!(told.out.contains('\u{7}'));
+    assert_eq!(
+        told.readings(),
+        [("stall-forward".to_owned(), "normal".to_owned(), true)]
+    );
+}
+
+#[test]
+fn enter_stops_the_count_of_a_stall() {
+    let told = Shop::job("slipping")
+        .at_a_terminal()
+        .stops_counts_after(Duration::from_secs(3))
+        .types("take stall-forward\n90\n90\n\n\n2450\n")
+        .run();
+    told.says_not("LIFT NOW");
+    let ended = told.events().into_iter().find_map(|event| match event {
+        Event::Timed(timed) if timed.phase == halfsplit::job::Phase::Ended => Some(timed.seconds),
+        _ => None,
+    });
+    assert_eq!(ended, Some(3.0));
+}
+
+#[test]
+fn a_lag_is_timed_on_a_terminal_or_typed_in() {
+    let told = Shop::job("slipping")
+        .at_a_terminal()
+        .types("take lag-forward\n700\n40\n0.7 s\n")
+        .run();
+    assert_eq!(
+        told.readings(),
+        [("lag-forward".to_owned(), "normal".to_owned(), true)]
+    );
+    // The shop's clock stands still while Enter is pressed twice.
+    let told = Shop::job("slipping")
+        .at_a_terminal()
+        .types("take lag-forward\n700\n40\n\n\n")
+        .run();
+    told.says("Enter at the bump");
+    assert_eq!(told.state().readings[0].reading.value, Some(0.0));
 }

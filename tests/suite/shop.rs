@@ -4,7 +4,7 @@
 //! screen that comes out is checked: no line over 80 columns, no control character that was not the
 //! program's own.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 use std::ffi::OsString;
 use std::fs;
@@ -62,6 +62,8 @@ pub(crate) struct Shop<'t> {
     arguments: Vec<OsString>,
     typist: Typist<'t>,
     interactive: bool,
+    /// How long a person at the terminal lets a count run before pressing Enter.
+    patience: Option<Duration>,
     code: u8,
     err: Option<String>,
 }
@@ -92,6 +94,7 @@ impl<'t> Shop<'t> {
             arguments: Vec::new(),
             typist: Box::new(|_| None),
             interactive: false,
+            patience: None,
             code: 0,
             err: Some(String::new()),
         }
@@ -142,6 +145,12 @@ impl<'t> Shop<'t> {
         self
     }
 
+    /// A person who presses Enter when a count has run so long.
+    pub(crate) fn stops_counts_after(mut self, patience: Duration) -> Self {
+        self.patience = Some(patience);
+        self
+    }
+
     /// The exit code expected.
     pub(crate) fn fails_with(mut self, code: u8) -> Self {
         self.code = code;
@@ -163,12 +172,16 @@ impl<'t> Shop<'t> {
             arguments,
             typist,
             interactive,
+            patience,
             code,
             err,
         } = self;
         let screen = Screen::default();
         let mut errors = Vec::new();
+        let waited = Rc::new(Cell::new(Duration::ZERO));
         let mut keyboard = Keyboard {
+            interactive,
+            waited: Rc::clone(&waited),
             screen: screen.clone(),
             typist,
             line: Vec::new(),
@@ -188,13 +201,14 @@ impl<'t> Shop<'t> {
                 }),
                 pause: &mut |span: Duration| {
                     moved.fetch_add(i64::try_from(span.as_millis()).unwrap(), Ordering::Relaxed);
-                    false
+                    waited.set(waited.get() + span);
+                    patience.is_some_and(|patience| waited.get() >= patience)
                 },
                 thinking: THINKING,
             },
         );
         let out = checked(&screen.text(), interactive);
-        let complaints = checked(&String::from_utf8(errors).unwrap(), false);
+        let complaints = unwrapped(&String::from_utf8(errors).unwrap(), false);
         assert_eq!(got, code, "exit code of {arguments:?}\n{out}\n{complaints}");
         if let Some(err) = err {
             assert_eq!(complaints, err, "errors of {arguments:?}\n{out}");
@@ -338,7 +352,7 @@ fn record_in(folder: &TempDir) -> PathBuf {
 }
 
 /// A text with the program's own styles taken off, once it is known to hold nothing worse.
-fn checked(text: &str, interactive: bool) -> String {
+fn unwrapped(text: &str, interactive: bool) -> String {
     let mut plain = String::with_capacity(text.len());
     let mut rest = text;
     while let Some(at) = rest.find("\u{1b}[") {
@@ -359,6 +373,19 @@ fn checked(text: &str, interactive: bool) -> String {
         rest = &from[end + 1..];
     }
     plain.push_str(rest);
+    for c in plain.chars() {
+        let own = c == '\n' || interactive && (c == '\r' || c == '\u{7}');
+        assert!(
+            own || !c.is_control(),
+            "a control character came through: {c:?} in\n{plain}"
+        );
+    }
+    plain
+}
+
+/// As [`unwrapped`], and no line is too wide. Errors are left to the terminal to wrap: they hold paths.
+fn checked(text: &str, interactive: bool) -> String {
+    let plain = unwrapped(text, interactive);
     for line in plain.split('\n') {
         // A count is written over itself.
         for line in line.split('\r') {
@@ -369,13 +396,6 @@ fn checked(text: &str, interactive: bool) -> String {
                 "{width} columns: {line:?}"
             );
         }
-    }
-    for c in plain.chars() {
-        let own = c == '\n' || interactive && (c == '\r' || c == '\u{7}');
-        assert!(
-            own || !c.is_control(),
-            "a control character came through: {c:?} in\n{plain}"
-        );
     }
     plain
 }
@@ -402,6 +422,9 @@ impl Write for Screen {
 
 /// A keyboard whose lines come when they are asked for.
 struct Keyboard<'t> {
+    interactive: bool,
+    /// How long counts have run since the last line.
+    waited: Rc<Cell<Duration>>,
     screen: Screen,
     typist: Typist<'t>,
     line: Vec<u8>,
@@ -420,10 +443,15 @@ impl Read for Keyboard<'_> {
 impl BufRead for Keyboard<'_> {
     fn fill_buf(&mut self) -> io::Result<&[u8]> {
         if self.line.is_empty() {
+            self.waited.set(Duration::ZERO);
             let text = self.screen.text();
             let new = checked_loosely(&text[self.seen..]);
             self.seen = text.len();
             self.line = (self.typist)(&new).unwrap_or_default();
+            if self.interactive && !self.line.is_empty() {
+                // Enter ends the line on a terminal.
+                self.screen.write_all(b"\n")?;
+            }
         }
         Ok(&self.line)
     }
