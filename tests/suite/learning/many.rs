@@ -63,9 +63,10 @@ fn draw(draws: &mut Draws, records: &mut Records) {
         events.push(reading("residue", residue));
     }
     let with_pump = draws.next() < 0.1 && cause != "pump-worn";
-    let found = match with_pump {
-        true => vec![cause, "pump-worn"],
-        false => vec![cause],
+    let found = if with_pump {
+        vec![cause, "pump-worn"]
+    } else {
+        vec![cause]
     };
     records.job([events, ending(&found)].concat());
 }
