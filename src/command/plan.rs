@@ -27,6 +27,9 @@ pub(super) struct Plan {
     /// How long to search, in seconds
     #[arg(long, value_name = "SECONDS", default_value_t = 10.0)]
     seconds: f64,
+    /// End after so many opened nodes, so that every machine finds the same plan
+    #[arg(long, value_name = "N")]
+    nodes: Option<u64>,
     /// How many measurements deep the plan is written out
     #[arg(long, value_name = "N", default_value_t = 2)]
     depth: usize,
@@ -78,6 +81,7 @@ impl Plan {
             .map_err(|error| Error::Usage(error.to_string()))?;
         let limits = Limits {
             time,
+            opened: self.nodes.unwrap_or(u64::MAX),
             ..Limits::default()
         };
         let policy = searched(&standing, &limits, streams.interactive);
@@ -249,8 +253,7 @@ fn beside(standing: &Standing<'_, '_>) -> Vec<Beside> {
     ]
     .into_iter()
     .map(|(name, strategy)| {
-        // A tenth of the precise cutoff: a foreman waits, and `cut` says what that leaves open.
-        let sum = compare(&standing.problem, &weights, standing.in_place, &[], &strategy, 10.0 * CUTOFF);
+        let sum = compare(&standing.problem, &weights, standing.in_place, &[], &strategy, CUTOFF);
         Beside {
             name: name.to_owned(),
             cost: sum.cost,
