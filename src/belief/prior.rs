@@ -16,7 +16,7 @@ pub fn weight(
         .iter()
         .map(|cause| family.cause(*cause).rate.odds())
         .product();
-    let shown: f64 = present
+    let given: f64 = present
         .iter()
         .map(|symptom| family.symptom(*symptom).tree.probability(in_set).get())
         .product();
@@ -27,5 +27,5 @@ pub fn weight(
             shows.complement().get().max(family.figures.floor.get())
         })
         .product();
-    odds * shown * hidden
+    odds * given * hidden
 }

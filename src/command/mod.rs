@@ -3,8 +3,10 @@
 //! The highest room: it may import every other.
 
 mod diagnose;
+mod draw;
 mod inputs;
 mod job;
+mod learn;
 mod next;
 mod papers;
 mod pause;
@@ -45,8 +47,12 @@ enum Command {
     Diagnose(diagnose::Diagnose),
     /// Rank the next measurements for a complaint, once
     Next(next::Next),
+    /// Learn from closed jobs how common causes are and how they read
+    Learn(learn::Learn),
     /// Show a cause, a measurement, a repair or a symptom's tree in full
     Show(show::Show),
+    /// Draw the fault tree of a symptom, as SVG or for Graphviz
+    Draw(draw::Draw),
     /// Write completions for a shell
     Completions(papers::Completions),
     /// Write the manual page
@@ -177,6 +183,8 @@ impl Halfsplit {
             Command::Diagnose(diagnose) => diagnose.execute(knowledge, streams),
             Command::Next(next) => next.execute(knowledge, streams),
             Command::Show(show) => show.execute(knowledge, streams),
+            Command::Learn(learn) => learn.execute(knowledge, streams),
+            Command::Draw(draw) => draw.execute(knowledge, streams),
             Command::Completions(completions) => completions.execute(streams),
             Command::Manual(page) => page.execute(streams),
         }

@@ -9,11 +9,13 @@ mod code;
 mod finding;
 mod folder;
 mod log;
+mod narrow;
 mod node;
 mod placed;
 mod raw;
 mod read_error;
 mod reader;
+mod refusal;
 mod schema;
 mod source;
 

@@ -13,6 +13,7 @@ use serde_yaml::{
 use super::code::Code;
 use super::finding::is_hidden;
 use super::log::{Log, Report, Spot};
+use super::refusal::refused;
 
 /// How deep values may stand in one another. The deepest shipped tree has 15.
 const DEEPEST: usize = 64;
@@ -78,10 +79,15 @@ pub(super) fn read(text: &str, file: u32, log: &Log<'_>) -> Option<Node> {
     match serde_yaml::from_str_with_options::<Loose>(text, options()) {
         Ok(loose) => Some(Settle { text, file, log }.node(loose)),
         Err(error) => {
-            log.add(refused(&error, file));
+            log.add(refused(&error, text, file));
             None
         }
     }
+}
+
+/// Reads a text for nothing but its mistake.
+pub(super) fn mistake(text: &str) -> Option<serde_yaml::Error> {
+    serde_yaml::from_str_with_options::<Loose>(text, options()).err()
 }
 
 fn options() -> Options {
@@ -145,57 +151,12 @@ fn number(count: usize) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX)
 }
 
-fn spot(location: Location, file: u32) -> Spot {
+pub(super) fn spot(location: Location, file: u32) -> Spot {
     Spot {
         file,
         line: u32::try_from(location.line()).unwrap_or(u32::MAX),
         column: u32::try_from(location.column()).unwrap_or(u32::MAX),
     }
-}
-
-/// Why the YAML was refused, as a finding.
-fn refused(error: &serde_yaml::Error, file: u32) -> Report {
-    use serde_yaml::Error as Yaml;
-    let error = error.without_snippet();
-    let place = error
-        .location()
-        .map_or_else(|| Spot::file(file), |location| spot(location, file));
-    let words = error.to_string();
-    // The parser ends its message with the place, which the finding has already.
-    let words = words.lines().next().unwrap_or_default();
-    let words = words
-        .split(" at line ")
-        .next()
-        .unwrap_or(words)
-        .trim_end_matches('.');
-    // A mistake inside an alias is told of the alias.
-    let inner = match error {
-        Yaml::AliasError { error, .. } => error.without_snippet(),
-        other => other,
-    };
-    let too_much = matches!(
-        inner,
-        Yaml::Budget { .. }
-            | Yaml::AliasReplayCounterOverflow { .. }
-            | Yaml::AliasReplayLimitExceeded { .. }
-            | Yaml::AliasExpansionLimitExceeded { .. }
-            | Yaml::AliasReplayStackDepthExceeded { .. }
-    ) || words.contains("limit exceeded");
-    if too_much {
-        return Report::new(
-            Code::TooMuch,
-            place,
-            "the file nests deeper or holds more than a knowledge file needs; it is read up to here",
-        )
-        .advice("write it plainly: no aliases, little nesting, long lists in several files");
-    }
-    if let Yaml::MultipleDocuments { .. } = inner {
-        return Report::new(Code::NotYaml, place, "a second document starts here")
-            .advice("one file holds one document");
-    }
-    Report::new(Code::NotYaml, place, format!("this is not YAML: {words}")).advice(
-        "look at the indent, the colons, the brackets and the quotes of this line and the one before",
-    )
 }
 
 /// A value as the parser gives it.

@@ -72,6 +72,23 @@ pub fn rounded(number: f64) -> String {
     measured(format!("{number:.3e}").parse().unwrap_or(number))
 }
 
+/// A rate in 1,000 jobs: three digits that count.
+#[must_use]
+pub fn rate(number: f64) -> String {
+    if number > 0.0 && number < 0.001 {
+        return "< 0.001".to_owned();
+    }
+    let rounded = format!("{number:.2e}").parse().unwrap_or(number);
+    format!("{}", rounded + 0.0)
+}
+
+/// How many times as much: two digits that count.
+#[must_use]
+pub fn times(ratio: f64) -> String {
+    let rounded = format!("{ratio:.1e}").parse().unwrap_or(ratio);
+    format!("x {}", rounded + 0.0)
+}
+
 /// A bar of up to `width` marks for a share of 1; anything above nil shows at least one mark.
 #[must_use]
 pub fn bar(share: f64, width: usize) -> String {

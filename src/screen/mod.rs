@@ -1,10 +1,12 @@
 //! What people see: pages, tables and figures.
 //!
-//! May import every room below: `quantity` to `job`.
+//! May import every room below: `quantity` to `proof`.
 
 mod belief;
+pub mod drawing;
 mod ending;
 pub mod figures;
+mod learning;
 mod next;
 mod page;
 mod proposal;
@@ -13,6 +15,7 @@ mod table;
 
 pub use belief::{candidate_name, change, repair_names, repair_order, repairs};
 pub use ending::{found, ranking, repair_sheet, settling};
+pub use learning::learned;
 pub use next::next;
 pub use page::{Page, Tone, clean};
 pub use proposal::{cautions, limits, prospects, question, shown_in, steps, way_words, why};

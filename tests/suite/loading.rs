@@ -50,7 +50,7 @@ const fn broken(
 const BROKEN: &[Broken] = &[
     broken(Code::ControlCharacter, CAUSES, "Renew the lamp", "Renew\u{7} the lamp", "\u{7}", "delete it"),
     broken(Code::ControlCharacter, CAUSES, "title: Renew the lamp", "title: \"Renew\\u202e the lamp\"", "\"Renew", "delete it"),
-    broken(Code::NotYaml, CAUSES, "{title: Mend", "{{title: Mend", "causes:\n", "brackets"),
+    broken(Code::NotYaml, CAUSES, "{title: Mend", "{{title: Mend", "\ncauses:\n", "every { ends with }"),
     broken(Code::DuplicateKey, CAUSES, "    parts: 3\n", "    parts: 3\n    parts: 4\n", "parts: 4", "keep one"),
     broken(Code::DuplicateKey, CAUSES, "  mend-wire: {", "  renew-lamp: {title: R, minutes: 1, parts: 1, verify: v}\n  mend-wire: {", "renew-lamp: {", "keep one"),
     broken(Code::UnknownField, CAUSES, "    verify: it", "    verfy: it", "verfy", "did you mean `verify`?"),
@@ -59,7 +59,7 @@ const BROKEN: &[Broken] = &[
     broken(Code::MissingField, FAMILY, "title: Lamp on a test bench\n", "", "family: bench", ""),
     broken(Code::MissingField, SHARED, "      - event: Two of three\n        at_least: 2\n", "      - at_least: 2\n", "at_least", "say in words"),
     broken(Code::MissingField, CASE, ", value: 12.1 V", "", "supply}", "`values`"),
-    broken(Code::MissingField, CASE, "vehicle: trainer\n", "", "supply, value", "add `vehicle:`"),
+    broken(Code::MissingField, CASE, "vehicle: trainer\n", "", "dark lamp\nsymptoms", "add `vehicle:`"),
     broken(Code::MissingField, VEHICLE, ", unit: V", "", "supply-window", "unit: kPa"),
     broken(Code::MissingField, FAMILY, "    holds: {from: supply-window.min, to: supply-window.max}\n", "", "supply-steady:", ""),
     broken(Code::WrongType, CAUSES, "title: Renew the lamp", "title: 75", "75", "quotes"),

@@ -3,6 +3,7 @@ use std::path::{Path, PathBuf};
 
 use halfsplit::manual::{Severity, Source, load};
 use proptest::prelude::*;
+use rayon::prelude::*;
 
 /// A line of a shipped file, and what is done to it.
 #[derive(Clone, Debug)]
@@ -20,6 +21,7 @@ enum Edit {
     /// The first id of the line is swapped with the last.
     Swap,
     Bracket,
+    Quote,
 }
 
 fn shipped() -> Vec<(String, String)> {
@@ -93,90 +95,135 @@ fn edited(line: &str, edit: &Edit) -> Option<String> {
                 _ => line.to_owned(),
             }
         }
+        Edit::Quote => format!("{line}\""),
         Edit::Bracket => line.replacen(['}', ']'], "", 1),
     })
 }
 
-fn edit() -> impl Strategy<Value = Edit> {
+/// The shipped files with one line of one of them edited.
+fn with_edit(
+    files: &[(String, String)],
+    file: usize,
+    number: usize,
+    edit: &Edit,
+) -> Vec<(String, String)> {
+    let mut texts = files.to_vec();
+    let lines: Vec<String> = texts[file]
+        .1
+        .lines()
+        .enumerate()
+        .filter_map(|(at, line)| {
+            if at == number {
+                edited(line, edit)
+            } else {
+                Some(line.to_owned())
+            }
+        })
+        .collect();
+    texts[file].1 = lines.join("\n") + "\n";
+    texts
+}
+
+/// Every line of the files, as the number of its file and of itself.
+fn lines(files: &[(String, String)]) -> Vec<(usize, usize)> {
+    let count = |file: usize| files[file].1.lines().count();
+    (0..files.len())
+        .flat_map(|file| (0..count(file)).map(move |line| (file, line)))
+        .collect()
+}
+
+/// Why an edit is found too far from its place, where it is found at all. A name that was edited away is
+/// found where it is still used.
+fn found_elsewhere(
+    files: &[(String, String)],
+    file: usize,
+    number: usize,
+    edit: &Edit,
+) -> Option<String> {
+    let findings = load(&Source::texts(with_edit(files, file, number, edit))).err()?;
+    let path = &files[file].0;
+    let line = u32::try_from(number).unwrap() + 1;
+    let was = files[file].1.lines().nth(number).unwrap();
+    let near = findings
+        .0
+        .iter()
+        .any(|finding| finding.place.file == *path && finding.place.line.abs_diff(line) <= 2);
+    let named = findings.0.iter().any(|finding| {
+        let text = format!("{} {}", finding.words, finding.help().unwrap_or_default());
+        finding.severity == Severity::Error
+            && text
+                .split('`')
+                .skip(1)
+                .step_by(2)
+                .any(|name| was.contains(name))
+    });
+    (!near && !named).then(|| format!("{path}:{line} {edit:?} {was:?}\n{findings}"))
+}
+
+/// A thousand edits spread over all lines and kinds: each loads, or gives a finding within two lines of
+/// it, or one that names what was edited away.
+#[test]
+fn a_single_edit_loads_or_is_found_near_its_place() {
+    let files = shipped();
+    let kinds = [
+        Edit::Delete,
+        Edit::Swap,
+        Edit::Sign,
+        Edit::Indent,
+        Edit::Outdent,
+    ];
+    let all: Vec<(usize, usize, Edit)> = lines(&files)
+        .into_iter()
+        .flat_map(|(file, line)| kinds.clone().map(|edit| (file, line, edit)))
+        .collect();
+    // A step that shares no factor with the number of kinds, so that each kind comes as often.
+    let step = (all.len() / 1000).max(1);
+    let step = if step % kinds.len() == 0 {
+        step + 1
+    } else {
+        step
+    };
+    let sample: Vec<&(usize, usize, Edit)> = all.iter().step_by(step).collect();
+    let far: Vec<String> = sample
+        .par_iter()
+        .filter_map(|(file, line, edit)| found_elsewhere(&files, *file, *line, edit))
+        .collect();
+    assert!(
+        far.is_empty(),
+        "{} of {}\n\n{}",
+        far.len(),
+        sample.len(),
+        far.join("\n\n")
+    );
+}
+
+fn slip() -> impl Strategy<Value = Edit> {
     prop_oneof![
-        Just(Edit::Delete),
         Just(Edit::Double),
-        Just(Edit::Indent),
-        Just(Edit::Outdent),
-        Just(Edit::Sign),
         any::<usize>().prop_map(Edit::Slip),
         any::<usize>().prop_map(Edit::Lose),
-        Just(Edit::Swap),
+        Just(Edit::Quote),
         Just(Edit::Bracket),
     ]
 }
 
-/// One edit of one line either loads, or gives a finding within two lines of it, or in another file that
-/// named what the edit took away; and it never panics.
+/// Slips of the keyboard that can turn the rest of a file into something else: whatever they make of
+/// it, it loads or is refused.
 #[test]
-fn a_single_edit_loads_or_is_found_near_its_place() {
+fn a_slip_of_the_keyboard_never_panics() {
     let files = shipped();
+    let lines = lines(&files);
     let mut runner = proptest::test_runner::TestRunner::new(ProptestConfig {
-        cases: 300,
+        cases: 100,
         failure_persistence: None,
         ..ProptestConfig::default()
     });
-    let lines: usize = files.iter().map(|(_, text)| text.lines().count()).sum();
     runner
-        .run(&(0..lines, edit()), |(line, edit)| {
-            let mut left = line;
-            let (file, number) = files
-                .iter()
-                .enumerate()
-                .find_map(|(file, (_, text))| {
-                    let count = text.lines().count();
-                    if left < count {
-                        return Some((file, left));
-                    }
-                    left -= count;
-                    None
-                })
-                .unwrap();
-            let mut texts = files.clone();
-            let changed: Vec<String> = texts[file]
-                .1
-                .lines()
-                .enumerate()
-                .filter_map(|(at, line)| {
-                    if at == number {
-                        edited(line, &edit)
-                    } else {
-                        Some(line.to_owned())
-                    }
-                })
-                .collect();
-            texts[file].1 = changed.join("\n") + "\n";
-            let path = texts[file].0.clone();
-            let was = files[file].1.lines().nth(number).unwrap();
-            if let Err(findings) = load(&Source::texts(texts)) {
-                let near = findings.0.iter().any(|finding| {
-                    finding.place.file == path
-                        && finding
-                            .place
-                            .line
-                            .abs_diff(u32::try_from(number).unwrap() + 1)
-                            <= 2
-                });
-                // An id that was edited away is found where it is still used.
-                let used = findings.0.iter().any(|finding| {
-                    finding.severity == Severity::Error
-                        && finding
-                            .words
-                            .split('`')
-                            .skip(1)
-                            .step_by(2)
-                            .any(|name| was.contains(name))
-                });
-                prop_assert!(
-                    near || used,
-                    "{path}:{} {edit:?} {was:?}\n{findings}",
-                    number + 1
-                );
+        .run(&(0..lines.len(), slip()), |(at, edit)| {
+            let (file, line) = lines[at];
+            if let Err(findings) = load(&Source::texts(with_edit(&files, file, line, &edit))) {
+                prop_assert!(findings.have_errors());
+                prop_assert!(!findings.to_string().is_empty());
             }
             Ok(())
         })

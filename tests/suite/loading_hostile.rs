@@ -149,7 +149,11 @@ fn a_tab_for_an_indent_is_found_at_its_line() {
         .replace("    minutes: 5", "\tminutes: 5");
     let finding = only(text);
     assert_eq!(finding.code, Code::NotYaml);
-    assert!((3..=4).contains(&finding.place.line), "{finding}");
+    assert_eq!(
+        (finding.place.line, finding.place.column),
+        (4, 1),
+        "{finding}"
+    );
 }
 
 #[test]

@@ -16,6 +16,9 @@
     reason = "a test may fail loudly, and exact values are compared where they are exact"
 )]
 
+/// Drawings of fault trees.
+mod drawing;
+
 /// Set-ups, repair order, ranking and the policy, against hand sums and exhaustive search.
 mod planning;
 
@@ -24,6 +27,8 @@ mod units;
 
 /// Published examples of belief and of choosing a test.
 mod belief_published;
+/// The whole of the reasoning against an obvious second implementation.
+mod belief_referee;
 /// Jobs on a family, everything by the names of its files.
 mod by_name;
 /// What becomes a candidate, and the rules of rows, shares and misfits, by hand sums.
@@ -40,8 +45,12 @@ mod entry_properties;
 mod family_text;
 /// Derived quantities.
 mod formula;
+/// The rooms of the house, and what each may use.
+mod house;
 /// What an instrument's data sheet makes of a reading.
 mod instruments;
+/// What closed jobs say about the knowledge's figures.
+mod learning;
 /// Knowledge files: what is found wrong, where, and what is suggested.
 mod loading;
 /// Single edits of the shipped files.

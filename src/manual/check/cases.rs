@@ -73,6 +73,7 @@ fn case(
         );
     }
     let mut readings = Vec::new();
+    let mut needs_a_sheet: Option<&Measurement> = None;
     for reading in file.readings.iter() {
         let Some(place) = known.measurements.find(&reading.measurement, log) else {
             continue;
@@ -85,17 +86,7 @@ fn case(
                 fits(measurement, value, family, log);
             }
             if file.vehicle.is_none() && measurement.is_judged_by_a_sheet() {
-                log.add(
-                    Report::new(
-                        Code::MissingField,
-                        reading.measurement.spot,
-                        format!(
-                            "`{}` is judged by the vehicle's sheet, and the case names no vehicle",
-                            measurement.name
-                        ),
-                    )
-                    .advice("add `vehicle:` to the case"),
-                );
+                needs_a_sheet.get_or_insert(measurement);
             }
         }
         readings.push(CaseReading {
@@ -106,6 +97,19 @@ fn case(
                 .map_or_else(String::new, |value| value.value.0.trim().to_owned()),
             parts: parts(reading, measurement, log),
         });
+    }
+    if let Some(measurement) = needs_a_sheet {
+        log.add(
+            Report::new(
+                Code::MissingField,
+                file.case.spot,
+                format!(
+                    "this case names no vehicle, and `{}` is judged by a sheet",
+                    measurement.name
+                ),
+            )
+            .advice("add `vehicle:` to the case"),
+        );
     }
     Some(Case {
         title,

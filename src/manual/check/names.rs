@@ -1,5 +1,6 @@
 //! Names become places in lists; a name that is not there becomes a finding with the nearest that is.
 
+use std::cell::Cell;
 use std::collections::BTreeMap;
 
 use crate::manual::code::Code;
@@ -15,6 +16,8 @@ pub(super) struct Names {
     /// Whether all names are known. Where a file could not be read, a name that seems unknown may
     /// stand there, and is passed over.
     whole: bool,
+    /// Whether it was said that there are none at all.
+    none_said: Cell<bool>,
 }
 
 impl Names {
@@ -51,6 +54,7 @@ impl Names {
             unknown,
             places,
             whole,
+            none_said: Cell::new(false),
         }
     }
 
@@ -76,23 +80,51 @@ impl Names {
     /// The place of a name that stands at a spot, or a finding.
     pub(super) fn find_at(&self, name: &str, spot: Spot, log: &Log<'_>) -> Option<usize> {
         let place = self.place(name);
-        if place.is_none() && self.whole {
-            let report = Report::new(
-                self.unknown,
-                spot,
-                format!("there is no {} called `{name}`", self.plain_noun()),
-            )
-            .nearest(log.nearest(name, self.iter()));
-            log.add(report.advice(if self.places.is_empty() {
-                format!("no {} is described at all", self.plain_noun())
-            } else {
-                format!(
+        if place.is_none() && self.whole && !self.places.is_empty() {
+            log.add(
+                Report::new(
+                    self.unknown,
+                    spot,
+                    format!("there is no {} called `{name}`", self.plain_noun()),
+                )
+                .nearest(log.nearest(name, self.iter()))
+                .advice(format!(
                     "use a name that is described, or describe {} of this name",
                     self.noun
+                )),
+            );
+        } else if place.is_none() && self.whole && !self.none_said.replace(true) {
+            // Every name is unknown then; one finding says so.
+            log.add(
+                Report::new(
+                    self.unknown,
+                    spot,
+                    format!(
+                        "`{name}` is named here, but no {} is described",
+                        self.plain_noun()
+                    ),
                 )
-            }));
+                .advice(format!("describe it under {}", self.section())),
+            );
         }
         place
+    }
+
+    /// Where things of this kind are described.
+    const fn section(&self) -> &'static str {
+        match self.unknown {
+            Code::UnknownCause => "`causes:` in causes.yaml",
+            Code::UnknownRepair => "`repairs:` in causes.yaml",
+            Code::UnknownSetUp => "`set_ups:` in family.yaml",
+            Code::UnknownInstrument => "`instruments:` in family.yaml",
+            Code::UnknownCondition => "`conditions:` in family.yaml",
+            Code::UnknownCaution => "`cautions:` in family.yaml",
+            Code::UnknownCare => "`care:` in family.yaml",
+            Code::UnknownShared => "`shared:` in a file in trees",
+            Code::UnknownSymptom => "`symptom:` in a file in trees",
+            Code::UnknownVehicle => "`vehicle:` in a file in vehicles",
+            _ => "`measurements:` in a file in measurements",
+        }
     }
 
     /// The places of a list of names, each once.

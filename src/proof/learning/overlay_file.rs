@@ -342,6 +342,15 @@ impl<'de, T: Deserialize<'de>> Deserialize<'de> for Placed<T> {
             fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
                 f.write_str("a map of entries by name")
             }
+            fn visit_unit<E>(self) -> Result<Placed<T>, E> {
+                Ok(Placed::default())
+            }
+            fn visit_none<E>(self) -> Result<Placed<T>, E> {
+                Ok(Placed::default())
+            }
+            fn visit_some<D: Deserializer<'de>>(self, map: D) -> Result<Placed<T>, D::Error> {
+                map.deserialize_map(self)
+            }
             fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Placed<T>, A::Error> {
                 let mut entries = Vec::new();
                 while let Some((name, value)) = map.next_entry::<Spanned<String>, T>()? {
@@ -350,6 +359,7 @@ impl<'de, T: Deserialize<'de>> Deserialize<'de> for Placed<T> {
                 Ok(Placed(entries))
             }
         }
-        deserializer.deserialize_map(All(PhantomData))
+        // A reviewer who deletes every line below a name leaves it with nothing.
+        deserializer.deserialize_option(All(PhantomData))
     }
 }

@@ -1,0 +1,290 @@
+//! Which records count, and for what.
+
+use std::fs;
+
+use halfsplit::job::Event;
+use halfsplit::knowledge::{CauseId, SymptomId};
+use halfsplit::proof::learning::{FilesError, records};
+
+use super::{
+    LOW, PRESSURE, PUMP, RESIDUE, Records, STRAINER, closed, ending, family, reading, reading_that,
+    repaired, tally_of, verified, verified_as,
+};
+
+/// The job's events: these, then an ending on which it counts.
+fn then_fixed(events: Vec<Event>, causes: &[&str]) -> Vec<Event> {
+    [events, ending(causes)].concat()
+}
+
+/// Jobs by outcome of the pressure with the pump alone.
+fn pressures(records: &Records) -> Option<Vec<u64>> {
+    let tally = records.tally(&family());
+    tally
+        .outcomes(PRESSURE, PUMP)
+        .map(|outcomes| outcomes.jobs.clone())
+}
+
+#[test]
+fn a_job_counts_for_its_cause_its_symptom_and_its_readings() {
+    let family = family();
+    let mut records = Records::new();
+    let readings = vec![reading("pressure", "low"), reading("residue", "metal")];
+    records.job(then_fixed(readings, &["pump-worn"]));
+    let tally = records.tally(&family);
+    assert_eq!(tally.jobs(), 1);
+    assert_eq!(tally.with_symptom(SymptomId::at(0)), 1);
+    assert_eq!((tally.with_cause(PUMP), tally.with_cause(STRAINER)), (1, 0));
+    assert_eq!(tally.outcomes(PRESSURE, PUMP).unwrap().jobs, [1, 0, 0]);
+    assert_eq!(tally.outcomes(RESIDUE, PUMP).unwrap().jobs, [0, 0, 1]);
+    assert!(tally.outcomes(PRESSURE, STRAINER).is_none());
+    let days = tally.dates().unwrap().days().map(|day| day.to_string());
+    assert_eq!(days, ["2026-01-01", "2026-01-01"]);
+    assert!(tally.refused().is_empty());
+}
+
+#[test]
+fn causes_found_together_count_each_and_leave_the_rows_alone() {
+    let mut records = Records::new();
+    let both = &["pump-worn", "strainer-clogged"];
+    records.job(then_fixed(vec![reading("pressure", "low")], both));
+    let tally = records.tally(&family());
+    let causes = (tally.with_cause(PUMP), tally.with_cause(STRAINER));
+    assert_eq!((tally.jobs(), causes), (1, (1, 1)));
+    assert!(tally.outcomes(PRESSURE, PUMP).is_none());
+    assert!(tally.outcomes(PRESSURE, STRAINER).is_none());
+}
+
+#[test]
+fn an_answer_taken_back_does_not_count() {
+    let mut records = Records::new();
+    let slip = vec![
+        reading("pressure", "high"),
+        Event::back(1),
+        reading("pressure", "low"),
+    ];
+    records.job(then_fixed(slip, &["pump-worn"]));
+    assert_eq!(pressures(&records), Some(vec![1, 0, 0]));
+
+    // The whole ending taken back, and another cause found after all.
+    let mut records = Records::new();
+    let wrong = then_fixed(vec![], &["strainer-clogged"]);
+    records.job([wrong, vec![Event::back(3)], ending(&["pump-worn"])].concat());
+    let tally = records.tally(&family());
+    assert_eq!((tally.with_cause(PUMP), tally.with_cause(STRAINER)), (1, 0));
+}
+
+#[test]
+fn the_last_reading_that_counts_stands_for_its_measurement() {
+    let mut records = Records::new();
+    let again = vec![
+        reading("pressure", "high"),
+        reading("pressure", "low"),
+        reading_that("pressure", "normal", false),
+    ];
+    records.job(then_fixed(again, &["pump-worn"]));
+    assert_eq!(pressures(&records), Some(vec![1, 0, 0]));
+}
+
+#[test]
+fn a_reading_after_the_repair_is_of_a_mended_vehicle() {
+    let mut records = Records::new();
+    let mended = vec![
+        reading("pressure", "low"),
+        repaired(&["pump-worn"]),
+        reading("pressure", "normal"),
+        verified(true),
+        closed(&["pump-worn"], true),
+    ];
+    records.job(mended);
+    assert_eq!(pressures(&records), Some(vec![1, 0, 0]));
+}
+
+#[test]
+fn a_reopened_job_counts_for_what_it_was_closed_with_last() {
+    let mut records = Records::new();
+    let reopened = Event::Reopened { words: None };
+    let first = then_fixed(vec![], &["strainer-clogged"]);
+    let second = then_fixed(vec![reading("pressure", "low")], &["pump-worn"]);
+    records.job([first, vec![reopened], second].concat());
+    let tally = records.tally(&family());
+    let causes = (tally.with_cause(PUMP), tally.with_cause(STRAINER));
+    assert_eq!((tally.jobs(), causes), (1, (1, 0)));
+}
+
+#[test]
+fn a_verification_that_was_passed_over_is_no_bad_one() {
+    let mut records = Records::new();
+    let pump = &["pump-worn"];
+    let passed_over = || vec![repaired(pump), verified_as("not-taken", false)];
+    records.job([passed_over(), vec![verified(true), closed(pump, true)]].concat());
+    records.job([passed_over(), vec![closed(pump, true)]].concat());
+    let tally = records.tally(&family());
+    assert_eq!(tally.jobs(), 1);
+    assert_eq!(tally.refused()[0].why.kind(), "not-verified");
+}
+
+#[test]
+fn every_record_that_does_not_count_is_named_with_its_reason() {
+    let pump = &["pump-worn"][..];
+    let vain = || vec![repaired(pump), verified(true), closed(pump, false)];
+    let jobs: Vec<(Vec<Event>, &str, &str)> = vec![
+        (
+            vec![reading("pressure", "low")],
+            "not-closed",
+            "the job is not closed as fixed",
+        ),
+        (vain(), "not-closed", "not closed as fixed"),
+        (
+            vec![closed(pump, true)],
+            "no-repair",
+            "no repair stands before that",
+        ),
+        (
+            [vain(), vec![closed(pump, true)]].concat(),
+            "no-repair",
+            "no repair stands before that",
+        ),
+        (
+            vec![repaired(pump), closed(pump, true)],
+            "not-verified",
+            "no reading verified its repair",
+        ),
+        (
+            vec![
+                repaired(pump),
+                verified(true),
+                verified(false),
+                closed(pump, true),
+            ],
+            "not-as-expected",
+            "“pressure” = “low”, which is not how a mended vehicle reads",
+        ),
+        (ending(&[]), "no-cause", "closed without a cause"),
+        (
+            ending(&["pump-gone"]),
+            "unknown-name",
+            "today's knowledge has no cause “pump-gone”",
+        ),
+        (
+            then_fixed(vec![reading("pressures", "low")], pump),
+            "unknown-name",
+            "today's knowledge has no measurement “pressures”",
+        ),
+        (
+            then_fixed(vec![reading("pressure", "lowish")], pump),
+            "unknown-name",
+            "today's knowledge has no outcome “pressure: lowish”",
+        ),
+    ];
+    for (events, kind, words) in jobs {
+        let mut records = Records::new();
+        let path = records.job(events);
+        records.job(ending(pump));
+        let tally = records.tally(&family());
+        let [refused] = tally.refused() else {
+            panic!("{kind}: {:?}", tally.refused())
+        };
+        assert_eq!(refused.why.kind(), kind, "{words}");
+        assert!(refused.why.to_string().contains(words), "{}", refused.why);
+        assert_eq!(refused.file.file_name(), path.file_name());
+        assert_eq!(tally.jobs(), 1, "the other job counts");
+    }
+}
+
+#[test]
+fn a_damaged_a_torn_and_a_foreign_record_are_named_and_the_rest_counts() {
+    let mut records = Records::new();
+    let [damaged, torn] = [0, 1].map(|_| records.job(ending(&["pump-worn"])));
+    records.job_of("other-cvt", ending(&["pump-worn"]));
+    records.job(ending(&["strainer-clogged"]));
+    let text = fs::read_to_string(&damaged).unwrap();
+    fs::write(
+        &damaged,
+        text.replacen("\"event\":\"symptom\"", "\"event\":\"sympton\"", 1),
+    )
+    .unwrap();
+    let text = fs::read_to_string(&torn).unwrap();
+    fs::write(&torn, text + "{\"time\":\"2026-").unwrap();
+    fs::write(records.path().join("empty.job.jsonl"), "").unwrap();
+    fs::write(records.path().join("readme.txt"), "no record").unwrap();
+
+    let tally = records.tally(&family());
+    assert_eq!((tally.jobs(), tally.with_cause(STRAINER)), (1, 1));
+    let expected = [
+        ("000001.job.jsonl", "damaged", "line 2 is damaged"),
+        ("000002.job.jsonl", "torn", "its last line, line 6,"),
+        ("000003.job.jsonl", "other-family", "it is of another"),
+        ("empty.job.jsonl", "unreadable", "the file is empty"),
+    ];
+    assert_eq!(tally.refused().len(), expected.len());
+    for (refused, (name, kind, words)) in tally.refused().iter().zip(expected) {
+        assert_eq!(refused.file.file_name().unwrap(), name);
+        assert_eq!(refused.why.kind(), kind);
+        let why = refused.why.to_string();
+        assert!(why.starts_with(words), "{why}");
+    }
+}
+
+#[test]
+fn a_copy_of_a_job_counts_once() {
+    let mut records = Records::new();
+    let first = records.job(ending(&["pump-worn"]));
+    fs::copy(&first, records.path().join("000001-copy.job.jsonl")).unwrap();
+    let tally = records.tally(&family());
+    assert_eq!(tally.jobs(), 1);
+    let [refused] = tally.refused() else { panic!() };
+    // `-` comes before `.`: the copy is the first of the two.
+    assert_eq!(
+        (refused.why.kind(), &refused.file),
+        ("counted-twice", &first)
+    );
+    assert!(refused.why.to_string().contains("000001-copy.job.jsonl"));
+}
+
+#[test]
+fn the_order_of_the_files_and_a_file_named_twice_change_nothing() {
+    let family = family();
+    let mut records = Records::new();
+    let files: Vec<_> = (0..6)
+        .map(|job| {
+            let cause = ["pump-worn", "strainer-clogged"][job % 2];
+            records.job(then_fixed(vec![reading("pressure", "low")], &[cause]))
+        })
+        .collect();
+    let mut turned = files.clone();
+    turned.reverse();
+    turned.push(records.path().to_owned());
+    let counts = |tally: &halfsplit::proof::learning::Tally| {
+        let causes: Vec<u64> = (0..4)
+            .map(|place| tally.with_cause(CauseId::at(place)))
+            .collect();
+        let pressures = tally.outcomes(PRESSURE, PUMP).cloned();
+        (tally.jobs(), tally.dates(), causes, pressures)
+    };
+    let (one, other) = (tally_of(&family, &files), tally_of(&family, &turned));
+    assert_eq!(counts(&one), counts(&other));
+    let lows = one.outcomes(PRESSURE, PUMP).unwrap().jobs[LOW.index()];
+    assert_eq!(lows, 3);
+    assert!(one.refused().is_empty() && other.refused().is_empty());
+}
+
+#[test]
+fn folders_are_read_to_the_bottom_in_order_and_what_is_missing_is_an_error() {
+    let shop = Records::new();
+    let below = shop.path().join("2026").join("11");
+    fs::create_dir_all(&below).unwrap();
+    let (a, b) = (shop.path().join("a.job.jsonl"), below.join("b.job.jsonl"));
+    for path in [&b, &a, &below.join("c.jsonl")] {
+        fs::write(path, "").unwrap();
+    }
+    assert_eq!(records(&[shop.path().to_owned()]).unwrap(), [b, a]);
+
+    let missing = shop.path().join("none");
+    assert!(matches!(
+        records(&[missing]),
+        Err(FilesError::System { .. })
+    ));
+    let empty = shop.path().join("empty");
+    fs::create_dir(&empty).unwrap();
+    assert!(matches!(records(&[empty]), Err(FilesError::NoRecords(_))));
+}

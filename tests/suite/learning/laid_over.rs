@@ -1,0 +1,242 @@
+//! The overlay: its file, and what it does to a family.
+
+use std::fs;
+use std::path::Path;
+
+use halfsplit::belief::row_under;
+use halfsplit::knowledge::Family;
+use halfsplit::proof::learning::{Overlay, OverlayError, Prior, apply, learn};
+use halfsplit::screen::{self, Page};
+
+use super::{PRESSURE, PUMP, RESIDUE, Records, STRAINER, ending, family, reading};
+
+/// Nine jobs: eight strainers, one seal.
+fn shop() -> Records {
+    let mut records = Records::new();
+    let found = [
+        ("low", "dark"),
+        ("low", "metal"),
+        ("high", "clean"),
+        ("low", "dark"),
+    ];
+    for (pressure, residue) in found {
+        for _ in 0..2 {
+            let readings = vec![reading("pressure", pressure), reading("residue", residue)];
+            records.job([readings, ending(&["strainer-clogged"])].concat());
+        }
+    }
+    records.job(ending(&["seal-leak"]));
+    records
+}
+
+fn prior() -> Prior {
+    Prior::new(91.0, 8.0).unwrap()
+}
+
+fn overlay(family: &Family, records: &Records) -> Overlay {
+    let tally = records.tally(family);
+    Overlay::of(family, &tally, &learn(family, &tally, prior()))
+}
+
+fn read(text: &str) -> Overlay {
+    Overlay::read_text(text, Path::new("learned.yaml")).unwrap()
+}
+
+const WRITTEN: &str = "\
+overlay:
+  family: chain-cvt
+  jobs: 9
+  dates: [2026-01-01, 2026-01-09]
+  prior_jobs: 91
+  prior_readings: 8
+  rates:
+    pump-worn: {was: 14, now: 12.74, seen: 0, jobs: 9,";
+
+#[test]
+fn the_file_reads_as_written_and_is_the_same_each_time() {
+    let (family, records) = (family(), shop());
+    let text = overlay(&family, &records).to_yaml();
+    // 91 · 0.014 of 100 jobs is 1.274: 12.74 in 1,000.
+    assert!(text.contains(WRITTEN), "{text}");
+    // 8 · 0.6 + 6 of 16 jobs is 0.675.
+    let low = "      low:\n        strainer-clogged: {was: 0.6, now: 0.675, seen: 6, jobs: 8, \
+               interval: [";
+    assert!(text.contains(low), "{text}");
+    assert!(text.contains("dates: [2026-01-01, 2026-01-08]}"), "{text}");
+    assert!(text.contains("same_repair: [seal-torn]}"), "{text}");
+    assert_eq!(overlay(&family, &records).to_yaml(), text);
+    assert_eq!(read(&text).to_yaml(), text);
+}
+
+#[test]
+fn an_overlay_laid_over_gives_the_posterior_rows_and_rates() {
+    let (mut family, records) = (family(), shop());
+    let text = overlay(&family, &records).to_yaml();
+    apply(&mut family, &read(&text)).unwrap();
+    let rates: Vec<f64> = family.causes.iter().map(|cause| cause.rate.get()).collect();
+    // In 1,000: 1.274, 2.73 + 8, 5.46 + 1 and 1.82 of 100 jobs.
+    assert_eq!(rates, [12.74, 107.3, 64.6, 18.2]);
+    // 8 · (0.6, 0.3, 0.1) and 6, 0, 2 of 16; 8 · (0.49, 0.5, 0.01) and 2, 4, 2 of 16.
+    let is = |measurement, expected: [f64; 3]| {
+        let row = row_under(family.measurement(measurement), &[STRAINER]);
+        for (found, expected) in row.iter().zip(expected) {
+            assert!((found - expected).abs() < 1e-6, "{row:?}");
+        }
+    };
+    is(PRESSURE, [0.675, 0.15, 0.175]);
+    is(RESIDUE, [0.37, 0.5, 0.13]);
+    let pump = row_under(family.measurement(PRESSURE), &[PUMP]);
+    assert_eq!(pump[0], 0.8, "nothing was learned of the pump's row");
+}
+
+#[test]
+fn an_overlay_of_no_job_changes_nothing() {
+    let mut family = family();
+    let mut records = Records::new();
+    records.job([reading("pressure", "low")]);
+    let overlay = overlay(&family, &records);
+    assert!(overlay.rates.is_empty() && overlay.shows.is_empty());
+    let before = format!("{family:?}");
+    apply(&mut family, &overlay).unwrap();
+    apply(&mut family, &read(&overlay.to_yaml())).unwrap();
+    assert_eq!(format!("{family:?}"), before);
+}
+
+#[test]
+fn a_reviewer_may_delete_every_line_of_a_part() {
+    let mut family = family();
+    let before = format!("{family:?}");
+    let text = "overlay:\n  family: chain-cvt\n  jobs: 9\n  prior_jobs: 1\n  prior_readings: 1\n  \
+                rates:\n  shows:\n    pressure:\n      low:\n    residue:\n";
+    apply(&mut family, &read(text)).unwrap();
+    assert_eq!(format!("{family:?}"), before);
+}
+
+#[test]
+fn a_figure_is_not_moved_twice_and_a_misfit_leaves_the_family_as_it_was() {
+    let (mut family, records) = (family(), shop());
+    let overlay = overlay(&family, &records);
+    apply(&mut family, &overlay).unwrap();
+    let before = format!("{family:?}");
+    let misfits = apply(&mut family, &overlay).unwrap_err();
+    let words = "learned from 14, and the knowledge says 12.74 today";
+    assert!(misfits[0].words.contains(words), "{}", misfits[0]);
+    assert_eq!(format!("{family:?}"), before);
+}
+
+#[test]
+fn what_does_not_fit_is_named_with_its_place() {
+    let mut family = family();
+    let figure = "seen: 1, jobs: 2, interval: [0, 1], dates: [2026-01-01, 2026-01-02]}";
+    let text = format!(
+        "overlay:
+  family: chain-cvt
+  jobs: 2
+  prior_jobs: 1
+  prior_readings: 1
+  rates:
+    pump-wron: {{was: 14, now: 15, {figure}
+    strainer-clogged: {{was: 30, now: 1000, {figure}
+  shows:
+    presure: {{}}
+    pressure:
+      lo: {{}}
+      normal: {{}}
+      low:
+        seal-leak: {{was: 0, now: 0.5, {figure}
+        pump-worn: {{was: 0.8, now: 1.5, {figure}
+        strainer-clogged: {{was: 0.6, now: 0.95, {figure}
+"
+    );
+    let misfits = apply(&mut family, &read(&text)).unwrap_err();
+    let mut misfits: Vec<String> = misfits.iter().map(ToString::to_string).collect();
+    misfits.sort();
+    let expected = [
+        (
+            "line 10, column 5",
+            "no measurement “presure”: did you mean “pressure”?",
+        ),
+        ("line 12, column 7", "no outcome “lo”: did you mean “low”?"),
+        ("line 13, column 7", "“normal” is the normal outcome"),
+        (
+            "line 15, column 9",
+            "“pressure” does not show the cause “seal-leak”",
+        ),
+        ("line 16, column 9", "now: 1.5 is no probability"),
+        (
+            "line 17, column 9",
+            "the figures of “strainer-clogged” for “pressure” add up to 1.05",
+        ),
+        (
+            "line 7, column 5",
+            "no cause “pump-wron”: did you mean “pump-worn”?",
+        ),
+        ("line 8, column 5", "now: 1000 is no rate"),
+    ];
+    assert_eq!(misfits.len(), expected.len(), "{misfits:#?}");
+    for (misfit, (place, words)) in misfits.iter().zip(expected) {
+        assert!(
+            misfit.starts_with(place) && misfit.contains(words),
+            "{misfit}"
+        );
+    }
+
+    let other = read(&text.replace("chain-cvt", "other"));
+    let misfits = apply(&mut family, &other).unwrap_err();
+    assert_eq!(misfits.len(), 1);
+    let words = "line 2, column 11: the overlay is of the family “other”";
+    assert!(misfits[0].to_string().starts_with(words), "{}", misfits[0]);
+}
+
+#[test]
+fn what_is_no_overlay_is_refused_with_its_place() {
+    let many = "overlay:\n  family: a\n  jobs: many\n  prior_jobs: 1\n  prior_readings: 1\n";
+    for (text, place) in [
+        (
+            "overlay: {family: a, jobs: 1, prior_jobs: 1, prior_readings: 1, rats: {}}\n",
+            "o.yaml:1:",
+        ),
+        (many, "o.yaml:3:"),
+        ("causes: {}\n", "o.yaml:1:"),
+        ("", "o.yaml"),
+        ("overlay: [\n", "o.yaml:"),
+    ] {
+        let error = Overlay::read_text(text, Path::new("o.yaml")).unwrap_err();
+        assert!(error.to_string().starts_with(place), "{error}");
+    }
+}
+
+#[test]
+fn no_file_is_written_over_but_an_overlay_when_told_to() {
+    let (family, records) = (family(), shop());
+    let overlay = overlay(&family, &records);
+    let path = records.path().join("learned.yaml");
+    overlay.write(&path, false).unwrap();
+    assert_eq!(fs::read_to_string(&path).unwrap(), overlay.to_yaml());
+    let refused = overlay.write(&path, false);
+    assert!(matches!(refused, Err(OverlayError::Exists(_))));
+    overlay.write(&path, true).unwrap();
+    assert_eq!(fs::read_to_string(&path).unwrap(), overlay.to_yaml());
+
+    let causes = records.path().join("causes.yaml");
+    fs::write(&causes, "causes: {}\n").unwrap();
+    let refused = overlay.write(&causes, false);
+    assert!(matches!(refused, Err(OverlayError::Exists(_))));
+    let refused = overlay.write(&causes, true);
+    assert!(matches!(refused, Err(OverlayError::NotAnOverlay(_))));
+    assert_eq!(fs::read_to_string(&causes).unwrap(), "causes: {}\n");
+}
+
+#[test]
+fn the_report_shows_the_largest_moves_first_and_every_refused_record() {
+    let (family, mut records) = (family(), shop());
+    records.job([reading("pressure", "low")]);
+    let tally = records.tally(&family);
+    let learned = learn(&family, &tally, prior());
+    let mut text = Vec::new();
+    screen::learned(&mut Page::new(&mut text, 100), &family, &tally, &learned).unwrap();
+    let text = std::str::from_utf8(&text).unwrap();
+    let text = anstream::adapter::strip_str(text).to_string();
+    let text = text.replace(&records.path().display().to_string(), "jobs");
+    insta::assert_snapshot!(text.replace('\\', "/"));
+}
