@@ -5,9 +5,11 @@
 //! `knowledge`, `belief`, `plan` and `job`.
 
 mod from_record;
+mod outlook;
 mod problem;
 mod standing;
 
 pub use from_record::{RecordedCase, recorded_case};
+pub use outlook::{Outlook, PathStep, likeliest_path};
 pub use problem::{Circumstances, problem, set_ups};
 pub use standing::{Advice, Standing};

@@ -10,6 +10,7 @@ mod learn;
 mod next;
 mod papers;
 mod pause;
+mod plan;
 mod show;
 
 use std::ffi::OsString;
@@ -47,6 +48,8 @@ enum Command {
     Diagnose(diagnose::Diagnose),
     /// Rank the next measurements for a complaint, once
     Next(next::Next),
+    /// Work out the whole test order of least expected cost, and how near to the best it is
+    Plan(plan::Plan),
     /// Learn from closed jobs how common causes are and how they read
     Learn(learn::Learn),
     /// Show a cause, a measurement, a repair or a symptom's tree in full
@@ -183,6 +186,7 @@ impl Halfsplit {
             Command::Diagnose(diagnose) => diagnose.execute(knowledge, streams),
             Command::Next(next) => next.execute(knowledge, streams),
             Command::Show(show) => show.execute(knowledge, streams),
+            Command::Plan(plan) => plan.execute(knowledge, streams),
             Command::Learn(learn) => learn.execute(knowledge, streams),
             Command::Draw(draw) => draw.execute(knowledge, streams),
             Command::Completions(completions) => completions.execute(streams),

@@ -9,6 +9,8 @@ pub mod figures;
 mod learning;
 mod next;
 mod page;
+mod plan;
+mod plan_drawing;
 mod proposal;
 mod show;
 mod table;
@@ -18,6 +20,8 @@ pub use ending::{found, ranking, repair_sheet, settling};
 pub use learning::learned;
 pub use next::next;
 pub use page::{Page, Tone, clean};
+pub use plan::{Beside, beside, plan, sensitive, what_if};
+pub use plan_drawing::{plan_dot, plan_svg};
 pub use proposal::{cautions, limits, prospects, question, shown_in, steps, way_words, why};
 pub use show::{
     show_all, show_cause, show_measurement, show_repair, show_set_up, show_symptom, show_vehicle,

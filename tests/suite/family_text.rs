@@ -145,12 +145,7 @@ impl Textbook {
             }
             files.push(("textbook/trees/shared.yaml".to_owned(), text));
         }
-        let mut tests = if self.tests.is_empty() {
-            "measurements: {}\n"
-        } else {
-            "measurements:\n"
-        }
-        .to_owned();
+        let mut tests = "measurements:\n".to_owned();
         for test in &self.tests {
             test.write(&mut tests);
         }

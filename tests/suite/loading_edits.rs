@@ -178,7 +178,7 @@ fn a_single_edit_loads_or_is_found_near_its_place() {
         .collect();
     // A step that shares no factor with the number of kinds, so that each kind comes as often.
     let step = (all.len() / 1000).max(1);
-    let step = if step % kinds.len() == 0 {
+    let step = if step.is_multiple_of(kinds.len()) {
         step + 1
     } else {
         step

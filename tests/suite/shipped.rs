@@ -11,3 +11,14 @@ fn the_shipped_knowledge_loads_without_findings() {
         Err(findings) => panic!("{findings}"),
     }
 }
+
+/// What is in the binary is what lies in the folder.
+#[test]
+fn the_embedded_knowledge_is_the_folder() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("knowledge");
+    let on_disk = Source::folder(&folder).unwrap();
+    let embedded = Source::embedded();
+    let files: Vec<(&str, &str)> = on_disk.files().collect();
+    assert_eq!(embedded.files().collect::<Vec<_>>(), files);
+    assert!(load(&embedded).is_ok());
+}
