@@ -20,6 +20,7 @@ use crate::quantity::Money;
 use crate::screen::{self, Beside, Page, figures};
 
 /// Work out the whole test order of least expected cost, and how near to the best it is.
+#[allow(clippy::struct_excessive_bools, reason = "each is a flag of its own on the command line")]
 #[derive(Debug, Args)]
 pub(super) struct Plan {
     #[command(flatten)]

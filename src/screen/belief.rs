@@ -3,7 +3,7 @@
 use std::io;
 
 use super::figures::{bar, count, money, percent};
-use super::page::{Page, Tone};
+use super::page::{Page, Tone, wrapping};
 use crate::advice::Standing;
 use crate::belief::Model;
 use crate::knowledge::{Family, RepairId};
@@ -70,7 +70,7 @@ pub fn repairs(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<(
     ));
     let name_width = page.width().saturating_sub(BAR + 14);
     for (name, p) in lines {
-        let mut wrapped = textwrap::wrap(&name, name_width).into_iter();
+        let mut wrapped = textwrap::wrap(&name, wrapping(name_width)).into_iter();
         let first = wrapped.next().unwrap_or_default();
         let line = format!("{first:name_width$} {:>7}  {}", percent(p), bar(p, BAR));
         page.lines(2, &line)?;

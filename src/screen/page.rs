@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 use anstyle::{AnsiColor, Style};
-use textwrap::WordSplitter;
+use textwrap::{WordSplitter, WrapAlgorithm};
 
 /// The narrowest and the widest a page is set; the screen decides in between.
 const NARROWEST: usize = 40;
@@ -87,12 +87,9 @@ impl<'w> Page<'w> {
     pub fn item(&mut self, tone: Tone, indent: usize, mark: &str, text: &str) -> io::Result<()> {
         let hang = indent + textwrap::core::display_width(mark);
         let (first, further) = (" ".repeat(indent) + mark, " ".repeat(hang));
-        let options = textwrap::Options::new(self.width)
+        let options = wrapping(self.width)
             .initial_indent(&first)
-            .subsequent_indent(&further)
-            // Ids and paths hold hyphens: a line must not end inside one.
-            .word_splitter(WordSplitter::NoHyphenation)
-            .break_words(true);
+            .subsequent_indent(&further);
         let style = tone.style();
         for line in textwrap::wrap(&clean(text), options) {
             let text = line.trim_start();
@@ -142,6 +139,16 @@ impl<'w> Page<'w> {
     pub fn flush(&mut self) -> io::Result<()> {
         self.to.flush()
     }
+}
+
+/// How text is wrapped to a width.
+pub(super) fn wrapping<'i>(width: usize) -> textwrap::Options<'i> {
+    textwrap::Options::new(width)
+        // Ids and paths hold hyphens: a line must not end inside one.
+        .word_splitter(WordSplitter::NoHyphenation)
+        // The other algorithm of the crate lets a line run over where that makes the rest more even.
+        .wrap_algorithm(WrapAlgorithm::FirstFit)
+        .break_words(true)
 }
 
 /// The text with every control character made visible (`\u{1b}` and the like), so that nothing in

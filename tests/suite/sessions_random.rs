@@ -99,7 +99,7 @@ fn acknowledged(told: &crate::shop::Told) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 60, max_shrink_iters: 200, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 24, max_shrink_iters: 200, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// The shop fails on a control character, a line that is too wide, an error message or a failing
     /// exit code; the record must be whole.
