@@ -140,7 +140,7 @@ impl Visit<'_, '_> {
                     && !plain
                 {
                     let text = format!(
-                        "The ranking by minutes alone has {} first; set-ups, repairs and what comes after \
+                        "What separates most a minute is {}; set-ups, repairs and what comes after \
                          counted, this one costs less on average.",
                         family.measurement(standing.ranked(first)).name
                     );

@@ -99,3 +99,5 @@ mod trees_sketch;
 mod trouble_codes;
 /// The worked cases of the shipped knowledge, played through the prompts.
 mod worked_cases;
+/// The commands shown in README and docs.
+mod papers;
