@@ -95,6 +95,8 @@ mod trees_referee;
 mod trees_size;
 /// A plain list of gates to write trees with, try everything on, and draw on a failure.
 mod trees_sketch;
+/// What the trade knows, on the shipped knowledge.
+mod trade_facts;
 /// The shape of trouble codes.
 mod trouble_codes;
 /// The worked cases of the shipped knowledge, played through the prompts.
