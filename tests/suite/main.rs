@@ -35,6 +35,8 @@ mod by_name;
 mod candidates;
 /// What a reading says about the bands of its true value.
 mod conformity;
+/// What a careless tree gets wrong, and what only named measurements part.
+mod distinctions;
 /// Each complaint answered as each of its causes would make the readings come out.
 mod each_cause;
 /// What a person types for a number.
