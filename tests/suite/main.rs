@@ -83,6 +83,8 @@ mod sessions_record;
 mod shipped;
 /// A shop to run the program in.
 mod shop;
+/// Everything that is shipped, looked at piece by piece.
+mod sweep;
 /// A technician at its prompts.
 mod technician;
 /// A textbook family and edits to it.
