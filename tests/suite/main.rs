@@ -35,6 +35,8 @@ mod by_name;
 mod candidates;
 /// What a reading says about the bands of its true value.
 mod conformity;
+/// What a careless tree gets wrong, and what only named measurements part.
+mod distinctions;
 /// Each complaint answered as each of its causes would make the readings come out.
 mod each_cause;
 /// What a person types for a number.
@@ -81,6 +83,8 @@ mod sessions_record;
 mod shipped;
 /// A shop to run the program in.
 mod shop;
+/// Everything that is shipped, looked at piece by piece.
+mod sweep;
 /// A technician at its prompts.
 mod technician;
 /// A textbook family and edits to it.
@@ -95,6 +99,8 @@ mod trees_referee;
 mod trees_size;
 /// A plain list of gates to write trees with, try everything on, and draw on a failure.
 mod trees_sketch;
+/// What the trade knows, on the shipped knowledge.
+mod trade_facts;
 /// The shape of trouble codes.
 mod trouble_codes;
 /// The worked cases of the shipped knowledge, played through the prompts.
