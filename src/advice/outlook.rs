@@ -49,7 +49,9 @@ impl Outlook {
         sum.walk(&policy.tree, 1.0, 0.0, &mut Vec::new());
         let mut outlook = sum.outlook;
         outlook.ends = sum.ends.into_iter().collect();
-        outlook.ends.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
+        outlook
+            .ends
+            .sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
         sum.paths.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut reached = 0.0;
         for (minutes, probability) in sum.paths {
@@ -81,13 +83,19 @@ impl Sum<'_, '_, '_> {
                     if let Some(equipment) = &set_up.equipment
                         && !used.contains(equipment)
                     {
-                        *self.outlook.equipment.entry(equipment.clone()).or_default() += probability;
+                        *self.outlook.equipment.entry(equipment.clone()).or_default() +=
+                            probability;
                         used.push(equipment.clone());
                     }
                 }
                 self.outlook.testing_minutes += probability * measure.minutes;
                 for branch in &measure.branches {
-                    self.walk(&branch.then, probability * branch.probability, minutes + measure.minutes, used);
+                    self.walk(
+                        &branch.then,
+                        probability * branch.probability,
+                        minutes + measure.minutes,
+                        used,
+                    );
                 }
                 used.truncate(before);
             }
@@ -95,7 +103,11 @@ impl Sum<'_, '_, '_> {
                 self.paths.push((minutes, probability));
                 for step in &repair.steps {
                     let group = &self.standing.problem.groups()[step.group];
-                    let repairs = group.repairs.iter().map(|repair| RepairId::at(*repair)).collect();
+                    let repairs = group
+                        .repairs
+                        .iter()
+                        .map(|repair| RepairId::at(*repair))
+                        .collect();
                     *self.ends.entry(repairs).or_default() += probability * step.probability;
                 }
                 self.outlook.handed_on += probability * repair.escalates.unwrap_or(0.0);
@@ -112,9 +124,13 @@ pub fn likeliest_path(standing: &Standing<'_, '_>, policy: &Policy) -> Vec<PathS
     let mut minutes = 0.0;
     while let PolicyNode::Measure(measure) = node {
         minutes += measure.minutes;
-        let Some(likeliest) =
-            measure.branches.iter().reduce(|best, branch| if branch.probability > best.probability { branch } else { best })
-        else {
+        let Some(likeliest) = measure.branches.iter().reduce(|best, branch| {
+            if branch.probability > best.probability {
+                branch
+            } else {
+                best
+            }
+        }) else {
             break;
         };
         path.push(PathStep {
@@ -122,7 +138,12 @@ pub fn likeliest_path(standing: &Standing<'_, '_>, policy: &Policy) -> Vec<PathS
             outcome: likeliest.outcome,
             probability: likeliest.probability,
             minutes_so_far: minutes,
-            entered: measure.way.order.iter().map(|place| SetUpId::at(*place)).collect(),
+            entered: measure
+                .way
+                .order
+                .iter()
+                .map(|place| SetUpId::at(*place))
+                .collect(),
         });
         node = &likeliest.then;
     }

@@ -13,14 +13,17 @@ use crate::advice::{Outlook, Standing};
 use crate::belief::Model;
 use crate::knowledge::{CauseId, Family, MeasurementId, RepairId};
 use crate::plan::{
-    self, Ask, CUTOFF, Figure, Limits, OrderBy, Policy, PolicyNode, Problem, Progress, Step, Strategy, compare,
-    sensitivity, with_rate,
+    self, Ask, CUTOFF, Figure, Limits, OrderBy, Policy, PolicyNode, Problem, Progress, Step,
+    Strategy, compare, sensitivity, with_rate,
 };
 use crate::quantity::Money;
 use crate::screen::{self, Beside, Page, figures};
 
 /// Work out the whole test order of least expected cost, and how near to the best it is.
-#[allow(clippy::struct_excessive_bools, reason = "each is a flag of its own on the command line")]
+#[allow(
+    clippy::struct_excessive_bools,
+    reason = "each is a flag of its own on the command line"
+)]
 #[derive(Debug, Args)]
 pub(super) struct Plan {
     #[command(flatten)]
@@ -71,15 +74,24 @@ struct Changed {
 }
 
 impl Plan {
-    pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<u8, Error> {
+    pub(super) fn execute(
+        &self,
+        folder: Option<&Path>,
+        streams: &mut Streams<'_>,
+    ) -> Result<u8, Error> {
         let time = Duration::try_from_secs_f64(self.seconds)
             .map_err(|_| Error::Usage(format!("--seconds {} is no span of time", self.seconds)))?;
         let knowledge = inputs::knowledge(folder, streams)?;
         let case = self.case.case(&knowledge)?;
         let model = Model::new(case.family, case.vehicle, case.complaint.clone())
             .map_err(|error| Error::Usage(error.to_string()))?;
-        let standing = Standing::new(&model, case.evidence.clone(), &case.circumstances, OrderBy::default())
-            .map_err(|error| Error::Usage(error.to_string()))?;
+        let standing = Standing::new(
+            &model,
+            case.evidence.clone(),
+            &case.circumstances,
+            OrderBy::default(),
+        )
+        .map_err(|error| Error::Usage(error.to_string()))?;
         let limits = Limits {
             time,
             opened: self.nodes.unwrap_or(u64::MAX),
@@ -87,20 +99,33 @@ impl Plan {
         };
         let policy = searched(&standing, &limits, streams.interactive);
         let changed = self.what_if(&standing, &limits)?;
-        let beside = if self.beside { beside(&standing) } else { Vec::new() };
-        let hangs_on = if self.sensitive { Some(hangs_on(&standing, time)?) } else { None };
+        let beside = if self.beside {
+            beside(&standing)
+        } else {
+            Vec::new()
+        };
+        let hangs_on = if self.sensitive {
+            Some(hangs_on(&standing, time)?)
+        } else {
+            None
+        };
         if self.json {
             let answer = answer(&standing, &policy, &beside, changed.as_ref());
-            serde_json::to_writer_pretty(&mut *streams.out, &answer).map_err(std::io::Error::from)?;
+            serde_json::to_writer_pretty(&mut *streams.out, &answer)
+                .map_err(std::io::Error::from)?;
             writeln!(streams.out)?;
             return Ok(DONE);
         }
         if self.dot {
-            streams.out.write_all(screen::plan_dot(&standing, &policy, self.depth).as_bytes())?;
+            streams
+                .out
+                .write_all(screen::plan_dot(&standing, &policy, self.depth).as_bytes())?;
             return Ok(DONE);
         }
         if self.svg {
-            streams.out.write_all(screen::plan_svg(&standing, &policy, self.depth).as_bytes())?;
+            streams
+                .out
+                .write_all(screen::plan_svg(&standing, &policy, self.depth).as_bytes())?;
             return Ok(DONE);
         }
         let mut page = Page::new(streams.out, streams.width);
@@ -111,7 +136,12 @@ impl Plan {
         if let Some(changed) = &changed {
             let first = first_name(&standing, policy.first);
             let before = (first.as_str(), policy.expected_cost);
-            screen::what_if(&mut page, &changed.words, before, (changed.first.as_str(), changed.cost))?;
+            screen::what_if(
+                &mut page,
+                &changed.words,
+                before,
+                (changed.first.as_str(), changed.cost),
+            )?;
         }
         if let Some((lines, tried, of)) = &hangs_on {
             screen::sensitive(&mut page, lines, *tried, *of)?;
@@ -120,7 +150,11 @@ impl Plan {
     }
 
     /// The plan under the changes asked for; `None` where none is.
-    fn what_if(&self, standing: &Standing<'_, '_>, limits: &Limits) -> Result<Option<Changed>, Error> {
+    fn what_if(
+        &self,
+        standing: &Standing<'_, '_>,
+        limits: &Limits,
+    ) -> Result<Option<Changed>, Error> {
         let family = standing.model.family;
         let mut words = Vec::new();
         let mut problem = standing.problem.clone();
@@ -132,8 +166,11 @@ impl Plan {
             taken.extend(barred);
         }
         if let Some(rate) = self.labour_rate {
-            let money = Money::new(rate).ok_or_else(|| Error::Usage(format!("{rate} is no labour rate")))?;
-            problem = problem.at_labour_rate(money).map_err(|error| Error::Usage(error.to_string()))?;
+            let money = Money::new(rate)
+                .ok_or_else(|| Error::Usage(format!("{rate} is no labour rate")))?;
+            problem = problem
+                .at_labour_rate(money)
+                .map_err(|error| Error::Usage(error.to_string()))?;
             words.push(format!("labour at {}", figures::money(rate)));
         }
         for given in &self.parts {
@@ -141,11 +178,19 @@ impl Plan {
             problem = problem
                 .with_parts_price(repair.index(), price)
                 .map_err(|error| Error::Usage(error.to_string()))?;
-            words.push(format!("parts of {} at {}", family.repair(repair).name, figures::money(price.get())));
+            words.push(format!(
+                "parts of {} at {}",
+                family.repair(repair).name,
+                figures::money(price.get())
+            ));
         }
         for name in &self.twice {
             let Some(cause) = family.cause_named(name) else {
-                return Err(inputs::unknown("cause", name, family.causes.iter().map(|cause| cause.name.as_str())));
+                return Err(inputs::unknown(
+                    "cause",
+                    name,
+                    family.causes.iter().map(|cause| cause.name.as_str()),
+                ));
             };
             weights = twice_as_common(standing, &problem, &weights, cause);
             words.push(format!("{name} twice as common"));
@@ -153,7 +198,14 @@ impl Plan {
         if words.is_empty() {
             return Ok(None);
         }
-        let policy = plan::plan(&problem, &weights, standing.in_place, &taken, limits, &mut |_| {});
+        let policy = plan::plan(
+            &problem,
+            &weights,
+            standing.in_place,
+            &taken,
+            limits,
+            &mut |_| {},
+        );
         Ok(Some(Changed {
             words: words.join(", "),
             first: first_name(standing, policy.first),
@@ -166,7 +218,14 @@ impl Plan {
 fn searched(standing: &Standing<'_, '_>, limits: &Limits, interactive: bool) -> Policy {
     let weights = standing.belief.weights();
     if !interactive {
-        return plan::plan(&standing.problem, &weights, standing.in_place, &[], limits, &mut |_| {});
+        return plan::plan(
+            &standing.problem,
+            &weights,
+            standing.in_place,
+            &[],
+            limits,
+            &mut |_| {},
+        );
     }
     let bar = ProgressBar::new(u64::try_from(limits.time.as_millis()).unwrap_or(u64::MAX));
     if let Ok(style) = ProgressStyle::with_template("  searching [{bar:30}] {msg}") {
@@ -174,10 +233,25 @@ fn searched(standing: &Standing<'_, '_>, limits: &Limits, interactive: bool) -> 
     }
     let mut watch = |progress: &Progress| {
         bar.set_position(u64::try_from(progress.elapsed.as_millis()).unwrap_or(u64::MAX));
-        let gap = if progress.upper > 0.0 { 1.0 - progress.lower / progress.upper } else { 0.0 };
-        bar.set_message(format!("{} expected, gap {}", figures::money(progress.upper), figures::percent(gap)));
+        let gap = if progress.upper > 0.0 {
+            1.0 - progress.lower / progress.upper
+        } else {
+            0.0
+        };
+        bar.set_message(format!(
+            "{} expected, gap {}",
+            figures::money(progress.upper),
+            figures::percent(gap)
+        ));
     };
-    let policy = plan::plan(&standing.problem, &weights, standing.in_place, &[], limits, &mut watch);
+    let policy = plan::plan(
+        &standing.problem,
+        &weights,
+        standing.in_place,
+        &[],
+        limits,
+        &mut watch,
+    );
     bar.finish_and_clear();
     policy
 }
@@ -185,7 +259,12 @@ fn searched(standing: &Standing<'_, '_>, limits: &Limits, interactive: bool) -> 
 /// The name of a first step.
 fn first_name(standing: &Standing<'_, '_>, step: Step) -> String {
     match step {
-        Step::Measure(measurement) => standing.model.family.measurement(standing.named(measurement)).name.clone(),
+        Step::Measure(measurement) => standing
+            .model
+            .family
+            .measurement(standing.named(measurement))
+            .name
+            .clone(),
         Step::RepairNow => "repair".to_owned(),
     }
 }
@@ -196,14 +275,28 @@ fn barred(standing: &Standing<'_, '_>, name: &str) -> Result<Vec<usize>, Error> 
     let instrument = family.instrument_named(name);
     let measurement = family.measurement_named(name);
     if instrument.is_none() && measurement.is_none() {
-        let measurements = family.measurements.iter().map(|measurement| measurement.name.as_str());
-        let instruments = family.instruments.iter().map(|instrument| instrument.name.as_str());
-        return Err(inputs::unknown("measurement or instrument", name, measurements.chain(instruments)));
+        let measurements = family
+            .measurements
+            .iter()
+            .map(|measurement| measurement.name.as_str());
+        let instruments = family
+            .instruments
+            .iter()
+            .map(|instrument| instrument.name.as_str());
+        return Err(inputs::unknown(
+            "measurement or instrument",
+            name,
+            measurements.chain(instruments),
+        ));
     }
     let reads = |id: MeasurementId| {
         family.measurement(id).number().is_some_and(|number| {
             instrument.is_some()
-                && (number.instrument == instrument || number.takes.iter().any(|take| take.instrument == instrument))
+                && (number.instrument == instrument
+                    || number
+                        .takes
+                        .iter()
+                        .any(|take| take.instrument == instrument))
         })
     };
     Ok((0..standing.problem.measurements())
@@ -218,15 +311,24 @@ fn barred(standing: &Standing<'_, '_>, name: &str) -> Result<Vec<usize>, Error> 
 fn price(family: &Family, given: &str) -> Result<(RepairId, Money), Error> {
     let wrong = || Error::Usage(format!("`{given}` is no price: write REPAIR=MONEY"));
     let (name, money) = given.split_once('=').ok_or_else(wrong)?;
-    let repair = family
-        .repair_named(name)
-        .ok_or_else(|| inputs::unknown("repair", name, family.repairs.iter().map(|repair| repair.name.as_str())))?;
+    let repair = family.repair_named(name).ok_or_else(|| {
+        inputs::unknown(
+            "repair",
+            name,
+            family.repairs.iter().map(|repair| repair.name.as_str()),
+        )
+    })?;
     let money = money.parse().ok().and_then(Money::new).ok_or_else(wrong)?;
     Ok((repair, money))
 }
 
 /// The weights if a cause were twice as common: every candidate that holds it weighs twice.
-fn twice_as_common(standing: &Standing<'_, '_>, problem: &Problem, weights: &[f64], cause: CauseId) -> Vec<f64> {
+fn twice_as_common(
+    standing: &Standing<'_, '_>,
+    problem: &Problem,
+    weights: &[f64],
+    cause: CauseId,
+) -> Vec<f64> {
     let mut weights = weights.to_vec();
     for (place, candidate) in standing.model.candidates.iter().enumerate() {
         if candidate.causes.contains(&cause) {
@@ -243,18 +345,33 @@ fn beside(standing: &Standing<'_, '_>) -> Vec<Beside> {
     let habit = family
         .habit
         .iter()
-        .filter_map(|id| places.iter().copied().find(|place| standing.named(*place) == *id))
+        .filter_map(|id| {
+            places
+                .iter()
+                .copied()
+                .find(|place| standing.named(*place) == *id)
+        })
         .collect();
     let weights = standing.belief.weights();
     [
         ("one step ahead, by the ranking", Strategy::OneStep),
         ("the trade's habitual order", Strategy::Fixed(habit)),
         ("cheapest measurement first", Strategy::CheapestFirst),
-        ("repair at once, likeliest first", Strategy::RepairByProbability),
+        (
+            "repair at once, likeliest first",
+            Strategy::RepairByProbability,
+        ),
     ]
     .into_iter()
     .map(|(name, strategy)| {
-        let sum = compare(&standing.problem, &weights, standing.in_place, &[], &strategy, CUTOFF);
+        let sum = compare(
+            &standing.problem,
+            &weights,
+            standing.in_place,
+            &[],
+            &strategy,
+            CUTOFF,
+        );
         Beside {
             name: name.to_owned(),
             cost: sum.cost,
@@ -265,17 +382,38 @@ fn beside(standing: &Standing<'_, '_>) -> Vec<Beside> {
 }
 
 /// The judged figures that the first step hangs on, in words; how many were tried, of how many.
-fn hangs_on(standing: &Standing<'_, '_>, time: Duration) -> Result<(Vec<String>, usize, usize), Error> {
+fn hangs_on(
+    standing: &Standing<'_, '_>,
+    time: Duration,
+) -> Result<(Vec<String>, usize, usize), Error> {
     let weights = standing.belief.weights();
     let mut candidates: Vec<usize> = (0..standing.model.candidates.len()).collect();
     candidates.sort_by(|a, b| weights[*b].total_cmp(&weights[*a]).then(a.cmp(b)));
-    let leading: Vec<usize> = candidates.into_iter().filter(|place| standing.belief.is_live(*place)).take(8).collect();
-    let first: Vec<usize> = standing.ranking.iter().take(6).map(|ranked| ranked.measurement).collect();
-    let mut asked: Vec<Figure> = leading.iter().map(|candidate| Figure::Rate { candidate: *candidate }).collect();
-    asked.extend(first.iter().map(|measurement| Figure::MeasurementMinutes { measurement: *measurement }));
+    let leading: Vec<usize> = candidates
+        .into_iter()
+        .filter(|place| standing.belief.is_live(*place))
+        .take(8)
+        .collect();
+    let first: Vec<usize> = standing
+        .ranking
+        .iter()
+        .take(6)
+        .map(|ranked| ranked.measurement)
+        .collect();
+    let mut asked: Vec<Figure> = leading
+        .iter()
+        .map(|candidate| Figure::Rate {
+            candidate: *candidate,
+        })
+        .collect();
+    asked.extend(first.iter().map(|measurement| Figure::MeasurementMinutes {
+        measurement: *measurement,
+    }));
     for candidate in &leading {
         for repair in standing.model.repairs(*candidate) {
-            asked.push(Figure::Price { repair: repair.index() });
+            asked.push(Figure::Price {
+                repair: repair.index(),
+            });
         }
     }
     for measurement in &first {
@@ -306,8 +444,16 @@ fn hangs_on(standing: &Standing<'_, '_>, time: Duration) -> Result<(Vec<String>,
         .found
         .iter()
         .map(|sensitive| {
-            let times = if sensitive.factor > 1.0 { "doubled" } else { "halved" };
-            format!("{}, {times}: {} first", figure_name(standing, sensitive.figure), first_name(standing, sensitive.then))
+            let times = if sensitive.factor > 1.0 {
+                "doubled"
+            } else {
+                "halved"
+            };
+            format!(
+                "{}, {times}: {} first",
+                figure_name(standing, sensitive.figure),
+                first_name(standing, sensitive.then)
+            )
         })
         .collect();
     Ok((lines, found.tried, found.of))
@@ -318,7 +464,10 @@ fn figure_name(standing: &Standing<'_, '_>, figure: Figure) -> String {
     let family = standing.model.family;
     let measurement = |place: usize| family.measurement(standing.named(place));
     match figure {
-        Figure::Rate { candidate } => format!("rate of {}", screen::candidate_name(standing.model, candidate)),
+        Figure::Rate { candidate } => format!(
+            "rate of {}",
+            screen::candidate_name(standing.model, candidate)
+        ),
         Figure::Shows {
             candidate,
             measurement: place,
@@ -331,16 +480,26 @@ fn figure_name(standing: &Standing<'_, '_>, figure: Figure) -> String {
         ),
         Figure::Price { repair } => format!("parts price of {}", family.repairs[repair].name),
         Figure::RepairMinutes { repair } => format!("minutes of {}", family.repairs[repair].name),
-        Figure::MeasurementMinutes { measurement: place } => format!("minutes of {}", measurement(place).name),
+        Figure::MeasurementMinutes { measurement: place } => {
+            format!("minutes of {}", measurement(place).name)
+        }
     }
 }
 
 /// The answer as other programs read it: docs/planning.md.
-fn answer(standing: &Standing<'_, '_>, policy: &Policy, beside: &[Beside], changed: Option<&Changed>) -> Value {
+fn answer(
+    standing: &Standing<'_, '_>,
+    policy: &Policy,
+    beside: &[Beside],
+    changed: Option<&Changed>,
+) -> Value {
     let family = standing.model.family;
     let outlook = Outlook::of(standing, policy);
     let names = |repairs: &[RepairId]| -> Vec<&str> {
-        repairs.iter().map(|repair| family.repair(*repair).name.as_str()).collect()
+        repairs
+            .iter()
+            .map(|repair| family.repair(*repair).name.as_str())
+            .collect()
     };
     json!({
         "expected_cost": policy.expected_cost,
@@ -373,14 +532,23 @@ fn node(standing: &Standing<'_, '_>, at: &PolicyNode) -> Value {
             let order: Vec<Vec<&str>> = repair
                 .steps
                 .iter()
-                .map(|step| step.repairs.iter().map(|repair| family.repairs[*repair].name.as_str()).collect())
+                .map(|step| {
+                    step.repairs
+                        .iter()
+                        .map(|repair| family.repairs[*repair].name.as_str())
+                        .collect()
+                })
                 .collect();
             json!({"repair": order, "escalates": repair.escalates, "cost": repair.cost})
         }
         PolicyNode::Measure(measure) => {
             let known = family.measurement(standing.named(measure.measurement));
-            let set_ups: Vec<&str> =
-                measure.way.order.iter().map(|place| family.set_ups[*place].name.as_str()).collect();
+            let set_ups: Vec<&str> = measure
+                .way
+                .order
+                .iter()
+                .map(|place| family.set_ups[*place].name.as_str())
+                .collect();
             let outcomes: Vec<Value> = measure
                 .branches
                 .iter()

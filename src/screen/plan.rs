@@ -29,14 +29,28 @@ pub struct Beside {
 /// # Errors
 ///
 /// Whatever writing gives; so for every function of this file.
-pub fn plan(page: &mut Page<'_>, standing: &Standing<'_, '_>, policy: &Policy, depth: usize) -> io::Result<()> {
+pub fn plan(
+    page: &mut Page<'_>,
+    standing: &Standing<'_, '_>,
+    policy: &Policy,
+    depth: usize,
+) -> io::Result<()> {
     let family = standing.model.family;
     let outlook = Outlook::of(standing, policy);
-    let symptoms: Vec<&str> =
-        standing.model.complaint.present.iter().map(|symptom| family.symptom(*symptom).title.as_str()).collect();
+    let symptoms: Vec<&str> = standing
+        .model
+        .complaint
+        .present
+        .iter()
+        .map(|symptom| family.symptom(*symptom).title.as_str())
+        .collect();
     page.text(Tone::Strong, 0, &symptoms.join("; "))?;
     if let Some(vehicle) = standing.model.vehicle.filter(|vehicle| vehicle.invented) {
-        page.text(Tone::Plain, 0, &format!("{}: its sheet is invented.", vehicle.title))?;
+        page.text(
+            Tone::Plain,
+            0,
+            &format!("{}: its sheet is invented.", vehicle.title),
+        )?;
     }
     page.text(Tone::Faint, 0, &family.worth)?;
     page.heading("What it comes to")?;
@@ -59,7 +73,11 @@ pub fn plan(page: &mut Page<'_>, standing: &Standing<'_, '_>, policy: &Policy, d
         )
     };
     page.text(Tone::Plain, 2, &near)?;
-    page.text(Tone::Plain, 2, &format!("Repairing at once would cost {}.", money(policy.repair_now)))?;
+    page.text(
+        Tone::Plain,
+        2,
+        &format!("Repairing at once would cost {}.", money(policy.repair_now)),
+    )?;
 
     page.heading("The order, where each reads as is likeliest")?;
     order(page, standing, policy)?;
@@ -76,19 +94,37 @@ pub fn plan(page: &mut Page<'_>, standing: &Standing<'_, '_>, policy: &Policy, d
     let mut equipment: Vec<(&String, &f64)> = outlook.equipment.iter().collect();
     equipment.sort_by(|a, b| b.1.total_cmp(a.1).then_with(|| a.0.cmp(b.0)));
     for (name, probability) in equipment {
-        page.item(Tone::Plain, 2, &format!("{:>7}  ", percent(*probability)), name)?;
+        page.item(
+            Tone::Plain,
+            2,
+            &format!("{:>7}  ", percent(*probability)),
+            name,
+        )?;
     }
 
     page.heading("Where it ends")?;
     for (repairs, probability) in outlook.ends.iter().take(LISTED) {
-        page.item(Tone::Plain, 2, &format!("{:>7}  ", percent(*probability)), &repair_names(family, repairs))?;
+        page.item(
+            Tone::Plain,
+            2,
+            &format!("{:>7}  ", percent(*probability)),
+            &repair_names(family, repairs),
+        )?;
     }
     if outlook.ends.len() > LISTED {
-        let rest: f64 = outlook.ends[LISTED..].iter().map(|(_, probability)| probability).sum();
+        let rest: f64 = outlook.ends[LISTED..]
+            .iter()
+            .map(|(_, probability)| probability)
+            .sum();
         let text = format!("{} other repairs", outlook.ends.len() - LISTED);
         page.item(Tone::Plain, 2, &format!("{:>7}  ", percent(rest)), &text)?;
     }
-    page.item(Tone::Plain, 2, &format!("{:>7}  ", percent(outlook.handed_on)), "handed on")
+    page.item(
+        Tone::Plain,
+        2,
+        &format!("{:>7}  ", percent(outlook.handed_on)),
+        "handed on",
+    )
 }
 
 /// The likeliest path as a table.
@@ -99,13 +135,20 @@ fn order(page: &mut Page<'_>, standing: &Standing<'_, '_>, policy: &Policy) -> i
         .enumerate()
         .map(|(place, step)| {
             let measurement = family.measurement(step.measurement);
-            let mut equipment: Vec<&str> =
-                step.entered.iter().filter_map(|set_up| family.set_up(*set_up).equipment.as_deref()).collect();
+            let mut equipment: Vec<&str> = step
+                .entered
+                .iter()
+                .filter_map(|set_up| family.set_up(*set_up).equipment.as_deref())
+                .collect();
             equipment.dedup();
             vec![
                 format!("{}", place + 1),
                 measurement.name.clone(),
-                format!("{} {}", measurement.outcomes[step.outcome].name, percent(step.probability)),
+                format!(
+                    "{} {}",
+                    measurement.outcomes[step.outcome].name,
+                    percent(step.probability)
+                ),
                 minutes(step.minutes_so_far),
                 equipment.join(", "),
             ]
@@ -131,16 +174,32 @@ fn branch(
         PolicyNode::Repair(repair) => page.text(Tone::Strong, indent, &ending(standing, repair)),
         PolicyNode::Measure(measure) => {
             let known = family.measurement(standing.named(measure.measurement));
-            let set_ups: Vec<&str> =
-                measure.way.order.iter().map(|place| family.set_up(SetUpId::at(*place)).name.as_str()).collect();
-            let after = if set_ups.is_empty() { String::new() } else { format!(" after {}", set_ups.join(", ")) };
-            page.text(Tone::Plain, indent, &format!("{} ({}{after})", known.name, minutes(measure.minutes)))?;
+            let set_ups: Vec<&str> = measure
+                .way
+                .order
+                .iter()
+                .map(|place| family.set_up(SetUpId::at(*place)).name.as_str())
+                .collect();
+            let after = if set_ups.is_empty() {
+                String::new()
+            } else {
+                format!(" after {}", set_ups.join(", "))
+            };
+            page.text(
+                Tone::Plain,
+                indent,
+                &format!("{} ({}{after})", known.name, minutes(measure.minutes)),
+            )?;
             if depth == 0 {
                 let text = format!("and on: up to {} more", node.depth());
                 return page.text(Tone::Faint, indent + 2, &text);
             }
             for next in &measure.branches {
-                let text = format!("if {} ({}):", known.outcomes[next.outcome].name, percent(next.probability));
+                let text = format!(
+                    "if {} ({}):",
+                    known.outcomes[next.outcome].name,
+                    percent(next.probability)
+                );
                 page.text(Tone::Plain, indent + 2, &text)?;
                 branch(page, standing, &next.then, indent + 4, depth - 1)?;
             }
@@ -159,7 +218,11 @@ fn ending(standing: &Standing<'_, '_>, repair: &crate::plan::RepairNow) -> Strin
         let ids: Vec<RepairId> = repairs.iter().map(|repair| RepairId::at(*repair)).collect();
         repair_names(family, &ids)
     };
-    let mut text = format!("repair: {} ({})", names(&first.repairs), percent(first.probability));
+    let mut text = format!(
+        "repair: {} ({})",
+        names(&first.repairs),
+        percent(first.probability)
+    );
     if let Some(second) = repair.steps.get(1) {
         text = format!("{text}, then {}", names(&second.repairs));
     }
@@ -173,27 +236,74 @@ fn ending(standing: &Standing<'_, '_>, repair: &crate::plan::RepairNow) -> Strin
 #[allow(clippy::missing_errors_doc, reason = "said at `plan`")]
 pub fn beside(page: &mut Page<'_>, policy: &Policy, others: &[Beside]) -> io::Result<()> {
     page.heading("Beside other ways of working")?;
-    let mut rows = vec![vec!["the plan".to_owned(), money(policy.expected_cost), String::new(), String::new()]];
+    let mut rows = vec![vec![
+        "the plan".to_owned(),
+        money(policy.expected_cost),
+        String::new(),
+        String::new(),
+    ]];
     for other in others {
         let saved = 1.0 - policy.expected_cost / other.cost;
-        let saved = if saved >= 0.0 { format!("{} less", percent(saved)) } else { format!("{} more", percent(-saved)) };
+        let saved = if saved >= 0.0 {
+            format!("{} less", percent(saved))
+        } else {
+            format!("{} more", percent(-saved))
+        };
         rows.push(vec![
             other.name.clone(),
             money(other.cost),
-            if other.cut >= 0.5 { format!("less up to {}", money(other.cut)) } else { String::new() },
+            if other.cut >= 0.5 {
+                format!("less up to {}", money(other.cut))
+            } else {
+                String::new()
+            },
             saved,
         ]);
     }
-    rows.push(vec!["no plan below".to_owned(), money(policy.lower_bound), String::new(), String::new()]);
-    page.lines(0, &table(&["way of working", "costs", "not followed", "the plan costs"], &rows, &[1], page.width()))
+    rows.push(vec![
+        "no plan below".to_owned(),
+        money(policy.lower_bound),
+        String::new(),
+        String::new(),
+    ]);
+    page.lines(
+        0,
+        &table(
+            &["way of working", "costs", "not followed", "the plan costs"],
+            &rows,
+            &[1],
+            page.width(),
+        ),
+    )
 }
 
 /// What a change would do to the plan, in two lines.
 #[allow(clippy::missing_errors_doc, reason = "said at `plan`")]
-pub fn what_if(page: &mut Page<'_>, change: &str, before: (&str, f64), after: (&str, f64)) -> io::Result<()> {
+pub fn what_if(
+    page: &mut Page<'_>,
+    change: &str,
+    before: (&str, f64),
+    after: (&str, f64),
+) -> io::Result<()> {
     page.heading(&format!("What if: {change}"))?;
-    page.text(Tone::Plain, 2, &format!("as it stands: {} first, {} expected", before.0, money(before.1)))?;
-    page.text(Tone::Strong, 2, &format!("then:         {} first, {} expected", after.0, money(after.1)))
+    page.text(
+        Tone::Plain,
+        2,
+        &format!(
+            "as it stands: {} first, {} expected",
+            before.0,
+            money(before.1)
+        ),
+    )?;
+    page.text(
+        Tone::Strong,
+        2,
+        &format!(
+            "then:         {} first, {} expected",
+            after.0,
+            money(after.1)
+        ),
+    )
 }
 
 /// The judged figures that the first step hangs on.
@@ -204,8 +314,20 @@ pub fn sensitive(page: &mut Page<'_>, lines: &[String], tried: usize, of: usize)
         page.item(Tone::Plain, 2, "- ", line)?;
     }
     if lines.is_empty() {
-        page.text(Tone::Plain, 2, "None of those tried: doubled or halved, the first step stays.")?;
+        page.text(
+            Tone::Plain,
+            2,
+            "None of those tried: doubled or halved, the first step stays.",
+        )?;
     }
     #[allow(clippy::cast_precision_loss, reason = "a count for a person")]
-    page.text(Tone::Faint, 2, &format!("{} of {} tried both ways.", count(tried as f64), count(of as f64)))
+    page.text(
+        Tone::Faint,
+        2,
+        &format!(
+            "{} of {} tried both ways.",
+            count(tried as f64),
+            count(of as f64)
+        ),
+    )
 }

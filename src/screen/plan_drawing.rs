@@ -42,7 +42,11 @@ fn add(
             let words = match repair.steps.first() {
                 None => "hand on".to_owned(),
                 Some(first) => {
-                    let ids: Vec<RepairId> = first.repairs.iter().map(|repair| RepairId::at(*repair)).collect();
+                    let ids: Vec<RepairId> = first
+                        .repairs
+                        .iter()
+                        .map(|repair| RepairId::at(*repair))
+                        .collect();
                     super::belief::repair_names(family, &ids)
                 }
             };
@@ -55,7 +59,11 @@ fn add(
             if depth > 0 {
                 for branch in &measure.branches {
                     let then = add(standing, &branch.then, depth - 1, graph);
-                    let label = format!("{} {}", known.outcomes[branch.outcome].name, percent(branch.probability));
+                    let label = format!(
+                        "{} {}",
+                        known.outcomes[branch.outcome].name,
+                        percent(branch.probability)
+                    );
                     graph.add_edge(at, then, label);
                 }
             }
@@ -77,7 +85,10 @@ pub fn plan_dot(standing: &Standing<'_, '_>, policy: &Policy, depth: usize) -> S
         format!("label = {}, shape = box{style}", quoted(&step.words))
     };
     let config = [Config::NodeNoLabel, Config::EdgeNoLabel];
-    let dot = format!("{:?}", Dot::with_attr_getters(&graph, &config, &edge, &node));
+    let dot = format!(
+        "{:?}",
+        Dot::with_attr_getters(&graph, &config, &edge, &node)
+    );
     dot.replacen('{', "{\n    rankdir = LR", 1) + "\n"
 }
 
@@ -94,7 +105,9 @@ pub fn plan_svg(standing: &Standing<'_, '_>, policy: &Policy, depth: usize) -> S
         .set("role", "img")
         .set("font-family", "sans-serif")
         .set("font-size", 11)
-        .add(Title::new("The plan: measurements in boxes, ends in rounded boxes"));
+        .add(Title::new(
+            "The plan: measurements in boxes, ends in rounded boxes",
+        ));
     for edge in graph.edge_indices() {
         let Some((from, to)) = graph.edge_endpoints(edge) else {
             continue;
@@ -109,7 +122,12 @@ pub fn plan_svg(standing: &Standing<'_, '_>, policy: &Policy, depth: usize) -> S
                     .set("y2", y2)
                     .set("stroke", "black"),
             )
-            .add(Text::new(clean(&graph[edge])).set("x", x2 - 4.0).set("y", y2 - 4.0).set("text-anchor", "end"));
+            .add(
+                Text::new(clean(&graph[edge]))
+                    .set("x", x2 - 4.0)
+                    .set("y", y2 - 4.0)
+                    .set("text-anchor", "end"),
+            );
     }
     for at in graph.node_indices() {
         let (x, y) = places[at.index()];
@@ -125,7 +143,11 @@ pub fn plan_svg(standing: &Standing<'_, '_>, policy: &Policy, depth: usize) -> S
                     .set("fill", "white")
                     .set("stroke", "black"),
             )
-            .add(Text::new(short(&clean(&step.words))).set("x", x + 6.0).set("y", y + 4.0));
+            .add(
+                Text::new(short(&clean(&step.words)))
+                    .set("x", x + 6.0)
+                    .set("y", y + 4.0),
+            );
     }
     format!("{document}\n")
 }
@@ -149,7 +171,10 @@ fn place(
 ) -> f64 {
     let mut next: Vec<NodeIndex> = graph.neighbors(at).collect();
     next.reverse();
-    let heights: Vec<f64> = next.iter().map(|then| place(graph, *then, depth + 1.0, rows, places)).collect();
+    let heights: Vec<f64> = next
+        .iter()
+        .map(|then| place(graph, *then, depth + 1.0, rows, places))
+        .collect();
     let y = match (heights.first(), heights.last()) {
         (Some(first), Some(last)) => f64::midpoint(*first, *last),
         _ => {

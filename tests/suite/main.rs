@@ -61,6 +61,10 @@ mod loading_edits;
 mod loading_hostile;
 /// The papers and schemas of knowledge files.
 mod loading_papers;
+/// The commands shown in README and docs.
+mod papers;
+/// The plan for the foreman, as a command.
+mod plan_command;
 /// The real program: exit codes, pipes, colours.
 mod program;
 /// Published examples of choosing a test.
@@ -91,6 +95,8 @@ mod technician;
 mod textbook;
 /// The clock of timed tests.
 mod timing;
+/// What the trade knows, on the shipped knowledge.
+mod trade_facts;
 /// Fault trees against published examples.
 mod trees_published;
 /// Fault trees against trying everything.
@@ -99,11 +105,7 @@ mod trees_referee;
 mod trees_size;
 /// A plain list of gates to write trees with, try everything on, and draw on a failure.
 mod trees_sketch;
-/// What the trade knows, on the shipped knowledge.
-mod trade_facts;
 /// The shape of trouble codes.
 mod trouble_codes;
 /// The worked cases of the shipped knowledge, played through the prompts.
 mod worked_cases;
-/// The commands shown in README and docs.
-mod papers;

@@ -15,10 +15,22 @@ struct Example {
 fn examples() -> Vec<Example> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut files = vec![root.join("README.md"), root.join("DEVELOPERS.md")];
-    files.extend(fs::read_dir(root.join("docs")).unwrap().map(|entry| entry.unwrap().path()));
+    files.extend(
+        fs::read_dir(root.join("docs"))
+            .unwrap()
+            .map(|entry| entry.unwrap().path()),
+    );
     files.retain(|file| file.extension().is_some_and(|ending| ending == "md"));
     files.sort();
-    files.iter().flat_map(|file| examples_of(&file.display().to_string(), &fs::read_to_string(file).unwrap())).collect()
+    files
+        .iter()
+        .flat_map(|file| {
+            examples_of(
+                &file.display().to_string(),
+                &fs::read_to_string(file).unwrap(),
+            )
+        })
+        .collect()
 }
 
 fn examples_of(file: &str, text: &str) -> Vec<Example> {
@@ -26,11 +38,16 @@ fn examples_of(file: &str, text: &str) -> Vec<Example> {
         .skip(1)
         .map(|block| {
             let mut lines = block.split("\n```").next().unwrap().lines().peekable();
-            let command = lines.next().unwrap().strip_prefix("$ halfsplit ").unwrap_or_else(|| panic!("{file}: {block}"));
+            let command = lines
+                .next()
+                .unwrap()
+                .strip_prefix("$ halfsplit ")
+                .unwrap_or_else(|| panic!("{file}: {block}"));
             let (command, typed) = match command.strip_suffix(" <<TYPED") {
                 None => (command, String::new()),
                 Some(command) => {
-                    let typed: Vec<&str> = lines.by_ref().take_while(|line| *line != "TYPED").collect();
+                    let typed: Vec<&str> =
+                        lines.by_ref().take_while(|line| *line != "TYPED").collect();
                     (command, typed.join("\n") + "\n")
                 }
             };
@@ -60,12 +77,19 @@ fn stands(text: &str, printed: &[String]) -> Result<(), String> {
             (lines.get(at) == Some(&wanted.as_str())).then_some(0)
         };
         let Some(found) = found else {
-            return Err(format!("{wanted:?} does not follow in\n{}", lines[at..].join("\n")));
+            return Err(format!(
+                "{wanted:?} does not follow in\n{}",
+                lines[at..].join("\n")
+            ));
         };
         at += found + 1;
         skipping = false;
     }
-    if skipping || at == lines.len() { Ok(()) } else { Err(format!("more is printed:\n{}", lines[at..].join("\n"))) }
+    if skipping || at == lines.len() {
+        Ok(())
+    } else {
+        Err(format!("more is printed:\n{}", lines[at..].join("\n")))
+    }
 }
 
 #[test]
@@ -81,7 +105,11 @@ fn every_command_shown_in_a_paper_prints_what_is_shown() {
         };
         let told = shop.types(example.typed.clone()).run();
         if let Err(words) = stands(&told.out, &example.printed) {
-            panic!("{}: halfsplit {}: {words}", example.file, arguments.join(" "));
+            panic!(
+                "{}: halfsplit {}: {words}",
+                example.file,
+                arguments.join(" ")
+            );
         }
     }
 }
