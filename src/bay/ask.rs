@@ -191,6 +191,17 @@ impl Visit<'_, '_> {
             return self.computed(standing, id);
         }
         screen::question(&mut self.talk.page(), measurement)?;
+        if self.vehicle.is_none() && measurement.number().is_some() {
+            let names: Vec<&str> = measurement
+                .outcomes
+                .iter()
+                .map(|outcome| outcome.name.as_str())
+                .collect();
+            self.say(&format!(
+                "No sheet is named: judge it by the vehicle's service information and answer {}.",
+                names.join(", ")
+            ))?;
+        }
         if measurement.timed == Some(Timed::Lag) && self.talk.interactive {
             return self.lag_reading(standing, id);
         }

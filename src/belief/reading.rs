@@ -209,6 +209,21 @@ pub fn derive(
     let computed = formula
         .evaluate(&taken)
         .map_err(|no_value| format!("{} has no value: {no_value}.", formula.text()))?;
+    for check in &number.checks {
+        let made = check
+            .formula
+            .evaluate(&taken)
+            .map_err(|no_value| format!("{} has no value: {no_value}.", check.formula.text()))?;
+        if !check.plausible.holds(made.value) {
+            return Err(format!(
+                "That makes the {} {}, outside {} to {}: read them again.",
+                check.name.replace('-', " "),
+                plain(made.value),
+                plain(check.plausible.from()),
+                plain(check.plausible.to())
+            ));
+        }
+    }
     if let Some(plausible) = number.plausible
         && !plausible.holds(computed.value)
     {

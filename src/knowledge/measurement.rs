@@ -77,6 +77,19 @@ pub struct Number {
     pub takes: Vec<Take>,
     /// How it is computed from them.
     pub formula: Option<Box<Formula>>,
+    /// What else the raw readings must make plausible.
+    pub checks: Vec<Check>,
+}
+
+/// A quantity that raw readings make on the way, and the values it can have at all.
+#[derive(Clone, Debug)]
+pub struct Check {
+    /// What it is, for the person who is asked to read again.
+    pub name: String,
+    /// How it is computed from the raw readings.
+    pub formula: Box<Formula>,
+    /// The values that are possible at all.
+    pub plausible: Interval,
 }
 
 /// A raw reading that a number is computed from.

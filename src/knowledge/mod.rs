@@ -25,7 +25,7 @@ pub use ids::{
 };
 pub use limit::{Bound, Limit, LimitBand, LimitMissing};
 pub use measurement::{
-    Chance, CodeMeaning, Measurement, Number, Outcome, Reading, Rest, Row, Take, Timed,
+    Chance, Check, CodeMeaning, Measurement, Number, Outcome, Reading, Rest, Row, Take, Timed,
 };
 pub use symptom::{Complaint, Symptom};
 pub use vehicle::{SheetLimit, Vehicle};

@@ -89,7 +89,7 @@ pub fn times(ratio: f64) -> String {
     format!("x {}", rounded + 0.0)
 }
 
-/// A bar of up to `width` marks for a share of 1; anything above nil shows at least one mark.
+/// A bar of up to `width` marks for a share of 1; less than half a mark shows none.
 #[must_use]
 pub fn bar(share: f64, width: usize) -> String {
     #[allow(
@@ -99,5 +99,5 @@ pub fn bar(share: f64, width: usize) -> String {
         reason = "a bar has a few dozen marks"
     )]
     let marks = (share.clamp(0.0, 1.0) * width as f64).round() as usize;
-    "#".repeat(if share > 0.0 { marks.max(1) } else { 0 })
+    "#".repeat(marks)
 }

@@ -1,6 +1,20 @@
+use std::collections::BTreeMap;
+
 use serde_json::Value;
 
-use crate::shop::Shop;
+use crate::shop::{Shop, program};
+
+/// What the program writes for other programs: as wide as it has to be.
+fn written(arguments: &[&str]) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    let output = program(arguments, "", folder.path(), &BTreeMap::new());
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    String::from_utf8(output.stdout).unwrap()
+}
 
 /// A plan as JSON, the same on every machine.
 fn planned(more: &[&str]) -> Value {
@@ -15,11 +29,8 @@ fn planned(more: &[&str]) -> Value {
         "100",
         "--json",
     ];
-    let told = Shop::new()
-        .arguments(arguments)
-        .arguments(more.iter().copied())
-        .run();
-    serde_json::from_str(&told.out).unwrap()
+    let arguments: Vec<&str> = arguments.iter().chain(more).copied().collect();
+    serde_json::from_str(&written(&arguments)).unwrap()
 }
 
 fn number(of: &Value) -> f64 {
@@ -133,7 +144,7 @@ fn the_drawings_of_a_plan_are_well_formed() {
             "50",
             how,
         ];
-        Shop::new().arguments(arguments).run().out
+        written(&arguments)
     };
     let svg = drawn("--svg");
     let document = roxmltree::Document::parse(&svg).unwrap();

@@ -426,6 +426,21 @@ fn a_ratio_computed_far_outside_the_span_is_refused_not_used() {
 }
 
 /// 2,000 by 4,000 is 0.5, as asked for.
+/// 8,000 by 1,000 is a ratio of 8, and 800 by 4,000 one of 0.2: no chain reaches either, whatever is
+/// desired.
+#[test]
+fn a_pulley_ratio_that_no_chain_reaches_is_refused_whatever_is_desired() {
+    for (primary, secondary, desired) in [("8000", "1000", "2.5"), ("800", "4000", "0.4")] {
+        let typed = [
+            ("primary", primary),
+            ("secondary", secondary),
+            ("desired", desired),
+        ];
+        let refused = computed("ratio-against-command", &typed).unwrap_err();
+        assert!(refused.contains("pulley ratio"), "{refused}");
+    }
+}
+
 #[test]
 fn a_ratio_inside_the_span_is_used() {
     let typed = [

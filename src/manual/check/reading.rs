@@ -7,7 +7,7 @@ use super::family::Instruments;
 use super::names::{self, is_id};
 use super::{Known, in_order, list, values};
 use crate::knowledge::{
-    Bound, CodeMeaning, Limit, LimitBand, Measurement, Number, Outcome, Reading, Take,
+    Bound, Check, CodeMeaning, Limit, LimitBand, Measurement, Number, Outcome, Reading, Take,
 };
 use crate::manual::code::Code;
 use crate::manual::folder::RawFamily;
@@ -46,6 +46,7 @@ pub(super) fn answer<'r>(
         ("plausible", reading.plausible.is_some()),
         ("value", reading.value.is_some()),
         ("takes", reading.takes.is_some()),
+        ("checks", reading.checks.is_some()),
     ];
     let shape = |words: String| {
         log.add(Report::new(Code::ReadingShape, *spot, words).advice(
@@ -90,6 +91,7 @@ pub(super) fn answer<'r>(
                 unit,
                 instrument,
                 plausible: values::interval(reading.plausible, log),
+                checks: checks(reading, *spot, log),
                 takes,
                 formula,
             };
@@ -353,8 +355,27 @@ fn computed(
             plausible: values::interval(take.plausible, log),
         });
     }
-    let formula = match Formula::parse(&value.value) {
-        Ok(formula) => formula,
+    let formula = parsed(value, log)?;
+    let well = uses_only(&formula, value, entries, log);
+    for entry in &entries.0 {
+        if well && !formula.names().iter().any(|name| name.name == entry.name) {
+            log.add(
+                Report::new(
+                    Code::BadFormula,
+                    entry.spot,
+                    format!("`{}` is taken, but the formula does not use it", entry.name),
+                )
+                .advice("use it in the formula, or do not take it"),
+            );
+        }
+    }
+    Some((takes, Some(Box::new(formula))))
+}
+
+/// A formula, where it can be read.
+fn parsed(value: &Name, log: &Log<'_>) -> Option<Formula> {
+    match Formula::parse(&value.value) {
+        Ok(formula) => Some(formula),
         Err(bad) => {
             let at = log.inside(value.spot, &value.value, bad.column);
             log.say(
@@ -362,9 +383,13 @@ fn computed(
                 at,
                 format!("this formula cannot be read: {}", bad.reason),
             );
-            return None;
+            None
         }
-    };
+    }
+}
+
+/// Whether a formula uses nothing but the raw readings; says what else it uses.
+fn uses_only(formula: &Formula, value: &Name, entries: &Entries<raw::Take>, log: &Log<'_>) -> bool {
     let is_given = |name: &str| entries.0.iter().any(|entry| entry.name == name);
     let mut well = true;
     for unknown in formula.unknown(is_given) {
@@ -385,19 +410,35 @@ fn computed(
             .advice("take that reading, or leave it out of the formula"),
         );
     }
-    for entry in &entries.0 {
-        if well && !formula.names().iter().any(|name| name.name == entry.name) {
-            log.add(
-                Report::new(
-                    Code::BadFormula,
-                    entry.spot,
-                    format!("`{}` is taken, but the formula does not use it", entry.name),
-                )
-                .advice("use it in the formula, or do not take it"),
+    well
+}
+
+/// What else the raw readings of a computed number must make plausible.
+fn checks(reading: &raw::Reading, spot: Spot, log: &Log<'_>) -> Vec<Check> {
+    let (Some(checks), Some(takes)) = (&reading.checks, &reading.takes) else {
+        if reading.checks.is_some() {
+            log.say(
+                Code::ReadingShape,
+                spot,
+                "`checks` needs `takes` beside it".to_owned(),
             );
         }
-    }
-    Some((takes, Some(Box::new(formula))))
+        return Vec::new();
+    };
+    checks
+        .0
+        .iter()
+        .filter_map(|entry| {
+            let check = entry.value.as_ref()?;
+            let formula = parsed(&check.value, log)?;
+            uses_only(&formula, &check.value, takes, log);
+            Some(Check {
+                name: entry.name.clone(),
+                formula: Box::new(formula),
+                plausible: values::interval(Some(check.plausible), log)?,
+            })
+        })
+        .collect()
 }
 
 /// The trouble codes that are known.

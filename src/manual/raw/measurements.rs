@@ -87,6 +87,18 @@ pub(crate) struct Reading {
     pub(crate) value: Option<Name>,
     /// For a computed number: the raw readings, by their names in the formula.
     pub(crate) takes: Option<Entries<Take>>,
+    /// For a computed number: what else its raw readings must make plausible, by name.
+    pub(crate) checks: Option<Entries<Check>>,
+}
+
+/// A quantity that raw readings make on the way; outside its span the readings are questioned.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Check {
+    /// The formula over the names of `takes`.
+    pub(crate) value: Name,
+    /// The values that are possible at all.
+    pub(crate) plausible: Span,
 }
 
 /// A list of outcomes, or a map of outcomes to a few words each.
