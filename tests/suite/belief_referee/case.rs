@@ -152,14 +152,14 @@ pub(super) fn case(dice: &mut Dice) -> Case {
         });
     }
     let part = dice.one_in(2).then(|| gate(dice, causes, false, 0));
-    let symptoms: Vec<Gate> = (0..1 + dice.below(3))
+    let symptoms: Vec<Gate> = (0..=dice.below(3))
         .map(|_| gate(dice, causes, part.is_some(), 2))
         .collect();
     let present = dice.some(symptoms.len(), 3);
     let absent: Vec<usize> = (0..symptoms.len())
         .filter(|symptom| !present.contains(symptom) && dice.one_in(2))
         .collect();
-    let looks: Vec<Look> = (0..1 + dice.below(4))
+    let looks: Vec<Look> = (0..=dice.below(4))
         .map(|_| {
             let outcomes = 2 + dice.below(3);
             let most = 1.0 / outcomes as f64;
