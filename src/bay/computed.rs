@@ -7,7 +7,7 @@ use super::visit::{BayError, Turn, Visit};
 use crate::advice::Standing;
 use crate::belief::{Answer, Part, Taken, derive, understand, understand_part};
 use crate::knowledge::MeasurementId;
-use crate::screen::Tone;
+use crate::screen::{self, Tone};
 
 impl Visit<'_, '_> {
     /// Asks for each raw reading of a computed number; the number itself can be typed behind `=`.
@@ -21,6 +21,8 @@ impl Visit<'_, '_> {
             return Ok(Asked::Elsewhere(Turn::Again));
         };
         self.talk.page().text(Tone::Strong, 2, &measurement.ask)?;
+        screen::in_words(&mut self.talk.page(), measurement)?;
+        self.say("Type each reading in turn; or `=` and the number itself; or an outcome's name.")?;
         loop {
             let mut parts = BTreeMap::new();
             for take in &number.takes {

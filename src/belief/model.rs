@@ -217,7 +217,31 @@ fn foresee(
     };
     let bands = bands_on(measurement, vehicle)?;
     let uncertainty = foreseen_uncertainty(family, number, &bands);
-    Ok(table.blurred(&blur(&bands, uncertainty)))
+    Ok(table.blurred(&mixes(&bands, uncertainty)))
+}
+
+/// How outcomes are mixed up by an instrument; one that is answered in words is never.
+fn mixes(bands: &[Vec<Band>], uncertainty: f64) -> Vec<Vec<f64>> {
+    let banded: Vec<usize> = (0..bands.len())
+        .filter(|outcome| !bands[*outcome].is_empty())
+        .collect();
+    let of_banded: Vec<Vec<Band>> = banded
+        .iter()
+        .map(|outcome| bands[*outcome].clone())
+        .collect();
+    let blurred = blur(&of_banded, uncertainty);
+    let mut mixes = vec![vec![0.0; bands.len()]; bands.len()];
+    for (outcome, mix) in mixes.iter_mut().enumerate() {
+        match banded.binary_search(&outcome) {
+            Ok(place) => {
+                for (read, share) in banded.iter().zip(&blurred[place]) {
+                    mix[*read] = *share;
+                }
+            }
+            Err(_) => mix[outcome] = 1.0,
+        }
+    }
+    mixes
 }
 
 /// The bands of a measurement's outcomes on a vehicle, in their order.

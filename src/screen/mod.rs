@@ -22,7 +22,9 @@ pub use next::next;
 pub use page::{Page, Tone, clean};
 pub use plan::{Beside, beside, plan, sensitive, what_if};
 pub use plan_drawing::{plan_dot, plan_svg};
-pub use proposal::{cautions, limits, prospects, question, shown_in, steps, way_words, why};
+pub use proposal::{
+    cautions, in_words, limits, prospects, question, shown_in, steps, way_words, why,
+};
 pub use show::{
     show_all, show_cause, show_measurement, show_repair, show_set_up, show_symptom, show_vehicle,
 };

@@ -239,6 +239,7 @@ pub fn shown_in(unit: Unit, system: System) -> Unit {
 #[allow(clippy::missing_errors_doc, reason = "said at `why`")]
 pub fn question(page: &mut Page<'_>, measurement: &Measurement) -> io::Result<()> {
     page.text(Tone::Strong, 2, &measurement.ask)?;
+    in_words(page, measurement)?;
     if measurement.number().is_none() {
         for (number, outcome) in (1..).zip(&measurement.outcomes) {
             let gloss = outcome
@@ -251,6 +252,23 @@ pub fn question(page: &mut Page<'_>, measurement: &Measurement) -> io::Result<()
             );
             page.item(Tone::Plain, 4, &format!("{number} "), &text)?;
         }
+    }
+    Ok(())
+}
+
+/// The outcomes that no number stands for, of a measurement that reads one.
+#[allow(clippy::missing_errors_doc, reason = "said at `why`")]
+pub fn in_words(page: &mut Page<'_>, measurement: &Measurement) -> io::Result<()> {
+    if measurement.number().is_none() {
+        return Ok(());
+    }
+    for outcome in measurement
+        .outcomes
+        .iter()
+        .filter(|outcome| outcome.bands.is_empty())
+    {
+        let gloss = outcome.gloss.as_deref().unwrap_or_default();
+        page.item(Tone::Plain, 4, "or ", &format!("{}: {gloss}", outcome.name))?;
     }
     Ok(())
 }

@@ -37,6 +37,10 @@ fn middle(measurement: &Measurement, bands: &[Band]) -> f64 {
 fn typed(measurement: &Measurement, vehicle: &Vehicle, outcome: usize) -> String {
     match measurement.number() {
         None => measurement.outcomes[outcome].name.clone(),
+        // No number stands for it.
+        Some(_) if measurement.outcomes[outcome].bands.is_empty() => {
+            measurement.outcomes[outcome].name.clone()
+        }
         Some(number) => {
             let bands = bands_on(measurement, vehicle).unwrap();
             format!(

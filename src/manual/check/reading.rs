@@ -169,6 +169,17 @@ fn band_outcomes<'r>(
     let mut well = true;
     for entry in &entries.0 {
         names::id(&entry.name, entry.spot, log);
+        if let Some(raw::Bands::One(one)) = &entry.value
+            && let Some(words) = &one.value.words
+        {
+            well &= alone(&one.value, one.spot, log);
+            outcomes.push(Outcome {
+                name: entry.name.clone(),
+                gloss: Some(values::text(words, log)),
+                bands: Vec::new(),
+            });
+            continue;
+        }
         let items: Vec<&Placed<raw::Band>> = match &entry.value {
             Some(raw::Bands::One(one)) => vec![one],
             Some(raw::Bands::Several(several)) => {
@@ -210,6 +221,20 @@ fn band_outcomes<'r>(
     }
     uses.push(Use::measurement(measurement, unit, claims));
     Some(outcomes)
+}
+
+/// Whether words stand alone, without the ends of a band.
+fn alone(band: &raw::Band, spot: Spot, log: &Log<'_>) -> bool {
+    let ends = [&band.from, &band.above, &band.to, &band.below];
+    let alone = ends.iter().all(|end| end.is_none());
+    if !alone {
+        log.say(
+            Code::BadBand,
+            spot,
+            "an outcome in words has no limits".to_owned(),
+        );
+    }
+    alone
 }
 
 /// A band with at most one end on each side and one at all.

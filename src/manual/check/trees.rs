@@ -214,7 +214,7 @@ impl<'k, 's> Growing<'k, 's> {
         let shape = |words: &str| {
             self.log.add(
                 Report::new(Code::GateShape, spot, words.to_owned())
-                    .advice("a gate has exactly one of: any, all, or at_least with of"),
+                    .advice("a gate has exactly one of `any`, `all`, or `at_least` with `of`"),
             );
         };
         let (items, voting) = match (kinds.any, kinds.all, kinds.at_least, kinds.of) {

@@ -143,7 +143,8 @@ pub(crate) enum Bands {
     Several(Items<Placed<Band>>),
 }
 
-/// A band of values: at most one lower end (`from` or `above`) and one upper end (`to` or `below`).
+/// A band of values: at most one lower end (`from` or `above`) and one upper end (`to` or `below`);
+/// or, alone, the words of an outcome that no number stands for.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Band {
@@ -155,6 +156,8 @@ pub(crate) struct Band {
     pub(crate) to: Option<Placed<Limit>>,
     /// Values below this one.
     pub(crate) below: Option<Placed<Limit>>,
+    /// What the outcome means, where it is seen or felt and no number stands for it.
+    pub(crate) words: Option<Name>,
 }
 
 /// A number in the reading's unit, or a name in the vehicle's sheet such as `stall.max`.
