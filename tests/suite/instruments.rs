@@ -100,7 +100,7 @@ fn a_resolution_adds_in_quadrature() {
     near(both, 0.096_781_540_9, 1e-8);
 }
 
-/// domain.md, section 4: the gauge of 10 `MPa`, class 1.6, is taken at 90 kPa, that of 3 `MPa` at 28.
+/// Judged: the gauge of 10 `MPa`, class 1.6, is taken at 90 kPa, that of 3 `MPa` at 28.
 #[test]
 fn the_judged_figures_of_the_gauges_are_their_class_rounded() {
     near(

@@ -81,7 +81,7 @@ fn a_measurement_that_does_not_exist_is_answered_with_the_nearest() {
         .says("There is no measurement `99`");
 }
 
-/// Domain.md, distinction 18.
+/// Common practice: a vehicle that does not move makes no road test.
 #[test]
 fn a_measurement_of_another_complaint_is_refused() {
     Shop::job("slipping")

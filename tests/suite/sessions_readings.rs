@@ -17,7 +17,7 @@ fn kept(told: &Told) -> Option<(f64, String)> {
         .map(|taken| (taken.reading.value.unwrap(), taken.reading.raw.clone()))
 }
 
-/// Checks.md, section 5, and issue 3, item 1: what people write. Conversions: NIST SP 811, appendix B.
+/// What people write. Conversions: NIST SP 811, appendix B.
 #[test]
 fn numbers_are_taken_as_people_write_them() {
     let cases = [
@@ -187,6 +187,29 @@ fn a_computed_number_can_be_typed_as_such_with_its_sign() {
     );
 }
 
+/// Front 2,000 and rear 1,980 mm all round: 100·(4,000 − 3,960)/3,980 = 1.005 %, the mismatch of
+/// unequal tyres; a tape of 2 mm leaves no doubt at a limit of 0.6 %.
+#[test]
+fn a_mismatch_of_tyres_is_computed_in_percent() {
+    let told = Shop::job("tight-turn-binding")
+        .types("take tyre-circumference\nyes\n2000\n2 m\n1980\n1980 mm\n")
+        .run();
+    let reading = &told.state().readings[0].reading;
+    assert_eq!(reading.outcome, "axles-differ");
+    assert!((reading.value.unwrap() - 100.0 * 40.0 / 3980.0).abs() < 1e-9);
+}
+
+#[test]
+fn what_no_number_stands_for_is_answered_by_its_name() {
+    let told = Shop::job("slipping")
+        .types("take scan-converter-slip\nnever-opens\ntake scan-converter-slip\n2100\n1950 rpm\n")
+        .run();
+    let readings = told.readings();
+    assert_eq!(readings[0].1, "never-opens");
+    assert_eq!(readings[1].1, "slips");
+    told.says("or never-opens: commanded off, no difference appears");
+}
+
 #[test]
 fn raw_readings_that_make_nothing_possible_are_asked_for_again() {
     let told = Shop::job("slipping")
@@ -196,7 +219,7 @@ fn raw_readings_that_make_nothing_possible_are_asked_for_again() {
     assert!(told.readings().is_empty());
 }
 
-/// Domain.md, distinction 19; the estate's window is 35 to 45 °C.
+/// Common practice: a level read outside its window is none. The estate's window is 35 to 45 °C.
 #[test]
 fn a_reading_outside_its_condition_is_kept_marked_and_moves_nothing() {
     let told = Shop::job("slipping")
@@ -281,7 +304,7 @@ fn conditions_take_units_and_show_back_what_they_understood() {
     assert_eq!(told.state().conditions.len(), 2);
 }
 
-/// Checks.md, section 7: at most 5 s, then at least 60 s at idle.
+/// Common practice: at most 5 s, then at least 60 s at idle.
 #[test]
 fn a_stall_held_too_long_does_not_count() {
     let told = Shop::job("slipping")
@@ -356,7 +379,7 @@ fn the_idle_after_a_stall_is_stated_before_its_prompt() {
         .says("do not switch the engine off");
 }
 
-/// SAE J2012 shapes; domain.md, distinction 15: a code names a circuit.
+/// SAE J2012 shapes. Common practice: a code names a circuit.
 #[test]
 fn codes_are_read_explained_and_kept() {
     let told = Shop::job("slipping")

@@ -160,7 +160,7 @@ fn every_worked_case_reaches_its_answer_through_the_prompts() {
     assert!(table.is_empty(), "\n{table}");
 }
 
-/// Domain.md, case 4: the first level was taken cold; the second replaces it.
+/// The first level was taken cold; the second replaces it.
 #[test]
 fn a_level_taken_again_replaces_the_first_and_convicts_the_solenoid() {
     let case = family()

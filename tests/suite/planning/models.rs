@@ -57,7 +57,7 @@ pub(super) fn work(minutes_: f64, parts: f64) -> RepairWork {
     }
 }
 
-/// Textbook set-up (checks.md): one repair a candidate, labour 60 an hour so that a minute costs 1, floor
+/// Textbook set-up: one repair a candidate, labour 60 an hour so that a minute costs 1, floor
 /// and unlisted 0, set-ups free; a table row a candidate, the unlisted cause's row uniform.
 pub(super) fn textbook(repair_costs: &[f64], tests: &[(f64, Vec<Vec<f64>>)]) -> Problem {
     let measurements = tests

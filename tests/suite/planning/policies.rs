@@ -1,4 +1,4 @@
-//! The plan: published optima (checks.md sections 3 and 4), and exhaustive search on small models.
+//! The plan: published optima, and exhaustive search on small models.
 
 use super::models::{Model, belief, number, random_model, sure, textbook};
 use super::ranks::{five_tests, weighing};

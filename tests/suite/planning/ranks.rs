@@ -1,4 +1,4 @@
-//! Bits and separates: checks.md section 3.
+//! Bits and separates, against published examples.
 
 use super::models::{belief, sure, textbook};
 use halfsplit::plan::{InPlace, OrderBy, Problem, Ranked, bits, entropy, ranking};

@@ -1,4 +1,4 @@
-//! Repair without measuring again: checks.md section 4, and every order tried.
+//! Repair without measuring again: published orders, and every order tried.
 
 use super::models::{Dice, money, work};
 use halfsplit::plan::{

@@ -3,7 +3,7 @@
 use super::models::{Dice, minutes, random_set_ups};
 use halfsplit::plan::{InPlace, SetUp, SetUps, WayMemory};
 
-/// Title, minutes, group, needs: domain.md section 5, in its order.
+/// Title, minutes, group, needs, as the family states them.
 const TRADE: [(&str, f64, &str, &[&str]); 25] = [
     ("scan-tool", 3.0, "", &[]),
     ("engine-off", 1.0, "engine", &[]),
