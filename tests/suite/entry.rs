@@ -56,7 +56,7 @@ fn refusal(text: &str, expected: Expected) -> String {
 
 type Row = (&'static str, Unit, Span, Unit);
 
-/// Issue 3, item 1, word for word, and what comes near: text, the measurement's unit; numbers, unit.
+/// What people write, and what comes near: text, the measurement's unit; numbers, unit.
 const VALUES: &[Row] = &[
     ("75 psi", Unit::Kilopascal, Span::Point(75.0), Unit::Psi),
     ("5,2 bar", Unit::Kilopascal, Span::Point(5.2), Unit::Bar),
