@@ -62,6 +62,7 @@ impl Visit<'_, '_> {
         };
         self.arrive()?;
         self.keep_reading(id, &taken, excuse.or(held))?;
+        self.cooling(id)?;
         self.chosen = None;
         self.instrument = None;
         Ok(Turn::On)

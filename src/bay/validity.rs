@@ -230,6 +230,22 @@ impl Visit<'_, '_> {
         Ok(None)
     }
 
+    /// Counts the cool-down after a stall test where a person looks on; Enter goes on meanwhile.
+    pub(super) fn cooling(&mut self, id: MeasurementId) -> Result<(), BayError> {
+        let stall = matches!(self.family.measurement(id).timed, Some(Timed::Stall { .. }));
+        if !stall || !self.talk.interactive {
+            return Ok(());
+        }
+        let state = State::of(self.record.events())?;
+        if let Some(left) = state.cool_down_left(self.talk.clock.now()) {
+            self.say(
+                "Enter goes on meanwhile; the next stall test waits for the end of the count.",
+            )?;
+            self.count_down(left.unsigned_abs(), COOLING)?;
+        }
+        Ok(())
+    }
+
     /// Runs the clock of a stall test; gives why the reading does not count, where it was held too long.
     pub(super) fn hold(
         &mut self,
