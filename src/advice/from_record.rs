@@ -3,7 +3,7 @@
 use super::problem::Circumstances;
 use crate::belief::{Complaint, Evidence};
 use crate::job::{Reading, State};
-use crate::knowledge::{Family, SymptomId};
+use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
 
 /// The case of a record: what was reported and read, what stands, and what today's knowledge lacks.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -16,6 +16,45 @@ pub struct RecordedCase {
     pub circumstances: Circumstances,
     /// Names in the record that the knowledge no longer has, each said with its kind.
     pub lost: Vec<String>,
+}
+
+/// The knowledge lacks what a record was opened with.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the record names the {kind} `{name}`, which the knowledge does not have")]
+pub struct NotKnown {
+    /// Family or vehicle.
+    pub kind: &'static str,
+    /// Its name.
+    pub name: String,
+}
+
+/// The family and the vehicle a record was opened with, in today's knowledge.
+///
+/// # Errors
+///
+/// [`NotKnown`] where the knowledge has no family or vehicle of that name.
+pub fn opened_on<'k>(
+    knowledge: &'k Knowledge,
+    state: &State,
+) -> Result<(&'k Family, Option<&'k Vehicle>), NotKnown> {
+    let lacks = |kind, name: &str| NotKnown {
+        kind,
+        name: name.to_owned(),
+    };
+    let opened = &state.opened;
+    let family = knowledge
+        .family(&opened.family)
+        .ok_or_else(|| lacks("family", &opened.family))?;
+    let vehicle = opened
+        .vehicle
+        .as_ref()
+        .map(|name| {
+            knowledge
+                .vehicle(name)
+                .ok_or_else(|| lacks("vehicle", name))
+        })
+        .transpose()?;
+    Ok((family, vehicle))
 }
 
 /// The case of a record's state.

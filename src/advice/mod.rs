@@ -9,7 +9,7 @@ mod outlook;
 mod problem;
 mod standing;
 
-pub use from_record::{RecordedCase, recorded_case};
+pub use from_record::{NotKnown, RecordedCase, opened_on, recorded_case};
 pub use outlook::{Outlook, PathStep, likeliest_path};
 pub use problem::{Circumstances, problem, set_ups};
 pub use standing::{Advice, Standing};

@@ -13,7 +13,7 @@ mod validity;
 mod visit;
 mod word;
 
-pub use opening::{Opening, open};
+pub use opening::{Opening, Sheet, open};
 pub use talk::{Heard, Talk};
 pub use visit::{BayError, Ended, Visit};
 pub use word::{WORDS, Word};

@@ -15,8 +15,8 @@ use crate::screen::Tone;
 pub struct Opening<'k> {
     /// The family of the transmission.
     pub family: &'k Family,
-    /// The vehicle: `None` where it is still to be asked for, `Some(None)` for one without a sheet.
-    pub vehicle: Option<Option<&'k Vehicle>>,
+    /// The vehicle's sheet; `None` where it is still to be asked for.
+    pub sheet: Option<Sheet<'k>>,
     /// The symptoms reported already.
     pub present: Vec<SymptomId>,
     /// The symptoms confirmed absent already.
@@ -25,6 +25,15 @@ pub struct Opening<'k> {
     pub ticket: Option<String>,
     /// The record to make; without one the first free name of today, in this folder.
     pub record: Option<PathBuf>,
+}
+
+/// What the limits of a vehicle are read from.
+#[derive(Clone, Copy, Debug)]
+pub enum Sheet<'k> {
+    /// The sheet of a model.
+    Of(&'k Vehicle),
+    /// None: the limits must be looked up.
+    Missing,
 }
 
 /// Opens a job: asks for the vehicle where it is not given, and makes the record. `None` where the
@@ -40,7 +49,7 @@ pub fn open(
 ) -> Result<Option<Record>, BayError> {
     let Opening {
         family,
-        vehicle,
+        sheet,
         present,
         absent,
         ticket,
@@ -50,12 +59,14 @@ pub fn open(
     page.text(Tone::Strong, 0, &family.title)?;
     page.text(Tone::Plain, 0, &family.notice)?;
     page.text(Tone::Plain, 0, &family.worth)?;
-    let vehicle = match vehicle {
-        Some(vehicle) => vehicle,
-        None => match ask_vehicle(knowledge, family, talk)? {
-            Some(vehicle) => vehicle,
-            None => return Ok(None),
-        },
+    let sheet = match sheet {
+        Some(sheet) => Some(sheet),
+        None => ask_sheet(knowledge, family, talk)?,
+    };
+    let vehicle = match sheet {
+        Some(Sheet::Of(vehicle)) => Some(vehicle),
+        Some(Sheet::Missing) => None,
+        None => return Ok(None),
     };
     let mut opened = Opened::new(family.name.clone(), knowledge.fingerprints.clone());
     opened.vehicle = vehicle.map(|vehicle| vehicle.name.clone());
@@ -95,11 +106,11 @@ pub fn open(
 }
 
 /// Asks for the vehicle's sheet; `None` where the input ends first.
-fn ask_vehicle<'k>(
+fn ask_sheet<'k>(
     knowledge: &'k Knowledge,
     family: &Family,
     talk: &mut Talk<'_>,
-) -> Result<Option<Option<&'k Vehicle>>, BayError> {
+) -> Result<Option<Sheet<'k>>, BayError> {
     let vehicles: Vec<&Vehicle> = knowledge
         .vehicles
         .iter()
@@ -131,7 +142,7 @@ fn ask_vehicle<'k>(
             return Ok(None);
         }
         if wanted == "0" || wanted.eq_ignore_ascii_case("none") {
-            return Ok(Some(None));
+            return Ok(Some(Sheet::Missing));
         }
         let by_place = wanted
             .parse::<usize>()
@@ -144,7 +155,7 @@ fn ask_vehicle<'k>(
                 .find(|vehicle| vehicle.name == wanted)
                 .copied()
         }) {
-            return Ok(Some(Some(vehicle)));
+            return Ok(Some(Sheet::Of(vehicle)));
         }
         talk.page().text(
             Tone::Plain,

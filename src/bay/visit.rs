@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use super::talk::Talk;
 use super::word::{WORDS, Word};
-use crate::advice::{Advice, RecordedCase, Standing, recorded_case};
+use crate::advice::{Advice, NotKnown, RecordedCase, Standing, opened_on, recorded_case};
 use crate::belief::Model;
 use crate::job::{self, AdviceKind, Event, Record, RecordError, State};
 use crate::knowledge::{Family, InstrumentId, Knowledge, MeasurementId, SetUpId, Vehicle};
@@ -61,9 +61,9 @@ pub enum BayError {
     /// The knowledge is larger than a plan can weigh.
     #[error(transparent)]
     Misshapen(#[from] Misshapen),
-    /// The knowledge lacks what the record names.
-    #[error("{0}")]
-    Lost(String),
+    /// The knowledge lacks what the record was opened with.
+    #[error(transparent)]
+    NotKnown(#[from] NotKnown),
     /// The screen or the input failed.
     #[error(transparent)]
     Io(#[from] io::Error),
@@ -85,7 +85,7 @@ impl<'k, 's> Visit<'k, 's> {
     ///
     /// # Errors
     ///
-    /// [`BayError::Lost`] where the knowledge lacks the record's family or vehicle.
+    /// [`BayError::NotKnown`] where the knowledge lacks the record's family or vehicle.
     pub fn new(
         knowledge: &'k Knowledge,
         record: Record,
@@ -94,23 +94,7 @@ impl<'k, 's> Visit<'k, 's> {
         system: Option<System>,
     ) -> Result<Self, BayError> {
         let state = State::of(record.events())?;
-        let lost = |kind: &str, name: &str| {
-            BayError::Lost(format!(
-                "the record names the {kind} `{name}`, which the knowledge does not have"
-            ))
-        };
-        let opened = &state.opened;
-        let family = knowledge
-            .family(&opened.family)
-            .ok_or_else(|| lost("family", &opened.family))?;
-        let vehicle = match &opened.vehicle {
-            Some(name) => Some(
-                knowledge
-                    .vehicle(name)
-                    .ok_or_else(|| lost("vehicle", name))?,
-            ),
-            None => None,
-        };
+        let (family, vehicle) = opened_on(knowledge, &state)?;
         Ok(Self {
             system: system
                 .or(vehicle.map(|vehicle| vehicle.units))

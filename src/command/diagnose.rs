@@ -7,7 +7,7 @@ use clap::Args;
 use super::inputs;
 use super::next::{By, order};
 use super::{DONE, Error, Streams};
-use crate::bay::{self, Opening, Talk, Visit};
+use crate::bay::{self, Opening, Sheet, Talk, Visit};
 use crate::job::{Record, RecordError};
 use crate::quantity::System;
 use crate::screen::clean;
@@ -80,15 +80,15 @@ impl Diagnose {
             record
         } else {
             let family = inputs::family(&knowledge, self.family.as_deref())?;
-            let vehicle = match self.vehicle.as_deref() {
+            let sheet = match self.vehicle.as_deref() {
                 None => None,
-                Some("none") => Some(None),
-                Some(name) => Some(inputs::vehicle(&knowledge, family, Some(name))?),
+                Some("none") => Some(Sheet::Missing),
+                Some(name) => inputs::vehicle(&knowledge, family, Some(name))?.map(Sheet::Of),
             };
             let (present, absent) = inputs::symptoms(family, &self.symptoms, &self.absent)?;
             let opening = Opening {
                 family,
-                vehicle,
+                sheet,
                 present,
                 absent,
                 ticket: self.ticket.clone(),

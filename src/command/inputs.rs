@@ -5,11 +5,12 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::{Error, Streams};
-use crate::advice::Circumstances;
-use crate::belief::{Answer, Complaint, Evidence, understand};
+use crate::advice::{Circumstances, Standing};
+use crate::belief::{Answer, Complaint, Evidence, Model, understand};
 use crate::knowledge::{Family, Knowledge, MeasurementId, SetUpId, SymptomId, Vehicle};
 use crate::manual::{self, Source};
 use crate::names::nearest;
+use crate::plan::OrderBy;
 
 /// The knowledge of a folder, or the one in the program; its warnings go to the errors.
 pub(super) fn knowledge(
@@ -181,16 +182,33 @@ pub(super) fn unknown<'n>(
     name: &str,
     known: impl Iterator<Item = &'n str> + Clone,
 ) -> Error {
-    Error::Usage(match nearest(name, known.clone()) {
-        Some(nearest) => format!("there is no {kind} `{name}`: did you mean `{nearest}`?"),
-        None => {
-            let known: Vec<&str> = known.take(12).collect();
-            format!(
-                "there is no {kind} `{name}`; there are: {}",
-                known.join(", ")
-            )
-        }
+    Error::Usage(if let Some(nearest) = nearest(name, known.clone()) {
+        format!("there is no {kind} `{name}`: did you mean `{nearest}`?")
+    } else {
+        let known: Vec<&str> = known.take(12).collect();
+        format!(
+            "there is no {kind} `{name}`; there are: {}",
+            known.join(", ")
+        )
     })
+}
+
+impl<'k> Case<'k> {
+    /// What the complaint implies before any reading.
+    pub(super) fn model(&self) -> Result<Model<'k>, Error> {
+        Model::new(self.family, self.vehicle, self.complaint.clone())
+            .map_err(|error| Error::Usage(error.to_string()))
+    }
+
+    /// Where the case stands after its readings.
+    pub(super) fn standing<'m>(
+        &self,
+        model: &'m Model<'k>,
+        by: OrderBy,
+    ) -> Result<Standing<'m, 'k>, Error> {
+        Standing::new(model, self.evidence.clone(), &self.circumstances, by)
+            .map_err(|error| Error::Usage(error.to_string()))
+    }
 }
 
 impl CaseArguments {

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use super::Error;
 use super::inputs::Case;
-use crate::advice::recorded_case;
+use crate::advice::{opened_on, recorded_case};
 use crate::job::{Record, State};
 use crate::knowledge::Knowledge;
 
@@ -13,24 +13,8 @@ pub(super) fn case<'k>(knowledge: &'k Knowledge, file: &Path) -> Result<Case<'k>
     let view = Record::read(file)?;
     let state =
         State::of(view.history.entries()).map_err(|error| Error::Files(error.to_string()))?;
-    let lost = |kind: &str, name: &str| {
-        Error::Files(format!(
-            "{}: the knowledge has no {kind} `{name}`",
-            file.display()
-        ))
-    };
-    let opened = &state.opened;
-    let family = knowledge
-        .family(&opened.family)
-        .ok_or_else(|| lost("family", &opened.family))?;
-    let vehicle = match &opened.vehicle {
-        Some(name) => Some(
-            knowledge
-                .vehicle(name)
-                .ok_or_else(|| lost("vehicle", name))?,
-        ),
-        None => None,
-    };
+    let (family, vehicle) = opened_on(knowledge, &state)
+        .map_err(|error| Error::Files(format!("{}: {error}", file.display())))?;
     let recorded = recorded_case(family, &state);
     if let Some(name) = recorded.lost.first() {
         return Err(Error::Files(format!(

@@ -170,7 +170,7 @@ fn usage(error: &clap::Error, arguments: &[OsString], streams: &mut Streams<'_>)
 /// Writes what went wrong.
 fn tell(error: &Error, streams: &mut Streams<'_>) -> io::Result<()> {
     if let Error::Findings(findings) = error {
-        write!(streams.err, "{findings}")?;
+        writeln!(streams.err, "{findings}\n")?;
     }
     writeln!(
         streams.err,

@@ -8,7 +8,6 @@ use serde_json::{Value, json};
 use super::inputs::{self, Case, CaseArguments};
 use super::{DONE, Error, Streams};
 use crate::advice::Standing;
-use crate::belief::Model;
 use crate::plan::OrderBy;
 use crate::screen::{self, Page};
 
@@ -57,15 +56,8 @@ impl Next {
     ) -> Result<u8, Error> {
         let knowledge = inputs::knowledge(folder, streams)?;
         let case = self.case.case(&knowledge)?;
-        let model = Model::new(case.family, case.vehicle, case.complaint.clone())
-            .map_err(|error| Error::Usage(error.to_string()))?;
-        let standing = Standing::new(
-            &model,
-            case.evidence.clone(),
-            &case.circumstances,
-            order(self.by),
-        )
-        .map_err(|error| Error::Usage(error.to_string()))?;
+        let model = case.model()?;
+        let standing = case.standing(&model, order(self.by))?;
         if self.json {
             let answer = answer(&case, &standing);
             serde_json::to_writer_pretty(&mut *streams.out, &answer)
@@ -88,50 +80,6 @@ fn answer(case: &Case<'_>, standing: &Standing<'_, '_>) -> Value {
             .map(|id| family.symptom(*id).name.as_str())
             .collect()
     };
-    let mut candidates: Vec<(Vec<&str>, f64, bool)> = model
-        .candidates
-        .iter()
-        .enumerate()
-        .map(|(place, candidate)| {
-            let causes = candidate
-                .causes
-                .iter()
-                .map(|cause| family.cause(*cause).name.as_str())
-                .collect();
-            (
-                causes,
-                standing.belief.posterior[place],
-                standing.belief.is_live(place),
-            )
-        })
-        .collect();
-    candidates.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
-    let mut causes: Vec<(&str, f64)> = model
-        .marginals(&standing.belief)
-        .into_iter()
-        .map(|(cause, p)| (family.cause(cause).name.as_str(), p))
-        .collect();
-    causes.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(b.0)));
-    let measurements: Vec<Value> = standing
-        .ranking
-        .iter()
-        .map(|ranked| {
-            let set_ups: Vec<&str> = ranked
-                .way
-                .order
-                .iter()
-                .map(|place| family.set_ups[*place].name.as_str())
-                .collect();
-            json!({
-                "id": family.measurement(standing.ranked(ranked)).name,
-                "separates": ranked.separates,
-                "bits": ranked.bits,
-                "minutes": ranked.minutes,
-                "saves": ranked.saves,
-                "set_ups": set_ups,
-            })
-        })
-        .collect();
     let unusable: Vec<Value> = standing
         .unusable()
         .into_iter()
@@ -172,15 +120,11 @@ fn answer(case: &Case<'_>, standing: &Standing<'_, '_>) -> Value {
         "symptoms": symptoms(&model.complaint.present),
         "absent": symptoms(&model.complaint.absent),
         "readings": readings,
-        "candidates": candidates.iter().map(|(causes, posterior, live)| {
-            json!({"causes": causes, "posterior": posterior, "live": live})
-        }).collect::<Vec<_>>(),
+        "candidates": candidates(standing),
         "unlisted": standing.belief.unlisted,
         "in_play": standing.belief.in_play(),
-        "causes": causes.iter().map(|(cause, posterior)| {
-            json!({"cause": cause, "posterior": posterior})
-        }).collect::<Vec<_>>(),
-        "measurements": measurements,
+        "causes": causes(standing),
+        "measurements": measurements(standing),
         "unusable": unusable,
         "repair_now": {
             "cost": standing.repair_now.cost,
@@ -191,4 +135,75 @@ fn answer(case: &Case<'_>, standing: &Standing<'_, '_>) -> Value {
         },
         "take_again": standing.misfit().map(|misfit| family.measurement(misfit.measurement).name.as_str()),
     })
+}
+
+/// The candidates, the most probable first, then by their causes.
+fn candidates(standing: &Standing<'_, '_>) -> Vec<Value> {
+    let model = standing.model;
+    let family = model.family;
+    let mut candidates: Vec<(Vec<&str>, f64, bool)> = model
+        .candidates
+        .iter()
+        .enumerate()
+        .map(|(place, candidate)| {
+            let causes = candidate
+                .causes
+                .iter()
+                .map(|cause| family.cause(*cause).name.as_str())
+                .collect();
+            (
+                causes,
+                standing.belief.posterior[place],
+                standing.belief.is_live(place),
+            )
+        })
+        .collect();
+    candidates.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
+    candidates
+        .iter()
+        .map(|(causes, posterior, live)| {
+            json!({"causes": causes, "posterior": posterior, "live": live})
+        })
+        .collect()
+}
+
+/// The belief in each cause, the most probable first, then by name.
+fn causes(standing: &Standing<'_, '_>) -> Vec<Value> {
+    let model = standing.model;
+    let family = model.family;
+    let mut causes: Vec<(&str, f64)> = model
+        .marginals(&standing.belief)
+        .into_iter()
+        .map(|(cause, p)| (family.cause(cause).name.as_str(), p))
+        .collect();
+    causes.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(b.0)));
+    causes
+        .iter()
+        .map(|(cause, posterior)| json!({"cause": cause, "posterior": posterior}))
+        .collect()
+}
+
+/// The measurements on offer, in the ranking's order.
+fn measurements(standing: &Standing<'_, '_>) -> Vec<Value> {
+    let family = standing.model.family;
+    standing
+        .ranking
+        .iter()
+        .map(|ranked| {
+            let set_ups: Vec<&str> = ranked
+                .way
+                .order
+                .iter()
+                .map(|place| family.set_ups[*place].name.as_str())
+                .collect();
+            json!({
+                "id": family.measurement(standing.ranked(ranked)).name,
+                "separates": ranked.separates,
+                "bits": ranked.bits,
+                "minutes": ranked.minutes,
+                "saves": ranked.saves,
+                "set_ups": set_ups,
+            })
+        })
+        .collect()
 }

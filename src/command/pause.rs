@@ -28,13 +28,11 @@ fn typed_within(span: Duration) -> bool {
         sleep(span);
         return false;
     };
-    match poll(&mut waiting, Some(&limit)) {
-        Ok(ready) => ready > 0,
-        Err(_) => {
-            sleep(span);
-            false
-        }
+    if let Ok(ready) = poll(&mut waiting, Some(&limit)) {
+        return ready > 0;
     }
+    sleep(span);
+    false
 }
 
 /// Without a way to look, time passes whole: the count then runs to its limit.

@@ -10,7 +10,6 @@ use serde_json::{Value, json};
 use super::inputs::{self, CaseArguments};
 use super::{DONE, Error, Streams};
 use crate::advice::{Outlook, Standing};
-use crate::belief::Model;
 use crate::knowledge::{CauseId, Family, MeasurementId, RepairId};
 use crate::plan::{
     self, Ask, CUTOFF, Figure, Limits, OrderBy, Policy, PolicyNode, Problem, Progress, Step,
@@ -83,15 +82,8 @@ impl Plan {
             .map_err(|_| Error::Usage(format!("--seconds {} is no span of time", self.seconds)))?;
         let knowledge = inputs::knowledge(folder, streams)?;
         let case = self.case.case(&knowledge)?;
-        let model = Model::new(case.family, case.vehicle, case.complaint.clone())
-            .map_err(|error| Error::Usage(error.to_string()))?;
-        let standing = Standing::new(
-            &model,
-            case.evidence.clone(),
-            &case.circumstances,
-            OrderBy::default(),
-        )
-        .map_err(|error| Error::Usage(error.to_string()))?;
+        let model = case.model()?;
+        let standing = case.standing(&model, OrderBy::default())?;
         let limits = Limits {
             time,
             opened: self.nodes.unwrap_or(u64::MAX),

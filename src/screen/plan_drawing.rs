@@ -175,12 +175,11 @@ fn place(
         .iter()
         .map(|then| place(graph, *then, depth + 1.0, rows, places))
         .collect();
-    let y = match (heights.first(), heights.last()) {
-        (Some(first), Some(last)) => f64::midpoint(*first, *last),
-        _ => {
-            *rows += 1.0;
-            *rows * ROW
-        }
+    let y = if let (Some(first), Some(last)) = (heights.first(), heights.last()) {
+        f64::midpoint(*first, *last)
+    } else {
+        *rows += 1.0;
+        *rows * ROW
     };
     places[at.index()] = (10.0 + depth * COLUMN, y);
     y

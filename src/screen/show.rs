@@ -6,7 +6,8 @@ use super::figures::{measured, minutes, money, percent};
 use super::page::{Page, Tone};
 use super::table::table;
 use crate::knowledge::{
-    CauseId, Family, Knowledge, MeasurementId, Reading, RepairId, Rest, SetUpId, SymptomId, Vehicle,
+    CauseId, Family, Knowledge, Measurement, MeasurementId, Reading, RepairId, Rest, SetUpId,
+    SymptomId, Vehicle,
 };
 use crate::tree::{FaultTree, Gate, Node, NodeId};
 
@@ -229,6 +230,16 @@ pub fn show_measurement(page: &mut Page<'_>, family: &Family, id: MeasurementId)
             page.item(Tone::Plain, 2, "Computed as: ", formula.text())?;
         }
     }
+    outcomes(page, measurement)?;
+    given(page, family, measurement)?;
+    if measurement.rest == Rest::Chance {
+        page.text(Tone::Plain, 0, "What a cause leaves over is spread as chance: something unrelated often turns up here.")?;
+    }
+    page.text(Tone::Faint, 0, &format!("Source: {}.", measurement.source))
+}
+
+/// The outcomes of a measurement, and how often each comes by chance.
+fn outcomes(page: &mut Page<'_>, measurement: &Measurement) -> io::Result<()> {
     page.heading("Outcomes")?;
     let rows: Vec<Vec<String>> = measurement
         .outcomes
@@ -252,7 +263,11 @@ pub fn show_measurement(page: &mut Page<'_>, family: &Family, id: MeasurementId)
             &[2],
             page.width(),
         ),
-    )?;
+    )
+}
+
+/// How often each cause gives each outcome.
+fn given(page: &mut Page<'_>, family: &Family, measurement: &Measurement) -> io::Result<()> {
     page.heading("What each cause gives")?;
     let mut rows: Vec<(String, f64, Vec<String>)> = measurement
         .shows
@@ -282,11 +297,7 @@ pub fn show_measurement(page: &mut Page<'_>, family: &Family, id: MeasurementId)
             &[2],
             page.width(),
         ),
-    )?;
-    if measurement.rest == Rest::Chance {
-        page.text(Tone::Plain, 0, "What a cause leaves over is spread as chance: something unrelated often turns up here.")?;
-    }
-    page.text(Tone::Faint, 0, &format!("Source: {}.", measurement.source))
+    )
 }
 
 /// A band in words, by the names of its limits.

@@ -39,18 +39,16 @@ fn number(of: &Value) -> f64 {
 
 /// Expected cost of a node of the policy, added up from its own figures: minutes at 90 an hour.
 fn added_up(node: &Value) -> f64 {
-    match node.get("measure") {
-        None => number(&node["cost"]),
-        Some(_) => {
-            let then: f64 = node["outcomes"]
-                .as_array()
-                .unwrap()
-                .iter()
-                .map(|branch| number(&branch["probability"]) * added_up(&branch["then"]))
-                .sum();
-            number(&node["minutes"]) * 90.0 / 60.0 + then
-        }
+    if node.get("measure").is_none() {
+        return number(&node["cost"]);
     }
+    let then: f64 = node["outcomes"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|branch| number(&branch["probability"]) * added_up(&branch["then"]))
+        .sum();
+    number(&node["minutes"]) * 90.0 / 60.0 + then
 }
 
 #[test]

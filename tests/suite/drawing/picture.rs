@@ -5,6 +5,7 @@ use roxmltree::{Document, Node};
 /// A rectangle that something visible takes.
 #[derive(Clone, Debug)]
 pub(super) struct Area {
+    #[allow(dead_code, reason = "read in the message of a failing test")]
     pub(super) what: String,
     pub(super) left: f64,
     pub(super) top: f64,
