@@ -12,6 +12,7 @@ mod papers;
 mod pause;
 mod plan;
 mod show;
+mod study;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -54,6 +55,8 @@ enum Command {
     Learn(learn::Learn),
     /// Show a cause, a measurement, a repair or a symptom's tree in full
     Show(show::Show),
+    /// See how well the knowledge diagnoses vehicles drawn from it
+    Study(study::Study),
     /// Draw the fault tree of a symptom, as SVG or for Graphviz
     Draw(draw::Draw),
     /// Write completions for a shell
@@ -188,6 +191,7 @@ impl Halfsplit {
             Command::Show(show) => show.execute(knowledge, streams),
             Command::Plan(plan) => plan.execute(knowledge, streams),
             Command::Learn(learn) => learn.execute(knowledge, streams),
+            Command::Study(study) => study.execute(knowledge, streams),
             Command::Draw(draw) => draw.execute(knowledge, streams),
             Command::Completions(completions) => completions.execute(streams),
             Command::Manual(page) => page.execute(streams),

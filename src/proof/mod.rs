@@ -1,5 +1,6 @@
-//! What the knowledge is worth: held against what closed jobs found.
+//! What the knowledge is worth: held against drawn vehicles, and against what closed jobs found.
 //!
-//! May import every room below: `quantity` to `job`.
+//! May import every room below: `quantity` to `advice`.
 
 pub mod learning;
+pub mod study;
