@@ -37,7 +37,7 @@ pub(super) struct Study {
     #[arg(long, value_name = "VEHICLE")]
     vehicle: Option<String>,
     /// How many vehicles are drawn of each fault
-    #[arg(long, value_name = "N", default_value_t = 20, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    #[arg(long, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=100_000))]
     vehicles: u32,
     /// What the draws begin with: the same seed draws the same vehicles
     #[arg(long, value_name = "N", default_value_t = 1)]
@@ -45,9 +45,9 @@ pub(super) struct Study {
     /// How many nodes of the plan are opened before each step
     #[arg(long, value_name = "N", default_value_t = 100, value_parser = clap::value_parser!(u64).range(1..))]
     nodes: u64,
-    /// Leave out the vehicles that are not as the knowledge says
+    /// Draw vehicles as well that are not as the knowledge says: rates, figures or readings are off
     #[arg(long)]
-    as_stated: bool,
+    robustness: bool,
     /// Show every fault, not only those where most is missed
     #[arg(long)]
     every_fault: bool,
@@ -122,7 +122,7 @@ impl Study {
         streams: &mut Streams<'_>,
     ) -> Result<(), Error> {
         let settings = self.settings();
-        let stresses: &[Stress] = if self.as_stated { &[] } else { &Stress::ALL };
+        let stresses: &[Stress] = if self.robustness { &Stress::ALL } else { &[] };
         let (family, sheet) = (subject.family, subject.sheet);
         let chance = Chance::new(self.seed);
         let mut total = 0;
@@ -244,8 +244,8 @@ impl Study {
             "--vehicles {} --seed {} --nodes {}",
             self.vehicles, self.seed, self.nodes
         ));
-        if self.as_stated {
-            words.push("--as-stated".to_owned());
+        if self.robustness {
+            words.push("--robustness".to_owned());
         }
         words.push(format!("--report {}", file.display()));
         words.join(" ")

@@ -74,7 +74,12 @@ impl Paper {
     ///
     /// Whatever writing gives.
     pub fn show(&self, page: &mut Page<'_>) -> io::Result<()> {
+        let mut after_table = false;
         for piece in &self.0 {
+            if after_table && !matches!(piece, Piece::Title(_) | Piece::Heading(_)) {
+                page.gap()?;
+            }
+            after_table = matches!(piece, Piece::Table { .. });
             match piece {
                 Piece::Title(text) => {
                     page.gap()?;

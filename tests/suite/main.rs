@@ -86,6 +86,7 @@ mod sessions_record;
 mod shipped;
 /// A shop to run the program in.
 mod shop;
+mod study;
 /// Everything that is shipped, looked at piece by piece.
 mod sweep;
 /// A technician at its prompts.

@@ -179,7 +179,13 @@ fn drive(
     (0..world.hypotheses())
         .into_par_iter()
         .map(|hypothesis| {
-            (0..vehicles)
+            // What never turns up is not drawn.
+            let drawn = if world.probability(hypothesis) > 0.0 {
+                vehicles
+            } else {
+                0
+            };
+            (0..drawn)
                 .into_par_iter()
                 .map(|number| {
                     let course = mechanic.diagnose(world, Drawn { hypothesis, number })?;
@@ -229,6 +235,12 @@ fn isolation(
                     *share += weight;
                 }
             }
+        }
+    }
+    // A sum of so many shares is off by as many roundings.
+    for share in [&mut isolation.one, &mut isolation.two, &mut isolation.three] {
+        if *share > 1.0 - 1e-9 {
+            *share = 1.0;
         }
     }
     Ok(isolation)

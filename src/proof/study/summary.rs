@@ -48,6 +48,9 @@ impl Summary {
             .filter(|stratum| !stratum.courses.is_empty())
             .map(|stratum| stratum.probability)
             .sum();
+        if total <= 0.0 {
+            return Self::default();
+        }
         let mean = |of: &dyn Fn(&Course) -> f64| weighted_mean(strata, total, of);
         let within = |most: usize| {
             mean(&move |course| {
