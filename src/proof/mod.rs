@@ -1,5 +1,10 @@
-//! What the knowledge is worth: held against what closed jobs found.
+//! What the knowledge is worth: judged by itself, by its worked cases, and by what closed jobs found.
 //!
-//! May import every room below: `quantity` to `job`.
+//! May import every room below: `quantity` to `advice`.
 
+pub mod cases;
+mod checking;
+pub mod judgement;
 pub mod learning;
+
+pub use checking::{Checked, check};
