@@ -61,7 +61,12 @@ impl Check {
             for run in checked.cases.iter().filter(|run| !run.passes()) {
                 screen::failing_case(&mut page, run)?;
             }
-            screen::check_summary(&mut page, knowledge.as_ref(), &checked.cases, &checked.findings)?;
+            screen::check_summary(
+                &mut page,
+                knowledge.as_ref(),
+                &checked.cases,
+                &checked.findings,
+            )?;
         }
         let fails = checked.findings.have_errors() || (self.deny && !checked.findings.is_empty());
         Ok(if fails { FINDINGS } else { DONE })

@@ -25,9 +25,7 @@ pub fn check(source: &Source, loaded: &Loaded) -> Checked {
         .flat_map(|family| cases::run(knowledge, family))
         .collect();
     let mut findings = loaded.warnings.clone();
-    findings
-        .0
-        .extend(judgement::judge(source, knowledge).0);
+    findings.0.extend(judgement::judge(source, knowledge).0);
     findings.0.extend(cases::findings(source, &runs).0);
     Checked {
         findings,

@@ -7,7 +7,10 @@ use super::page::{Page, Tone};
 use super::table::table;
 use crate::knowledge::Knowledge;
 use crate::manual::{Finding, Findings, Severity};
-use crate::proof::cases::{Believed, CaseRun, Stage};
+use crate::proof::cases::{CaseRun, Stage};
+
+/// Behind the first, repairs are shown that are at least so probable.
+const LEAST: f64 = 0.01;
 
 /// The findings one after the other, each with an empty line behind it.
 ///
@@ -41,19 +44,24 @@ pub fn failing_case(page: &mut Page<'_>, run: &CaseRun) -> io::Result<()> {
             .chain
             .iter()
             .enumerate()
-            .map(|(place, stage)| row(stage, run.lost_most == Some(place)))
+            .flat_map(|(place, stage)| rows(stage, run.lost_most == Some(place)))
             .collect();
-        let header = ["", "reading", "expected", "leading", "unlisted"];
+        let header = ["", "reading", "expected", "unlisted", "leading", "belief"];
         let width = page.width() - 2;
-        page.lines(2, &table(&header, &rows, &[2, 4], width))?;
+        page.lines(2, &table(&header, &rows, &[2, 3, 5], width))?;
         if run.lost_most.is_some() {
-            page.text(Tone::Faint, 2, "> here the expected answer lost most of its odds")?;
+            page.text(
+                Tone::Faint,
+                2,
+                "> here the expected answer lost most of its odds",
+            )?;
         }
     }
     page.gap()
 }
 
-fn row(stage: &Stage, lost_most: bool) -> Vec<String> {
+/// A row for each of the leading repairs that is worth a look; the first says what was read.
+fn rows(stage: &Stage, lost_most: bool) -> Vec<Vec<String>> {
     let read = stage.reading.as_ref().map_or_else(
         || "before any".to_owned(),
         |read| {
@@ -64,22 +72,30 @@ fn row(stage: &Stage, lost_most: bool) -> Vec<String> {
             }
         },
     );
-    let leading: Vec<String> = stage.leading.iter().map(leads).collect();
-    vec![
+    let mut rows: Vec<Vec<String>> = stage
+        .leading
+        .iter()
+        .enumerate()
+        .filter(|(place, leads)| *place == 0 || leads.probability >= LEAST)
+        .map(|(_, leads)| {
+            let mut row = vec![String::new(); 4];
+            row.extend([leads.names.join(" + "), percent(leads.probability)]);
+            row
+        })
+        .collect();
+    if rows.is_empty() {
+        rows.push(vec![String::new(); 6]);
+    }
+    let said = [
         if lost_most { ">" } else { "" }.to_owned(),
         read,
         percent(stage.expected),
-        leading.join(", "),
         percent(stage.unlisted),
-    ]
-}
-
-fn leads(believed: &Believed) -> String {
-    format!(
-        "{} {}",
-        believed.names.join(" + "),
-        percent(believed.probability)
-    )
+    ];
+    for (cell, text) in rows[0].iter_mut().zip(said) {
+        *cell = text;
+    }
+    rows
 }
 
 /// What was checked, and how it came out.
@@ -109,7 +125,11 @@ pub fn summary(
                 counted(sum(|family| family.symptoms.len()), "symptom", "symptoms"),
                 counted(sum(|family| family.causes.len()), "cause", "causes"),
                 counted(sum(|family| family.repairs.len()), "repair", "repairs"),
-                counted(sum(|family| family.measurements.len()), "measurement", "measurements"),
+                counted(
+                    sum(|family| family.measurements.len()),
+                    "measurement",
+                    "measurements"
+                ),
                 counted(knowledge.vehicles.len(), "vehicle", "vehicles"),
                 counted(cases.len(), "case", "cases"),
             );
@@ -118,7 +138,10 @@ pub fn summary(
             let text = match (cases.len(), failing) {
                 (0, _) => "There is no worked case to hold the answers against.".to_owned(),
                 (_, 0) => "Every case comes out as expected.".to_owned(),
-                (_, failing) => format!("{} as expected.", counted(failing, "case does not come out", "cases do not come out")),
+                (_, failing) => format!(
+                    "{} as expected.",
+                    counted(failing, "case does not come out", "cases do not come out")
+                ),
             };
             page.text(Tone::Plain, 0, &text)?;
         }
@@ -126,7 +149,13 @@ pub fn summary(
     let text = if found.is_empty() {
         "No findings.".to_owned()
     } else {
-        let of = |severity| found.0.iter().filter(|finding| finding.severity == severity).count();
+        let of = |severity| {
+            found
+                .0
+                .iter()
+                .filter(|finding| finding.severity == severity)
+                .count()
+        };
         format!(
             "{}: {}, {}.",
             counted(found.len(), "finding", "findings"),

@@ -48,7 +48,9 @@ impl fmt::Display for Fault {
             Self::OtherRepairs(leads) => write!(f, "{leads} leads"),
             Self::NothingFits => f.write_str("it comes out that nothing listed fits"),
             Self::OtherCause(leads) => write!(f, "{leads} stands among the first causes"),
-            Self::ToldApart(behind) => write!(f, "{behind} has fallen behind, so it does not look alike"),
+            Self::ToldApart(behind) => {
+                write!(f, "{behind} has fallen behind, so it does not look alike")
+            }
             Self::Fits(leads) => write!(f, "{leads} leads, so a listed cause fits"),
             Self::OtherFirst(Proposal::Measure(other)) => {
                 write!(f, "the first proposal is {other}")
@@ -56,14 +58,21 @@ impl fmt::Display for Fault {
             Self::OtherFirst(Proposal::Repair(repairs)) => {
                 write!(f, "the first proposal is to {}", repairs.join(" + "))
             }
-            Self::OtherFirst(Proposal::Escalate) => f.write_str("the first proposal is to hand the job on"),
+            Self::OtherFirst(Proposal::Escalate) => {
+                f.write_str("the first proposal is to hand the job on")
+            }
         }
     }
 }
 
 impl fmt::Display for Believed {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} ({:.1} %)", self.names.join(" + "), 100.0 * self.probability)
+        write!(
+            f,
+            "{} ({:.1} %)",
+            self.names.join(" + "),
+            100.0 * self.probability
+        )
     }
 }
 

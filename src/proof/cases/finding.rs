@@ -29,11 +29,16 @@ pub fn findings(source: &Source, runs: &[CaseRun]) -> Findings {
                         "{} is expected first, but {fault}",
                         run.expected_first.as_deref().unwrap_or_default()
                     ),
-                    "see what makes the other step worth more, or correct what the case states".to_owned(),
+                    "see what makes the other step worth more, or correct what the case states"
+                        .to_owned(),
                 ),
-                Fault::NotUnderstood { .. } | Fault::NoVehicle | Fault::Unexplained(_) | Fault::TooLarge(_) => (
+                Fault::NotUnderstood { .. }
+                | Fault::NoVehicle
+                | Fault::Unexplained(_)
+                | Fault::TooLarge(_) => (
                     format!("the case cannot be played: {fault}"),
-                    "write what a technician would type, so that nothing needs asking back".to_owned(),
+                    "write what a technician would type, so that nothing needs asking back"
+                        .to_owned(),
                 ),
                 _ => (
                     format!("{} is expected, but {fault}", run.expected),

@@ -135,7 +135,9 @@ impl<'k> Play<'k> {
                 .candidates
                 .iter()
                 .zip(&belief.posterior)
-                .filter(|(candidate, _)| candidate.causes.iter().any(|cause| causes.contains(cause)))
+                .filter(|(candidate, _)| {
+                    candidate.causes.iter().any(|cause| causes.contains(cause))
+                })
                 .map(|(_, p)| p)
                 .sum(),
             Expect::Unlisted => belief.unlisted,
@@ -216,7 +218,8 @@ impl<'k> Play<'k> {
 /// The stage whose reading took most from the odds of the expected answer: the largest fall of their logarithm.
 fn lost_most(chain: &[Stage]) -> Option<usize> {
     // What was not believed at all cannot lose.
-    let odds = |stage: &Stage| (stage.expected / (1.0 - stage.expected).max(f64::MIN_POSITIVE)).ln();
+    let odds =
+        |stage: &Stage| (stage.expected / (1.0 - stage.expected).max(f64::MIN_POSITIVE)).ln();
     let mut worst: Option<(usize, f64)> = None;
     for (place, pair) in chain.windows(2).enumerate() {
         let [before, after] = pair else { continue };

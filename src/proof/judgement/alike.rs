@@ -8,7 +8,7 @@ use crate::knowledge::{CauseId, SymptomId};
 use crate::manual::{Code, FileKind};
 
 /// Where no measurement reads at least so many of 100 vehicles differently, nothing tells two causes apart.
-const TELLS: f64 = 0.2;
+const TELLS: f64 = 0.3;
 
 /// Each pair of causes that a symptom can lead to, whose repairs differ, and of which no measurement offered for
 /// it tells which: half the sum of the differences of their rows (the total variation distance) stays below
@@ -74,5 +74,9 @@ fn stated(desk: &Desk<'_>, one: CauseId, other: CauseId) -> bool {
 
 /// The total variation distance of two rows: of 100 vehicles of each kind, how many read differently.
 fn distance(one: &[f64], other: &[f64]) -> f64 {
-    one.iter().zip(other).map(|(a, b)| (a - b).abs()).sum::<f64>() / 2.0
+    one.iter()
+        .zip(other)
+        .map(|(a, b)| (a - b).abs())
+        .sum::<f64>()
+        / 2.0
 }

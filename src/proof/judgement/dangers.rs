@@ -12,15 +12,27 @@ pub(super) fn judge(desk: &Desk<'_>) {
             if measurement.cautions.contains(&danger.caution) {
                 continue;
             }
-            let mention = measurement.steps.iter().enumerate().find_map(|(place, step)| {
-                let found = danger.patterns.iter().find_map(|pattern| pattern.find(step))?;
-                Some((place, found.as_str()))
-            });
+            let mention = measurement
+                .steps
+                .iter()
+                .enumerate()
+                .find_map(|(place, step)| {
+                    let found = danger
+                        .patterns
+                        .iter()
+                        .find_map(|pattern| pattern.find(step))?;
+                    Some((place, found.as_str()))
+                });
             let Some((place, found)) = mention else {
                 continue;
             };
             let caution = &desk.family.cautions[danger.caution].name;
-            let way = ["measurements", &measurement.name, "steps", &place.to_string()];
+            let way = [
+                "measurements",
+                &measurement.name,
+                "steps",
+                &place.to_string(),
+            ];
             desk.say(
                 Code::DangerUnwarned,
                 desk.value(FileKind::Measurements, &way),

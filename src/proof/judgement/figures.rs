@@ -43,7 +43,13 @@ pub(super) fn judge(desk: &Desk<'_>) {
                     || (*figure < SMALL && lowest / figure >= BELOW_THE_LOWEST)
                 {
                     let name = &desk.family.cause(*cause).name;
-                    let way = ["measurements", &measurement.name, "shows", &outcome.name, name];
+                    let way = [
+                        "measurements",
+                        &measurement.name,
+                        "shows",
+                        &outcome.name,
+                        name,
+                    ];
                     desk.say(
                         Code::OddFigure,
                         desk.value(FileKind::Measurements, &way),

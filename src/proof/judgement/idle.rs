@@ -40,7 +40,10 @@ fn spread(desk: &Desk<'_>, measurement: &Measurement, symptom: SymptomId) -> f64
     let mut least = vec![f64::INFINITY; measurement.outcomes.len()];
     let mut most = vec![f64::NEG_INFINITY; measurement.outcomes.len()];
     for candidate in &desk.candidates[symptom.index()] {
-        for (outcome, p) in row_under(measurement, &candidate.causes).into_iter().enumerate() {
+        for (outcome, p) in row_under(measurement, &candidate.causes)
+            .into_iter()
+            .enumerate()
+        {
             least[outcome] = least[outcome].min(p);
             most[outcome] = most[outcome].max(p);
         }

@@ -46,13 +46,27 @@ pub(super) fn judge(desk: &Desk<'_>) {
     family(desk);
     for symptom in &desk.family.symptoms {
         let way = [symptom.name.as_str(), "title"];
-        check(desk, Sort::Title, "title", FileKind::Tree, &way, &symptom.title);
+        check(
+            desk,
+            Sort::Title,
+            "title",
+            FileKind::Tree,
+            &way,
+            &symptom.title,
+        );
         let way = [symptom.name.as_str(), "symptom"];
         check(desk, Sort::Id, "id", FileKind::Tree, &way, &symptom.name);
     }
     for case in &desk.family.cases {
         let way = [case.file.as_str(), "case"];
-        check(desk, Sort::Title, "title", FileKind::Case, &way, &case.title);
+        check(
+            desk,
+            Sort::Title,
+            "title",
+            FileKind::Case,
+            &way,
+            &case.title,
+        );
     }
 }
 
@@ -66,8 +80,22 @@ fn causes(desk: &Desk<'_>) {
     for repair in &desk.family.repairs {
         let way = |field| ["repairs", repair.name.as_str(), field];
         check(desk, Sort::Id, "id", kind, &way("")[..2], &repair.name);
-        check(desk, Sort::Title, "title", kind, &way("title"), &repair.title);
-        check(desk, Sort::Step, "`verify`", kind, &way("verify"), &repair.verify);
+        check(
+            desk,
+            Sort::Title,
+            "title",
+            kind,
+            &way("title"),
+            &repair.title,
+        );
+        check(
+            desk,
+            Sort::Step,
+            "`verify`",
+            kind,
+            &way("verify"),
+            &repair.verify,
+        );
     }
 }
 
@@ -76,8 +104,22 @@ fn measurements(desk: &Desk<'_>) {
     for measurement in &desk.family.measurements {
         let way = |field| ["measurements", measurement.name.as_str(), field];
         check(desk, Sort::Id, "id", kind, &way("")[..2], &measurement.name);
-        check(desk, Sort::Title, "title", kind, &way("title"), &measurement.title);
-        check(desk, Sort::Step, "question", kind, &way("ask"), &measurement.ask);
+        check(
+            desk,
+            Sort::Title,
+            "title",
+            kind,
+            &way("title"),
+            &measurement.title,
+        );
+        check(
+            desk,
+            Sort::Step,
+            "question",
+            kind,
+            &way("ask"),
+            &measurement.ask,
+        );
         if let Some(note) = &measurement.note {
             check(desk, Sort::Paragraph, "note", kind, &way("note"), note);
         }
@@ -88,12 +130,25 @@ fn measurements(desk: &Desk<'_>) {
         }
         for outcome in &measurement.outcomes {
             if let Some(gloss) = &outcome.gloss {
-                let way = ["measurements", &measurement.name, "reading", "choices", &outcome.name];
+                let way = [
+                    "measurements",
+                    &measurement.name,
+                    "reading",
+                    "choices",
+                    &outcome.name,
+                ];
                 check(desk, Sort::Title, "choice", kind, &way, gloss);
             }
         }
         for take in measurement.number().iter().flat_map(|number| &number.takes) {
-            let way = ["measurements", &measurement.name, "reading", "takes", &take.name, "ask"];
+            let way = [
+                "measurements",
+                &measurement.name,
+                "reading",
+                "takes",
+                &take.name,
+                "ask",
+            ];
             check(desk, Sort::Step, "question", kind, &way, &take.ask);
         }
     }
@@ -138,10 +193,7 @@ fn check(desk: &Desk<'_>, sort: Sort, what: &str, kind: FileKind, way: &[&str], 
                 Sort::Id => desk.key(kind, way),
                 Sort::Title | Sort::Step | Sort::Paragraph => desk.value(kind, way),
             },
-            format!(
-                "this {what} takes {columns} columns, {} fit",
-                sort.most()
-            ),
+            format!("this {what} takes {columns} columns, {} fit", sort.most()),
             sort.advice(),
         );
     }

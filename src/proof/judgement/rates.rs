@@ -20,7 +20,9 @@ pub(super) fn judge(desk: &Desk<'_>) {
             causes
                 .iter()
                 .enumerate()
-                .filter(|(other, neighbour)| *other != place && (!of_part || neighbour.part == cause.part))
+                .filter(|(other, neighbour)| {
+                    *other != place && (!of_part || neighbour.part == cause.part)
+                })
                 .map(|(_, neighbour)| neighbour.rate.get())
                 .collect()
         };

@@ -6,8 +6,23 @@ use crate::manual::{Code, FileKind, Places, Report};
 
 /// Words that stand where a source was to be filled in.
 const NOTHING: [&str; 17] = [
-    "tbd", "tba", "todo", "to do", "fixme", "xxx", "none", "no source", "source", "unknown", "not known", "n/a", "na",
-    "nil", "same", "see above", "ditto",
+    "tbd",
+    "tba",
+    "todo",
+    "to do",
+    "fixme",
+    "xxx",
+    "none",
+    "no source",
+    "source",
+    "unknown",
+    "not known",
+    "n/a",
+    "na",
+    "nil",
+    "same",
+    "see above",
+    "ditto",
 ];
 
 /// Every source of the family: it says something, and where family.yaml lists what sources there are, it is one
@@ -15,17 +30,32 @@ const NOTHING: [&str; 17] = [
 pub(super) fn judge(desk: &Desk<'_>) {
     let family = desk.family;
     let check = |kind: FileKind, way: &[&str], source: &str| {
-        judge_one(desk.places, &family.name, kind, way, source, Some(&family.sources));
+        judge_one(
+            desk.places,
+            &family.name,
+            kind,
+            way,
+            source,
+            Some(&family.sources),
+        );
     };
     for cause in &family.causes {
-        check(FileKind::Causes, &["causes", &cause.name, "source"], &cause.source);
+        check(
+            FileKind::Causes,
+            &["causes", &cause.name, "source"],
+            &cause.source,
+        );
     }
     for measurement in &family.measurements {
         let way = ["measurements", &measurement.name, "source"];
         check(FileKind::Measurements, &way, &measurement.source);
     }
     for condition in &family.conditions {
-        check(FileKind::Family, &["conditions", &condition.name, "source"], &condition.source);
+        check(
+            FileKind::Family,
+            &["conditions", &condition.name, "source"],
+            &condition.source,
+        );
     }
     for (code, meaning) in &family.codes {
         check(FileKind::Codes, &["codes", code, "source"], &meaning.source);
@@ -75,7 +105,10 @@ fn judge_one(
 
 /// Whether a source is a word that fills a gap, or has no letter and no digit at all.
 fn says_nothing(source: &str) -> bool {
-    let plain = source.trim().trim_end_matches(['.', '?', '!']).to_lowercase();
+    let plain = source
+        .trim()
+        .trim_end_matches(['.', '?', '!'])
+        .to_lowercase();
     NOTHING.contains(&plain.as_str()) || !plain.chars().any(char::is_alphanumeric)
 }
 
