@@ -2,6 +2,7 @@
 //!
 //! The highest room: it may import every other.
 
+mod check;
 mod diagnose;
 mod draw;
 mod inputs;
@@ -51,6 +52,8 @@ enum Command {
     Next(next::Next),
     /// Work out the whole test order of least expected cost, and how near to the best it is
     Plan(plan::Plan),
+    /// Check knowledge: what is wrong, what is probably not meant, whether the cases come out
+    Check(check::Check),
     /// Learn from closed jobs how common causes are and how they read
     Learn(learn::Learn),
     /// Show a cause, a measurement, a repair or a symptom's tree in full
@@ -190,6 +193,7 @@ impl Halfsplit {
             Command::Next(next) => next.execute(knowledge, streams),
             Command::Show(show) => show.execute(knowledge, streams),
             Command::Plan(plan) => plan.execute(knowledge, streams),
+            Command::Check(check) => check.execute(knowledge, streams),
             Command::Learn(learn) => learn.execute(knowledge, streams),
             Command::Study(study) => study.execute(knowledge, streams),
             Command::Draw(draw) => draw.execute(knowledge, streams),

@@ -19,7 +19,9 @@ use std::collections::BTreeMap;
 pub use case::{Case, CaseReading, Expect};
 pub use cause::{Cause, Repair};
 pub use condition::{Condition, ConditionKind};
-pub use family::{Ambiguity, Escalation, Family, Figures, Instrument, NamedText, SetUp, Shop};
+pub use family::{
+    Ambiguity, Danger, Escalation, Family, Figures, Instrument, NamedText, SetUp, Shop,
+};
 pub use ids::{
     CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId,
 };

@@ -67,7 +67,7 @@ impl FileKind {
 
     /// What a path in a knowledge folder holds, and of which family; a file of shared parts counts as
     /// a tree until its text is known.
-    fn of(path: &str) -> Option<(Self, &str)> {
+    pub(super) fn of(path: &str) -> Option<(Self, &str)> {
         let stem = path.strip_suffix(".yaml")?;
         let parts: Vec<&str> = stem.split('/').collect();
         match parts.as_slice() {

@@ -12,6 +12,7 @@ mod log;
 mod narrow;
 mod node;
 mod placed;
+mod places;
 mod raw;
 mod read_error;
 mod reader;
@@ -24,6 +25,8 @@ use crate::knowledge::Knowledge;
 pub use code::{Code, Severity};
 pub use finding::{Finding, Findings, Place};
 pub use folder::FileKind;
+pub(crate) use log::{Report, Spot};
+pub(crate) use places::Places;
 pub use schema::schema;
 pub use source::{NoFolder, Source};
 

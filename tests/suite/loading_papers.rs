@@ -66,7 +66,7 @@ fn the_schema_of_every_kind_of_file_describes_its_fields() {
 const KNOWLEDGE: &str = include_str!("../../docs/knowledge.md");
 
 /// The files in the knowledge paper: fenced blocks that start with their path.
-fn example() -> Vec<(String, String)> {
+pub(super) fn example() -> Vec<(String, String)> {
     KNOWLEDGE
         .split("```yaml\n# ")
         .skip(1)

@@ -32,6 +32,8 @@ mod belief_referee;
 mod by_name;
 /// What becomes a candidate, and the rules of rows, shares and misfits, by hand sums.
 mod candidates;
+/// The check of a knowledge folder, as a command, and the cases it plays.
+mod check_command;
 /// What a reading says about the bands of its true value.
 mod conformity;
 /// What a careless tree gets wrong, and what only named measurements part.
@@ -50,6 +52,8 @@ mod formula;
 mod house;
 /// What an instrument's data sheet makes of a reading.
 mod instruments;
+/// Knowledge that loads: what is probably not meant.
+mod judgement;
 /// What closed jobs say about the knowledge's figures.
 mod learning;
 /// Knowledge files: what is found wrong, where, and what is suggested.

@@ -35,6 +35,10 @@ pub(crate) struct FamilyFile {
     pub(crate) habit: Option<Caught<Items<Name>>>,
     /// Cautions, by id: the text shown before a measurement that names it.
     pub(crate) cautions: Option<Caught<Entries<Name>>>,
+    /// The words in steps that ask for a caution: patterns, by the id of the caution.
+    pub(crate) dangers: Option<Caught<Entries<Items<Name>>>>,
+    /// What each word of `source` stands for. Where it is given, every source starts with one of these.
+    pub(crate) sources: Option<Caught<Entries<Name>>>,
     /// The care that repairs ask for, by id. `close-out` holds for every repair.
     pub(crate) care: Option<Caught<Entries<Name>>>,
     /// Set-ups, by id: what must be in place before a measurement.

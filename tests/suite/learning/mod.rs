@@ -144,6 +144,8 @@ fn family() -> Family {
         in_place: Vec::new(),
         habit: Vec::new(),
         cautions: Vec::new(),
+        dangers: Vec::new(),
+        sources: Vec::new(),
         care: Vec::new(),
         set_ups: Vec::new(),
         instruments: Vec::new(),
