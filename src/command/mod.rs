@@ -3,6 +3,7 @@
 //! The highest room: it may import every other.
 
 mod diagnose;
+mod diff;
 mod draw;
 mod inputs;
 mod job;
@@ -52,6 +53,8 @@ enum Command {
     Plan(plan::Plan),
     /// Learn from closed jobs how common causes are and how they read
     Learn(learn::Learn),
+    /// Tell what differs between two editions of the knowledge, and what that does to the answers
+    Diff(diff::Diff),
     /// Show a cause, a measurement, a repair or a symptom's tree in full
     Show(show::Show),
     /// Draw the fault tree of a symptom, as SVG or for Graphviz
@@ -188,6 +191,7 @@ impl Halfsplit {
             Command::Show(show) => show.execute(knowledge, streams),
             Command::Plan(plan) => plan.execute(knowledge, streams),
             Command::Learn(learn) => learn.execute(knowledge, streams),
+            Command::Diff(diff) => diff.execute(knowledge, streams),
             Command::Draw(draw) => draw.execute(knowledge, streams),
             Command::Completions(completions) => completions.execute(streams),
             Command::Manual(page) => page.execute(streams),

@@ -3,6 +3,7 @@
 //! May import every room below: `quantity` to `proof`.
 
 mod belief;
+mod comparison;
 pub mod drawing;
 mod ending;
 pub mod figures;
@@ -16,6 +17,7 @@ mod show;
 mod table;
 
 pub use belief::{candidate_name, change, repair_names, repair_order, repairs};
+pub use comparison::comparison;
 pub use ending::{found, ranking, repair_sheet, settling};
 pub use learning::learned;
 pub use next::next;
