@@ -19,10 +19,14 @@ use crate::screen::{self, Page};
 /// With one folder, it is compared with the knowledge in the program, or with that of --knowledge.
 /// Differences are no failure: the exit code is 0 with them and without.
 #[derive(Debug, Args)]
+#[command(allow_missing_positional = true)]
 pub(super) struct Diff {
-    /// The older knowledge folder and the newer, or the newer alone
-    #[arg(value_name = "OLD NEW", required = true, num_args = 1..=2)]
-    folders: Vec<PathBuf>,
+    /// The older knowledge folder; left out for the knowledge in the program
+    #[arg(value_name = "OLD")]
+    old: Option<PathBuf>,
+    /// The newer knowledge folder
+    #[arg(value_name = "NEW")]
+    new: PathBuf,
     /// Write the answer as JSON, at full precision
     #[arg(long)]
     json: bool,
@@ -34,20 +38,17 @@ impl Diff {
         folder: Option<&Path>,
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
-        let (old, new) = match (self.folders.as_slice(), folder) {
-            ([old, new], None) => (Some(old.as_path()), new),
-            ([new], older) => (older, new),
-            _ => {
-                return Err(Error::Usage(
-                    "name the older folder once: before the newer, or with --knowledge".to_owned(),
-                ));
-            }
-        };
+        if self.old.is_some() && folder.is_some() {
+            return Err(Error::Usage(
+                "name the older folder once: before the newer, or with --knowledge".to_owned(),
+            ));
+        }
+        let old = self.old.as_deref().or(folder);
         let was = edition(old, streams)?;
-        let now = edition(Some(new), streams)?;
+        let now = edition(Some(&self.new), streams)?;
         let comparison = Comparison::of(&was, &now);
         let old = old.map(|path| path.display().to_string());
-        let new = new.display().to_string();
+        let new = self.new.display().to_string();
         if self.json {
             let answer = answer(&comparison, old.as_deref(), &new);
             serde_json::to_writer_pretty(&mut *streams.out, &answer)
@@ -96,7 +97,10 @@ fn change(change: &Change) -> Json {
     };
     let mut told = Map::new();
     told.insert("bears_on".to_owned(), json!(effect));
-    told.insert("kind".to_owned(), json!(change.thing.kind.word()));
+    told.insert(
+        "kind".to_owned(),
+        json!(change.thing.kind.word().replace(' ', "-")),
+    );
     told.insert("family".to_owned(), json!(change.thing.family));
     told.insert("id".to_owned(), json!(change.thing.name));
     let more = match &change.what {

@@ -86,11 +86,7 @@ impl AnswerDiffers {
 }
 
 /// The complaints of both editions whose answers differ, by family and name.
-pub(super) fn differing(
-    old: &Knowledge,
-    new: &Knowledge,
-    same: &Sameness,
-) -> Vec<AnswerDiffers> {
+pub(super) fn differing(old: &Knowledge, new: &Knowledge, same: &Sameness) -> Vec<AnswerDiffers> {
     let none = Renames::default();
     let mut differing = Vec::new();
     for now in &new.families {
@@ -103,9 +99,10 @@ pub(super) fn differing(
         let vehicles = vehicles(old, was, new, now, &same.folder);
         for symptom in &now.symptoms {
             let old_name = renames.to_old(Kind::Symptom, &symptom.name);
-            let (Some(old_id), Some(new_id)) =
-                (was.symptom_named(old_name), now.symptom_named(&symptom.name))
-            else {
+            let (Some(old_id), Some(new_id)) = (
+                was.symptom_named(old_name),
+                now.symptom_named(&symptom.name),
+            ) else {
                 continue;
             };
             let old_named = Named {
@@ -120,7 +117,12 @@ pub(super) fn differing(
                 answer(old_named, vehicles.map(|(was, _)| was), old_id),
                 answer(new_named, vehicles.map(|(_, now)| now), new_id),
             ];
-            let found = differs(&now.name, &symptom.name, answers, vehicles.map(|(_, now)| now));
+            let found = differs(
+                &now.name,
+                &symptom.name,
+                answers,
+                vehicles.map(|(_, now)| now),
+            );
             if found.is_something() {
                 differing.push(found);
             }
@@ -222,8 +224,16 @@ fn differs(
         family: family.to_owned(),
         symptom: symptom.to_owned(),
         vehicle: vehicle.map(|vehicle| vehicle.name.clone()),
-        came: now.candidates.difference(&was.candidates).cloned().collect(),
-        went: was.candidates.difference(&now.candidates).cloned().collect(),
+        came: now
+            .candidates
+            .difference(&was.candidates)
+            .cloned()
+            .collect(),
+        went: was
+            .candidates
+            .difference(&now.candidates)
+            .cloned()
+            .collect(),
         repairs,
         first: [was.first, now.first],
         fails,

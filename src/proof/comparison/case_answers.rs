@@ -71,7 +71,11 @@ pub struct CasesPut {
 /// # Errors
 ///
 /// Words where the case cannot be put: no set of causes fits, or a reading is not understood.
-pub fn answer_of(knowledge: &Knowledge, family: &Family, case: &Case) -> Result<CaseAnswer, String> {
+pub fn answer_of(
+    knowledge: &Knowledge,
+    family: &Family,
+    case: &Case,
+) -> Result<CaseAnswer, String> {
     let none = Renames::default();
     answer(
         knowledge,
@@ -188,7 +192,9 @@ pub(super) fn put(old: &Knowledge, new: &Knowledge, same: &Sameness) -> CasesPut
         let mut cases: BTreeMap<(String, StandsIn), &Case> = BTreeMap::new();
         let mut known: BTreeMap<String, (super::fact::Facts, &Case)> = BTreeMap::new();
         for case in &was.cases {
-            let name = renames.to_new(Kind::Case, facts::case_name(case)).to_owned();
+            let name = renames
+                .to_new(Kind::Case, facts::case_name(case))
+                .to_owned();
             let vehicle = case.vehicle.as_deref();
             let vehicle = vehicle.map(|name| same.folder.to_new(Kind::Vehicle, name));
             known.insert(name, (facts::case(of_old, case, vehicle), case));
@@ -196,7 +202,10 @@ pub(super) fn put(old: &Knowledge, new: &Knowledge, same: &Sameness) -> CasesPut
         for case in &family.cases {
             let name = facts::case_name(case).to_owned();
             let stated = facts::case(of_new, case, case.vehicle.as_deref());
-            if known.get(&name).is_some_and(|(before, _)| *before == stated) {
+            if known
+                .get(&name)
+                .is_some_and(|(before, _)| *before == stated)
+            {
                 known.remove(&name);
                 cases.insert((name, StandsIn::Both), case);
             } else {

@@ -91,7 +91,10 @@ fn whole_families(families: &BTreeMap<String, &Family>) -> BTreeMap<String, Fact
                 (Kind::Cause, family.causes.len()),
                 (Kind::Measurement, family.measurements.len()),
             ] {
-                let words = format!("{count} {}", kind.plural());
+                let words = match count {
+                    1 => format!("1 {}", kind.word()),
+                    more => format!("{more} {}", kind.plural()),
+                };
                 stated.word(Effect::Words, "holds", &[kind.plural()], &words);
             }
             (name.clone(), stated)
@@ -284,9 +287,12 @@ impl Found {
                 .iter()
                 .map(|(name, part)| {
                     let mut facts = Facts::default();
-                    facts
-                        .text("event_words", &[], part.words())
-                        .word(Effect::Belief, TREE, &[], &part.structure());
+                    facts.text("event_words", &[], part.words()).word(
+                        Effect::Belief,
+                        TREE,
+                        &[],
+                        &part.structure(),
+                    );
                     (name.clone(), facts)
                 })
                 .collect()
@@ -298,7 +304,13 @@ impl Found {
                     let thing = thing(Some(family), Kind::SharedPart, &name);
                     gates::differs(&thing, was, now, &mut self.0);
                 }
-                _ => self.whole(Some(family), Kind::SharedPart, &name, &was_whole, &now_whole),
+                _ => self.whole(
+                    Some(family),
+                    Kind::SharedPart,
+                    &name,
+                    &was_whole,
+                    &now_whole,
+                ),
             }
         }
     }
@@ -371,15 +383,12 @@ fn of_kind(kind: Kind, named: Named<'_>, folder: &Renames) -> BTreeMap<String, F
             .codes
             .iter()
             .for_each(|(code, meaning)| add(code, facts::code(named, meaning))),
-        Kind::Symptom => family
-            .symptoms
-            .iter()
-            .for_each(|item| {
-                let mut facts = facts::symptom(item);
-                let tree = Event::top(named, item).structure();
-                facts.word(Effect::Belief, TREE, &[], &tree);
-                add(&item.name, facts);
-            }),
+        Kind::Symptom => family.symptoms.iter().for_each(|item| {
+            let mut facts = facts::symptom(item);
+            let tree = Event::top(named, item).structure();
+            facts.word(Effect::Belief, TREE, &[], &tree);
+            add(&item.name, facts);
+        }),
         Kind::Case => family.cases.iter().for_each(|case| {
             let vehicle = case
                 .vehicle
@@ -397,7 +406,10 @@ fn of_kind(kind: Kind, named: Named<'_>, folder: &Renames) -> BTreeMap<String, F
             stated.sort_by_cached_key(|(name, facts)| (name.clone(), facts.signature(&[])));
             for place in 0..stated.len() {
                 let (name, facts) = &stated[place];
-                let before = stated[..place].iter().filter(|(one, _)| one == name).count();
+                let before = stated[..place]
+                    .iter()
+                    .filter(|(one, _)| one == name)
+                    .count();
                 match before {
                     0 => add(name, facts.clone()),
                     more => add(&format!("{name} ({})", more + 1), facts.clone()),

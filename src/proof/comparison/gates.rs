@@ -13,7 +13,7 @@ use crate::tree::{FaultTree, Gate, Node, NodeId};
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Event {
     /// What it brings about, in words; empty where the knowledge gives none of its own.
-    event: String,
+    words: String,
     /// `any`, `all`, `at least 2`.
     rule: String,
     inputs: Vec<Input>,
@@ -38,8 +38,8 @@ impl Event {
     pub(super) fn top(named: Named<'_>, symptom: &Symptom) -> Self {
         let mut top = event(named, &symptom.tree, symptom.tree.top());
         // A top without words of its own has those of the title.
-        if top.event == symptom.title {
-            top.event.clear();
+        if top.words == symptom.title {
+            top.words.clear();
         }
         top
     }
@@ -64,7 +64,7 @@ impl Event {
 
     /// What it brings about.
     pub(super) fn words(&self) -> &str {
-        &self.event
+        &self.words
     }
 
     /// What feeds it, in words: `any of fluid-low, pump-worn (0.8), Two of three (at least 2 of …)`.
@@ -98,7 +98,7 @@ impl Input {
             Feed::Cause(name) => format!("{name}{strength}"),
             Feed::Part(name) => format!("part {name}{strength}"),
             Feed::Event(event) => {
-                format!("{} ({}){strength}", event.event, event.structure())
+                format!("{} ({}){strength}", event.words, event.structure())
             }
         }
     }
@@ -112,7 +112,7 @@ fn event(named: Named<'_>, tree: &FaultTree<CauseId>, place: NodeId) -> Event {
         .collect();
     match tree.node(place) {
         Node::Gate { gate, event, .. } => Event {
-            event: event.clone(),
+            words: event.clone(),
             rule: match gate {
                 Gate::Any => "any".to_owned(),
                 Gate::All => "all".to_owned(),
@@ -122,7 +122,7 @@ fn event(named: Named<'_>, tree: &FaultTree<CauseId>, place: NodeId) -> Event {
         },
         // No top is a leaf or a switch: a family's tree starts with a gate.
         Node::Leaf { .. } | Node::Sometimes { .. } => Event {
-            event: String::new(),
+            words: String::new(),
             rule: "any".to_owned(),
             inputs: vec![feed(named, tree, place)],
         },
@@ -192,11 +192,16 @@ impl Walk<'_> {
     }
 
     fn gate(&mut self, path: &[String], old: &Event, new: &Event) {
-        let text = |event: &Event| {
-            (!event.event.is_empty()).then(|| Value::Text(event.event.clone()))
-        };
+        let text =
+            |event: &Event| (!event.words.is_empty()).then(|| Value::Text(event.words.clone()));
         let rule = |event: &Event| Some(Value::Word(event.rule.clone()));
-        self.say(Effect::Words, "event_words", path.to_vec(), text(old), text(new));
+        self.say(
+            Effect::Words,
+            "event_words",
+            path.to_vec(),
+            text(old),
+            text(new),
+        );
         self.say(Effect::Belief, "gate", path.to_vec(), rule(old), rule(new));
         for (field, named) in [
             ("cause", cause as fn(&Input) -> Option<&str>),
@@ -223,7 +228,7 @@ impl Walk<'_> {
     /// is left on each side and they share a cause or part, with each other.
     fn events(&mut self, path: &[String], old: &Event, new: &Event) {
         let (mut old, mut new) = (events(old), events(new));
-        let mut pairs = take_pairs(&mut old, &mut new, |(_, event)| event.event.clone());
+        let mut pairs = take_pairs(&mut old, &mut new, |(_, event)| event.words.clone());
         pairs.extend(take_pairs(&mut old, &mut new, |(_, event)| {
             event.structure()
         }));
@@ -234,7 +239,7 @@ impl Walk<'_> {
         }
         for ((was_strength, was), (now_strength, now)) in pairs {
             let mut at = path.to_vec();
-            at.push(now.event.clone());
+            at.push(now.words.clone());
             self.say(
                 Effect::Belief,
                 "event_strength",
@@ -253,12 +258,12 @@ impl Walk<'_> {
         };
         for went in &old {
             let mut at = path.to_vec();
-            at.push(went.1.event.clone());
+            at.push(went.1.words.clone());
             self.say(Effect::Belief, "event", at, whole(went), None);
         }
         for came in &new {
             let mut at = path.to_vec();
-            at.push(came.1.event.clone());
+            at.push(came.1.words.clone());
             self.say(Effect::Belief, "event", at, None, whole(came));
         }
     }
@@ -287,10 +292,7 @@ fn part(input: &Input) -> Option<&str> {
 }
 
 /// The strengths by name; a name that feeds the gate more than once is counted: `pump-worn (2)`.
-fn strengths(
-    event: &Event,
-    named: impl Fn(&Input) -> Option<&str>,
-) -> BTreeMap<String, f64> {
+fn strengths(event: &Event, named: impl Fn(&Input) -> Option<&str>) -> BTreeMap<String, f64> {
     let mut by_name: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
     for input in &event.inputs {
         if let Some(name) = named(input) {
@@ -321,7 +323,7 @@ fn events(event: &Event) -> Vec<(f64, &Event)> {
             Feed::Cause(_) | Feed::Part(_) => None,
         })
         .collect();
-    events.sort_by_cached_key(|(_, event)| (event.event.clone(), event.structure()));
+    events.sort_by_cached_key(|(_, event)| (event.words.clone(), event.structure()));
     events
 }
 

@@ -8,7 +8,10 @@ const REWORDED: f64 = 0.5;
 
 /// What differs; the same whichever list is the older, but for which side is which.
 pub(super) fn differs(old: &List, new: &List) -> ListDiffers {
-    let (mut removed, mut added) = (missing(&old.items, &new.items), missing(&new.items, &old.items));
+    let (mut removed, mut added) = (
+        missing(&old.items, &new.items),
+        missing(&new.items, &old.items),
+    );
     let reworded = if old.lines && new.lines {
         reworded(&mut removed, &mut added)
     } else {
@@ -18,9 +21,7 @@ pub(super) fn differs(old: &List, new: &List) -> ListDiffers {
         items
             .iter()
             .enumerate()
-            .filter(|(at, _)| {
-                !changed(at + 1) && !others.iter().any(|item| item.place == at + 1)
-            })
+            .filter(|(at, _)| !changed(at + 1) && !others.iter().any(|item| item.place == at + 1))
             .map(|(_, item)| item.clone())
             .collect::<Vec<String>>()
     };
@@ -72,11 +73,7 @@ fn reworded(removed: &mut Vec<Item>, added: &mut Vec<Item>) -> Vec<(Item, Item)>
             }
         }
     }
-    pairs.sort_by(|a, b| {
-        b.0.total_cmp(&a.0)
-            .then(a.1.cmp(&b.1))
-            .then(a.2.cmp(&b.2))
-    });
+    pairs.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
     let mut reworded = Vec::new();
     for (_, _, _, was, now) in pairs {
         if removed.contains(&was) && added.contains(&now) {

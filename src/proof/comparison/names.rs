@@ -55,7 +55,7 @@ pub(super) struct Named<'a> {
     pub(super) renames: &'a Renames,
 }
 
-impl<'a> Named<'a> {
+impl Named<'_> {
     pub(super) fn name(self, kind: Kind, name: &str) -> String {
         self.renames.to_new(kind, name).to_owned()
     }

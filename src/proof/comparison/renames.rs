@@ -12,12 +12,7 @@ use super::thing::Kind;
 use crate::knowledge::{Family, Knowledge};
 
 /// Adds the pairs of a kind: names with what they state, of the older and of the newer edition.
-fn pair(
-    kind: Kind,
-    old: Vec<(String, String)>,
-    new: Vec<(String, String)>,
-    renames: &mut Renames,
-) {
+fn pair(kind: Kind, old: &[(String, String)], new: &[(String, String)], renames: &mut Renames) {
     let only = |here: &[(String, String)], there: &[(String, String)]| {
         let mut by_statement: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for (name, stated) in here {
@@ -30,7 +25,7 @@ fn pair(
         }
         by_statement
     };
-    let (went, came) = (only(&old, &new), only(&new, &old));
+    let (went, came) = (only(old, new), only(new, old));
     for (stated, old) in went {
         if let ([old], Some([new])) = (old.as_slice(), came.get(&stated).map(Vec::as_slice)) {
             renames.insert(kind, old, new);
@@ -41,7 +36,7 @@ fn pair(
 /// The families and vehicles that are called otherwise.
 pub(super) fn of_folder(old: &Knowledge, new: &Knowledge) -> Renames {
     let mut renames = Renames::default();
-    let families = |knowledge: &Knowledge| {
+    let families = |knowledge: &Knowledge| -> Vec<(String, String)> {
         knowledge
             .families
             .iter()
@@ -56,8 +51,8 @@ pub(super) fn of_folder(old: &Knowledge, new: &Knowledge) -> Renames {
             })
             .collect()
     };
-    pair(Kind::Family, families(old), families(new), &mut renames);
-    let vehicles = |knowledge: &Knowledge, renames: &Renames| {
+    pair(Kind::Family, &families(old), &families(new), &mut renames);
+    let vehicles = |knowledge: &Knowledge, renames: &Renames| -> Vec<(String, String)> {
         knowledge
             .vehicles
             .iter()
@@ -68,11 +63,8 @@ pub(super) fn of_folder(old: &Knowledge, new: &Knowledge) -> Renames {
             })
             .collect()
     };
-    let (went, came) = (
-        vehicles(old, &renames),
-        vehicles(new, &Renames::default()),
-    );
-    pair(Kind::Vehicle, went, came, &mut renames);
+    let (went, came) = (vehicles(old, &renames), vehicles(new, &Renames::default()));
+    pair(Kind::Vehicle, &went, &came, &mut renames);
     renames
 }
 
@@ -114,7 +106,7 @@ pub(super) fn of_family(old: &Family, new: &Family) -> Renames {
             _ => went,
         };
         let mut found = Renames::default();
-        pair(kind, went, came, &mut found);
+        pair(kind, &went, &came, &mut found);
         for (kind, was, now) in found.all() {
             match (kind, was.split_once('/')) {
                 (Kind::Outcome, Some((measurement, outcome))) => {
@@ -162,8 +154,12 @@ fn stated(kind: Kind, named: Named<'_>) -> Vec<(String, String)> {
         Kind::Caution => each!(cautions, |item| facts::text(item).signature(&[])),
         Kind::Care => each!(care, |item| facts::text(item).signature(&[])),
         Kind::Instrument => each!(instruments, |item| facts::instrument(item).signature(&[])),
-        Kind::SetUp => each!(set_ups, |item| facts::set_up(named, item)
-            .signature(&["title", "minutes", "group", "equipment"])),
+        Kind::SetUp => each!(set_ups, |item| facts::set_up(named, item).signature(&[
+            "title",
+            "minutes",
+            "group",
+            "equipment"
+        ])),
         Kind::Condition => each!(conditions, |item| facts::condition(named, item)
             .signature(&["ask", "answer", "unit", "holds", "source"])),
         Kind::Repair => each!(repairs, |item| facts::repair(named, item)

@@ -84,7 +84,11 @@ fn lines(answer: &AnswerDiffers) -> Vec<String> {
     }
     if answer.ranks_otherwise() {
         let [was, now] = &answer.first;
-        lines.push(format!("first to measure: {} -> {}", names(was), names(now)));
+        lines.push(format!(
+            "first to measure: {} -> {}",
+            names(was),
+            names(now)
+        ));
     }
     lines
 }
@@ -93,7 +97,10 @@ fn names(first: &[First]) -> String {
     if first.is_empty() {
         return "nothing".to_owned();
     }
-    let names: Vec<&str> = first.iter().map(|first| first.measurement.as_str()).collect();
+    let names: Vec<&str> = first
+        .iter()
+        .map(|first| first.measurement.as_str())
+        .collect();
     names.join(", ")
 }
 
@@ -120,7 +127,11 @@ pub(super) fn cases(page: &mut Page<'_>, cases: &CasesPut, several: bool) -> io:
         return page.text(Tone::Plain, 0, &text);
     }
     let differ = count(cases.differ.len(), "answers", "answer");
-    page.text(Tone::Plain, 0, &format!("{put} put to both; {differ} otherwise."))?;
+    page.text(
+        Tone::Plain,
+        0,
+        &format!("{put} put to both; {differ} otherwise."),
+    )?;
     for case in &cases.differ {
         page.item(Tone::Plain, 0, "- ", &line(case, several))?;
     }
@@ -135,7 +146,9 @@ fn line(case: &CaseDiffers, several: bool) -> String {
         StandsIn::New => " (as the newer has it)",
     };
     let moved = match (&case.was, &case.now) {
-        (Ok(was), Ok(now)) if was.repairs == now.repairs && !was.nothing_fits && !now.nothing_fits => {
+        (Ok(was), Ok(now))
+            if was.repairs == now.repairs && !was.nothing_fits && !now.nothing_fits =>
+        {
             let (before, after) = apart(was.probability, now.probability);
             format!("{} {before} -> {after}", now.repairs.join(" + "))
         }
@@ -148,6 +161,10 @@ fn led(answer: &Result<CaseAnswer, String>) -> String {
     match answer {
         Err(words) => format!("no answer ({words})"),
         Ok(answer) if answer.nothing_fits => "nothing listed fits".to_owned(),
-        Ok(answer) => format!("{} {}", answer.repairs.join(" + "), percent(answer.probability)),
+        Ok(answer) => format!(
+            "{} {}",
+            answer.repairs.join(" + "),
+            percent(answer.probability)
+        ),
     }
 }

@@ -19,11 +19,12 @@ pub(super) fn lines(change: &Change, several: bool) -> Vec<String> {
             "{label} goes out: {}",
             summary(change.thing.kind, facts)
         )],
-        What::Renamed { from } => vec![format!(
-            "{label} is a new id: it was called {from}"
-        )],
+        What::Renamed { from } => vec![format!("{label} is a new id: it was called {from}")],
         What::Stated { aspect, was, now } => {
-            vec![format!("{label}{}", stated(aspect, was.as_ref(), now.as_ref()))]
+            vec![format!(
+                "{label}{}",
+                stated(aspect, was.as_ref(), now.as_ref())
+            )]
         }
         What::Listed { aspect, differs } => listed(aspect, differs)
             .into_iter()
@@ -34,28 +35,46 @@ pub(super) fn lines(change: &Change, several: bool) -> Vec<String> {
 
 /// What a line starts with: the id, its kind before it where the id alone may be of any.
 fn label(thing: &Thing, several: bool) -> String {
-    let name = match thing.kind {
-        Kind::Cause
-        | Kind::Measurement
-        | Kind::Symptom
-        | Kind::Vehicle
-        | Kind::Repair
-        | Kind::Family
-        | Kind::Outcome => thing.name.clone(),
-        kind => format!("{} {}", kind.word(), thing.name),
+    let name = if says_kind(thing.kind) {
+        format!("{} {}", thing.kind.word(), thing.name)
+    } else {
+        thing.name.clone()
     };
     of_family(&name, thing.family.as_deref(), several)
+}
+
+/// Whether the kind is said before the id; what is most talked about goes without.
+const fn says_kind(kind: Kind) -> bool {
+    !matches!(
+        kind,
+        Kind::Cause
+            | Kind::Measurement
+            | Kind::Symptom
+            | Kind::Vehicle
+            | Kind::Repair
+            | Kind::Family
+            | Kind::Outcome
+    )
 }
 
 /// What a thing is that only one edition has.
 fn summary(kind: Kind, facts: &Facts) -> String {
     let mut parts = Vec::new();
+    if !says_kind(kind) {
+        parts.push(kind.word().to_owned());
+    }
     for (aspect, value) in &facts.0 {
-        if ["title", "text", "means", "why", "ask"].contains(&aspect.field)
-            && aspect.at.is_empty()
-            && parts.is_empty()
-        {
-            parts.push(quoted(&one(value)));
+        // What it is called; where it has no title, what it says.
+        let called = match kind {
+            Kind::Caution | Kind::Care => "text",
+            Kind::Code => "means",
+            Kind::Ambiguity => "why",
+            Kind::Condition => "ask",
+            Kind::SharedPart => "event_words",
+            _ => "title",
+        };
+        if aspect.field == called && aspect.at.is_empty() {
+            parts.push(one(value));
         }
     }
     let figures: &[&str] = match kind {
@@ -75,17 +94,14 @@ fn summary(kind: Kind, facts: &Facts) -> String {
             });
         }
     }
-    format!("{}, {}", kind.word(), parts.join(", "))
+    parts.join(", ")
 }
 
 /// A statement: what stands behind the label.
 fn stated(aspect: &Aspect, was: Option<&Value>, now: Option<&Value>) -> String {
     let at: Vec<&str> = aspect.at.iter().map(String::as_str).collect();
-    let path = |path: &[&str]| {
-        path.iter()
-            .map(|event| format!(", {event}"))
-            .collect::<String>()
-    };
+    // The events down to a gate stand behind the name of the tree.
+    let path = |events: &[&str]| [&[""], events].concat().join(", ");
     match (aspect.field, at.as_slice()) {
         ("shows", [outcome, cause]) => format!(", {outcome}: {}", moved(cause, was, now)),
         ("chance", [outcome]) => format!(", {outcome}: {}", moved("by chance", was, now)),
@@ -114,6 +130,13 @@ fn stated(aspect: &Aspect, was: Option<&Value>, now: Option<&Value>) -> String {
         ("for", []) => {
             let offered = |value: Option<&Value>| value.map_or("every symptom".to_owned(), one);
             format!(": offered for {} -> {}", offered(was), offered(now))
+        }
+        // Which figure of several it is.
+        ("escalation" | "timed" | "range" | "accuracy" | "plausible", [of @ .., figure]) => {
+            let subject = [of, &[words(aspect.field).as_str(), figure]]
+                .concat()
+                .join(" ");
+            format!(": {}", moved(&subject, was, now))
         }
         (field, at) => {
             let subject = [at, &[words(field).as_str()]].concat().join(" ");
@@ -250,7 +273,10 @@ fn listed(aspect: &Aspect, differs: &ListDiffers) -> Vec<String> {
         }
         if let Some([was, now]) = reordered {
             let (was, now) = (was.join(" "), now.join(" "));
-            lines.push(format!("{words} in another order: {}", reworded(&was, &now)));
+            lines.push(format!(
+                "{words} in another order: {}",
+                reworded(&was, &now)
+            ));
         }
         return lines;
     }
@@ -275,7 +301,9 @@ fn listed(aspect: &Aspect, differs: &ListDiffers) -> Vec<String> {
             .map(|place| (place + 1).to_string())
             .collect();
         let places = places.join(", ");
-        lines.push(format!("{words} in another order: those that stay stood as {places}"));
+        lines.push(format!(
+            "{words} in another order: those that stay stood as {places}"
+        ));
     }
     lines
 }

@@ -101,7 +101,11 @@ fn counts(page: &mut Page<'_>, changes: &[Change]) -> io::Result<()> {
             format!("{number} on {bears_on}")
         })
         .collect();
-    page.text(Tone::Plain, 0, &format!("They bear: {}.", effects.join("; ")))
+    page.text(
+        Tone::Plain,
+        0,
+        &format!("They bear: {}.", effects.join("; ")),
+    )
 }
 
 /// `1 cause`, `2 causes`.

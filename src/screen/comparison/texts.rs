@@ -21,7 +21,11 @@ pub(super) fn reworded(was: &str, now: &str) -> String {
         // They differ in nothing but blanks.
         return "with other blanks".to_owned();
     }
-    format!("{} -> {}", stretch(&was, front, back), stretch(&now, front, back))
+    format!(
+        "{} -> {}",
+        stretch(&was, front, back),
+        stretch(&now, front, back)
+    )
 }
 
 /// The words between those shared in front and behind, and a few of these.

@@ -80,14 +80,14 @@ fn reading(named: Named<'_>, taken: &CaseReading) -> String {
 fn expected(named: Named<'_>, expect: &Expect) -> String {
     match expect {
         Expect::Repairs(repairs) => {
-            let mut names: Vec<String> = repairs.iter().map(|id| named.repair(*id)).collect();
-            names.sort_unstable();
-            names.join(" + ")
+            let mut listed: Vec<String> = repairs.iter().map(|id| named.repair(*id)).collect();
+            listed.sort_unstable();
+            listed.join(" + ")
         }
         Expect::Ambiguity(causes) => {
-            let mut names: Vec<String> = causes.iter().map(|id| named.cause(*id)).collect();
-            names.sort_unstable();
-            format!("not to be told apart: {}", names.join(", "))
+            let mut listed: Vec<String> = causes.iter().map(|id| named.cause(*id)).collect();
+            listed.sort_unstable();
+            format!("not to be told apart: {}", listed.join(", "))
         }
         Expect::Unlisted => "nothing listed fits".to_owned(),
     }

@@ -145,10 +145,11 @@ pub(in super::super) fn condition(named: Named<'_>, condition: &Condition) -> Fa
         source,
     } = condition;
     let mut facts = Facts::default();
-    facts
-        .text("ask", &[], ask)
-        .text("source", &[], source)
-        .set(Limit, "ended_by", named.set_ups(ended_by));
+    facts.text("ask", &[], ask).text("source", &[], source).set(
+        Limit,
+        "ended_by",
+        named.set_ups(ended_by),
+    );
     if let Some(lasts) = lasts {
         facts.number(Limit, "lasts", &[], lasts.get(), "min");
     }

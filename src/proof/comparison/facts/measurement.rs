@@ -101,8 +101,8 @@ fn answer(named: Named<'_>, reading: &Reading, facts: &mut Facts) {
         facts.word(Limit, "formula", &[], formula.text());
     }
     if !takes.is_empty() {
-        let names = takes.iter().map(|take| take.name.clone()).collect();
-        facts.order(Limit, "takes", names);
+        let order = takes.iter().map(|take| take.name.clone()).collect();
+        facts.order(Limit, "takes", order);
     }
     for take in takes {
         let Take {
@@ -184,7 +184,13 @@ fn figures(named: Named<'_>, measurement: &Measurement, facts: &mut Facts) {
     for (cause, Row(row)) in &measurement.shows {
         let cause = named.cause(*cause);
         for (shown, p) in row {
-            facts.number(Belief, "shows", &[&outcome(shown.index()), &cause], p.get(), "");
+            facts.number(
+                Belief,
+                "shows",
+                &[&outcome(shown.index()), &cause],
+                p.get(),
+                "",
+            );
         }
         // A row that states nothing still says that the cause is looked for.
         if row.is_empty() {

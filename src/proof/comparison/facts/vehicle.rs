@@ -41,7 +41,12 @@ pub(in super::super) fn vehicle(vehicle: &Vehicle, family: &str) -> Facts {
             facts.state(Limit, "limit", &[sheet, key], value);
         }
         if let Some(words) = words {
-            facts.state(Limit, "limit", &[sheet, "words"], Value::Text(words.clone()));
+            facts.state(
+                Limit,
+                "limit",
+                &[sheet, "words"],
+                Value::Text(words.clone()),
+            );
         }
         facts.text("source", &[sheet], source);
     }
