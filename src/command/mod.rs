@@ -13,6 +13,7 @@ mod papers;
 mod pause;
 mod plan;
 mod show;
+mod study;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -57,6 +58,8 @@ enum Command {
     Diff(diff::Diff),
     /// Show a cause, a measurement, a repair or a symptom's tree in full
     Show(show::Show),
+    /// See how well the knowledge diagnoses vehicles drawn from it
+    Study(study::Study),
     /// Draw the fault tree of a symptom, as SVG or for Graphviz
     Draw(draw::Draw),
     /// Write completions for a shell
@@ -192,6 +195,7 @@ impl Halfsplit {
             Command::Plan(plan) => plan.execute(knowledge, streams),
             Command::Learn(learn) => learn.execute(knowledge, streams),
             Command::Diff(diff) => diff.execute(knowledge, streams),
+            Command::Study(study) => study.execute(knowledge, streams),
             Command::Draw(draw) => draw.execute(knowledge, streams),
             Command::Completions(completions) => completions.execute(streams),
             Command::Manual(page) => page.execute(streams),

@@ -1,6 +1,8 @@
-//! What the knowledge is worth: held against what closed jobs found, and against another edition.
+//! What the knowledge is worth: held against drawn vehicles, against what closed jobs found, and
+//! against another edition.
 //!
-//! May import every room below: `quantity` to `job`.
+//! May import every room below: `quantity` to `advice`.
 
 pub mod comparison;
 pub mod learning;
+pub mod study;

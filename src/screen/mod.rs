@@ -3,6 +3,7 @@
 //! May import every room below: `quantity` to `proof`.
 
 mod belief;
+mod calibration_drawing;
 mod comparison;
 pub mod drawing;
 mod ending;
@@ -10,18 +11,22 @@ pub mod figures;
 mod learning;
 mod next;
 mod page;
+mod paper;
 mod plan;
 mod plan_drawing;
 mod proposal;
 mod show;
+mod study;
 mod table;
 
 pub use belief::{candidate_name, change, repair_names, repair_order, repairs};
+pub use calibration_drawing::calibration_svg;
 pub use comparison::comparison;
 pub use ending::{found, ranking, repair_sheet, settling};
 pub use learning::learned;
 pub use next::next;
 pub use page::{Page, Tone, clean};
+pub use paper::Paper;
 pub use plan::{Beside, beside, plan, sensitive, what_if};
 pub use plan_drawing::{plan_dot, plan_svg};
 pub use proposal::{
@@ -30,4 +35,5 @@ pub use proposal::{
 pub use show::{
     show_all, show_cause, show_measurement, show_repair, show_set_up, show_symptom, show_vehicle,
 };
+pub use study::{in_words as stress_in_words, paired, study};
 pub use table::table;
