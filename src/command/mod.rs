@@ -4,6 +4,7 @@
 
 mod check;
 mod diagnose;
+mod diff;
 mod draw;
 mod inputs;
 mod job;
@@ -56,6 +57,8 @@ enum Command {
     Check(check::Check),
     /// Learn from closed jobs how common causes are and how they read
     Learn(learn::Learn),
+    /// Tell what differs between two editions of the knowledge, and what that does to the answers
+    Diff(diff::Diff),
     /// Show a cause, a measurement, a repair or a symptom's tree in full
     Show(show::Show),
     /// See how well the knowledge diagnoses vehicles drawn from it
@@ -195,6 +198,7 @@ impl Halfsplit {
             Command::Plan(plan) => plan.execute(knowledge, streams),
             Command::Check(check) => check.execute(knowledge, streams),
             Command::Learn(learn) => learn.execute(knowledge, streams),
+            Command::Diff(diff) => diff.execute(knowledge, streams),
             Command::Study(study) => study.execute(knowledge, streams),
             Command::Draw(draw) => draw.execute(knowledge, streams),
             Command::Completions(completions) => completions.execute(streams),

@@ -16,7 +16,8 @@ use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
 use crate::manual::{self, Source};
 use crate::plan::Limits;
 use crate::proof::study::{
-    self, Chance, Difference, Mechanic, Paired, Settings, Spread, Stress, Study as Found, Summary, World,
+    self, Chance, Difference, Mechanic, Paired, Settings, Spread, Stress, Study as Found, Summary,
+    World,
 };
 use crate::screen::{self, Page, Paper, Tone};
 
@@ -201,7 +202,10 @@ impl Study {
         let family = subject.family;
         let picture = file.with_extension("svg");
         let mut paper = Paper::default();
-        paper.title(format!("How well the knowledge diagnoses: {}", family.title));
+        paper.title(format!(
+            "How well the knowledge diagnoses: {}",
+            family.title
+        ));
         paper.text(format!(
             "Made on {} by halfsplit {} on {} ({}), {} cores, with `{}`. {}",
             streams.clock.today(),
@@ -212,7 +216,10 @@ impl Study {
             self.as_typed(file),
             self.draw_in_words(subject)
         ));
-        paper.text(format!("Fingerprint of the knowledge: {}.", print_of(knowledge)));
+        paper.text(format!(
+            "Fingerprint of the knowledge: {}.",
+            print_of(knowledge)
+        ));
         paper.text(family.worth.clone());
         paper.text(ABOUT);
         paper.text(TESTABILITY);
@@ -225,8 +232,9 @@ impl Study {
         for study in found {
             screen::study(&mut paper, family, study, true);
         }
-        let unusable =
-            |error: std::io::Error| Error::Files(format!("{} cannot be written: {error}", file.display()));
+        let unusable = |error: std::io::Error| {
+            Error::Files(format!("{} cannot be written: {error}", file.display()))
+        };
         let mut to = BufWriter::new(File::create(file).map_err(unusable)?);
         paper.markdown(&mut to).map_err(unusable)?;
         to.flush().map_err(unusable)?;
@@ -291,7 +299,10 @@ impl Study {
                 World::new(new.family, new.sheet, *symptom, chance, 0.0),
             ];
             paper.heading(format!("{} [{}]", named.title, named.name));
-            for (whose, world) in ["the old version", "the new version"].into_iter().zip(worlds) {
+            for (whose, world) in ["the old version", "the new version"]
+                .into_iter()
+                .zip(worlds)
+            {
                 let world = world.map_err(|error| Error::Usage(error.to_string()))?;
                 let vehicles = world.hypotheses() as u64 * u64::from(self.vehicles);
                 let bar = bar(vehicles, streams.interactive);
@@ -354,7 +365,8 @@ fn bar(vehicles: u64, interactive: bool) -> ProgressBar {
     }
     let bar = ProgressBar::new(vehicles);
     // The template is fixed and fits: a default bar would do as well.
-    if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos} of {len} vehicles, {eta} left") {
+    if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos} of {len} vehicles, {eta} left")
+    {
         bar.set_style(style.progress_chars("=> "));
     }
     bar
@@ -443,9 +455,7 @@ fn answer(family: &Family, found: &Found) -> Value {
 }
 
 fn paired_answer(symptom: &str, whose: &str, paired: &Paired) -> Value {
-    let difference = |figure: Difference| {
-        json!({ "old": figure.old, "new": figure.new, "change": figure.change(), "within": figure.within })
-    };
+    let difference = |figure: Difference| json!({ "old": figure.old, "new": figure.new, "change": figure.change(), "within": figure.within });
     json!({
         "symptom": symptom,
         "vehicles_of": whose,

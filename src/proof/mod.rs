@@ -1,10 +1,11 @@
-//! What the knowledge is worth: judged by itself, by its worked cases, by drawn vehicles, and by what
-//! closed jobs found.
+//! What the knowledge is worth: judged by itself, by its worked cases, by drawn vehicles, by what closed
+//! jobs found, and against another edition.
 //!
 //! May import every room below: `quantity` to `advice`.
 
 pub mod cases;
 mod checking;
+pub mod comparison;
 pub mod judgement;
 pub mod learning;
 pub mod study;

@@ -21,12 +21,12 @@ const LARGEST: f64 = 26.0;
 #[must_use]
 pub fn calibration_svg(family: &Family, studies: &[Study]) -> String {
     let rows = studies.len().div_ceil(ACROSS);
-    #[allow(clippy::cast_precision_loss, reason = "a family has a handful of symptoms")]
+    #[allow(
+        clippy::cast_precision_loss,
+        reason = "a family has a handful of symptoms"
+    )]
     let (across, down) = (studies.len().min(ACROSS) as f64, rows as f64);
-    let (width, height) = (
-        across * (LEFT + SIDE + 20.0),
-        down * (TOP + SIDE + BELOW),
-    );
+    let (width, height) = (across * (LEFT + SIDE + 20.0), down * (TOP + SIDE + BELOW));
     let mut document = Document::new()
         .set("viewBox", (0, 0, width, height))
         .set("width", width)
@@ -41,7 +41,10 @@ pub fn calibration_svg(family: &Family, studies: &[Study]) -> String {
                 .set("fill", "white"),
         );
     for (place, study) in studies.iter().enumerate() {
-        #[allow(clippy::cast_precision_loss, reason = "a family has a handful of symptoms")]
+        #[allow(
+            clippy::cast_precision_loss,
+            reason = "a family has a handful of symptoms"
+        )]
         let (column, row) = ((place % ACROSS) as f64, (place / ACROSS) as f64);
         let group = square(&family.symptom(study.symptom).name, study).set(
             "transform",

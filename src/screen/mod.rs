@@ -5,6 +5,7 @@
 mod belief;
 mod calibration_drawing;
 mod checking;
+mod comparison;
 pub mod drawing;
 mod ending;
 pub mod figures;
@@ -22,6 +23,7 @@ mod table;
 pub use belief::{candidate_name, change, repair_names, repair_order, repairs};
 pub use calibration_drawing::calibration_svg;
 pub use checking::{failing_case, findings, summary as check_summary};
+pub use comparison::comparison;
 pub use ending::{found, ranking, repair_sheet, settling};
 pub use learning::learned;
 pub use next::next;

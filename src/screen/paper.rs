@@ -156,7 +156,11 @@ fn markdown_table(header: &[&str], rows: &[Vec<String>], figures: &[usize]) -> S
     // The crate's Markdown style does not say how a column is set; the line under the header does.
     let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
     if let Some(line) = lines.get_mut(1) {
-        let mut cells: Vec<String> = line.trim_matches('|').split('|').map(str::to_owned).collect();
+        let mut cells: Vec<String> = line
+            .trim_matches('|')
+            .split('|')
+            .map(str::to_owned)
+            .collect();
         for column in figures {
             if let Some(cell) = cells.get_mut(*column) {
                 cell.pop();

@@ -5,7 +5,8 @@ use super::figures::{count, minutes, money, percent};
 use super::paper::Paper;
 use crate::knowledge::Family;
 use crate::proof::study::{
-    AIM_CALIBRATION, AIM_FIRST, AIM_WITHIN_TWO, Difference, Mistaken, Paired, Stress, Study, Summary,
+    AIM_CALIBRATION, AIM_FIRST, AIM_WITHIN_TWO, Difference, Mistaken, Paired, Stress, Study,
+    Summary,
 };
 
 /// How many faults are shown before the rest is counted.
@@ -121,7 +122,9 @@ fn faults(paper: &mut Paper, family: &Family, study: &Study, every_fault: bool) 
         })
         .collect();
     paper.table(
-        &["fault", "of all", "first", "in two", "never", "min", "9/10", "cost", "9/10"],
+        &[
+            "fault", "of all", "first", "in two", "never", "min", "9/10", "cost", "9/10",
+        ],
         rows,
         &[1, 2, 3, 4, 5, 6, 7, 8],
     );
@@ -160,7 +163,12 @@ fn mistakes(paper: &mut Paper, family: &Family, study: &Study) {
         })
         .collect();
     paper.table(
-        &["fault", "repaired first", "of its jobs", "what tells them apart"],
+        &[
+            "fault",
+            "repaired first",
+            "of its jobs",
+            "what tells them apart",
+        ],
         rows,
         &[2],
     );
@@ -192,7 +200,9 @@ fn split(family: &Family, mistaken: &Mistaken) -> String {
 }
 
 fn calibration(paper: &mut Paper, study: &Study) {
-    paper.text("Of the repairs advised, how probable the cure was said to be, and how often it was one:");
+    paper.text(
+        "Of the repairs advised, how probable the cure was said to be, and how often it was one:",
+    );
     let rows = study
         .calibration
         .classes
@@ -241,7 +251,14 @@ fn stressed(paper: &mut Paper, study: &Study) {
             .map(|(stress, summary, error)| row(in_words(*stress), summary, *error)),
     );
     paper.table(
-        &["vehicles", "first", "in two", "min", "cost", "calibration error"],
+        &[
+            "vehicles",
+            "first",
+            "in two",
+            "min",
+            "cost",
+            "calibration error",
+        ],
         rows,
         &[1, 2, 3, 4, 5],
     );
@@ -270,7 +287,12 @@ pub fn paired(paper: &mut Paper, whose: &str, paired: &Paired) {
             show(figure.new),
             format!("{}{}", sign(figure.change()), show(figure.change().abs())),
             format!("± {}", show(figure.within)),
-            if figure.is_clear() { "clear" } else { "may be chance" }.to_owned(),
+            if figure.is_clear() {
+                "clear"
+            } else {
+                "may be chance"
+            }
+            .to_owned(),
         ]
     };
     paper.table(

@@ -15,6 +15,8 @@
     reason = "a test may fail loudly and tell a long story, and exact values are compared where they are exact"
 )]
 
+/// Two editions of the knowledge held against each other.
+mod comparison;
 /// Drawings of fault trees.
 mod drawing;
 

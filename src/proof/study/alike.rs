@@ -48,13 +48,19 @@ pub(super) fn mistaken(world: &World<'_>, courses: &[Vec<Course>]) -> Vec<Mistak
             if tried.cured {
                 continue;
             }
-            match wrong.iter_mut().find(|(repairs, _)| *repairs == tried.repairs) {
+            match wrong
+                .iter_mut()
+                .find(|(repairs, _)| *repairs == tried.repairs)
+            {
                 Some((_, times)) => *times += 1,
                 None => wrong.push((tried.repairs.clone(), 1)),
             }
         }
         for (first, times) in wrong {
-            #[allow(clippy::cast_precision_loss, reason = "thousands of vehicles, not 2^53")]
+            #[allow(
+                clippy::cast_precision_loss,
+                reason = "thousands of vehicles, not 2^53"
+            )]
             let share = times as f64 / courses.len() as f64;
             if share >= OFTEN {
                 all.push(Mistaken {

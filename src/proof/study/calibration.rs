@@ -42,7 +42,10 @@ impl Calibration {
             from = to;
         }
         for stratum in strata {
-            #[allow(clippy::cast_precision_loss, reason = "thousands of vehicles, not 2^53")]
+            #[allow(
+                clippy::cast_precision_loss,
+                reason = "thousands of vehicles, not 2^53"
+            )]
             let weight = stratum.probability / stratum.courses.len().max(1) as f64;
             for tried in stratum.courses.iter().flat_map(|course| &course.tried) {
                 let place = UP_TO

@@ -242,8 +242,7 @@ impl<'k> Mechanic<'k> {
         job.course.minutes += minutes;
         job.course.cost += minutes * world.family().shop.labour_rate.get() / 60.0;
         job.evidence.push(evidence);
-        job.evidence
-            .sort_by_key(|reading| reading.measurement);
+        job.evidence.sort_by_key(|reading| reading.measurement);
     }
 
     /// A reading as evidence, its weights kept in steps.
@@ -428,7 +427,13 @@ struct Key {
 }
 
 fn key(job: &Job) -> Key {
-    let steps = |reading: &Evidence| reading.weights.iter().map(|weight| weight.to_bits()).collect();
+    let steps = |reading: &Evidence| {
+        reading
+            .weights
+            .iter()
+            .map(|weight| weight.to_bits())
+            .collect()
+    };
     Key {
         in_place: job.in_place,
         readings: job

@@ -154,9 +154,11 @@ pub fn study(
         ));
     }
     let strata = strata(&world, &courses);
-    let (unlisted, listed) = strata.split_last().map_or((&[][..], &[][..]), |(last, listed)| {
-        (std::slice::from_ref(last), listed)
-    });
+    let (unlisted, listed) = strata
+        .split_last()
+        .map_or((&[][..], &[][..]), |(last, listed)| {
+            (std::slice::from_ref(last), listed)
+        });
     Ok(Study {
         symptom,
         listed: Summary::of(listed),
@@ -217,7 +219,9 @@ fn isolation(
     vehicles: u32,
 ) -> Result<Isolation, Unworkable> {
     let listed = world.hypotheses() - 1;
-    let total: f64 = (0..listed).map(|hypothesis| world.probability(hypothesis)).sum();
+    let total: f64 = (0..listed)
+        .map(|hypothesis| world.probability(hypothesis))
+        .sum();
     let mut isolation = Isolation::default();
     for hypothesis in 0..listed {
         let weight = world.probability(hypothesis) / total / f64::from(vehicles.max(1));

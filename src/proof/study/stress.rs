@@ -59,7 +59,11 @@ impl Stress {
                                 &names[cause.index()],
                                 &measurement.outcomes[outcome.index()].name,
                             ];
-                            let sign = if chance.uniform(&words) < 0.5 { 1.0 } else { -1.0 };
+                            let sign = if chance.uniform(&words) < 0.5 {
+                                1.0
+                            } else {
+                                -1.0
+                            };
                             *figure = Probability::nearest(figure.get() + sign * by);
                             sum += figure.get();
                         }

@@ -111,7 +111,10 @@ fn standard_error(strata: &[Stratum<'_>], total: f64, of: &dyn Fn(&Course) -> f6
 
 /// The mean, and the variance of the mean: `s²/n`.
 pub(super) fn moments(numbers: impl Iterator<Item = f64> + Clone) -> (f64, f64) {
-    #[allow(clippy::cast_precision_loss, reason = "thousands of vehicles, not 2^53")]
+    #[allow(
+        clippy::cast_precision_loss,
+        reason = "thousands of vehicles, not 2^53"
+    )]
     let count = numbers.clone().count() as f64;
     if count < 1.0 {
         return (0.0, 0.0);
@@ -131,7 +134,10 @@ fn ninth(strata: &[Stratum<'_>], of: &dyn Fn(&Course) -> f64) -> f64 {
     let mut numbers: Vec<(f64, f64)> = strata
         .iter()
         .flat_map(|stratum| {
-            #[allow(clippy::cast_precision_loss, reason = "thousands of vehicles, not 2^53")]
+            #[allow(
+                clippy::cast_precision_loss,
+                reason = "thousands of vehicles, not 2^53"
+            )]
             let each = stratum.probability / stratum.courses.len() as f64;
             stratum.courses.iter().map(move |course| (of(course), each))
         })

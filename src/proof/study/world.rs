@@ -115,20 +115,17 @@ impl<'k> World<'k> {
     /// The names of the causes, joined; the same in every version of the knowledge that has them.
     #[must_use]
     pub fn name(&self, hypothesis: usize) -> String {
-        self.model
-            .candidates
-            .get(hypothesis)
-            .map_or_else(
-                || "unlisted".to_owned(),
-                |candidate| {
-                    let names: Vec<&str> = candidate
-                        .causes
-                        .iter()
-                        .map(|cause| self.family.cause(*cause).name.as_str())
-                        .collect();
-                    names.join("+")
-                },
-            )
+        self.model.candidates.get(hypothesis).map_or_else(
+            || "unlisted".to_owned(),
+            |candidate| {
+                let names: Vec<&str> = candidate
+                    .causes
+                    .iter()
+                    .map(|cause| self.family.cause(*cause).name.as_str())
+                    .collect();
+                names.join("+")
+            },
+        )
     }
 
     /// What a vehicle reads, the measurement taken for the `again`th time (0 the first); `None` where this
@@ -169,7 +166,13 @@ impl<'k> World<'k> {
         if bands[outcome].is_empty() {
             return Some(Seen::Word(name));
         }
-        let truth = self.true_value(number, bands, outcome, uniform("band", false), uniform("value", false));
+        let truth = self.true_value(
+            number,
+            bands,
+            outcome,
+            uniform("band", false),
+            uniform("value", false),
+        );
         let uncertainty = self.uncertainty(number, bands, truth);
         let words = drawing("error", true);
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
@@ -208,7 +211,9 @@ impl<'k> World<'k> {
         (0..family.measurements.len())
             .map(MeasurementId::at)
             .filter(move |id| {
-                family.measurement(*id).is_for(&self.model.complaint.present)
+                family
+                    .measurement(*id)
+                    .is_for(&self.model.complaint.present)
                     && self.model.foreseen(*id).is_ok()
             })
             .map(move |id| family.measurement(id))
