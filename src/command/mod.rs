@@ -11,6 +11,7 @@ mod next;
 mod papers;
 mod pause;
 mod plan;
+mod schema;
 mod show;
 
 use std::ffi::OsString;
@@ -56,6 +57,8 @@ enum Command {
     Show(show::Show),
     /// Draw the fault tree of a symptom, as SVG or for Graphviz
     Draw(draw::Draw),
+    /// Write what an editor needs to complete and check knowledge files while one types
+    Schema(schema::SchemaOf),
     /// Write completions for a shell
     Completions(papers::Completions),
     /// Write the manual page
@@ -189,6 +192,7 @@ impl Halfsplit {
             Command::Plan(plan) => plan.execute(knowledge, streams),
             Command::Learn(learn) => learn.execute(knowledge, streams),
             Command::Draw(draw) => draw.execute(knowledge, streams),
+            Command::Schema(schema) => schema.execute(streams),
             Command::Completions(completions) => completions.execute(streams),
             Command::Manual(page) => page.execute(streams),
         }

@@ -8,6 +8,7 @@ mod check;
 mod code;
 mod finding;
 mod folder;
+mod kinds;
 mod log;
 mod narrow;
 mod node;
@@ -24,7 +25,7 @@ use crate::knowledge::Knowledge;
 pub use code::{Code, Severity};
 pub use finding::{Finding, Findings, Place};
 pub use folder::FileKind;
-pub use schema::schema;
+pub use schema::{schema, schema_of_trees};
 pub use source::{NoFolder, Source};
 
 /// Knowledge that can be used, and what was noticed while it was read.

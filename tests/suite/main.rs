@@ -72,6 +72,8 @@ mod ranking_published;
 mod record;
 /// Figures that other libraries computed.
 mod reference;
+/// What an editor is given to check knowledge files by, on real files and spoilt ones.
+mod schemas;
 /// Screens as they are set.
 mod screens;
 /// What can be typed into a session, and what comes of it.
