@@ -7,6 +7,7 @@ mod draw;
 mod inputs;
 mod job;
 mod learn;
+mod new;
 mod next;
 mod papers;
 mod pause;
@@ -57,6 +58,8 @@ enum Command {
     Show(show::Show),
     /// Draw the fault tree of a symptom, as SVG or for Graphviz
     Draw(draw::Draw),
+    /// Start a family, a symptom, a measurement or a cause as a commented file to fill in
+    New(new::New),
     /// Write what an editor needs to complete and check knowledge files while one types
     Schema(schema::SchemaOf),
     /// Write completions for a shell
@@ -192,6 +195,7 @@ impl Halfsplit {
             Command::Plan(plan) => plan.execute(knowledge, streams),
             Command::Learn(learn) => learn.execute(knowledge, streams),
             Command::Draw(draw) => draw.execute(knowledge, streams),
+            Command::New(new) => new.execute(knowledge, streams),
             Command::Schema(schema) => schema.execute(streams),
             Command::Completions(completions) => completions.execute(streams),
             Command::Manual(page) => page.execute(streams),

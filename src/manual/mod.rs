@@ -8,6 +8,7 @@ mod check;
 mod code;
 mod finding;
 mod folder;
+mod insert;
 mod kinds;
 mod log;
 mod narrow;
@@ -22,9 +23,11 @@ mod source;
 
 use crate::knowledge::Knowledge;
 
+pub use check::names::is_id;
 pub use code::{Code, Severity};
 pub use finding::{Finding, Findings, Place};
 pub use folder::FileKind;
+pub use insert::{NoPlace, insert};
 pub use schema::{schema, schema_of_trees};
 pub use source::{NoFolder, Source};
 

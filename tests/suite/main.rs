@@ -88,6 +88,8 @@ mod sessions_record;
 mod shipped;
 /// A shop to run the program in.
 mod shop;
+/// Families, symptoms, measurements and causes that the program starts.
+mod starting;
 /// Everything that is shipped, looked at piece by piece.
 mod sweep;
 /// A technician at its prompts.

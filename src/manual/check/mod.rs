@@ -10,7 +10,7 @@ mod causes;
 mod coverage;
 mod family;
 mod measurements;
-mod names;
+pub(super) mod names;
 mod reading;
 mod set_ups;
 mod shared;

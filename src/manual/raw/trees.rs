@@ -40,8 +40,8 @@ pub(crate) struct SharedFile {
 #[schemars(extend("oneOf" = [
     {"required": ["any"]},
     {"required": ["all"]},
-    {"required": ["at_least", "of"]},
-]))]
+    {"required": ["of"]},
+], "dependencies" = {"at_least": ["of"], "of": ["at_least"]}))]
 pub(crate) struct Gate {
     /// The event, in words. Only the top of a tree goes without.
     #[schemars(with = "Option<Text>")]
@@ -76,10 +76,10 @@ pub(crate) enum Branch {
 #[schemars(extend("oneOf" = [
     {"required": ["any"]},
     {"required": ["all"]},
-    {"required": ["at_least", "of"]},
+    {"required": ["of"]},
     {"required": ["cause"]},
     {"required": ["shared"]},
-]))]
+], "dependencies" = {"at_least": ["of"], "of": ["at_least"]}))]
 pub(crate) struct Inner {
     /// The id of a cause.
     #[schemars(with = "Option<Id>")]
