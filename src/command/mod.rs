@@ -40,6 +40,10 @@ struct Halfsplit {
     #[arg(long, global = true, value_name = "DIR")]
     knowledge: Option<PathBuf>,
 
+    /// Lay figures learned from closed jobs over the knowledge: a reviewed file of `learn`
+    #[arg(long, global = true, value_name = "FILE")]
+    overlay: Option<PathBuf>,
+
     #[command(subcommand)]
     command: Command,
 }
@@ -185,16 +189,36 @@ fn tell(error: &Error, streams: &mut Streams<'_>) -> io::Result<()> {
     )
 }
 
+impl Command {
+    /// Whether it uses the figures of the knowledge as they are with an overlay.
+    const fn takes_overlay(&self) -> bool {
+        matches!(
+            self,
+            Self::Diagnose(_) | Self::Next(_) | Self::Plan(_) | Self::Show(_) | Self::Draw(_)
+        )
+    }
+}
+
 impl Halfsplit {
     fn execute(self, streams: &mut Streams<'_>) -> Result<u8, Error> {
         let knowledge = self.knowledge.as_deref();
+        let basis = inputs::Basis {
+            folder: knowledge,
+            overlay: self.overlay.as_deref(),
+        };
+        if basis.overlay.is_some() && !self.command.takes_overlay() {
+            return Err(Error::Usage(
+                "--overlay is for diagnose, next, plan, show and draw: nothing else here reads learned figures"
+                    .to_owned(),
+            ));
+        }
         match self.command {
-            Command::Diagnose(diagnose) => diagnose.execute(knowledge, streams),
-            Command::Next(next) => next.execute(knowledge, streams),
-            Command::Show(show) => show.execute(knowledge, streams),
-            Command::Plan(plan) => plan.execute(knowledge, streams),
+            Command::Diagnose(diagnose) => diagnose.execute(&basis, streams),
+            Command::Next(next) => next.execute(&basis, streams),
+            Command::Show(show) => show.execute(&basis, streams),
+            Command::Plan(plan) => plan.execute(&basis, streams),
             Command::Learn(learn) => learn.execute(knowledge, streams),
-            Command::Draw(draw) => draw.execute(knowledge, streams),
+            Command::Draw(draw) => draw.execute(&basis, streams),
             Command::New(new) => new.execute(knowledge, streams),
             Command::Schema(schema) => schema.execute(streams),
             Command::Completions(completions) => completions.execute(streams),

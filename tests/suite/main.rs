@@ -88,6 +88,8 @@ mod sessions_record;
 mod shipped;
 /// A shop to run the program in.
 mod shop;
+/// Learned figures laid over the knowledge, as every command uses them.
+mod laid_over;
 /// Families, symptoms, measurements and causes that the program starts.
 mod starting;
 /// Everything that is shipped, looked at piece by piece.

@@ -112,7 +112,7 @@ fn every_shipped_file_satisfies_the_schema_of_its_kind() {
     let source = Source::embedded();
     let files: Vec<(&str, &str)> = source
         .files()
-        .filter(|(path, _)| path.ends_with(".yaml"))
+        .filter(|(path, _)| !path.contains("README"))
         .collect();
     assert!(files.len() > 30);
     let faults: Vec<String> = files

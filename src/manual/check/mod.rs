@@ -47,6 +47,7 @@ pub(super) fn check(folder: &Folder, log: &Log<'_>) -> Knowledge {
         families,
         vehicles,
         fingerprints: BTreeMap::new(),
+        overlay: None,
     }
 }
 

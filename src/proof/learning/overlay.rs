@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fmt;
+use std::path::Path;
 
 use jiff::civil::Date;
 use serde::Serialize;
@@ -79,6 +80,14 @@ pub struct NoFit {
     pub spot: Option<Spot>,
     /// What does not fit, and what would.
     pub words: String,
+}
+
+impl NoFit {
+    /// As it is said of a file: `file:line:column: words`.
+    #[must_use]
+    pub fn in_file(&self, path: &Path) -> String {
+        super::overlay_file::at(path, self.spot, &self.words)
+    }
 }
 
 impl fmt::Display for NoFit {

@@ -59,7 +59,7 @@ pub enum OverlayError {
     },
 }
 
-fn at(path: &Path, spot: Option<Spot>, words: &str) -> String {
+pub(super) fn at(path: &Path, spot: Option<Spot>, words: &str) -> String {
     match spot {
         Some(Spot { line, column }) => format!("{}:{line}:{column}: {words}", path.display()),
         None => format!("{}: {words}", path.display()),
@@ -162,6 +162,15 @@ impl Overlay {
     ///
     /// [`OverlayError::System`] and [`OverlayError::Unfit`].
     pub fn read(path: &Path) -> Result<Self, OverlayError> {
+        Self::read_text(&Self::text(path)?, path)
+    }
+
+    /// The text of a file that may be an overlay.
+    ///
+    /// # Errors
+    ///
+    /// [`OverlayError::System`], and [`OverlayError::Unfit`] for a file that is too large.
+    pub fn text(path: &Path) -> Result<String, OverlayError> {
         let system = |source| OverlayError::System {
             path: path.to_owned(),
             source,
@@ -173,7 +182,7 @@ impl Overlay {
                 words: format!("the file is larger than {LARGEST} bytes: this is no overlay"),
             });
         }
-        Self::read_text(&fs::read_to_string(path).map_err(system)?, path)
+        fs::read_to_string(path).map_err(system)
     }
 
     /// Whether [`Overlay::write`] would write to a path: before the counting begins.
