@@ -50,6 +50,8 @@ mod formula;
 mod house;
 /// What an instrument's data sheet makes of a reading.
 mod instruments;
+/// Learned figures laid over the knowledge, as every command uses them.
+mod laid_over;
 /// What closed jobs say about the knowledge's figures.
 mod learning;
 /// Knowledge files: what is found wrong, where, and what is suggested.
@@ -78,6 +80,8 @@ mod schemas;
 mod screens;
 /// What can be typed into a session, and what comes of it.
 mod sessions;
+/// The end of sessions: which cause was found.
+mod sessions_closing;
 /// Random lines typed into sessions.
 mod sessions_random;
 /// Readings as they are really taken, typed into sessions.
@@ -88,8 +92,6 @@ mod sessions_record;
 mod shipped;
 /// A shop to run the program in.
 mod shop;
-/// Learned figures laid over the knowledge, as every command uses them.
-mod laid_over;
 /// Families, symptoms, measurements and causes that the program starts.
 mod starting;
 /// Everything that is shipped, looked at piece by piece.

@@ -19,7 +19,7 @@ use crate::quantity::plain;
 const HEAD: &str = "\
 # Figures learned from closed jobs: docs/learning.md. A person reviews them; nothing else was changed.
 # was: what the knowledge says; now: with the jobs taken in; seen: in so many of `jobs`; interval: 95 %.
-# same_repair: causes the same repair cures; which of them it was, the jobs may not have shown.
+# unstated: further jobs in which it was this cause or one of same_repair, and nobody said which; each counts for a share.
 # To keep a figure as it was, delete its line.
 ";
 
@@ -252,16 +252,19 @@ fn figure(moved: &Moved) -> String {
         jobs,
         interval: [low, high],
         dates: [from, until],
+        unstated,
         same_repair,
     } = moved;
     // The end of an interval that is next to nothing is nothing to a reader.
     let end = |number: &f64| plain(if *number < 1e-9 { 0.0 } else { *number });
-    let beside = if same_repair.is_empty() {
-        String::new()
-    } else {
-        let names: Vec<String> = same_repair.iter().map(|name| scalar(name)).collect();
-        format!(", same_repair: [{}]", names.join(", "))
+    let mut beside = match unstated {
+        0 => String::new(),
+        jobs => format!(", unstated: {jobs}"),
     };
+    if !same_repair.is_empty() {
+        let names: Vec<String> = same_repair.iter().map(|name| scalar(name)).collect();
+        let _ = write!(beside, ", same_repair: [{}]", names.join(", "));
+    }
     format!(
         "{{was: {}, now: {}, seen: {seen}, jobs: {jobs}, interval: [{}, {}], dates: [{from}, {until}]{beside}}}",
         plain(*was),
