@@ -56,6 +56,8 @@ mod house;
 mod instruments;
 /// Knowledge that loads: what is probably not meant.
 mod judgement;
+/// Learned figures laid over the knowledge, as every command uses them.
+mod laid_over;
 /// What closed jobs say about the knowledge's figures.
 mod learning;
 /// Knowledge files: what is found wrong, where, and what is suggested.
@@ -78,10 +80,14 @@ mod ranking_published;
 mod record;
 /// Figures that other libraries computed.
 mod reference;
+/// What an editor is given to check knowledge files by, on real files and spoilt ones.
+mod schemas;
 /// Screens as they are set.
 mod screens;
 /// What can be typed into a session, and what comes of it.
 mod sessions;
+/// The end of sessions: which cause was found.
+mod sessions_closing;
 /// Random lines typed into sessions.
 mod sessions_random;
 /// Readings as they are really taken, typed into sessions.
@@ -92,7 +98,10 @@ mod sessions_record;
 mod shipped;
 /// A shop to run the program in.
 mod shop;
+/// Drawn vehicles, and how they are diagnosed.
 mod study;
+/// Families, symptoms, measurements and causes that the program starts.
+mod starting;
 /// Everything that is shipped, looked at piece by piece.
 mod sweep;
 /// A technician at its prompts.

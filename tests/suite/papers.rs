@@ -1,9 +1,10 @@
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
 use tempfile::TempDir;
 
-use crate::shop::Shop;
+use crate::shop::{Shop, program};
 
 /// A command shown in a paper, what is typed into it, and what it must print: in order, `…` alone on
 /// a line standing for lines that are left out.
@@ -136,8 +137,25 @@ fn editions(page: &str) -> TempDir {
 fn every_command_shown_in_a_paper_prints_what_is_shown() {
     let examples = examples();
     assert!(examples.len() >= 5, "{}", examples.len());
+    // What the commands of one paper write stands for those further down.
+    let mut folders: BTreeMap<String, TempDir> = BTreeMap::new();
     for example in examples {
         let mut arguments: Vec<&str> = example.arguments.iter().map(String::as_str).collect();
+        if arguments[0] == "new" {
+            let folder = folders
+                .entry(example.file.clone())
+                .or_insert_with(|| TempDir::new().unwrap());
+            let output = program(&arguments, "", folder.path(), &BTreeMap::new());
+            let out = String::from_utf8(output.stdout).unwrap();
+            if let Err(words) = stands(&out, &example.printed) {
+                panic!(
+                    "{}: halfsplit {}: {words}",
+                    example.file,
+                    arguments.join(" ")
+                );
+            }
+            continue;
+        }
         let editions = (arguments == ["diff", "older", "newer"]).then(|| editions(&example.file));
         let base = editions.as_ref().map_or_else(String::new, |folder| {
             format!("{}/", folder.path().display())
