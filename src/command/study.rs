@@ -9,7 +9,7 @@ use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::{Value, json};
 
-use super::inputs;
+use super::inputs::{self, Basis};
 use super::{DONE, Error, Streams};
 use crate::job::fingerprint;
 use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
@@ -73,13 +73,13 @@ struct Subject<'k> {
 impl Study {
     pub(super) fn execute(
         &self,
-        folder: Option<&Path>,
+        basis: &Basis<'_>,
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
-        let knowledge = inputs::knowledge(folder, streams)?;
+        let knowledge = inputs::knowledge_on(basis, streams)?;
         let subject = self.subject(&knowledge)?;
         match &self.against {
-            Some(other) => self.compare(&subject, other, streams)?,
+            Some(other) => self.compare(&subject, &knowledge, other, streams)?,
             None => self.alone(&subject, &knowledge, streams)?,
         }
         Ok(DONE)
@@ -152,6 +152,7 @@ impl Study {
                 "vehicles": self.vehicles,
                 "nodes": self.nodes,
                 "vehicle": sheet.map(|sheet| sheet.name.as_str()),
+                "overlay": inputs::overlay_json(knowledge, family),
                 "studies": found.iter().map(|found| answer(family, found)).collect::<Vec<_>>(),
             });
             return write_json(&answer, streams);
@@ -162,6 +163,7 @@ impl Study {
             screen::study(&mut paper, family, study, self.every_fault);
         }
         let mut page = Page::new(streams.out, streams.width);
+        screen::overlay(&mut page, knowledge, family)?;
         page.text(Tone::Faint, 0, &family.worth)?;
         paper.show(&mut page)?;
         if let Some(file) = &self.report {
@@ -220,6 +222,9 @@ impl Study {
             "Fingerprint of the knowledge: {}.",
             print_of(knowledge)
         ));
+        if let Some(words) = screen::overlay_words(knowledge, family) {
+            paper.text(words);
+        }
         paper.text(family.worth.clone());
         paper.text(ABOUT);
         paper.text(TESTABILITY);
@@ -263,6 +268,7 @@ impl Study {
     fn compare(
         &self,
         new: &Subject<'_>,
+        in_use: &Knowledge,
         other: &Path,
         streams: &mut Streams<'_>,
     ) -> Result<(), Error> {
@@ -322,6 +328,7 @@ impl Study {
             0,
             &format!("Old: {}. New: the knowledge in use.", other.display()),
         )?;
+        screen::overlay(&mut page, in_use, new.family)?;
         paper.show(&mut page)?;
         Ok(())
     }

@@ -22,7 +22,9 @@ pub(in super::super) fn family(named: Named<'_>) -> Facts {
         shop,
         in_place,
         habit,
-        cautions: _,
+        cautions,
+        dangers,
+        sources,
         care: _,
         set_ups: _,
         instruments: _,
@@ -61,6 +63,16 @@ pub(in super::super) fn family(named: Named<'_>) -> Facts {
         .text("notice", &[], notice)
         .text("worth", &[], worth)
         .order(Words, "habit", named.measurements(habit));
+    for danger in dangers {
+        let caution = cautions
+            .get(danger.caution)
+            .map_or("", |caution| caution.name.as_str());
+        let patterns: Vec<&str> = danger.patterns.iter().map(regex::Regex::as_str).collect();
+        facts.word(Words, "dangers", &[caution], &patterns.join(", "));
+    }
+    for source in sources {
+        facts.text("sources", &[&source.name], &source.text);
+    }
     facts
 }
 
