@@ -6,13 +6,15 @@ use clap::Args;
 use serde_json::{Map, Value as Json, json};
 
 use super::inputs;
+use super::paired::{Version, on_the_same_vehicles};
 use super::{DONE, Error, Streams};
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Knowledge, SymptomId};
 use crate::proof::comparison::{
     AnswerDiffers, Aspect, CaseAnswer, CaseDiffers, Change, Comparison, Effect, Facts, First, Item,
     ListDiffers, StandsIn, Value, What,
 };
-use crate::screen::{self, Page};
+use crate::proof::study::{self, Settings};
+use crate::screen::{self, Page, Paper};
 
 /// Tell what differs between two editions of the knowledge, and what that does to the answers.
 ///
@@ -27,6 +29,9 @@ pub(super) struct Diff {
     /// The newer knowledge folder
     #[arg(value_name = "NEW")]
     new: PathBuf,
+    /// Let both diagnose N vehicles of each fault, drawn from the one and from the other
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    study: Option<u32>,
     /// Write the answer as JSON, at full precision
     #[arg(long)]
     json: bool,
@@ -47,10 +52,18 @@ impl Diff {
         let was = edition(old, streams)?;
         let now = edition(Some(&self.new), streams)?;
         let comparison = Comparison::of(&was, &now);
+        let mut paper = Paper::default();
+        let studies = match self.study {
+            Some(vehicles) => studies(&was, &now, vehicles, streams.interactive, &mut paper)?,
+            None => Vec::new(),
+        };
         let old = old.map(|path| path.display().to_string());
         let new = self.new.display().to_string();
         if self.json {
-            let answer = answer(&comparison, old.as_deref(), &new);
+            let mut answer = answer(&comparison, old.as_deref(), &new);
+            if self.study.is_some() {
+                answer["studies"] = Json::Array(studies);
+            }
             serde_json::to_writer_pretty(&mut *streams.out, &answer)
                 .map_err(std::io::Error::from)?;
             writeln!(streams.out)?;
@@ -58,9 +71,42 @@ impl Diff {
             let mut page = Page::new(streams.out, streams.width);
             let old = old.as_deref().unwrap_or("the knowledge in the program");
             screen::comparison(&mut page, &comparison, old, &new)?;
+            paper.show(&mut page)?;
         }
         Ok(DONE)
     }
+}
+
+/// Both on the vehicles of the one and of the other, family by family, complaint by complaint.
+fn studies(
+    was: &Knowledge,
+    now: &Knowledge,
+    vehicles: u32,
+    interactive: bool,
+    paper: &mut Paper,
+) -> Result<Vec<Json>, Error> {
+    let settings = Settings {
+        vehicles,
+        seed: 1,
+        limits: study::nodes(study::NODES),
+    };
+    let mut answers = Vec::new();
+    for family in &now.families {
+        let versions = [was, now].map(|edition| Version::of(edition, &family.name, None));
+        let [Some(old), Some(new)] = versions else {
+            continue;
+        };
+        let symptoms: Vec<SymptomId> = (0..family.symptoms.len()).map(SymptomId::at).collect();
+        answers.extend(on_the_same_vehicles(
+            old,
+            new,
+            &symptoms,
+            &settings,
+            interactive,
+            paper,
+        )?);
+    }
+    Ok(answers)
 }
 
 /// The knowledge of an edition; where it has errors, it is said of which.

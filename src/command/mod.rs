@@ -11,6 +11,7 @@ mod job;
 mod learn;
 mod new;
 mod next;
+mod paired;
 mod papers;
 mod pause;
 mod plan;

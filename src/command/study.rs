@@ -3,20 +3,18 @@
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
-use std::time::Duration;
 
 use clap::Args;
-use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::{Value, json};
 
 use super::inputs::{self, Basis};
+use super::paired::{Version, bar, first_vehicle, on_the_same_vehicles};
 use super::{DONE, Error, Streams};
 use crate::job::fingerprint;
 use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
 use crate::manual::{self, Source};
-use crate::plan::Limits;
 use crate::proof::study::{
-    self, Chance, Difference, Mechanic, Paired, Settings, Spread, Stress, Study as Found, Summary,
+    self, Chance, Settings, Spread, Stress, Study as Found, Summary,
     World,
 };
 use crate::screen::{self, Page, Paper, Tone};
@@ -44,7 +42,7 @@ pub(super) struct Study {
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
     /// How many nodes of the plan are opened before each step
-    #[arg(long, value_name = "N", default_value_t = 100, value_parser = clap::value_parser!(u64).range(1..))]
+    #[arg(long, value_name = "N", default_value_t = study::NODES, value_parser = clap::value_parser!(u64).range(1..))]
     nodes: u64,
     /// Draw vehicles as well that are not as the knowledge says: rates, figures or readings are off
     #[arg(long)]
@@ -107,11 +105,7 @@ impl Study {
         Settings {
             vehicles: self.vehicles,
             seed: self.seed,
-            limits: Limits {
-                time: Duration::MAX,
-                opened: self.nodes,
-                bytes: 256 << 20,
-            },
+            limits: study::nodes(self.nodes),
         }
     }
 
@@ -234,6 +228,7 @@ impl Study {
                 name,
             );
         }
+        screen::weak_spots(&mut paper, family, found);
         for study in found {
             screen::study(&mut paper, family, study, true);
         }
@@ -274,51 +269,25 @@ impl Study {
     ) -> Result<(), Error> {
         let source = Source::folder(other).map_err(|error| Error::Files(error.to_string()))?;
         let knowledge = manual::load(&source).map_err(Error::Findings)?.knowledge;
-        let family = knowledge.family(&new.family.name).ok_or_else(|| {
-            Error::Usage(format!(
-                "{} has no family `{}`",
-                other.display(),
-                new.family.name
-            ))
+        let sheet = new.sheet.map(|sheet| sheet.name.as_str());
+        let old = Version::of(&knowledge, &new.family.name, sheet).ok_or_else(|| {
+            let (other, family) = (other.display(), &new.family.name);
+            Error::Usage(format!("{other} has no family `{family}`"))
         })?;
-        let sheet = new
-            .sheet
-            .and_then(|sheet| knowledge.vehicle(&sheet.name))
-            .filter(|sheet| sheet.family == family.name)
-            .or_else(|| first_vehicle(&knowledge, family));
-        let unworkable = |error: study::Unworkable| Error::Usage(error.to_string());
-        let limits = self.settings().limits;
-        let chance = Chance::new(self.seed);
         let mut paper = Paper::default();
         paper.text(self.draw_in_words(new));
-        let mut answers = Vec::new();
-        for symptom in &new.symptoms {
-            let named = new.family.symptom(*symptom);
-            let Some(theirs) = family.symptom_named(&named.name) else {
-                paper.text(format!("{} is not in {}.", named.name, other.display()));
-                continue;
-            };
-            let now = Mechanic::new(new.family, new.sheet, *symptom, limits).map_err(unworkable)?;
-            let then = Mechanic::new(family, sheet, theirs, limits).map_err(unworkable)?;
-            let worlds = [
-                World::new(family, sheet, theirs, chance, 0.0),
-                World::new(new.family, new.sheet, *symptom, chance, 0.0),
-            ];
-            paper.heading(format!("{} [{}]", named.title, named.name));
-            for (whose, world) in ["the old version", "the new version"]
-                .into_iter()
-                .zip(worlds)
-            {
-                let world = world.map_err(|error| Error::Usage(error.to_string()))?;
-                let vehicles = world.hypotheses() as u64 * u64::from(self.vehicles);
-                let bar = bar(vehicles, streams.interactive);
-                let paired = study::paired(&world, &then, &now, self.vehicles, &|| bar.inc(1))
-                    .map_err(unworkable)?;
-                bar.finish_and_clear();
-                screen::paired(&mut paper, whose, &paired);
-                answers.push(paired_answer(&named.name, whose, &paired));
-            }
-        }
+        let now = Version {
+            family: new.family,
+            sheet: new.sheet,
+        };
+        let answers = on_the_same_vehicles(
+            old,
+            now,
+            &new.symptoms,
+            &self.settings(),
+            streams.interactive,
+            &mut paper,
+        )?;
         if self.json {
             return write_json(&json!({ "seed": self.seed, "paired": answers }), streams);
         }
@@ -355,28 +324,6 @@ fn print_of(knowledge: &Knowledge) -> String {
         .map(|(file, print)| format!("{print} {file}"))
         .collect();
     fingerprint(lines.join("\n").as_bytes())
-}
-
-/// The first vehicle of a family.
-fn first_vehicle<'k>(knowledge: &'k Knowledge, family: &Family) -> Option<&'k Vehicle> {
-    knowledge
-        .vehicles
-        .iter()
-        .find(|vehicle| vehicle.family == family.name)
-}
-
-/// A bar on the terminal's error stream; hidden where nobody watches.
-fn bar(vehicles: u64, interactive: bool) -> ProgressBar {
-    if !interactive {
-        return ProgressBar::hidden();
-    }
-    let bar = ProgressBar::new(vehicles);
-    // The template is fixed and fits: a default bar would do as well.
-    if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos} of {len} vehicles, {eta} left")
-    {
-        bar.set_style(style.progress_chars("=> "));
-    }
-    bar
 }
 
 fn write_json(answer: &Value, streams: &mut Streams<'_>) -> Result<(), Error> {
@@ -435,7 +382,7 @@ fn answer(family: &Family, found: &Found) -> Value {
             "fault": name(mistaken.hypothesis),
             "first": repairs(&mistaken.first),
             "share": mistaken.share,
-            "stated": mistaken.stated,
+            "stated": mistaken.stated.map(|place| family.ambiguities[place].why.as_str()),
             "split": mistaken.split.map(|split| json!({
                 "measurement": family.measurement(split.measurement).name,
                 "apart": split.apart,
@@ -458,18 +405,5 @@ fn answer(family: &Family, found: &Found) -> Value {
             "figures": summary_answer(summary),
             "calibration_error": error,
         })).collect::<Vec<_>>(),
-    })
-}
-
-fn paired_answer(symptom: &str, whose: &str, paired: &Paired) -> Value {
-    let difference = |figure: Difference| json!({ "old": figure.old, "new": figure.new, "change": figure.change(), "within": figure.within });
-    json!({
-        "symptom": symptom,
-        "vehicles_of": whose,
-        "vehicles": paired.vehicles,
-        "first": difference(paired.first),
-        "within_two": difference(paired.within_two),
-        "minutes": difference(paired.minutes),
-        "cost": difference(paired.cost),
     })
 }

@@ -39,5 +39,5 @@ pub use proposal::{
 pub use show::{
     show_all, show_cause, show_measurement, show_repair, show_set_up, show_symptom, show_vehicle,
 };
-pub use study::{in_words as stress_in_words, paired, study};
+pub use study::{in_words as stress_in_words, paired, study, weak_spots};
 pub use table::table;

@@ -13,6 +13,10 @@ use crate::proof::study::{
 const FAULTS: usize = 12;
 /// How many mistakes are shown.
 const MISTAKES: usize = 12;
+/// A fault whose right repair comes first less often is a weak spot,
+const WEAK: f64 = 0.6;
+/// unless it is rarer than this given the complaint.
+const RARE: f64 = 0.01;
 /// A measurement that tells two faults apart less than this hardly does.
 const HARDLY: f64 = 0.3;
 
@@ -26,6 +30,61 @@ pub fn study(paper: &mut Paper, family: &Family, study: &Study, every_fault: boo
     mistakes(paper, family, study);
     calibration(paper, study);
     stressed(paper, study);
+}
+
+/// The faults of all complaints that are weak spots: what they are taken for, and why. Each is named in the
+/// family's ambiguities, or said not to be.
+pub fn weak_spots(paper: &mut Paper, family: &Family, studies: &[Study]) {
+    let mut rows = Vec::new();
+    for study in studies {
+        for fault in study
+            .faults
+            .iter()
+            .filter(|fault| fault.probability >= RARE && fault.summary.first < WEAK)
+        {
+            let mut taken: Vec<&Mistaken> = study
+                .mistaken
+                .iter()
+                .filter(|mistaken| mistaken.hypothesis == fault.hypothesis)
+                .collect();
+            taken.sort_by(|a, b| b.share.total_cmp(&a.share));
+            let why = taken
+                .iter()
+                .find_map(|mistaken| mistaken.stated)
+                .map_or("not stated by the family", |ambiguity| {
+                    family.ambiguities[ambiguity].why.as_str()
+                });
+            rows.push(vec![
+                family.symptom(study.symptom).name.clone(),
+                fault.name.clone(),
+                percent(fault.summary.first),
+                percent(fault.summary.within_two),
+                taken.first().map_or_else(String::new, |mistaken| {
+                    repair_names(family, &mistaken.first)
+                }),
+                why.to_owned(),
+            ]);
+        }
+    }
+    paper.heading("Weak spots");
+    if rows.is_empty() {
+        paper.text(format!(
+            "None: the right repair comes first in {} or more of the vehicles of every fault that turns up in {} of the jobs or more.",
+            percent(WEAK),
+            percent(RARE)
+        ));
+        return;
+    }
+    paper.text(format!(
+        "Faults that turn up in {} of a complaint's jobs or more and whose right repair comes first in fewer than {} of them:",
+        percent(RARE),
+        percent(WEAK)
+    ));
+    paper.table(
+        &["complaint", "fault", "first", "in two", "taken for", "why"],
+        rows,
+        &[2, 3],
+    );
 }
 
 /// Whether a figure is where it is wanted.
@@ -183,7 +242,7 @@ fn name_of(study: &Study, mistaken: &Mistaken) -> String {
 }
 
 fn split(family: &Family, mistaken: &Mistaken) -> String {
-    let stated = if mistaken.stated {
+    let stated = if mistaken.stated.is_some() {
         "; the family says so"
     } else {
         ""

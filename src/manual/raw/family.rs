@@ -5,7 +5,7 @@ use serde::Deserialize;
 
 use super::Span;
 use super::measurements::Band;
-use crate::manual::kinds::{Amount, Floor, Id, Order, Part, Quantity, Share, Text, UnitName};
+use crate::manual::kinds::{Amount, Floor, Id, Named, Order, Part, Quantity, Share, Text, UnitName};
 use crate::manual::placed::{Caught, Entries, Items, Name, Placed};
 
 /// A kind of transmission: `<family>/family.yaml`.
@@ -48,8 +48,10 @@ pub(crate) struct FamilyFile {
     #[schemars(with = "Option<Entries<Text>>")]
     pub(crate) cautions: Option<Caught<Entries<Name>>>,
     /// The words in steps that ask for a caution: patterns, by the id of the caution.
+    #[schemars(with = "Option<Entries<Items<Text>>>")]
     pub(crate) dangers: Option<Caught<Entries<Items<Name>>>>,
     /// What each word of `source` stands for. Where it is given, every source starts with one of these.
+    #[schemars(with = "Option<Named<Text, Text>>")]
     pub(crate) sources: Option<Caught<Entries<Name>>>,
     /// The care that repairs ask for, by id. `close-out` holds for every repair.
     #[schemars(with = "Option<Entries<Text>>")]

@@ -20,8 +20,8 @@ pub struct Mistaken {
     pub share: f64,
     /// What would tell the two apart best.
     pub split: Option<Split>,
-    /// Whether the family states the ambiguity.
-    pub stated: bool,
+    /// The ambiguity that the family states of them, by its place in the family's list.
+    pub stated: Option<usize>,
 }
 
 /// A measurement between two faults.
@@ -133,16 +133,14 @@ fn split(world: &World<'_>, hypothesis: usize, first: &[RepairId]) -> Option<Spl
         })
 }
 
-/// Whether the family says that the fault and one that the repairs cure look alike.
-fn stated(world: &World<'_>, hypothesis: usize, first: &[RepairId]) -> bool {
+/// Where the family says that the fault and one that the repairs cure look alike.
+fn stated(world: &World<'_>, hypothesis: usize, first: &[RepairId]) -> Option<usize> {
     let (family, model) = (world.family(), world.model());
     let theirs = &model.candidates[hypothesis].causes;
     let cured = |cause: &CauseId| first.contains(&family.cause(*cause).repair);
-    family.ambiguities.iter().any(|ambiguity| {
-        ambiguity.causes.iter().any(|cause| theirs.contains(cause))
-            && ambiguity
-                .causes
-                .iter()
-                .any(|cause| cured(cause) && !theirs.contains(cause))
+    family.ambiguities.iter().position(|ambiguity| {
+        let mut causes = ambiguity.causes.iter();
+        let another = |cause: &CauseId| cured(cause) && !theirs.contains(cause);
+        causes.clone().any(|cause| theirs.contains(cause)) && causes.any(another)
     })
 }

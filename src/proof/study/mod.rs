@@ -12,6 +12,8 @@ mod stress;
 mod summary;
 mod world;
 
+use std::time::Duration;
+
 use rayon::prelude::*;
 
 pub use alike::{Mistaken, Split};
@@ -33,6 +35,20 @@ pub const AIM_FIRST: f64 = 0.85;
 pub const AIM_WITHIN_TWO: f64 = 0.95;
 /// The largest calibration error wanted.
 pub const AIM_CALIBRATION: f64 = 0.05;
+
+/// How many nodes of the plan are opened before each step, where nothing else is asked for: more than one step of
+/// look-ahead, and little enough for thousands of vehicles.
+pub const NODES: u64 = 100;
+
+/// A search by nodes alone: the same on every machine.
+#[must_use]
+pub const fn nodes(opened: u64) -> Limits {
+    Limits {
+        time: Duration::MAX,
+        opened,
+        bytes: 256 << 20,
+    }
+}
 
 /// How a study is made.
 #[derive(Clone, Copy, Debug, PartialEq)]
