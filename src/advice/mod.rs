@@ -10,6 +10,6 @@ mod problem;
 mod standing;
 
 pub use from_record::{NotKnown, RecordedCase, opened_on, recorded_case};
-pub use outlook::{Outlook, PathStep, likeliest_path};
+pub use outlook::{Along, Outlook, PathStep, likeliest_path};
 pub use problem::{Circumstances, problem, set_ups};
-pub use standing::{Advice, Standing};
+pub use standing::{Advice, Repairing, Standing};

@@ -257,6 +257,12 @@ fn first_name(standing: &Standing<'_, '_>, step: Step) -> String {
             .measurement(standing.named(measurement))
             .name
             .clone(),
+        Step::RepairOn(group) => {
+            let repairs = &standing.problem.groups()[group].repairs;
+            let family = standing.model.family;
+            let ids: Vec<RepairId> = repairs.iter().map(|repair| RepairId::at(*repair)).collect();
+            format!("repair {}, then on", screen::repair_names(family, &ids))
+        }
         Step::RepairNow => "repair".to_owned(),
     }
 }
@@ -552,7 +558,21 @@ fn node(standing: &Standing<'_, '_>, at: &PolicyNode) -> Value {
                     })
                 })
                 .collect();
-            json!({"measure": known.name, "set_ups": set_ups, "minutes": measure.minutes, "outcomes": outcomes})
+            json!({"measure": known.name, "shown": measure.shown, "set_ups": set_ups, "minutes": measure.minutes, "outcomes": outcomes})
+        }
+        PolicyNode::RepairOn(on) => {
+            let repairs: Vec<&str> = on
+                .repairs
+                .iter()
+                .map(|repair| family.repairs[*repair].name.as_str())
+                .collect();
+            json!({
+                "repair_on": repairs,
+                "probability": on.probability,
+                "minutes": on.minutes,
+                "cost": on.cost,
+                "then": node(standing, &on.then),
+            })
         }
     }
 }

@@ -17,8 +17,8 @@ mod what_if;
 
 pub use compare::{CUTOFF, Comparison, Strategy, compare, known_for_nothing};
 pub use policy::{
-    Advice, Branch, Limits, Measure, PROVEN, Policy, PolicyNode, Progress, Spending, Step, Stopped,
-    advise, plan,
+    Advice, Branch, Limits, Measure, PROVEN, Policy, PolicyNode, Progress, RepairOn, Spending,
+    Step, Stopped, advise, plan,
 };
 pub use problem::{Foreseen, Group, Misshapen, Parts, Problem, RepairWork};
 pub use ranking::{FEWEST_BITS, OrderBy, Ranked, bits, entropy, ranking};

@@ -6,7 +6,7 @@ use super::belief::repair_names;
 use super::figures::{count, minutes, money, percent};
 use super::page::{Page, Tone};
 use super::table::table;
-use crate::advice::{Outlook, Standing, likeliest_path};
+use crate::advice::{Along, Outlook, Standing, likeliest_path};
 use crate::knowledge::{RepairId, SetUpId};
 use crate::plan::{Policy, PolicyNode};
 
@@ -134,7 +134,24 @@ fn order(page: &mut Page<'_>, standing: &Standing<'_, '_>, policy: &Policy) -> i
         .iter()
         .enumerate()
         .map(|(place, step)| {
-            let measurement = family.measurement(step.measurement);
+            let (done, comes_out) = match &step.along {
+                Along::Read {
+                    measurement,
+                    outcome,
+                    shown,
+                } => {
+                    let measurement = family.measurement(*measurement);
+                    let seen = if *shown { ", seen there" } else { "" };
+                    (
+                        format!("{}{seen}", measurement.name),
+                        measurement.outcomes[*outcome].name.as_str(),
+                    )
+                }
+                Along::Repaired { repairs, cured } => (
+                    format!("repair {}", repair_names(family, repairs)),
+                    if *cured { "cured" } else { "not cured" },
+                ),
+            };
             let mut equipment: Vec<&str> = step
                 .entered
                 .iter()
@@ -143,12 +160,8 @@ fn order(page: &mut Page<'_>, standing: &Standing<'_, '_>, policy: &Policy) -> i
             equipment.dedup();
             vec![
                 format!("{}", place + 1),
-                measurement.name.clone(),
-                format!(
-                    "{} {}",
-                    measurement.outcomes[step.outcome].name,
-                    percent(step.probability)
-                ),
+                done,
+                format!("{comes_out} {}", percent(step.probability)),
                 minutes(step.minutes_so_far),
                 equipment.join(", "),
             ]
@@ -172,6 +185,30 @@ fn branch(
     let family = standing.model.family;
     match node {
         PolicyNode::Repair(repair) => page.text(Tone::Strong, indent, &ending(standing, repair)),
+        PolicyNode::RepairOn(on) => {
+            let ids: Vec<RepairId> = on
+                .repairs
+                .iter()
+                .map(|repair| RepairId::at(*repair))
+                .collect();
+            let text = format!(
+                "repair: {} ({}), {}, and see what it shows",
+                repair_names(family, &ids),
+                percent(on.probability),
+                minutes(on.minutes)
+            );
+            page.text(Tone::Strong, indent, &text)?;
+            if depth == 0 {
+                let text = format!("and on: up to {} more", on.then.depth());
+                return page.text(Tone::Faint, indent + 2, &text);
+            }
+            let text = format!(
+                "if it is not cured ({}), what it showed:",
+                percent(1.0 - on.probability)
+            );
+            page.text(Tone::Plain, indent + 2, &text)?;
+            branch(page, standing, &on.then, indent + 4, depth - 1)
+        }
         PolicyNode::Measure(measure) => {
             let known = family.measurement(standing.named(measure.measurement));
             let set_ups: Vec<&str> = measure
@@ -185,11 +222,12 @@ fn branch(
             } else {
                 format!(" after {}", set_ups.join(", "))
             };
-            page.text(
-                Tone::Plain,
-                indent,
-                &format!("{} ({}{after})", known.name, minutes(measure.minutes)),
-            )?;
+            let text = if measure.shown {
+                format!("{} (seen there)", known.name)
+            } else {
+                format!("{} ({}{after})", known.name, minutes(measure.minutes))
+            };
+            page.text(Tone::Plain, indent, &text)?;
             if depth == 0 {
                 let text = format!("and on: up to {} more", node.depth());
                 return page.text(Tone::Faint, indent + 2, &text);
