@@ -20,7 +20,7 @@ pub use ending::{found, ranking, repair_sheet, settling};
 pub use learning::learned;
 pub use next::next;
 pub use page::{Page, Tone, clean};
-pub use plan::{Beside, beside, plan, sensitive, what_if};
+pub use plan::{beside, plan, sensitive, way_of_working, what_if};
 pub use plan_drawing::{plan_dot, plan_svg};
 pub use proposal::{
     cautions, in_words, limits, prospects, question, shown_in, steps, way_words, why,

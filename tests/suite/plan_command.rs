@@ -83,7 +83,7 @@ fn the_plan_is_below_what_a_shop_does_by_habit_and_by_repairing_at_once() {
             .iter()
             .find(|other| other["name"].as_str().unwrap().contains(name))
             .unwrap();
-        number(&other["cost"]) - number(&other["cut"])
+        number(&other["cost"]) - number(&other["within"])
     };
     assert!(cost < beside("habitual"));
     assert!(cost < 0.5 * beside("at once"));

@@ -1,7 +1,8 @@
 //! One step ahead: what may be done at a node, what it costs at least, at most and likely.
 
-use super::bounds::{Bounds, Revealing};
+use super::bounds::Bounds;
 use super::graph::{Choice, Node};
+use super::shown::Revealing;
 use crate::plan::problem::Problem;
 use crate::plan::repair_now::{RepairScratch, repair_now_cost_after};
 

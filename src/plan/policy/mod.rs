@@ -9,6 +9,7 @@ mod ahead;
 mod bounds;
 mod graph;
 mod search;
+mod shown;
 mod tree;
 
 pub use search::{Limits, PROVEN, Progress, Stopped};
