@@ -21,14 +21,33 @@ pub struct Outlook {
     pub most_minutes: f64,
 }
 
+/// What is done in one step along a path, and how it comes out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Along {
+    /// A measurement is taken, or read off what a repair has shown.
+    Read {
+        /// What is measured.
+        measurement: MeasurementId,
+        /// The outcome, by its place in the measurement.
+        outcome: usize,
+        /// Whether a repair has shown it.
+        shown: bool,
+    },
+    /// Repairs are done that show something.
+    Repaired {
+        /// The repairs.
+        repairs: Vec<RepairId>,
+        /// Whether they cure it.
+        cured: bool,
+    },
+}
+
 /// One step along the likeliest path of a policy.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PathStep {
-    /// What is measured.
-    pub measurement: MeasurementId,
-    /// The outcome taken, by its place in the measurement.
-    pub outcome: usize,
-    /// How probable that outcome is once it comes to this step.
+    /// What is done, and how it comes out.
+    pub along: Along,
+    /// How probable it is that it comes out so, once it comes to this step.
     pub probability: f64,
     /// The minutes from the start to the end of this step.
     pub minutes_so_far: f64,
@@ -99,6 +118,14 @@ impl Sum<'_, '_, '_> {
                 }
                 used.truncate(before);
             }
+            PolicyNode::RepairOn(on) => {
+                let cured = probability * on.probability;
+                self.paths.push((minutes, cured));
+                let repairs = self.standing.problem.groups()[on.group].repairs.iter();
+                let repairs = repairs.map(|repair| RepairId::at(*repair)).collect();
+                *self.ends.entry(repairs).or_default() += cured;
+                self.walk(&on.then, probability - cured, minutes, used);
+            }
             PolicyNode::Repair(repair) => {
                 self.paths.push((minutes, probability));
                 for step in &repair.steps {
@@ -122,30 +149,52 @@ pub fn likeliest_path(standing: &Standing<'_, '_>, policy: &Policy) -> Vec<PathS
     let mut path = Vec::new();
     let mut node = &policy.tree;
     let mut minutes = 0.0;
-    while let PolicyNode::Measure(measure) = node {
-        minutes += measure.minutes;
-        let Some(likeliest) = measure.branches.iter().reduce(|best, branch| {
-            if branch.probability > best.probability {
-                branch
-            } else {
-                best
+    loop {
+        match node {
+            PolicyNode::Measure(measure) => {
+                minutes += measure.minutes;
+                let likeliest = measure.branches.iter().reduce(|best, branch| {
+                    if branch.probability > best.probability {
+                        branch
+                    } else {
+                        best
+                    }
+                });
+                let Some(likeliest) = likeliest else {
+                    return path;
+                };
+                let entered = measure.way.order.iter();
+                path.push(PathStep {
+                    along: Along::Read {
+                        measurement: standing.named(measure.measurement),
+                        outcome: likeliest.outcome,
+                        shown: measure.shown,
+                    },
+                    probability: likeliest.probability,
+                    minutes_so_far: minutes,
+                    entered: entered.map(|place| SetUpId::at(*place)).collect(),
+                });
+                node = &likeliest.then;
             }
-        }) else {
-            break;
-        };
-        path.push(PathStep {
-            measurement: standing.named(measure.measurement),
-            outcome: likeliest.outcome,
-            probability: likeliest.probability,
-            minutes_so_far: minutes,
-            entered: measure
-                .way
-                .order
-                .iter()
-                .map(|place| SetUpId::at(*place))
-                .collect(),
-        });
-        node = &likeliest.then;
+            PolicyNode::RepairOn(on) => {
+                minutes += on.minutes;
+                let cured = on.probability >= 0.5;
+                let repairs = on.repairs.iter();
+                path.push(PathStep {
+                    along: Along::Repaired {
+                        repairs: repairs.map(|repair| RepairId::at(*repair)).collect(),
+                        cured,
+                    },
+                    probability: on.probability.max(1.0 - on.probability),
+                    minutes_so_far: minutes,
+                    entered: Vec::new(),
+                });
+                if cured {
+                    return path;
+                }
+                node = &on.then;
+            }
+            PolicyNode::Repair(_) => return path,
+        }
     }
-    path
 }

@@ -3,6 +3,7 @@
 use crate::belief::Model;
 use crate::knowledge::{Family, MeasurementId, RepairId, SetUpId};
 use crate::plan::{Foreseen, InPlace, Misshapen, Parts, Problem, RepairWork, SetUp, SetUps};
+use crate::quantity::Minutes;
 
 /// What stands in the shop at this moment, and what is not to be proposed.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -76,14 +77,15 @@ pub fn set_ups(family: &Family) -> Option<SetUps> {
 }
 
 /// The problem of a model: its candidates, their repairs, and every measurement that its symptoms,
-/// its vehicle and the circumstances leave on offer. A repair that was done costs nothing again.
+/// its vehicle and the circumstances leave on offer. A repair that was done costs nothing again; what it has
+/// shown on the way needs no set-up and no time any more.
 ///
 /// # Errors
 ///
 /// [`Misshapen`] where the knowledge is larger than the plan can weigh.
 pub fn problem(model: &Model<'_>, circumstances: &Circumstances) -> Result<Problem, Misshapen> {
     let family = model.family;
-    let measurements = (0..family.measurements.len())
+    let measurements: Vec<Foreseen> = (0..family.measurements.len())
         .map(MeasurementId::at)
         .filter(|id| {
             !circumstances.left_out.contains(id)
@@ -92,14 +94,15 @@ pub fn problem(model: &Model<'_>, circumstances: &Circumstances) -> Result<Probl
         .filter_map(|id| {
             let table = model.foreseen(id).ok()?;
             let measurement = family.measurement(id);
+            let (minutes, set_ups) = if open_to_view(model, id) {
+                (Minutes::default(), &[][..])
+            } else {
+                (measurement.minutes, &measurement.set_ups[..])
+            };
             Some(Foreseen {
                 id: id.index(),
-                minutes: measurement.minutes,
-                needs: measurement
-                    .set_ups
-                    .iter()
-                    .map(|set_up| set_up.index())
-                    .collect(),
+                minutes,
+                needs: set_ups.iter().map(|set_up| set_up.index()).collect(),
                 outcomes: table.outcomes(),
                 rows: table.numbers().to_vec(),
             })
@@ -115,6 +118,19 @@ pub fn problem(model: &Model<'_>, circumstances: &Circumstances) -> Result<Probl
             parts: repair.parts,
         }
     };
+    let shows = (0..family.repairs.len())
+        .map(RepairId::at)
+        .map(|id| {
+            // What a repair done before has shown is on offer for nothing already.
+            let shown = if model.complaint.repaired.contains(&id) {
+                &[][..]
+            } else {
+                &family.repair(id).reveals[..]
+            };
+            let place = |id: &MeasurementId| measurements.iter().position(|m| m.id == id.index());
+            shown.iter().filter_map(place).collect()
+        })
+        .collect();
     Problem::new(Parts {
         candidates: (0..model.candidates.len())
             .map(|candidate| {
@@ -136,5 +152,12 @@ pub fn problem(model: &Model<'_>, circumstances: &Circumstances) -> Result<Probl
         labour_rate: family.shop.labour_rate,
         measurements,
         set_ups: set_ups(family).ok_or(Misshapen::SetUp(0))?,
+        shows,
     })
+}
+
+/// Whether a repair done in vain has shown a measurement on the way.
+pub(super) fn open_to_view(model: &Model<'_>, id: MeasurementId) -> bool {
+    let mut repaired = model.complaint.repaired.iter();
+    repaired.any(|repair| model.family.repair(*repair).reveals.contains(&id))
 }

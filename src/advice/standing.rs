@@ -1,6 +1,6 @@
 //! Where a job stands after its readings, and what to do next.
 
-use super::problem::{Circumstances, problem};
+use super::problem::{Circumstances, open_to_view, problem};
 use crate::belief::{Belief, Evidence, Misfit, Model, Unusable, misfit};
 use crate::knowledge::{MeasurementId, RepairId};
 use crate::plan::{
@@ -37,17 +37,34 @@ pub enum Advice {
         /// What going on is expected to save against repairing now, in the shop's currency.
         saves: f64,
     },
-    /// Repair, in this order.
+    /// Repair, these first.
     Repair {
         /// The repairs of the first group, each with what is left to do of it.
         first: Vec<RepairId>,
         /// How probable it is that they cure it.
         probability: f64,
+        /// The group, by its place in the problem.
+        group: usize,
+        /// Whether the plan goes on with what they show on the way, instead of repairing to the end.
+        goes_on: bool,
     },
     /// End the job at the price of handing it on.
     Escalate,
     /// Nothing listed fits: take a reading again before anything is dismantled.
     TakeAgain(Misfit),
+}
+
+/// The repairs to do now.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Repairing {
+    /// The group, by its place in the problem.
+    pub group: usize,
+    /// Its repairs, each with what is left to do of it.
+    pub repairs: Vec<RepairId>,
+    /// How probable it is that they cure it.
+    pub probability: f64,
+    /// Whether the plan goes on with what they show on the way, instead of repairing to the end.
+    pub goes_on: bool,
 }
 
 /// What one outcome of a measurement would leave.
@@ -181,20 +198,75 @@ impl<'m, 'k> Standing<'m, 'k> {
                 &[],
                 limits,
             );
-            if let Step::Measure(measurement) = planned.step {
-                return Advice::Measure {
-                    measurement: self.named(measurement),
-                    saves: planned.saves(),
-                };
+            match planned.step {
+                Step::Measure(measurement) => {
+                    return Advice::Measure {
+                        measurement: self.named(measurement),
+                        saves: planned.saves(),
+                    };
+                }
+                Step::RepairOn(group) => {
+                    let of = &self.problem.groups()[group];
+                    let cured = of.candidates.iter();
+                    return Advice::Repair {
+                        first: of.repairs.iter().map(|r| RepairId::at(*r)).collect(),
+                        probability: cured.map(|c| self.belief.posterior[*c]).sum(),
+                        group,
+                        goes_on: true,
+                    };
+                }
+                Step::RepairNow => {}
             }
         }
         match self.repair_now.steps.first() {
             Some(step) => Advice::Repair {
                 first: self.repairs(0),
                 probability: step.probability,
+                group: step.group,
+                goes_on: false,
             },
             None => Advice::Escalate,
         }
+    }
+
+    /// The repairs to do now: what the advice names, else the first of `repair_now`; `None` where nothing
+    /// is worth repairing.
+    #[must_use]
+    pub fn repairing(&self, advice: &Advice) -> Option<Repairing> {
+        if let Advice::Repair {
+            first,
+            probability,
+            group,
+            goes_on,
+        } = advice
+        {
+            return Some(Repairing {
+                group: *group,
+                repairs: first.clone(),
+                probability: *probability,
+                goes_on: *goes_on,
+            });
+        }
+        let step = self.repair_now.steps.first()?;
+        Some(Repairing {
+            group: step.group,
+            repairs: self.repairs(0),
+            probability: step.probability,
+            goes_on: false,
+        })
+    }
+
+    /// The measurements that the repairs of a group show on the way, of those still on offer.
+    #[must_use]
+    pub fn shown_by(&self, group: usize) -> Vec<MeasurementId> {
+        let shown = self.problem.shown_by(group).into_iter();
+        shown.map(|place| self.named(place)).collect()
+    }
+
+    /// Whether a repair done in vain has shown a measurement on the way, so that it takes no time any more.
+    #[must_use]
+    pub fn is_open_to_view(&self, measurement: MeasurementId) -> bool {
+        open_to_view(self.model, measurement)
     }
 
     /// The repairs of a step of `repair_now`.

@@ -85,6 +85,9 @@ impl Visit<'_, '_> {
         if let Some(ranked) = standing.rank_of(id) {
             return Some(ranked.way.clone());
         }
+        if standing.is_open_to_view(id) {
+            return None;
+        }
         let needed = self
             .family
             .measurement(id)

@@ -4,7 +4,7 @@ use super::ask::{Asked, NOT_TAKEN};
 use super::validity::yes_or_no;
 use super::visit::{BayError, Turn, Visit};
 use super::word::Word;
-use crate::advice::{Advice, Standing};
+use crate::advice::{Advice, Repairing, Standing};
 use crate::belief::understand;
 use crate::job::{self, Closed, Event, State, Verification};
 use crate::knowledge::{CauseId, RepairId};
@@ -19,11 +19,15 @@ impl Visit<'_, '_> {
         advice: &Advice,
     ) -> Result<Turn, BayError> {
         let path = self.record.path().display().to_string();
-        if standing.repair_now.steps.is_empty() {
+        let Some(repairing) = standing.repairing(advice) else {
             return self.hand_on(standing);
-        }
+        };
         let mut page = self.talk.page();
-        page.heading("Stop measuring and repair")?;
+        page.heading(if repairing.goes_on {
+            "Repair, and see what it shows"
+        } else {
+            "Stop measuring and repair"
+        })?;
         if let Advice::Measure { saves, .. } = advice {
             let text = format!(
                 "Your choice; measuring on would save {} on average.",
@@ -31,7 +35,7 @@ impl Visit<'_, '_> {
             );
             page.text(Tone::Plain, 2, &text)?;
         }
-        screen::repair_sheet(&mut page, standing)?;
+        screen::repair_sheet(&mut page, standing, &repairing)?;
         page.item(Tone::Faint, 2, "! ", &self.family.notice)?;
         page.text(Tone::Plain, 2, &format!("The record of this job: {path}"))?;
         page.text(
@@ -45,7 +49,7 @@ impl Visit<'_, '_> {
             };
             let turn = match word {
                 Word::Answer(text) if text.eq_ignore_ascii_case("done") => {
-                    self.keep_repair(standing)?;
+                    self.keep_repair(standing, &repairing)?;
                     Turn::On
                 }
                 Word::Answer(_) => {
@@ -60,12 +64,13 @@ impl Visit<'_, '_> {
         }
     }
 
-    /// Keeps that the first repairs of the order were done.
-    fn keep_repair(&mut self, standing: &Standing<'_, '_>) -> Result<(), BayError> {
-        let Some(step) = standing.repair_now.steps.first() else {
-            return Ok(());
-        };
-        let group = &standing.problem.groups()[step.group];
+    /// Keeps that the repairs were done.
+    fn keep_repair(
+        &mut self,
+        standing: &Standing<'_, '_>,
+        repairing: &Repairing,
+    ) -> Result<(), BayError> {
+        let group = &standing.problem.groups()[repairing.group];
         let likeliest = group.candidates.iter().copied().fold(
             None,
             |best: Option<usize>, candidate| match best {
@@ -82,8 +87,8 @@ impl Visit<'_, '_> {
             .unwrap_or_default();
         self.repair_now = false;
         self.keep(Event::Repair(job::Repair {
-            repairs: standing
-                .repairs(0)
+            repairs: repairing
+                .repairs
                 .iter()
                 .map(|repair| self.family.repair(*repair).name.clone())
                 .collect(),
@@ -91,7 +96,7 @@ impl Visit<'_, '_> {
                 .iter()
                 .map(|cause| self.family.cause(*cause).name.clone())
                 .collect(),
-            probability: step.probability,
+            probability: repairing.probability,
         }))
     }
 

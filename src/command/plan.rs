@@ -8,14 +8,14 @@ use serde_json::{Value, json};
 
 use super::inputs::{self, Basis, CaseArguments};
 use super::{DONE, Error, Streams};
-use crate::advice::{Outlook, Standing};
+use crate::advice::{Compared, Effort, Outlook, Standing, compared};
 use crate::knowledge::{CauseId, Family, MeasurementId, RepairId};
 use crate::plan::{
-    self, Ask, CUTOFF, Figure, Limits, OrderBy, Policy, PolicyNode, Problem, Progress, Step,
-    Strategy, compare, sensitivity, with_rate,
+    self, Ask, Figure, Limits, OrderBy, Policy, PolicyNode, Problem, Progress, Step, sensitivity,
+    with_rate,
 };
 use crate::quantity::Money;
-use crate::screen::{self, Beside, Page, figures};
+use crate::screen::{self, Page, figures};
 
 /// Work out the whole test order of least expected cost, and how near to the best it is.
 #[allow(
@@ -91,7 +91,7 @@ impl Plan {
         let policy = searched(&standing, &limits, streams.interactive);
         let changed = self.what_if(&standing, &limits)?;
         let beside = if self.beside {
-            beside(&standing)
+            compared(&standing, &policy, &EFFORT)
         } else {
             Vec::new()
         };
@@ -127,7 +127,7 @@ impl Plan {
         screen::overlay(&mut page, &knowledge, case.family)?;
         screen::plan(&mut page, &standing, &policy, self.depth)?;
         if self.beside {
-            screen::beside(&mut page, &policy, &beside)?;
+            screen::beside(&mut page, &standing, &policy, &beside)?;
         }
         if let Some(changed) = &changed {
             let first = first_name(&standing, policy.first);
@@ -261,6 +261,12 @@ fn first_name(standing: &Standing<'_, '_>, step: Step) -> String {
             .measurement(standing.named(measurement))
             .name
             .clone(),
+        Step::RepairOn(group) => {
+            let repairs = &standing.problem.groups()[group].repairs;
+            let family = standing.model.family;
+            let ids: Vec<RepairId> = repairs.iter().map(|repair| RepairId::at(*repair)).collect();
+            format!("repair {}, then on", screen::repair_names(family, &ids))
+        }
         Step::RepairNow => "repair".to_owned(),
     }
 }
@@ -334,48 +340,12 @@ fn twice_as_common(
     weights
 }
 
-/// What other ways of working come to.
-fn beside(standing: &Standing<'_, '_>) -> Vec<Beside> {
-    let family = standing.model.family;
-    let places: Vec<usize> = (0..standing.problem.measurements()).collect();
-    let habit = family
-        .habit
-        .iter()
-        .filter_map(|id| {
-            places
-                .iter()
-                .copied()
-                .find(|place| standing.named(*place) == *id)
-        })
-        .collect();
-    let weights = standing.belief.weights();
-    [
-        ("one step ahead, by the ranking", Strategy::OneStep),
-        ("the trade's habitual order", Strategy::Fixed(habit)),
-        ("cheapest measurement first", Strategy::CheapestFirst),
-        (
-            "repair at once, likeliest first",
-            Strategy::RepairByProbability,
-        ),
-    ]
-    .into_iter()
-    .map(|(name, strategy)| {
-        let sum = compare(
-            &standing.problem,
-            &weights,
-            standing.in_place,
-            &[],
-            &strategy,
-            CUTOFF,
-        );
-        Beside {
-            name: name.to_owned(),
-            cost: sum.cost,
-            cut: sum.cut,
-        }
-    })
-    .collect()
-}
+/// What is spent on a comparison: the 95 % intervals are then below 2 % of the figures.
+const EFFORT: Effort = Effort {
+    vehicles: 4000,
+    changes: 100,
+    tried_on: 600,
+};
 
 /// The judged figures that the first step hangs on, in words; how many were tried, of how many.
 fn hangs_on(
@@ -486,7 +456,7 @@ fn figure_name(standing: &Standing<'_, '_>, figure: Figure) -> String {
 fn answer(
     standing: &Standing<'_, '_>,
     policy: &Policy,
-    beside: &[Beside],
+    beside: &[Compared],
     changed: Option<&Changed>,
 ) -> Value {
     let family = standing.model.family;
@@ -512,7 +482,13 @@ fn answer(
         "escalates": outlook.handed_on,
         "equipment": outlook.equipment,
         "testing_minutes": {"expected": outlook.testing_minutes, "most": outlook.most_minutes},
-        "beside": beside.iter().map(|other| json!({"name": other.name, "cost": other.cost, "cut": other.cut})).collect::<Vec<_>>(),
+        "beside": beside.iter().map(|other| json!({
+            "name": screen::way_of_working(other.way),
+            "cost": other.comparison.cost,
+            "within": other.comparison.within,
+            "testing": other.comparison.testing,
+            "order": other.order.iter().map(|id| family.measurement(*id).name.as_str()).collect::<Vec<_>>(),
+        })).collect::<Vec<_>>(),
         "what_if": changed.map(|changed| json!({"change": changed.words, "first": changed.first, "expected_cost": changed.cost})),
         "policy": node(standing, &policy.tree),
         "opened": policy.opened,
@@ -556,7 +532,21 @@ fn node(standing: &Standing<'_, '_>, at: &PolicyNode) -> Value {
                     })
                 })
                 .collect();
-            json!({"measure": known.name, "set_ups": set_ups, "minutes": measure.minutes, "outcomes": outcomes})
+            json!({"measure": known.name, "shown": measure.shown, "set_ups": set_ups, "minutes": measure.minutes, "outcomes": outcomes})
+        }
+        PolicyNode::RepairOn(on) => {
+            let repairs: Vec<&str> = on
+                .repairs
+                .iter()
+                .map(|repair| family.repairs[*repair].name.as_str())
+                .collect();
+            json!({
+                "repair_on": repairs,
+                "probability": on.probability,
+                "minutes": on.minutes,
+                "cost": on.cost,
+                "then": node(standing, &on.then),
+            })
         }
     }
 }

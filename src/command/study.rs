@@ -13,10 +13,7 @@ use super::{DONE, Error, Streams};
 use crate::job::fingerprint;
 use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
 use crate::manual::{self, Source};
-use crate::proof::study::{
-    self, Chance, Settings, Spread, Stress, Study as Found, Summary,
-    World,
-};
+use crate::proof::study::{self, Chance, Settings, Spread, Stress, Study as Found, Summary, World};
 use crate::screen::{self, Page, Paper, Tone};
 
 /// See how well the knowledge diagnoses: vehicles are drawn from it and diagnosed as the program advises.

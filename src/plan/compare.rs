@@ -1,14 +1,17 @@
 //! What other ways of working come to on the same problem.
 //!
-//! Every strategy is added up exactly, branch by branch, but for branches less probable than a cutoff:
-//! there it ends by `repair_now`. What going on as well as can be could still save on those is reported as
-//! `cut`, so the strategy without a cutoff that goes on only where that pays lies within `cut` below the
-//! figure.
+//! A strategy says what to do at every point, so it is followed vehicle by vehicle: vehicles are drawn from
+//! the belief, each with what it would read at every measurement, and all strategies are tried on the same
+//! ones (common random numbers). What a vehicle costs is what was measured on it and `repair_now` under what
+//! is then believed; the mean comes with the half-width of its 95 % interval. Small problems are added up
+//! exactly instead, branch by branch.
 
 use super::problem::Problem;
 use super::ranking::{FEWEST_BITS, OrderBy, bits, ranking};
 use super::repair_now::{RepairScratch, repair_by_probability, repair_now_cost};
 use super::set_up::{InPlace, WayMemory};
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use rayon::slice::ParallelSlice;
 
 /// A way of working, to be compared with the plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,10 +19,10 @@ pub enum Strategy {
     /// The measurement that separates most a minute, while some measurement saves one step ahead; then
     /// `repair_now`.
     OneStep,
-    /// These measurements in this order, each left out where it tells nothing, given its best chance: before
-    /// each it stops and repairs if that is cheaper than going on along the list.
+    /// These measurements in this order, each left out where it tells nothing. Before each it stops and
+    /// repairs, unless going on along the list pays within the next [`AHEAD`] measurements.
     Fixed(Vec<usize>),
-    /// The measurement of fewest minutes from what is in place, given its best chance in the same way.
+    /// The measurement of fewest minutes from what is in place, stopping in the same way.
     CheapestFirst,
     /// No measuring: repairs in the order of probability alone, escalation in its best place.
     RepairByProbability,
@@ -32,17 +35,99 @@ pub struct Comparison {
     pub cost: f64,
     /// Of that, for measuring.
     pub testing: f64,
-    /// What going on could save at most on the branches cut off.
-    pub cut: f64,
-    /// Nodes added up.
+    /// Half the width of the 95 % interval of the cost; 0 where it was added up exactly.
+    pub within: f64,
+    /// Points at which the strategy was asked what to do.
     pub nodes: u64,
 }
 
-/// Branches less probable than this are cut off.
-pub const CUTOFF: f64 = 1e-4;
+/// How many measurements ahead along its list a strategy looks before it stops: each may be followed by
+/// stopping.
+pub const AHEAD: usize = 3;
 
-/// Evaluates a strategy. Weights need not add up to 1. Cost: a node an outcome of every step, as long as the
-/// branch is more probable than the cutoff.
+/// Vehicles that share a worker: those that read alike share the work.
+const TOGETHER: usize = 1000;
+
+/// 95 % of a normal distribution lie within so many standard deviations.
+const NINETY_FIVE: f64 = 1.959_963_984_540_054;
+
+/// Vehicles drawn from a belief: what each would read at every measurement.
+#[derive(Clone, Debug)]
+pub struct Vehicles {
+    outcomes: Vec<u16>,
+    measurements: usize,
+    count: usize,
+}
+
+impl Vehicles {
+    /// So many vehicles, the same ones for the same seed. What is wrong is drawn evenly along the belief
+    /// (systematic sampling), what is read under it by chance.
+    #[must_use]
+    #[allow(
+        clippy::cast_precision_loss,
+        reason = "counts of vehicles are small numbers"
+    )]
+    pub fn drawn(problem: &Problem, weights: &[f64], count: usize, seed: u64) -> Self {
+        let measurements = problem.measurements();
+        let total: f64 = weights.iter().sum();
+        let mut chance = Chance(seed);
+        let start = chance.unit();
+        let mut outcomes = Vec::with_capacity(count * measurements);
+        let (mut wrong, mut passed) = (0, weights.first().copied().unwrap_or(0.0));
+        for vehicle in 0..count {
+            let place = (vehicle as f64 + start) / count as f64 * total;
+            while passed < place && wrong + 1 < weights.len() {
+                wrong += 1;
+                passed += weights[wrong];
+            }
+            for m in 0..measurements {
+                let last = problem.outcomes(m) - 1;
+                let mut left = chance.unit();
+                let read = (0..last).find(|&outcome| {
+                    left -= problem.column(m, outcome)[wrong];
+                    left < 0.0
+                });
+                outcomes.push(u16::try_from(read.unwrap_or(last)).unwrap_or(u16::MAX));
+            }
+        }
+        Self {
+            outcomes,
+            measurements,
+            count,
+        }
+    }
+
+    fn reads(&self, vehicle: u32, measurement: usize) -> usize {
+        usize::from(self.outcomes[vehicle as usize * self.measurements + measurement])
+    }
+}
+
+/// Numbers that look random and are the same every time: Steele, Lea and Flood's `SplitMix` (2014).
+#[derive(Clone, Debug)]
+pub(super) struct Chance(pub(super) u64);
+
+impl Chance {
+    pub(super) fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut mixed = self.0;
+        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        mixed ^ (mixed >> 31)
+    }
+
+    /// 0 to 1.
+    fn unit(&mut self) -> f64 {
+        f64::from(u32::try_from(self.next() >> 32).unwrap_or(0)) / 4_294_967_296.0
+    }
+
+    /// 0 to `count − 1`.
+    pub(super) fn below(&mut self, count: usize) -> usize {
+        usize::try_from(self.next() % (count.max(1) as u64)).unwrap_or(0)
+    }
+}
+
+/// Follows a strategy on vehicles drawn from these weights, which need not add up to 1. Cost: a node for
+/// every point that some vehicle comes to.
 #[must_use]
 pub fn compare(
     problem: &Problem,
@@ -50,77 +135,153 @@ pub fn compare(
     in_place: InPlace,
     taken: &[usize],
     strategy: &Strategy,
-    cutoff: f64,
+    vehicles: &Vehicles,
+) -> Comparison {
+    if *strategy == Strategy::RepairByProbability || weights.iter().sum::<f64>() <= 0.0 {
+        return exactly(problem, weights, in_place, taken, strategy);
+    }
+    let all: Vec<u32> = (0..vehicles.count)
+        .filter_map(|vehicle| u32::try_from(vehicle).ok())
+        .collect();
+    let walks: Vec<Walk> = all
+        .par_chunks(TOGETHER)
+        .collect::<Vec<_>>()
+        .into_par_iter()
+        .map(|some| {
+            let mut walk = Walk::new(problem, strategy, Some(vehicles));
+            walk.from(weights, in_place, &mut taken.to_vec(), 0.0, some);
+            walk
+        })
+        .collect();
+    let ends = || walks.iter().flat_map(|walk| &walk.ends);
+    let mean = ends().map(|end| end.share * end.cost).sum::<f64>()
+        / ends().map(|end| end.share).sum::<f64>();
+    let count: f64 = ends().map(|end| end.share).sum();
+    let spread: f64 = ends().map(|e| e.share * (e.cost - mean).powi(2)).sum();
+    Comparison {
+        cost: mean,
+        testing: ends().map(|end| end.share * end.testing).sum::<f64>() / count,
+        within: NINETY_FIVE * (spread / (count - 1.0).max(1.0) / count).sqrt(),
+        nodes: walks.iter().map(|walk| walk.nodes).sum(),
+    }
+}
+
+/// Adds a strategy up over every branch that can come about: for small problems.
+#[must_use]
+pub fn exactly(
+    problem: &Problem,
+    weights: &[f64],
+    in_place: InPlace,
+    taken: &[usize],
+    strategy: &Strategy,
 ) -> Comparison {
     let total: f64 = weights.iter().sum();
     if total <= 0.0 {
         return Comparison::default();
     }
     if *strategy == Strategy::RepairByProbability {
-        let cost = repair_by_probability(problem, weights).cost;
         return Comparison {
-            cost,
+            cost: repair_by_probability(problem, weights).cost,
             nodes: 1,
             ..Comparison::default()
         };
     }
-    let mut walk = Walk {
-        problem,
-        strategy,
-        smallest: cutoff * total,
-        ways: WayMemory::default(),
-        scratch: RepairScratch::default(),
-        nodes: 0,
-    };
-    let sum = walk.from(weights, in_place, &mut taken.to_vec());
+    let mut walk = Walk::new(problem, strategy, None);
+    walk.from(weights, in_place, &mut taken.to_vec(), 0.0, &[]);
+    let sum = |of: &dyn Fn(&End) -> f64| walk.ends.iter().map(|e| e.share * of(e)).sum::<f64>();
     Comparison {
-        cost: sum.cost / total,
-        testing: sum.testing / total,
-        cut: sum.cut / total,
+        cost: sum(&|end| end.cost) / total,
+        testing: sum(&|end| end.testing) / total,
+        within: 0.0,
         nodes: walk.nodes,
     }
 }
 
-/// Sums times the weight of the node.
-#[derive(Clone, Copy, Default)]
-struct Sum {
+/// Where a strategy stops measuring.
+struct End {
+    /// How many vehicles, or which weight, end here.
+    share: f64,
     cost: f64,
     testing: f64,
-    cut: f64,
 }
 
 struct Walk<'a> {
     problem: &'a Problem,
     strategy: &'a Strategy,
-    smallest: f64,
+    /// The vehicles followed; `None` follows every branch.
+    vehicles: Option<&'a Vehicles>,
     ways: WayMemory,
     scratch: RepairScratch,
+    ends: Vec<End>,
     nodes: u64,
 }
 
-impl Walk<'_> {
-    fn from(&mut self, weights: &[f64], in_place: InPlace, taken: &mut Vec<usize>) -> Sum {
+/// A measurement to take, its minutes with the set-ups, and what those leave in place.
+type Next = (usize, f64, InPlace);
+
+impl<'a> Walk<'a> {
+    fn new(problem: &'a Problem, strategy: &'a Strategy, vehicles: Option<&'a Vehicles>) -> Self {
+        Self {
+            problem,
+            strategy,
+            vehicles,
+            ways: WayMemory::default(),
+            scratch: RepairScratch::default(),
+            ends: Vec::new(),
+            nodes: 0,
+        }
+    }
+
+    fn from(
+        &mut self,
+        weights: &[f64],
+        in_place: InPlace,
+        taken: &mut Vec<usize>,
+        testing: f64,
+        some: &[u32],
+    ) {
         self.nodes += 1;
         let problem = self.problem;
         let weight: f64 = weights.iter().sum();
-        let repair = repair_now_cost(problem, weights, &mut self.scratch);
-        let stop = Sum {
-            cost: repair,
-            ..Sum::default()
+        let Some((measurement, minutes, leaves)) = self.next(weights, in_place, taken) else {
+            let repair = repair_now_cost(problem, weights, &mut self.scratch) / weight;
+            #[allow(clippy::cast_precision_loss, reason = "a count of vehicles")]
+            let share = self.vehicles.map_or(weight, |_| some.len() as f64);
+            self.ends.push(End {
+                share,
+                cost: testing + repair,
+                testing,
+            });
+            return;
         };
-        let known = known_for_nothing(problem, weights);
-        if weight < self.smallest {
-            return Sum {
-                cut: (repair - known).max(0.0),
-                ..stop
-            };
+        let testing = testing + minutes * problem.per_minute();
+        let mut after = vec![0.0; weights.len()];
+        taken.push(measurement);
+        for outcome in 0..problem.outcomes(measurement) {
+            let mut these = Vec::new();
+            if let Some(vehicles) = self.vehicles {
+                let reads = |v: &&u32| vehicles.reads(**v, measurement) == outcome;
+                these.extend(some.iter().filter(reads));
+                if these.is_empty() {
+                    continue;
+                }
+            }
+            if problem.after(measurement, outcome, weights, &mut after) > 0.0 {
+                self.from(&after, leaves, taken, testing, &these);
+            }
         }
-        // Where even the right end for nothing would not pay for a step, every strategy stops here.
-        let next = match self.strategy {
-            Strategy::OneStep => one_step(problem, weights, in_place, taken),
+        taken.pop();
+    }
+
+    /// What the strategy does: a measurement, or `None` to stop.
+    fn next(&mut self, weights: &[f64], in_place: InPlace, taken: &[usize]) -> Option<Next> {
+        let problem = self.problem;
+        let list: Vec<usize> = match self.strategy {
+            Strategy::OneStep => return one_step(problem, weights, in_place, taken),
+            Strategy::RepairByProbability => return None,
             Strategy::Fixed(order) => {
-                let next = order.iter().copied().filter(|m| !taken.contains(m));
-                self.first_useful(next, weights, in_place)
+                let open = order.iter().copied().filter(|m| !taken.contains(m));
+                open.collect()
             }
             Strategy::CheapestFirst => {
                 let mut open: Vec<(f64, usize)> = (0..problem.measurements())
@@ -128,42 +289,54 @@ impl Walk<'_> {
                     .filter_map(|m| Some((self.minutes(in_place, m)?.0, m)))
                     .collect();
                 open.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-                self.first_useful(open.into_iter().map(|o| o.1), weights, in_place)
+                open.into_iter().map(|o| o.1).collect()
             }
-            Strategy::RepairByProbability => None,
         };
-        let Some((measurement, minutes, leaves)) = next else {
-            return stop;
-        };
-        let own = minutes * problem.per_minute() * weight;
-        let best_chance = *self.strategy != Strategy::OneStep;
-        if best_chance && known + own >= repair {
-            return stop;
+        self.along(weights, in_place, &list, AHEAD).1
+    }
+
+    /// The least cost of going along a list for so many measurements at most, stopping where that is cheaper,
+    /// times the weight; and the first of them, where going on is cheaper than stopping.
+    fn along(
+        &mut self,
+        weights: &[f64],
+        in_place: InPlace,
+        list: &[usize],
+        ahead: usize,
+    ) -> (f64, Option<Next>) {
+        let problem = self.problem;
+        let repair = repair_now_cost(problem, weights, &mut self.scratch);
+        let known = known_for_nothing(problem, weights);
+        if ahead == 0 || known >= repair {
+            return (repair, None);
         }
-        let mut on = Sum {
-            cost: own,
-            testing: own,
-            cut: 0.0,
+        let useful = list.iter().enumerate().find_map(|(place, &m)| {
+            if bits(problem, weights, m) < FEWEST_BITS {
+                return None;
+            }
+            let (minutes, leaves) = self.minutes(in_place, m)?;
+            Some((place, (m, minutes, leaves)))
+        });
+        let Some((place, next)) = useful else {
+            return (repair, None);
         };
+        let (measurement, minutes, leaves) = next;
+        let mut on = minutes * problem.per_minute() * weights.iter().sum::<f64>();
+        // Where even the right end for nothing would not pay for the step, nothing on the list will.
+        if known + on >= repair {
+            return (repair, None);
+        }
         let mut after = vec![0.0; weights.len()];
-        taken.push(measurement);
         for outcome in 0..problem.outcomes(measurement) {
             if problem.after(measurement, outcome, weights, &mut after) > 0.0 {
-                let then = self.from(&after, leaves, taken);
-                on.cost += then.cost;
-                on.testing += then.testing;
-                on.cut += then.cut;
+                on += self.along(&after, leaves, &list[place + 1..], ahead - 1).0;
             }
         }
-        taken.pop();
-        if best_chance && repair <= on.cost {
-            // Stopped only because branches were cut: that much might still be saved.
-            return Sum {
-                cut: (repair - on.cost + on.cut).clamp(0.0, on.cut),
-                ..stop
-            };
+        if on < repair {
+            (on, Some(next))
+        } else {
+            (repair, None)
         }
-        on
     }
 
     fn minutes(&mut self, in_place: InPlace, m: usize) -> Option<(f64, InPlace)> {
@@ -175,21 +348,6 @@ impl Walk<'_> {
             way.leaves,
         ))
     }
-
-    fn first_useful(
-        &mut self,
-        mut order: impl Iterator<Item = usize>,
-        weights: &[f64],
-        in_place: InPlace,
-    ) -> Option<(usize, f64, InPlace)> {
-        order.find_map(|m| {
-            if bits(self.problem, weights, m) < FEWEST_BITS {
-                return None;
-            }
-            let (minutes, leaves) = self.minutes(in_place, m)?;
-            Some((m, minutes, leaves))
-        })
-    }
 }
 
 fn one_step(
@@ -197,7 +355,7 @@ fn one_step(
     weights: &[f64],
     in_place: InPlace,
     taken: &[usize],
-) -> Option<(usize, f64, InPlace)> {
+) -> Option<Next> {
     let list = ranking(
         problem,
         weights,

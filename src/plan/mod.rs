@@ -8,6 +8,7 @@
 //! [`crate::quantity::Minutes`].
 
 mod compare;
+mod fixed_order;
 mod policy;
 mod problem;
 mod ranking;
@@ -15,10 +16,11 @@ mod repair_now;
 mod set_up;
 mod what_if;
 
-pub use compare::{CUTOFF, Comparison, Strategy, compare, known_for_nothing};
+pub use compare::{AHEAD, Comparison, Strategy, Vehicles, compare, exactly, known_for_nothing};
+pub use fixed_order::{Search, by_use, fixed_order};
 pub use policy::{
-    Advice, Branch, Limits, Measure, PROVEN, Policy, PolicyNode, Progress, Spending, Step, Stopped,
-    advise, plan,
+    Advice, Branch, Limits, Measure, PROVEN, Policy, PolicyNode, Progress, RepairOn, Spending,
+    Step, Stopped, advise, plan,
 };
 pub use problem::{Foreseen, Group, Misshapen, Parts, Problem, RepairWork};
 pub use ranking::{FEWEST_BITS, OrderBy, Ranked, bits, entropy, ranking};

@@ -52,6 +52,9 @@ pub struct Parts {
     pub measurements: Vec<Foreseen>,
     /// The set-ups of the family.
     pub set_ups: SetUps,
+    /// For each repair the measurements that doing it shows on the way, by index into `measurements`;
+    /// a repair beyond the list shows none.
+    pub shows: Vec<Vec<usize>>,
 }
 
 /// Why some parts make no problem.
@@ -66,6 +69,9 @@ pub enum Misshapen {
     /// A measurement that needs a set-up that is not listed.
     #[error("measurement {0} needs a set-up that is not listed")]
     SetUp(usize),
+    /// A repair that shows a measurement that is not listed.
+    #[error("repair {0} shows a measurement that is not listed")]
+    Shows(usize),
     /// A measurement without outcomes, or whose table has the wrong size.
     #[error(
         "the table of measurement {0} must have a row of outcomes for each candidate and for the unlisted cause"
@@ -121,6 +127,10 @@ pub struct Problem {
     used_cost: Vec<f64>,
     used_minutes: Vec<f64>,
     used: Vec<usize>,
+    /// What each repair in use shows, in their numbering.
+    shows: Vec<Vec<usize>>,
+    /// The repairs that more than one group needs, as bits.
+    shared: u128,
     escalation_cost: f64,
     per_minute: f64,
     measurements: Vec<Measurement>,
@@ -149,6 +159,10 @@ impl Problem {
             .enumerate()
             .map(|(i, m)| make_ready(i, m, parts.candidates.len(), parts.set_ups.len()))
             .collect::<Result<Vec<_>, _>>()?;
+        let listed = |shows: &Vec<usize>| shows.iter().all(|&m| m < measurements.len());
+        if let Some(repair) = parts.shows.iter().position(|shows| !listed(shows)) {
+            return Err(Misshapen::Shows(repair));
+        }
         let mut used: Vec<usize> = parts.candidates.iter().flatten().copied().collect();
         used.sort_unstable();
         used.dedup();
@@ -190,6 +204,16 @@ impl Problem {
                 .collect();
             group.overlaps = group.neighbours.len() > 1;
         }
+        let mut seen = 0;
+        let mut shared = 0;
+        for group in &groups {
+            shared |= seen & group.bits;
+            seen |= group.bits;
+        }
+        let shows = used
+            .iter()
+            .map(|&r| parts.shows.get(r).cloned().unwrap_or_default())
+            .collect();
         let overlapping = (0..groups.len()).filter(|&g| groups[g].overlaps).collect();
         let escalation_cost = parts.escalation.cost(parts.labour_rate);
         let per_minute = parts.labour_rate.get() / 60.0;
@@ -201,6 +225,8 @@ impl Problem {
             used_cost,
             used_minutes,
             used,
+            shows,
+            shared,
             escalation_cost,
             per_minute,
             measurements,
@@ -278,6 +304,44 @@ impl Problem {
     pub fn column(&self, measurement: usize, outcome: usize) -> &[f64] {
         let weights = self.weights();
         &self.measurements[measurement].columns[outcome * weights..(outcome + 1) * weights]
+    }
+
+    /// The measurements that doing the repairs of a group shows on the way, ascending.
+    #[must_use]
+    pub fn shown_by(&self, group: usize) -> Vec<usize> {
+        self.shown(self.groups[group].bits)
+    }
+
+    /// The measurements that doing the repairs of these bits shows on the way, ascending.
+    pub(super) fn shown(&self, bits: u128) -> Vec<usize> {
+        let mut shown: Vec<usize> = each(bits)
+            .flat_map(|p| self.shows[p].iter().copied())
+            .collect();
+        shown.sort_unstable();
+        shown.dedup();
+        shown
+    }
+
+    /// The repairs that more than one group needs, as bits.
+    pub(super) fn shared(&self) -> u128 {
+        self.shared
+    }
+
+    /// The groups that are cured once the repairs of these bits are done, of those that share one with the
+    /// given group: itself among them.
+    pub(super) fn cured_with(&self, group: usize, done: u128) -> impl Iterator<Item = usize> {
+        let neighbours = self.groups[group].neighbours.iter().copied();
+        neighbours.filter(move |&o| self.groups[o].bits & !done == 0)
+    }
+
+    /// What is left to pay of a group's repairs once those of these bits are done.
+    pub(super) fn left_of(&self, group: usize, done: u128) -> f64 {
+        let group = &self.groups[group];
+        if group.bits & done == 0 {
+            group.cost
+        } else {
+            self.cost_of(group.bits & !done)
+        }
     }
 
     pub(super) fn measurement(&self, index: usize) -> &Measurement {

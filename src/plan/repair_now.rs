@@ -50,6 +50,13 @@ pub struct RepairScratch {
     steps: Vec<Step>,
 }
 
+impl RepairScratch {
+    /// The weight of each group, as last weighed.
+    pub(super) fn masses(&self) -> &[f64] {
+        &self.mass
+    }
+}
+
 /// A group and its place in the order: the bits of the number that it is ordered by, turned over, before
 /// its index. Whole numbers sort a good deal faster than pairs with a float, and this is where a search spends
 /// its time; numbers that are not negative sort as their bits do.
@@ -76,15 +83,26 @@ struct Step {
 /// Expected cost of [`repair_now`] times the sum of the weights: weights need not add up to 1, and nothing
 /// is allocated once the scratch has grown.
 pub fn repair_now_cost(problem: &Problem, weights: &[f64], scratch: &mut RepairScratch) -> f64 {
+    repair_now_cost_after(problem, 0, weights, scratch)
+}
+
+/// As [`repair_now_cost`], where the repairs of these bits are done: they cost nothing again, and what they
+/// would have cured has no weight left.
+pub(super) fn repair_now_cost_after(
+    problem: &Problem,
+    done: u128,
+    weights: &[f64],
+    scratch: &mut RepairScratch,
+) -> f64 {
     let unlisted = weigh_groups(problem, weights, scratch);
     let groups = problem.groups();
     let escalation = problem.escalation_cost();
-    if sharing(problem, scratch) {
-        put_in_order(problem, scratch);
+    if done & problem.shared() != 0 || sharing(problem, scratch) {
+        put_in_order(problem, done, scratch);
         if scratch.order.len() <= MOST_EXACT {
-            return Exact::new(problem, scratch, unlisted).best[0];
+            return Exact::new(problem, done, scratch, unlisted).best[0];
         }
-        share_work(problem, scratch);
+        share_work(problem, done, scratch);
         let steps = scratch.steps.iter().map(|s| (s.cost, s.cured));
         return best_prefix(steps, unlisted, escalation);
     }
@@ -113,15 +131,20 @@ pub fn repair_now_cost(problem: &Problem, weights: &[f64], scratch: &mut RepairS
 /// are all zero costs nothing.
 #[must_use]
 pub fn repair_now(problem: &Problem, weights: &[f64]) -> RepairNow {
+    repair_now_after(problem, 0, weights)
+}
+
+/// As [`repair_now`], where the repairs of these bits are done.
+pub(super) fn repair_now_after(problem: &Problem, done: u128, weights: &[f64]) -> RepairNow {
     let scratch = &mut RepairScratch::default();
     let unlisted = weigh_groups(problem, weights, scratch);
-    put_in_order(problem, scratch);
+    put_in_order(problem, done, scratch);
     let shared = sharing(problem, scratch);
     let few = scratch.order.len() <= MOST_EXACT;
     if shared && few {
-        scratch.steps = Exact::new(problem, scratch, unlisted).steps(problem);
+        scratch.steps = Exact::new(problem, done, scratch, unlisted).steps(problem);
     } else {
-        share_work(problem, scratch);
+        share_work(problem, done, scratch);
     }
     described(problem, &scratch.steps, unlisted, !shared || few)
 }
@@ -137,12 +160,12 @@ pub fn repair_by_probability(problem: &Problem, weights: &[f64]) -> RepairNow {
         scratch.order.push(place(mass, g));
     }
     scratch.order.sort_unstable();
-    share_work(problem, scratch);
+    share_work(problem, 0, scratch);
     described(problem, &scratch.steps, unlisted, false)
 }
 
 /// Weighs the groups. Gives the weight of the unlisted cause.
-fn weigh_groups(problem: &Problem, weights: &[f64], scratch: &mut RepairScratch) -> f64 {
+pub(super) fn weigh_groups(problem: &Problem, weights: &[f64], scratch: &mut RepairScratch) -> f64 {
     scratch.mass.clear();
     scratch.mass.resize(problem.groups().len(), 0.0);
     for (group, weight) in problem.group_of().iter().zip(weights) {
@@ -151,13 +174,13 @@ fn weigh_groups(problem: &Problem, weights: &[f64], scratch: &mut RepairScratch)
     weights.get(problem.candidates()).copied().unwrap_or(0.0)
 }
 
-/// Orders the possible groups by probability over cost, then index.
-fn put_in_order(problem: &Problem, scratch: &mut RepairScratch) {
+/// Orders the possible groups by probability over what is left to pay, then index.
+fn put_in_order(problem: &Problem, done: u128, scratch: &mut RepairScratch) {
     scratch.order.clear();
-    for (g, group) in problem.groups().iter().enumerate() {
-        let mass = scratch.mass[g];
+    for (g, &mass) in scratch.mass.iter().enumerate() {
         if mass > 0.0 {
-            scratch.order.push(place(mass / group.cost, g));
+            let by = mass / problem.left_of(g, done);
+            scratch.order.push(place(by, g));
         }
     }
     scratch.order.sort_unstable();
@@ -180,9 +203,8 @@ fn sharing(problem: &Problem, scratch: &RepairScratch) -> bool {
 
 /// The order as steps: what is done stays done, and a group that is complete before its turn has been cured
 /// on the way.
-fn share_work(problem: &Problem, scratch: &mut RepairScratch) {
+fn share_work(problem: &Problem, mut done: u128, scratch: &mut RepairScratch) {
     let groups = problem.groups();
-    let mut done = 0;
     scratch.steps.clear();
     for &at in &scratch.order {
         let g = group_at(at);
@@ -292,6 +314,8 @@ fn described(problem: &Problem, steps: &[Step], unlisted: f64, exact: bool) -> R
 
 /// All orders of a few groups that share repairs, by the set of groups already done.
 struct Exact {
+    /// The repairs done before the first.
+    start: u128,
     groups: [usize; MOST_EXACT],
     count: usize,
     mass: [f64; MOST_EXACT],
@@ -300,9 +324,10 @@ struct Exact {
 }
 
 impl Exact {
-    fn new(problem: &Problem, scratch: &RepairScratch, unlisted: f64) -> Self {
+    fn new(problem: &Problem, start: u128, scratch: &RepairScratch, unlisted: f64) -> Self {
         let count = scratch.order.len().min(MOST_EXACT);
         let mut this = Self {
+            start,
             groups: [0; MOST_EXACT],
             count,
             mass: [0.0; MOST_EXACT],
@@ -349,7 +374,7 @@ impl Exact {
     fn done(&self, problem: &Problem, set: usize) -> u128 {
         (0..self.count)
             .filter(|k| set >> k & 1 == 1)
-            .fold(0, |done, k| done | self.bits(problem, k))
+            .fold(self.start, |done, k| done | self.bits(problem, k))
     }
 
     fn steps(&self, problem: &Problem) -> Vec<Step> {

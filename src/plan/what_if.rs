@@ -3,7 +3,7 @@
 //!
 //! A measurement is forbidden by naming it among those `taken` when planning: both are no longer offered.
 
-use super::policy::{Limits, Step, plan};
+use super::policy::{Limits, Policy, Step, plan_after};
 use super::problem::{Misshapen, Problem};
 use super::set_up::InPlace;
 use crate::quantity::{Minutes, Money};
@@ -227,7 +227,7 @@ pub fn sensitivity(problem: &Problem, ask: &Ask<'_>) -> Result<Sensitivity, Miss
 }
 
 fn first_step(problem: &Problem, ask: &Ask<'_>, weights: &[f64], taken: &[usize]) -> (Step, f64) {
-    let policy = planned(problem, ask, weights, ask.in_place, taken);
+    let policy = planned(problem, ask, weights, (ask.in_place, 0), taken);
     (policy.first, policy.expected_cost)
 }
 
@@ -235,22 +235,24 @@ fn planned(
     problem: &Problem,
     ask: &Ask<'_>,
     weights: &[f64],
-    in_place: InPlace,
+    from: (InPlace, u128),
     taken: &[usize],
-) -> super::policy::Policy {
+) -> Policy {
     let limits = Limits {
         opened: ask.opened,
         time: ask.time,
         ..Limits::default()
     };
-    plan(problem, weights, in_place, taken, &limits, &mut |_| {})
+    plan_after(problem, weights, from, taken, &limits, &mut |_| {})
 }
 
 /// Expected cost where the first step is this one, whatever is best.
 fn cost_of_staying(problem: &Problem, ask: &Ask<'_>, weights: &[f64], first: Step) -> f64 {
     let total: f64 = weights.iter().sum();
-    let Step::Measure(measurement) = first else {
-        return super::repair_now::repair_now(problem, weights).cost;
+    let measurement = match first {
+        Step::Measure(measurement) => measurement,
+        Step::RepairOn(group) => return cost_of_going_on(problem, ask, weights, group),
+        Step::RepairNow => return super::repair_now::repair_now(problem, weights).cost,
     };
     let needed = problem.needed(measurement);
     let Some(way) = problem.set_ups().cheapest(ask.in_place, needed) else {
@@ -263,9 +265,24 @@ fn cost_of_staying(problem: &Problem, ask: &Ask<'_>, weights: &[f64], first: Ste
     for outcome in 0..problem.outcomes(measurement) {
         let weight = problem.after(measurement, outcome, weights, &mut after);
         if weight > 0.0 {
-            cost +=
-                weight / total * planned(problem, ask, &after, way.leaves, &taken).expected_cost;
+            cost += weight / total
+                * planned(problem, ask, &after, (way.leaves, 0), &taken).expected_cost;
         }
     }
     cost
+}
+
+/// Expected cost where the first step is to do the repairs of this group and to go on.
+fn cost_of_going_on(problem: &Problem, ask: &Ask<'_>, weights: &[f64], group: usize) -> f64 {
+    let total: f64 = weights.iter().sum();
+    let done = problem.groups()[group].bits;
+    let mut after = weights.to_vec();
+    for cured in problem.cured_with(group, done) {
+        for &candidate in &problem.groups()[cured].candidates {
+            after[candidate] = 0.0;
+        }
+    }
+    let left: f64 = after.iter().sum();
+    let then = planned(problem, ask, &after, (ask.in_place, done), ask.taken);
+    problem.groups()[group].cost + left / total * then.expected_cost
 }

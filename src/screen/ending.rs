@@ -7,7 +7,7 @@ use super::figures::{measured, minutes, money, percent};
 use super::page::{Page, Tone};
 use super::proposal::shown_in;
 use super::table::table;
-use crate::advice::Standing;
+use crate::advice::{Repairing, Standing};
 use crate::belief::{Taken, bands_on, counting};
 use crate::knowledge::{CauseId, Family, MeasurementId, RepairId, Vehicle};
 use crate::quantity::System;
@@ -66,13 +66,13 @@ pub fn ranking(page: &mut Page<'_>, standing: &Standing<'_, '_>, most: usize) ->
 /// The repair to do: how sure, what speaks against it, what looks alike, what care it asks, what
 /// verifies it.
 #[allow(clippy::missing_errors_doc, reason = "said at `ranking`")]
-pub fn repair_sheet(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> {
+pub fn repair_sheet(
+    page: &mut Page<'_>,
+    standing: &Standing<'_, '_>,
+    now: &Repairing,
+) -> io::Result<()> {
     let family = standing.model.family;
-    let Some(step) = standing.repair_now.steps.first() else {
-        return Ok(());
-    };
-    let first = standing.repairs(0);
-    for repair in &first {
+    for repair in &now.repairs {
         let known = family.repair(*repair);
         let text = format!(
             "{} [{}]: {}, {} with parts",
@@ -86,16 +86,14 @@ pub fn repair_sheet(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Res
     page.text(
         Tone::Plain,
         2,
-        &format!(
-            "How sure: {} that this cures it.",
-            percent(step.probability)
-        ),
+        &format!("How sure: {} that this cures it.", percent(now.probability)),
     )?;
     repairs(page, standing)?;
-    against(page, standing, step.group)?;
-    alike(page, standing, step.group)?;
-    care(page, family, &first)?;
-    for repair in &first {
+    against(page, standing, now.group)?;
+    alike(page, standing, now.group)?;
+    care(page, family, &now.repairs)?;
+    look_at(page, standing, now)?;
+    for repair in &now.repairs {
         page.item(
             Tone::Plain,
             2,
@@ -103,11 +101,37 @@ pub fn repair_sheet(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Res
             &family.repair(*repair).verify,
         )?;
     }
+    if now.goes_on {
+        return Ok(());
+    }
     if standing.repair_now.steps.len() > 1 || standing.repair_now.escalates.is_some() {
         page.text(Tone::Plain, 2, "The order, where one does not cure it:")?;
         repair_order(page, standing, 4)?;
     }
     Ok(())
+}
+
+/// What to look at while the repair has it open.
+fn look_at(page: &mut Page<'_>, standing: &Standing<'_, '_>, now: &Repairing) -> io::Result<()> {
+    let family = standing.model.family;
+    let shown: Vec<String> = standing
+        .shown_by(now.group)
+        .into_iter()
+        .map(|id| {
+            let measurement = family.measurement(id);
+            format!("{} [{}]", measurement.title, measurement.name)
+        })
+        .collect();
+    if shown.is_empty() {
+        return Ok(());
+    }
+    let why = if now.goes_on {
+        "If this does not cure it, that is what decides how to go on."
+    } else {
+        "If this does not cure it, that can be answered without opening it again."
+    };
+    let text = format!("{}. {why}", shown.join("; "));
+    page.item(Tone::Strong, 2, "Look at, while it is open: ", &text)
 }
 
 /// The readings that speak against the group: each lowered the belief in it.

@@ -31,7 +31,7 @@ pub use next::next;
 pub use overlay::{overlay, overlay_words};
 pub use page::{Page, Tone, clean};
 pub use paper::Paper;
-pub use plan::{Beside, beside, plan, sensitive, what_if};
+pub use plan::{beside, plan, sensitive, way_of_working, what_if};
 pub use plan_drawing::{plan_dot, plan_svg};
 pub use proposal::{
     cautions, in_words, limits, prospects, question, shown_in, steps, way_words, why,

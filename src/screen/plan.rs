@@ -6,22 +6,23 @@ use super::belief::repair_names;
 use super::figures::{count, minutes, money, percent};
 use super::page::{Page, Tone};
 use super::table::table;
-use crate::advice::{Outlook, Standing, likeliest_path};
+use crate::advice::{Along, Compared, Outlook, Standing, WayOfWorking, likeliest_path};
 use crate::knowledge::{RepairId, SetUpId};
 use crate::plan::{Policy, PolicyNode};
 
 /// How many repairs the plan lists before it counts the rest.
 const LISTED: usize = 8;
 
-/// A way of working beside the plan.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Beside {
-    /// What it is, in the trade's words.
-    pub name: String,
-    /// Its expected cost.
-    pub cost: f64,
-    /// What its figure may be too high by: branches too rare to follow.
-    pub cut: f64,
+/// A way of working, in the trade's words.
+#[must_use]
+pub const fn way_of_working(way: WayOfWorking) -> &'static str {
+    match way {
+        WayOfWorking::OneStep => "one step ahead, by the ranking",
+        WayOfWorking::BestFixed => "the best fixed order found",
+        WayOfWorking::Habit => "the trade's habitual order",
+        WayOfWorking::CheapestFirst => "cheapest measurement first",
+        WayOfWorking::AtOnce => "repair at once, likeliest first",
+    }
 }
 
 /// The plan: what it costs, how near to the best it is, its order, what it ties up, where it ends.
@@ -134,7 +135,24 @@ fn order(page: &mut Page<'_>, standing: &Standing<'_, '_>, policy: &Policy) -> i
         .iter()
         .enumerate()
         .map(|(place, step)| {
-            let measurement = family.measurement(step.measurement);
+            let (done, comes_out) = match &step.along {
+                Along::Read {
+                    measurement,
+                    outcome,
+                    shown,
+                } => {
+                    let measurement = family.measurement(*measurement);
+                    let seen = if *shown { ", seen there" } else { "" };
+                    (
+                        format!("{}{seen}", measurement.name),
+                        measurement.outcomes[*outcome].name.as_str(),
+                    )
+                }
+                Along::Repaired { repairs, cured } => (
+                    format!("repair {}", repair_names(family, repairs)),
+                    if *cured { "cured" } else { "not cured" },
+                ),
+            };
             let mut equipment: Vec<&str> = step
                 .entered
                 .iter()
@@ -143,12 +161,8 @@ fn order(page: &mut Page<'_>, standing: &Standing<'_, '_>, policy: &Policy) -> i
             equipment.dedup();
             vec![
                 format!("{}", place + 1),
-                measurement.name.clone(),
-                format!(
-                    "{} {}",
-                    measurement.outcomes[step.outcome].name,
-                    percent(step.probability)
-                ),
+                done,
+                format!("{comes_out} {}", percent(step.probability)),
                 minutes(step.minutes_so_far),
                 equipment.join(", "),
             ]
@@ -172,6 +186,30 @@ fn branch(
     let family = standing.model.family;
     match node {
         PolicyNode::Repair(repair) => page.text(Tone::Strong, indent, &ending(standing, repair)),
+        PolicyNode::RepairOn(on) => {
+            let ids: Vec<RepairId> = on
+                .repairs
+                .iter()
+                .map(|repair| RepairId::at(*repair))
+                .collect();
+            let text = format!(
+                "repair: {} ({}), {}, and see what it shows",
+                repair_names(family, &ids),
+                percent(on.probability),
+                minutes(on.minutes)
+            );
+            page.text(Tone::Strong, indent, &text)?;
+            if depth == 0 {
+                let text = format!("and on: up to {} more", on.then.depth());
+                return page.text(Tone::Faint, indent + 2, &text);
+            }
+            let text = format!(
+                "if it is not cured ({}), what it showed:",
+                percent(1.0 - on.probability)
+            );
+            page.text(Tone::Plain, indent + 2, &text)?;
+            branch(page, standing, &on.then, indent + 4, depth - 1)
+        }
         PolicyNode::Measure(measure) => {
             let known = family.measurement(standing.named(measure.measurement));
             let set_ups: Vec<&str> = measure
@@ -185,11 +223,12 @@ fn branch(
             } else {
                 format!(" after {}", set_ups.join(", "))
             };
-            page.text(
-                Tone::Plain,
-                indent,
-                &format!("{} ({}{after})", known.name, minutes(measure.minutes)),
-            )?;
+            let text = if measure.shown {
+                format!("{} (seen there)", known.name)
+            } else {
+                format!("{} ({}{after})", known.name, minutes(measure.minutes))
+            };
+            page.text(Tone::Plain, indent, &text)?;
             if depth == 0 {
                 let text = format!("and on: up to {} more", node.depth());
                 return page.text(Tone::Faint, indent + 2, &text);
@@ -234,7 +273,12 @@ fn ending(standing: &Standing<'_, '_>, repair: &crate::plan::RepairNow) -> Strin
 
 /// The plan beside other ways of working.
 #[allow(clippy::missing_errors_doc, reason = "said at `plan`")]
-pub fn beside(page: &mut Page<'_>, policy: &Policy, others: &[Beside]) -> io::Result<()> {
+pub fn beside(
+    page: &mut Page<'_>,
+    standing: &Standing<'_, '_>,
+    policy: &Policy,
+    others: &[Compared],
+) -> io::Result<()> {
     page.heading("Beside other ways of working")?;
     let mut rows = vec![vec![
         "the plan".to_owned(),
@@ -243,17 +287,18 @@ pub fn beside(page: &mut Page<'_>, policy: &Policy, others: &[Beside]) -> io::Re
         String::new(),
     ]];
     for other in others {
-        let saved = 1.0 - policy.expected_cost / other.cost;
+        let sum = &other.comparison;
+        let saved = 1.0 - policy.expected_cost / sum.cost;
         let saved = if saved >= 0.0 {
             format!("{} less", percent(saved))
         } else {
             format!("{} more", percent(-saved))
         };
         rows.push(vec![
-            other.name.clone(),
-            money(other.cost),
-            if other.cut >= 0.5 {
-                format!("less up to {}", money(other.cut))
+            way_of_working(other.way).to_owned(),
+            money(sum.cost),
+            if sum.within >= 0.5 {
+                format!("\u{b1}{}", money(sum.within))
             } else {
                 String::new()
             },
@@ -269,12 +314,25 @@ pub fn beside(page: &mut Page<'_>, policy: &Policy, others: &[Beside]) -> io::Re
     page.lines(
         0,
         &table(
-            &["way of working", "costs", "not followed", "the plan costs"],
+            &["way of working", "costs", "95 %", "the plan costs"],
             &rows,
-            &[1],
+            &[1, 2],
             page.width(),
         ),
-    )
+    )?;
+    let fixed = others.iter().find(|o| o.way == WayOfWorking::BestFixed);
+    let family = standing.model.family;
+    let order: Vec<&str> = fixed
+        .iter()
+        .flat_map(|other| &other.order)
+        .take(LISTED)
+        .map(|id| family.measurement(*id).name.as_str())
+        .collect();
+    if order.is_empty() {
+        return Ok(());
+    }
+    let text = format!("{}, and so on.", order.join(", "));
+    page.item(Tone::Plain, 2, "The fixed order: ", &text)
 }
 
 /// What a change would do to the plan, in two lines.

@@ -52,9 +52,29 @@ fn add(
             };
             graph.add_node(Step { words, ends: true })
         }
+        PolicyNode::RepairOn(on) => {
+            let ids: Vec<RepairId> = on
+                .repairs
+                .iter()
+                .map(|repair| RepairId::at(*repair))
+                .collect();
+            let names = super::belief::repair_names(family, &ids);
+            let words = format!("repair {names} ({})", minutes(on.minutes));
+            let at = graph.add_node(Step { words, ends: false });
+            if depth > 0 {
+                let then = add(standing, &on.then, depth - 1, graph);
+                let label = format!("not cured {}", percent(1.0 - on.probability));
+                graph.add_edge(at, then, label);
+            }
+            at
+        }
         PolicyNode::Measure(measure) => {
             let known = family.measurement(standing.named(measure.measurement));
-            let words = format!("{} ({})", known.name, minutes(measure.minutes));
+            let words = if measure.shown {
+                format!("{} (seen there)", known.name)
+            } else {
+                format!("{} ({})", known.name, minutes(measure.minutes))
+            };
             let at = graph.add_node(Step { words, ends: false });
             if depth > 0 {
                 for branch in &measure.branches {

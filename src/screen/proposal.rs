@@ -31,7 +31,9 @@ pub fn why(page: &mut Page<'_>, standing: &Standing<'_, '_>, id: MeasurementId) 
     let measurement = standing.model.family.measurement(id);
     if let Some(ranked) = standing.rank_of(id) {
         let set_up = ranked.way.minutes;
-        let time = if set_up > 0.0 {
+        let time = if standing.is_open_to_view(id) {
+            "the repair had it open, so that it takes no time now".to_owned()
+        } else if set_up > 0.0 {
             format!(
                 "{} and {} to set up",
                 minutes(measurement.minutes.get()),

@@ -137,7 +137,7 @@ impl Diagnosis {
         )
         .unwrap();
         let measurement = match standing.advise(&way.again, false, &THINKING) {
-            Advice::Repair { first, .. } => return self.repair(&standing, &first, alike, way),
+            advice @ Advice::Repair { .. } => return self.repair(&standing, &advice, alike, way),
             Advice::Escalate => return self.end(alike, &way, None, "handed on"),
             Advice::Measure { measurement, .. } => measurement,
             Advice::TakeAgain(misfit) => {
@@ -196,14 +196,16 @@ impl Diagnosis {
     fn repair(
         &mut self,
         standing: &Standing<'_, '_>,
-        first: &[RepairId],
+        advice: &Advice,
         alike: Vec<Causes>,
         mut way: Way,
     ) {
         let family = family();
+        let repairing = standing.repairing(advice).unwrap();
+        let first = &repairing.repairs;
         if way.repairs == 0 {
             let mut sheet = Vec::new();
-            repair_sheet(&mut Page::new(&mut sheet, 80), standing).unwrap();
+            repair_sheet(&mut Page::new(&mut sheet, 80), standing, &repairing).unwrap();
             let sheet =
                 flat(&anstream::adapter::strip_str(&String::from_utf8(sheet).unwrap()).to_string());
             way.named = sheet

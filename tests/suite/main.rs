@@ -98,10 +98,10 @@ mod sessions_record;
 mod shipped;
 /// A shop to run the program in.
 mod shop;
-/// Drawn vehicles, and how they are diagnosed.
-mod study;
 /// Families, symptoms, measurements and causes that the program starts.
 mod starting;
+/// Drawn vehicles, and how they are diagnosed.
+mod study;
 /// Everything that is shipped, looked at piece by piece.
 mod sweep;
 /// A technician at its prompts.

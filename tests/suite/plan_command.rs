@@ -39,6 +39,10 @@ fn number(of: &Value) -> f64 {
 
 /// Expected cost of a node of the policy, added up from its own figures: minutes at 90 an hour.
 fn added_up(node: &Value) -> f64 {
+    if node.get("repair_on").is_some() {
+        let left = 1.0 - number(&node["probability"]);
+        return number(&node["cost"]) + left * added_up(&node["then"]);
+    }
     if node.get("measure").is_none() {
         return number(&node["cost"]);
     }
@@ -79,7 +83,7 @@ fn the_plan_is_below_what_a_shop_does_by_habit_and_by_repairing_at_once() {
             .iter()
             .find(|other| other["name"].as_str().unwrap().contains(name))
             .unwrap();
-        number(&other["cost"]) - number(&other["cut"])
+        number(&other["cost"]) - number(&other["within"])
     };
     assert!(cost < beside("habitual"));
     assert!(cost < 0.5 * beside("at once"));

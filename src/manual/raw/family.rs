@@ -5,7 +5,9 @@ use serde::Deserialize;
 
 use super::Span;
 use super::measurements::Band;
-use crate::manual::kinds::{Amount, Floor, Id, Named, Order, Part, Quantity, Share, Text, UnitName};
+use crate::manual::kinds::{
+    Amount, Floor, Id, Named, Order, Part, Quantity, Share, Text, UnitName,
+};
 use crate::manual::placed::{Caught, Entries, Items, Name, Placed};
 
 /// A kind of transmission: `<family>/family.yaml`.

@@ -1,13 +1,21 @@
-//! Lower bounds on the cost of going on, whatever is measured. docs/method.md gives the proofs.
+//! Lower bounds on the cost of going on, whatever is measured or repaired on the way. docs/method.md gives the
+//! proofs.
 //!
 //! Two bounds, both sound for every policy that ends in `repair_now`:
 //!
-//! 1. *Known for nothing*, and one measurement paid: `min(repair_now, Σ_H w_H·min(cost(H), escalation) + c)`
-//!    with `c` the cheapest measurement left.
+//! 1. *Known for nothing*, and one step paid: `min(repair_now, Σ_H w_H·min(cost(H), escalation) + c)` with `c`
+//!    the cheapest measurement left, or the least that a repair which shows something wastes on those that it
+//!    does not cure.
 //! 2. *The price of a bit*. Ending uncertain wastes repairs, ending certain takes bits, and bits are bought
 //!    from measurements, each of which has only so many to give. For every price β per bit
-//!    `V ≥ known + β·H + G(β) − Σ_t max(0, β − c_t/cap_t)·I_t`.
+//!    `V ≥ known + β·H + G(β) − Σ_t max(0, β − c_t/cap_t)·I_t`. A measurement that some repair shows on the way
+//!    has `c_t = 0`, its bits being free then; or it is charged like any other and its price kept back from
+//!    what the repair wastes, where that is enough. Both are tried.
+//!
+//! Both hold at every node, those after a repair in vain among them: what a hypothesis costs if known counts
+//! only the repairs left, and a class is begun from there on at no less than its least repair.
 
+use super::shown::{Revealing, Shown, Unpaid, paid_by_waste, revealing};
 use crate::plan::problem::Problem;
 use crate::plan::set_up::InPlace;
 
@@ -19,17 +27,35 @@ const ROUNDS: usize = 60;
 
 /// Candidates that need not be told apart: one group, groups that share repairs, or all that end in
 /// escalation.
-struct Class {
+pub(super) struct Class {
     /// The least that is wasted where a repair of the class is done in vain.
-    waste: f64,
+    pub(super) waste: f64,
     /// The most that a candidate of the class costs, escalation at most.
-    cost: f64,
+    pub(super) cost: f64,
 }
 
 struct Price {
     beta: f64,
     /// `min` over beliefs of the waste of ending less β times the entropy; never above 0.
     offset: f64,
+    /// Whether what repairs show is charged, and its price kept back from their waste.
+    charged: bool,
+    /// What each measurement was last found to sell at this price.
+    sold: Vec<f64>,
+    /// The sum of that.
+    all: f64,
+}
+
+/// What a node knows of its measurements.
+pub(super) struct At<'a> {
+    pub(super) weights: &'a [f64],
+    pub(super) weight: f64,
+    /// Entropy of the classes times the weight.
+    pub(super) entropy: f64,
+    /// Of each measurement the mutual information times the weight; 0 for those taken or barred.
+    pub(super) information: &'a [f64],
+    /// What a repair has shown and nobody has read: nobody pays for that any more.
+    pub(super) to_view: &'a [usize],
 }
 
 /// What the bounds need to know, worked out once a search.
@@ -38,6 +64,10 @@ pub(super) struct Bounds {
     known: Vec<f64>,
     /// The least a further measurement can cost.
     least: f64,
+    /// The groups that may be repaired before going on.
+    pub(super) revealing: Vec<Revealing>,
+    /// Of each measurement: whether a repair may show it.
+    shown: Vec<Shown>,
     class_of: Vec<usize>,
     classes: usize,
     prices: Vec<Price>,
@@ -72,7 +102,15 @@ impl Bounds {
             .map(|m| own_cost[m])
             .fold(f64::INFINITY, f64::min);
         let (class_of, classes) = classes(problem);
-        let prices = PRICES
+        let revealing = revealing(problem, weights, barred);
+        let (shown, kept_back) = paid_by_waste(
+            problem,
+            &revealing,
+            barred,
+            (&class_of, &classes),
+            &own_cost,
+        );
+        let betas: Vec<f64> = PRICES
             .iter()
             .map(|p| p * escalation)
             .chain(
@@ -83,11 +121,21 @@ impl Bounds {
                     .reduce(f64::max),
             )
             .filter(|beta| *beta > 0.0 && beta.is_finite())
-            .map(|beta| Price {
-                beta,
-                offset: offset(beta, &classes, escalation),
-            })
             .collect();
+        let price = |beta: f64, classes: &[Class], charged| Price {
+            beta,
+            offset: offset(beta, classes, escalation),
+            charged,
+            sold: vec![0.0; problem.measurements()],
+            all: 0.0,
+        };
+        let mut prices: Vec<Price> = betas
+            .iter()
+            .map(|&beta| price(beta, &classes, false))
+            .collect();
+        if shown.iter().any(|shown| matches!(shown, Shown::Paid(_))) {
+            prices.extend(betas.iter().map(|&beta| price(beta, &kept_back, true)));
+        }
         let row_entropy: Vec<Vec<f64>> = (0..problem.measurements())
             .map(|m| {
                 (0..problem.weights())
@@ -111,6 +159,8 @@ impl Bounds {
         Self {
             known,
             least,
+            revealing,
+            shown,
             class_of,
             classes: classes.len() + 1,
             prices,
@@ -123,14 +173,57 @@ impl Bounds {
         }
     }
 
-    /// `Σ_H w_H · min(cost(H), escalation)`: the right end for nothing.
-    pub(super) fn if_known(&self, weights: &[f64]) -> f64 {
-        weights.iter().zip(&self.known).map(|(w, c)| w * c).sum()
+    /// `Σ_H w_H · min(cost(H), escalation)`: the right end for nothing, where the repairs of these bits are
+    /// done.
+    pub(super) fn if_known(&self, problem: &Problem, done: u128, weights: &[f64]) -> f64 {
+        let as_new = weights.iter().zip(&self.known).map(|(w, c)| w * c);
+        if done & problem.shared() == 0 {
+            return as_new.sum();
+        }
+        let groups = problem.group_of().iter();
+        let saved: f64 = groups
+            .zip(weights)
+            .filter(|&(&g, w)| *w > 0.0 && problem.groups()[g].bits & done != 0)
+            .map(|(&g, w)| {
+                let escalation = problem.escalation_cost();
+                let whole = problem.groups()[g].cost.min(escalation);
+                w * (whole - problem.left_of(g, done).min(escalation))
+            })
+            .sum();
+        as_new.sum::<f64>() - saved
     }
 
-    /// Bound 1 at a node of this weight where repairing now costs `repair`.
-    pub(super) fn one_more(&self, weights: &[f64], weight: f64, repair: f64) -> f64 {
-        (self.if_known(weights) + self.least * weight).min(repair)
+    /// Bound 1 at a node of this weight where repairing now costs `repair`, with the weight of each group.
+    pub(super) fn one_more(
+        &self,
+        problem: &Problem,
+        done: u128,
+        weights: &[f64],
+        weight: f64,
+        (repair, masses): (f64, &[f64]),
+    ) -> f64 {
+        let known = self.if_known(problem, done, weights);
+        let mut paid = self.least * weight;
+        for revealing in &self.revealing {
+            if masses[revealing.group] > 0.0 && revealing.bits & !done != 0 {
+                // Whatever shares a repair with the group may need what is done; all else pays in vain.
+                let mates = &problem.groups()[revealing.group].neighbours;
+                let mates: f64 = mates.iter().map(|&o| masses[o]).sum();
+                let wasted = problem.left_of(revealing.group, done) * (weight - mates);
+                paid = paid.min(wasted.max(0.0));
+            }
+        }
+        (known + paid).min(repair)
+    }
+
+    /// Whether a repair may show a measurement.
+    pub(super) fn is_shown(&self, measurement: usize) -> bool {
+        self.shown[measurement] != Shown::Never
+    }
+
+    /// The class of a group's candidates.
+    pub(super) fn class_of(&self, problem: &Problem, group: usize) -> usize {
+        self.class_of[problem.groups()[group].candidates[0]]
     }
 
     /// Entropy of the classes times the weight, in bits.
@@ -176,20 +269,20 @@ impl Bounds {
         (weight * weight.log2() - outcomes - rows).max(0.0) + 1e-12 * weight
     }
 
-    /// Bound 2 without `known`, times the weight, at the best price. `information` has an entry a
-    /// measurement, 0 for those taken or barred.
-    pub(super) fn priced(
-        &mut self,
-        weight: f64,
-        entropy: f64,
-        information: &[f64],
-        missing: &Missing,
-        set_ups: &[f64],
-    ) -> f64 {
+    /// Bound 2 without `known`, times the weight, at the best price.
+    pub(super) fn priced(&mut self, at: &At<'_>, missing: &Missing, set_ups: &[f64]) -> f64 {
+        let At {
+            weights,
+            weight,
+            entropy,
+            information,
+            to_view,
+        } = *at;
         let Self {
             prices,
             capacity,
             own_cost,
+            shown,
             ratio,
             order,
             left,
@@ -202,14 +295,27 @@ impl Bounds {
         }
         order.sort_unstable_by(|&a, &b| ratio[b].total_cmp(&ratio[a]).then(a.cmp(&b)));
         let mut best: f64 = 0.0;
-        for price in prices.iter() {
+        for price in prices.iter_mut() {
             // A set-up is entered at least as often as any measurement behind it is taken, so its cost may be
             // charged to them in any shares that add up to no more than the whole.
             left.clear();
             left.extend_from_slice(set_ups);
-            let mut sold = 0.0;
+            let mut all = 0.0;
+            price.sold.fill(0.0);
             for &m in order.iter() {
-                let mut room = price.beta * capacity[m] - own_cost[m];
+                let sold = &mut price.sold[m];
+                let unpaid = if to_view.contains(&m) {
+                    Unpaid::Everything
+                } else {
+                    shown[m].unpaid(price.charged, weights)
+                };
+                if unpaid == Unpaid::Everything {
+                    *sold = price.beta * capacity[m] * ratio[m] * weight;
+                    all += *sold;
+                    continue;
+                }
+                let whole = price.beta * capacity[m];
+                let mut room = whole - own_cost[m];
                 for s in missing[m].indices() {
                     if room <= 0.0 {
                         break;
@@ -218,28 +324,72 @@ impl Bounds {
                     left[s] -= share;
                     room -= share;
                 }
-                sold += room.max(0.0) * ratio[m] * weight;
+                *sold = room.max(0.0) * ratio[m] * weight;
+                if let Unpaid::Some(unpaid) = unpaid {
+                    *sold += (whole - room.max(0.0)).max(0.0) * unpaid;
+                }
+                all += *sold;
             }
-            best = best.max(price.beta * entropy + price.offset * weight - sold);
+            price.all = all;
+            best = best.max(price.beta * entropy + price.offset * weight - all);
         }
         best
     }
 
+    /// Bound 2 for what comes after a repair in vain, without `known`: of what it leaves, the weight and the
+    /// entropy times the weight, and what it has shown. What is left tells no more than the whole did, so that
+    /// nothing sells more bits than it did there, and the set-ups stand as they stood; what was shown is paid
+    /// for. Call after [`Bounds::priced`].
+    pub(super) fn after_repair(
+        &self,
+        weight: f64,
+        entropy: f64,
+        (shown, information): (&[usize], &[f64]),
+    ) -> f64 {
+        let given: f64 = shown.iter().map(|&m| information[m]).sum();
+        let value = |price: &Price| {
+            let shown: f64 = shown.iter().map(|&m| price.sold[m]).sum();
+            let left = price.beta * (entropy - given) - (price.all - shown);
+            left + price.offset * weight
+        };
+        self.prices.iter().map(value).fold(0.0, f64::max)
+    }
+
     /// Bound 2 for what comes after each measurement, without `known`, the measurement's own cost and any
     /// set-ups, which the way to the measurement may already have paid. Call after [`Bounds::priced`].
-    pub(super) fn after_each(&self, weight: f64, entropy: f64, information: &[f64]) -> Vec<f64> {
+    pub(super) fn after_each(&self, at: &At<'_>) -> Vec<f64> {
+        let At {
+            weights,
+            weight,
+            entropy,
+            information,
+            to_view,
+        } = *at;
         let Self {
             prices,
             capacity,
             own_cost,
+            shown,
             ratio,
             order,
             ..
         } = self;
         let mut best = vec![0.0_f64; information.len()];
         for price in prices {
-            let sold =
-                |m: usize| (price.beta * capacity[m] - own_cost[m]).max(0.0) * ratio[m] * weight;
+            let sold = |m: usize| {
+                let whole = price.beta * capacity[m];
+                let own = own_cost[m].min(whole);
+                let unpaid = if to_view.contains(&m) {
+                    Unpaid::Everything
+                } else {
+                    shown[m].unpaid(price.charged, weights)
+                };
+                match unpaid {
+                    Unpaid::Nothing => (whole - own) * ratio[m] * weight,
+                    Unpaid::Some(unpaid) => (whole - own) * ratio[m] * weight + own * unpaid,
+                    Unpaid::Everything => whole * ratio[m] * weight,
+                }
+            };
             let all: f64 = order.iter().map(|&m| sold(m)).sum();
             for &m in order {
                 let rest = price.beta * (entropy - information[m]) + price.offset * weight;

@@ -1,8 +1,9 @@
-//! The graph of what may be known: a node is what has been read and what is in place.
+//! The graph of what may be known: a node is what has been read, what is in place, and what was repaired in vain.
 
-use super::bounds::{Bounds, Missing};
+use super::ahead::{Act, Action, Ahead, LEADS, Lead, Room, pick};
+use super::bounds::{At, Bounds, Missing};
 use crate::plan::problem::Problem;
-use crate::plan::repair_now::{RepairScratch, repair_now_cost};
+use crate::plan::repair_now::{repair_now_cost_after, weigh_groups};
 use crate::plan::set_up::{InPlace, WayMemory};
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 use std::collections::HashMap;
@@ -17,42 +18,13 @@ pub(super) const NEVER: u32 = u32::MAX;
 /// Relative difference below which two bounds are one: rounding.
 const CLOSED: f64 = 1e-10;
 
-/// By which measurement the search goes down from a node.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Lead {
-    /// The least lower bound: what the optimum might be.
-    Lower,
-    /// The least likely cost.
-    Guess,
-    /// What the best known policy does.
-    Best,
-    /// The most bits for the money.
-    Bits,
-}
-
-const LEADS: [Lead; 4] = [Lead::Lower, Lead::Guess, Lead::Best, Lead::Bits];
-
-/// A measurement at a node. Costs and bounds are times the weight of the node.
-#[derive(Clone, Debug)]
-pub(super) struct Action {
-    pub(super) measurement: usize,
-    /// Of the measurement itself, set-ups included.
-    cost: f64,
-    lower: f64,
-    upper: f64,
-    /// What it is likely to come to: no bound.
-    guess: f64,
-    /// Bits for the money.
-    yields: f64,
-    /// A node an outcome, once somebody looked further.
-    pub(super) children: Option<Box<[u32]>>,
-}
-
 /// What the best known policy does at a node.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Choice {
-    Repair,
-    Measure(usize),
+    /// Measures no more.
+    RepairNow,
+    /// Takes the action of this place.
+    Act(usize),
 }
 
 #[derive(Clone, Debug)]
@@ -60,6 +32,8 @@ pub(super) struct Node {
     pub(super) weights: Box<[f64]>,
     evidence: Evidence,
     pub(super) in_place: InPlace,
+    /// The repairs done in vain, as bits.
+    pub(super) done: u128,
     pub(super) weight: f64,
     /// Cost of repairing now.
     pub(super) repair: f64,
@@ -70,7 +44,7 @@ pub(super) struct Node {
     picks: [Option<usize>; 4],
     /// The widest gap of a leaf below, following each lead.
     urgency: [f64; 4],
-    /// The measurements still worth weighing; `None` until the node is opened.
+    /// What is still worth weighing; `None` until the node is opened.
     pub(super) actions: Option<Vec<Action>>,
 }
 
@@ -93,14 +67,6 @@ impl Node {
     }
 }
 
-/// Room for sums, used again and again.
-#[derive(Clone, Debug, Default)]
-struct Room {
-    repair: RepairScratch,
-    after: Vec<f64>,
-    masses: Vec<f64>,
-}
-
 /// Beliefs with this many weights are worth sharing between the cores.
 const WORTH_SHARING: usize = 100;
 
@@ -115,7 +81,7 @@ pub(super) struct Graph<'a> {
     pub(super) problem: &'a Problem,
     pub(super) nodes: Vec<Node>,
     bounds: Bounds,
-    known: HashMap<(Evidence, InPlace), u32>,
+    known: HashMap<(Evidence, InPlace, u128), u32>,
     places: HashMap<InPlace, Rc<From>>,
     ways: WayMemory,
     set_up_cost: Vec<f64>,
@@ -135,6 +101,7 @@ impl<'a> Graph<'a> {
         weights: &[f64],
         in_place: InPlace,
         taken: &[usize],
+        done: u128,
     ) -> Self {
         let mut first_code = Vec::with_capacity(problem.measurements());
         let mut next = 0;
@@ -163,7 +130,7 @@ impl<'a> Graph<'a> {
             bytes: 0,
         };
         graph.bit = graph.price_of_a_bit(weights, in_place);
-        graph.add(weights.into(), Box::from([]), in_place);
+        graph.add(weights.into(), Box::from([]), in_place, done);
         graph
     }
 
@@ -200,27 +167,62 @@ impl<'a> Graph<'a> {
         taken
     }
 
-    fn add(&mut self, weights: Box<[f64]>, evidence: Evidence, in_place: InPlace) -> u32 {
+    /// The measurements that the repairs done have shown and that are not read yet, ascending: they are read
+    /// for nothing before anything else.
+    fn open_to_view(&self, done: u128, taken: &[bool]) -> Vec<usize> {
+        if done == 0 {
+            return Vec::new();
+        }
+        let mut shown = self.problem.shown(done);
+        shown.retain(|&m| !taken[m]);
+        shown
+    }
+
+    /// Whether a measurement at a node is read for nothing.
+    pub(super) fn is_to_view(&self, number: u32, measurement: usize) -> bool {
+        let node = &self.nodes[number as usize];
+        node.done != 0
+            && self
+                .open_to_view(node.done, &self.taken(&node.evidence))
+                .contains(&measurement)
+    }
+
+    fn add(
+        &mut self,
+        weights: Box<[f64]>,
+        evidence: Evidence,
+        in_place: InPlace,
+        done: u128,
+    ) -> u32 {
+        let problem = self.problem;
         let weight: f64 = weights.iter().sum();
-        let repair = repair_now_cost(self.problem, &weights, &mut self.room.repair);
-        let known = self.bounds.if_known(&weights);
+        let repair = repair_now_cost_after(problem, done, &weights, &mut self.room.repair);
+        let known = self.bounds.if_known(problem, done, &weights);
         let entropy = self.bounds.entropy(&weights, weight, &mut self.room.masses);
-        let lower = self.bounds.one_more(&weights, weight, repair);
+        let free = done != 0 && !self.open_to_view(done, &self.taken(&evidence)).is_empty();
+        let lower = if free {
+            known.min(repair)
+        } else {
+            let after = (repair, self.room.repair.masses());
+            self.bounds.one_more(problem, done, &weights, weight, after)
+        };
         let guess = (known + self.bit * entropy).min(repair);
         let number = u32::try_from(self.nodes.len()).unwrap_or(NEVER);
         // The evidence is held twice: by the node and by the memory.
         self.bytes += size_of::<Node>() + weights.len() * 8 + evidence.len() * 8 + 64;
-        self.known.insert((evidence.clone(), in_place), number);
+        self.known
+            .insert((evidence.clone(), in_place, done), number);
         self.nodes.push(Node {
             weights,
             evidence,
             in_place,
+            done,
             weight,
             repair,
             lower,
             upper: repair,
             guess,
-            choice: Choice::Repair,
+            choice: Choice::RepairNow,
             picks: [None; 4],
             urgency: [repair - lower; 4],
             actions: None,
@@ -249,7 +251,7 @@ impl<'a> Graph<'a> {
         from
     }
 
-    /// Weighs every measurement at a node one step ahead.
+    /// Weighs everything that may be done at a node one step ahead.
     pub(super) fn open(&mut self, number: u32) {
         let n = number as usize;
         if self.nodes[n].actions.is_some() {
@@ -261,43 +263,50 @@ impl<'a> Graph<'a> {
         let node = &self.nodes[n];
         let weight = node.weight;
         let taken = self.taken(&node.evidence);
-        let known = self.bounds.if_known(&node.weights);
+        let to_view = self.open_to_view(node.done, &taken);
+        let known = self.bounds.if_known(problem, node.done, &node.weights);
         let entropy = self
             .bounds
             .entropy(&node.weights, weight, &mut self.room.masses);
         let mut information = vec![0.0; problem.measurements()];
         for (m, bits) in information.iter_mut().enumerate() {
-            if !taken[m] && from.ways[m].is_some() {
+            if !taken[m] && (from.ways[m].is_some() || self.bounds.is_shown(m)) {
                 *bits = self.bounds.information(problem, &node.weights, weight, m);
             }
         }
-        let priced = self.bounds.priced(
+        let at = At {
+            weights: &node.weights,
             weight,
             entropy,
-            &information,
-            &from.missing,
-            &self.set_up_cost,
-        );
-        let rest = self.bounds.after_each(weight, entropy, &information);
+            information: &information,
+            to_view: &to_view,
+        };
+        let priced = self.bounds.priced(&at, &from.missing, &self.set_up_cost);
+        let rest = self.bounds.after_each(&at);
         // Each with its cost, and a floor: at least its own cost, and what the bits that it cannot give cost
         // from others. Where even that is no less than repairing now, it would not pay.
-        let offers: Vec<(usize, f64, f64)> = from
-            .ways
-            .iter()
-            .enumerate()
-            .filter(|(m, _)| !taken[*m])
-            .filter_map(|(m, way)| {
-                let cost = way.as_ref()?.0 * problem.per_minute() * weight;
-                let floor = known + f64::max(cost + rest[m], priced);
-                (floor < node.repair).then_some((m, cost, floor))
-            })
-            .collect();
+        let offers: Vec<(usize, f64, f64)> = match to_view.first() {
+            Some(&m) => vec![(m, 0.0, known + f64::max(rest[m], 0.0))],
+            None => from
+                .ways
+                .iter()
+                .enumerate()
+                .filter(|(m, _)| !taken[*m])
+                .filter_map(|(m, way)| {
+                    let cost = way.as_ref()?.0 * problem.per_minute() * weight;
+                    let floor = known + f64::max(cost + rest[m], priced);
+                    (floor < node.repair).then_some((m, cost, floor))
+                })
+                .collect(),
+        };
         let ahead = Ahead {
             problem,
             bounds: &self.bounds,
             node,
+            known,
             entropy,
             bit: self.bit,
+            free: to_view.len() > 1,
         };
         let mut actions: Vec<Action> = if problem.weights() >= WORTH_SHARING {
             offers
@@ -316,6 +325,15 @@ impl<'a> Graph<'a> {
             }
             actions
         };
+        if to_view.is_empty() && !self.bounds.revealing.is_empty() {
+            // The class of each hypothesis is weighed already; the look ahead has used the room since.
+            self.bounds
+                .entropy(&node.weights, weight, &mut self.room.masses);
+            weigh_groups(problem, &node.weights, &mut self.room.repair);
+            for revealing in &self.bounds.revealing {
+                actions.extend(ahead.look_behind(revealing, &information, &self.room));
+            }
+        }
         let upper = actions.iter().map(|a| a.upper).fold(node.repair, f64::min);
         actions.retain(|a| a.lower < upper || a.upper <= upper);
         actions.shrink_to_fit();
@@ -336,10 +354,27 @@ impl<'a> Graph<'a> {
         if actions[action].children.is_some() {
             return;
         }
-        let measurement = actions[action].measurement;
-        let from = self.from(self.nodes[n].in_place);
-        let Some((_, leaves)) = from.ways[measurement] else {
-            return;
+        let children = match actions[action].act {
+            Act::Measure(measurement) => self.read(number, measurement),
+            Act::Repair(group) => vec![self.repair_in_vain(number, group)],
+        };
+        self.bytes += children.len() * 4;
+        if let Some(actions) = &mut self.nodes[n].actions {
+            actions[action].children = Some(children.into_boxed_slice());
+        }
+    }
+
+    /// The nodes after a measurement, one an outcome.
+    fn read(&mut self, number: u32, measurement: usize) -> Vec<u32> {
+        let n = number as usize;
+        let done = self.nodes[n].done;
+        // What a repair has shown is read where it stands.
+        let leaves = if self.is_to_view(number, measurement) {
+            self.nodes[n].in_place
+        } else {
+            let from = self.from(self.nodes[n].in_place);
+            let way = from.ways[measurement];
+            way.map_or(self.nodes[n].in_place, |way| way.1)
         };
         let outcomes = self.problem.outcomes(measurement);
         let mut children = Vec::with_capacity(outcomes);
@@ -347,7 +382,7 @@ impl<'a> Graph<'a> {
             let code = self.first_code[measurement] + u32::try_from(outcome).unwrap_or(0);
             let mut evidence = self.nodes[n].evidence.to_vec();
             evidence.insert(evidence.partition_point(|&c| c < code), code);
-            let key = (evidence.into_boxed_slice(), leaves);
+            let key = (evidence.into_boxed_slice(), leaves, done);
             if let Some(&known) = self.known.get(&key) {
                 children.push(known);
                 continue;
@@ -357,14 +392,34 @@ impl<'a> Graph<'a> {
                 self.problem
                     .after(measurement, outcome, &self.nodes[n].weights, &mut after);
             children.push(if weight > 0.0 {
-                self.add(after.into_boxed_slice(), key.0, leaves)
+                self.add(after.into_boxed_slice(), key.0, leaves, done)
             } else {
                 NEVER
             });
         }
-        self.bytes += children.len() * 4;
-        if let Some(actions) = &mut self.nodes[n].actions {
-            actions[action].children = Some(children.into_boxed_slice());
+        children
+    }
+
+    /// The node after the repairs of a group have not cured it. What is in place stands as it stood: the
+    /// minutes of a repair hold the taking apart and the putting back.
+    fn repair_in_vain(&mut self, number: u32, group: usize) -> u32 {
+        let problem = self.problem;
+        let node = &self.nodes[number as usize];
+        let done = node.done | problem.groups()[group].bits;
+        let key = (node.evidence.clone(), node.in_place, done);
+        if let Some(&known) = self.known.get(&key) {
+            return known;
+        }
+        let mut after = node.weights.clone();
+        for cured in problem.cured_with(group, done) {
+            for &candidate in &problem.groups()[cured].candidates {
+                after[candidate] = 0.0;
+            }
+        }
+        if after.iter().sum::<f64>() > 0.0 {
+            self.add(after, key.0, key.1, done)
+        } else {
+            NEVER
         }
     }
 
@@ -391,14 +446,14 @@ impl<'a> Graph<'a> {
         };
         let repair = self.nodes[n].repair;
         let (mut lower, mut upper, mut guess) = (repair, repair, repair);
-        let mut choice = Choice::Repair;
+        let mut choice = Choice::RepairNow;
         for (a, action) in actions.iter_mut().enumerate() {
             self.sum_up(action);
             lower = lower.min(action.lower);
             guess = guess.min(action.guess);
             if action.upper < upper {
                 upper = action.upper;
-                choice = Choice::Measure(a);
+                choice = Choice::Act(a);
             }
         }
         let lower = self.nodes[n].lower.max(lower).min(upper);
@@ -445,76 +500,6 @@ impl<'a> Graph<'a> {
         action.upper = upper;
         action.guess = guess;
     }
-}
-
-/// One step of look-ahead from a node.
-struct Ahead<'a> {
-    problem: &'a Problem,
-    bounds: &'a Bounds,
-    node: &'a Node,
-    entropy: f64,
-    bit: f64,
-}
-
-impl Ahead<'_> {
-    fn look(&self, (measurement, cost, floor): (usize, f64, f64), room: &mut Room) -> Action {
-        let Self {
-            problem,
-            bounds,
-            node,
-            entropy,
-            bit,
-        } = *self;
-        let Room {
-            repair,
-            after,
-            masses,
-        } = room;
-        after.resize(problem.weights(), 0.0);
-        let mut yields = entropy;
-        let (mut lower, mut upper, mut guess) = (cost, cost, cost);
-        for outcome in 0..problem.outcomes(measurement) {
-            let weight = problem.after(measurement, outcome, &node.weights, after);
-            if weight > 0.0 {
-                let repair = repair_now_cost(problem, after, repair);
-                let bits = bounds.entropy(after, weight, masses);
-                yields -= bits;
-                upper += repair;
-                guess += (bounds.if_known(after) + bit * bits).min(repair);
-                lower += bounds.one_more(after, weight, repair);
-            }
-        }
-        Action {
-            measurement,
-            cost,
-            lower: lower.max(floor).min(upper),
-            upper,
-            guess,
-            yields: yields / cost.max(f64::MIN_POSITIVE),
-            children: None,
-        }
-    }
-}
-
-fn pick(actions: &[Action], upper: f64, choice: Choice, lead: Lead) -> Option<usize> {
-    if lead == Lead::Best
-        && let Choice::Measure(a) = choice
-    {
-        return Some(a);
-    }
-    let mut best: Option<(f64, usize)> = None;
-    for (a, action) in actions.iter().enumerate() {
-        let value = match lead {
-            Lead::Lower => action.lower,
-            Lead::Guess => action.guess,
-            Lead::Best => action.upper,
-            Lead::Bits => -action.yields,
-        };
-        if action.lower < upper && best.is_none_or(|b| value < b.0) {
-            best = Some((value, a));
-        }
-    }
-    best.map(|b| b.1)
 }
 
 /// Whether every possible hypothesis gives the same row: such a measurement never pays.

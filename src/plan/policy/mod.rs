@@ -5,17 +5,19 @@
 //! from there costs and what none can undercut, opens the leaf where the two are furthest apart, and may be
 //! stopped at any time. docs/method.md, "The plan".
 
+mod ahead;
 mod bounds;
 mod graph;
 mod search;
+mod shown;
 mod tree;
 
 pub use search::{Limits, PROVEN, Progress, Stopped};
-pub use tree::{Branch, Measure, PolicyNode, Spending};
+pub use tree::{Branch, Measure, PolicyNode, RepairOn, Spending};
 
 use super::problem::Problem;
-use super::repair_now::{RepairScratch, repair_now_cost};
 use super::set_up::InPlace;
+use ahead::Act;
 use graph::Choice;
 
 /// What to do next.
@@ -23,6 +25,8 @@ use graph::Choice;
 pub enum Step {
     /// Take this measurement.
     Measure(usize),
+    /// Do the repairs of this group, which show something, and go on if they do not cure it.
+    RepairOn(usize),
     /// Measure no more.
     RepairNow,
 }
@@ -89,7 +93,19 @@ pub fn plan(
     limits: &Limits,
     watch: &mut dyn FnMut(&Progress),
 ) -> Policy {
-    let (mut graph, stopped) = search::search(problem, weights, in_place, taken, limits, watch);
+    plan_after(problem, weights, (in_place, 0), taken, limits, watch)
+}
+
+/// As [`plan`], where the repairs of some bits have been done in vain.
+pub(super) fn plan_after(
+    problem: &Problem,
+    weights: &[f64],
+    from: (InPlace, u128),
+    taken: &[usize],
+    limits: &Limits,
+    watch: &mut dyn FnMut(&Progress),
+) -> Policy {
+    let (mut graph, stopped) = search::search(problem, weights, from, taken, limits, watch);
     tree::freshen(&mut graph, 0);
     let tree = tree::policy_from(&mut graph, 0);
     let root = &graph.nodes[0];
@@ -104,6 +120,7 @@ pub fn plan(
     };
     let first = match &tree {
         PolicyNode::Measure(measure) => Step::Measure(measure.measurement),
+        PolicyNode::RepairOn(on) => Step::RepairOn(on.group),
         PolicyNode::Repair(_) => Step::RepairNow,
     };
     Policy {
@@ -132,17 +149,21 @@ pub fn advise(
     taken: &[usize],
     limits: &Limits,
 ) -> Advice {
-    let (graph, _) = search::search(problem, weights, in_place, taken, limits, &mut |_| {});
+    let from = (in_place, 0);
+    let (graph, _) = search::search(problem, weights, from, taken, limits, &mut |_| {});
     let root = &graph.nodes[0];
     let weight = root.weight.max(f64::MIN_POSITIVE);
     let step = match (root.choice, &root.actions) {
-        (Choice::Measure(action), Some(actions)) => Step::Measure(actions[action].measurement),
+        (Choice::Act(action), Some(actions)) => match actions[action].act {
+            Act::Measure(measurement) => Step::Measure(measurement),
+            Act::Repair(group) => Step::RepairOn(group),
+        },
         _ => Step::RepairNow,
     };
     Advice {
         step,
         expected_cost: root.upper / weight,
-        repair_now: repair_now_cost(problem, weights, &mut RepairScratch::default()) / weight,
+        repair_now: root.repair / weight,
         lower_bound: root.lower / weight,
     }
 }

@@ -1,6 +1,7 @@
 //! The search: one leaf at a time, the one whose gap is widest, following one lead after another.
 
-use super::graph::{Graph, Lead};
+use super::ahead::Lead;
+use super::graph::Graph;
 use crate::plan::problem::Problem;
 use crate::plan::set_up::InPlace;
 use std::time::{Duration, Instant};
@@ -89,13 +90,13 @@ const SILENT: u64 = 256;
 pub(super) fn search<'a>(
     problem: &'a Problem,
     weights: &[f64],
-    in_place: InPlace,
+    (in_place, done): (InPlace, u128),
     taken: &[usize],
     limits: &Limits,
     watch: &mut dyn FnMut(&Progress),
 ) -> (Graph<'a>, Stopped) {
     let start = Instant::now();
-    let mut graph = Graph::new(problem, weights, in_place, taken);
+    let mut graph = Graph::new(problem, weights, in_place, taken, done);
     graph.open(0);
     let mut told = (f64::NAN, f64::NAN);
     let mut turn = 0_u64;

@@ -1,7 +1,8 @@
 //! The policy as a tree that can be walked, drawn and added up.
 
+use super::ahead::Act;
 use super::graph::{Choice, Graph, NEVER};
-use crate::plan::repair_now::{RepairNow, repair_now};
+use crate::plan::repair_now::{RepairNow, repair_now_after};
 use crate::plan::set_up::Way;
 
 /// What the policy does, and then on from each outcome.
@@ -9,6 +10,8 @@ use crate::plan::set_up::Way;
 pub enum PolicyNode {
     /// A measurement.
     Measure(Box<Measure>),
+    /// A repair that shows something; what follows where it does not cure it.
+    RepairOn(Box<RepairOn>),
     /// No more measuring: repair in this order.
     Repair(RepairNow),
 }
@@ -24,8 +27,27 @@ pub struct Measure {
     pub minutes: f64,
     /// What those minutes cost.
     pub cost: f64,
+    /// Whether a repair just done has shown it: it is read for nothing then.
+    pub shown: bool,
     /// Each outcome that can come about, ascending.
     pub branches: Vec<Branch>,
+}
+
+/// Repairs of one group, done before the rest is measured since they show something on the way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RepairOn {
+    /// The group, by index into [`crate::plan::Problem::groups`].
+    pub group: usize,
+    /// The repairs still to be done for it, ascending.
+    pub repairs: Vec<usize>,
+    /// The probability that the job ends here.
+    pub probability: f64,
+    /// What the repairs cost.
+    pub cost: f64,
+    /// Minutes of the repairs.
+    pub minutes: f64,
+    /// What follows where the job does not end here: first what the repairs have shown is read.
+    pub then: PolicyNode,
 }
 
 /// An outcome and what the policy does then.
@@ -86,6 +108,15 @@ impl PolicyNode {
                     minutes: repair.minutes,
                 }
             }
+            Self::RepairOn(on) => {
+                let mut sum = Spending {
+                    repair: on.cost,
+                    minutes: on.minutes,
+                    ..Spending::default()
+                };
+                sum.add(1.0 - on.probability, &on.then.spending());
+                sum
+            }
             Self::Measure(measure) => {
                 let mut sum = Spending {
                     testing: measure.cost,
@@ -100,11 +131,12 @@ impl PolicyNode {
         }
     }
 
-    /// How many measurements the longest path takes.
+    /// How many measurements and repairs to go on from the longest path takes.
     #[must_use]
     pub fn depth(&self) -> usize {
         match self {
             Self::Repair(_) => 0,
+            Self::RepairOn(on) => 1 + on.then.depth(),
             Self::Measure(measure) => {
                 1 + measure
                     .branches
@@ -119,7 +151,7 @@ impl PolicyNode {
 
 /// Brings the best known policy up to date, deepest nodes first.
 pub(super) fn freshen(graph: &mut Graph, number: u32) {
-    if let Choice::Measure(action) = graph.nodes[number as usize].choice {
+    if let Choice::Act(action) = graph.nodes[number as usize].choice {
         for child in children(graph, number, action) {
             freshen(graph, child);
         }
@@ -137,28 +169,63 @@ fn children(graph: &Graph, number: u32, action: usize) -> Vec<u32> {
 
 /// The best known policy from a node on.
 pub(super) fn policy_from(graph: &mut Graph, number: u32) -> PolicyNode {
-    let Choice::Measure(action) = graph.nodes[number as usize].choice else {
-        return PolicyNode::Repair(repair_now(
-            graph.problem,
-            &graph.nodes[number as usize].weights,
-        ));
+    let at = number as usize;
+    let ends = |graph: &Graph| {
+        let node = &graph.nodes[at];
+        PolicyNode::Repair(repair_now_after(graph.problem, node.done, &node.weights))
+    };
+    let Choice::Act(action) = graph.nodes[at].choice else {
+        return ends(graph);
     };
     graph.look_further(number, action);
-    let node = &graph.nodes[number as usize];
-    let weight = node.weight;
-    let chosen = node
+    let chosen = graph.nodes[at]
         .actions
         .as_ref()
-        .map(|a| (a[action].measurement, a[action].children.clone()));
-    let Some((measurement, Some(children))) = chosen else {
-        return PolicyNode::Repair(repair_now(graph.problem, &node.weights));
-    };
+        .map(|a| (a[action].act, a[action].children.clone()));
+    match chosen {
+        Some((Act::Measure(measurement), Some(children))) => {
+            measure(graph, number, measurement, &children)
+        }
+        Some((Act::Repair(group), Some(children))) if children[0] != NEVER => {
+            let then = policy_from(graph, children[0]);
+            let (problem, node) = (graph.problem, &graph.nodes[at]);
+            let bits = problem.groups()[group].bits & !node.done;
+            PolicyNode::RepairOn(Box::new(RepairOn {
+                group,
+                repairs: problem.repairs_of(bits),
+                probability: 1.0 - graph.nodes[children[0] as usize].weight / node.weight,
+                cost: problem.cost_of(bits),
+                minutes: problem.minutes_of(bits),
+                then,
+            }))
+        }
+        _ => ends(graph),
+    }
+}
+
+/// A measurement of the best known policy, with what follows.
+fn measure(graph: &mut Graph, number: u32, measurement: usize, children: &[u32]) -> PolicyNode {
+    let at = number as usize;
     let problem = graph.problem;
-    let way = problem
-        .set_ups()
-        .cheapest(node.in_place, problem.needed(measurement))
-        .unwrap_or_default();
-    let minutes = way.minutes + problem.measurement(measurement).minutes;
+    let shown = graph.is_to_view(number, measurement);
+    let node = &graph.nodes[at];
+    let weight = node.weight;
+    let way = if shown {
+        Way {
+            leaves: node.in_place,
+            ..Way::default()
+        }
+    } else {
+        let needed = problem.needed(measurement);
+        let set_ups = problem.set_ups();
+        set_ups.cheapest(node.in_place, needed).unwrap_or_default()
+    };
+    let own = if shown {
+        0.0
+    } else {
+        problem.measurement(measurement).minutes
+    };
+    let minutes = way.minutes + own;
     let mut branches = Vec::with_capacity(children.len());
     for (outcome, &child) in children.iter().enumerate() {
         if child != NEVER {
@@ -176,6 +243,7 @@ pub(super) fn policy_from(graph: &mut Graph, number: u32) -> PolicyNode {
         way,
         minutes,
         cost,
+        shown,
         branches,
     }))
 }

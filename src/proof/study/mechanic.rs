@@ -49,8 +49,11 @@ struct Prepared<'k> {
 enum Decision {
     Measure {
         measurement: MeasurementId,
+        /// Minutes of the set-ups.
         way: f64,
         leaves: InPlace,
+        /// Whether a repair done in vain has laid it open to view, so that it takes no time.
+        open: bool,
     },
     TakeAgain(MeasurementId),
     Repair {
@@ -187,15 +190,22 @@ impl<'k> Mechanic<'k> {
                     measurement,
                     way,
                     leaves,
+                    open,
                 } => {
                     job.in_place = leaves;
-                    self.take(world, drawn, measurement, way, 0, &mut job);
+                    let minutes = if open {
+                        0.0
+                    } else {
+                        way + self.minutes(world, measurement)
+                    };
+                    self.take(world, drawn, measurement, minutes, 0, &mut job);
                 }
                 Decision::TakeAgain(measurement) => {
                     job.again.push(measurement);
                     job.evidence
                         .retain(|reading| reading.measurement != measurement);
-                    self.take(world, drawn, measurement, 0.0, 1, &mut job);
+                    let minutes = self.minutes(world, measurement);
+                    self.take(world, drawn, measurement, minutes, 1, &mut job);
                 }
                 Decision::Repair {
                     repairs,
@@ -215,13 +225,24 @@ impl<'k> Mechanic<'k> {
         Ok(job.course)
     }
 
+    /// The minutes of a measurement itself, which are a fact of the world and not of whoever plans it.
+    fn minutes(&self, world: &World<'_>, id: MeasurementId) -> f64 {
+        let own = self.family.measurement(id);
+        let theirs = world.family();
+        theirs
+            .measurement_named(&own.name)
+            .map_or(own, |id| theirs.measurement(id))
+            .minutes
+            .get()
+    }
+
     /// Takes a reading, where the vehicle gives one.
     fn take(
         &self,
         world: &World<'_>,
         drawn: Drawn,
         id: MeasurementId,
-        way: f64,
+        minutes: f64,
         again: u32,
         job: &mut Job,
     ) {
@@ -237,7 +258,6 @@ impl<'k> Mechanic<'k> {
             // What cannot be read on this vehicle costs nothing and says nothing.
             return;
         };
-        let minutes = way + measurement.minutes.get();
         job.course.readings += 1;
         job.course.minutes += minutes;
         job.course.cost += minutes * world.family().shop.labour_rate.get() / 60.0;
@@ -355,16 +375,32 @@ impl<'k> Mechanic<'k> {
             .map(|(place, _)| place)
             .collect();
         let advice = advise(problem, &beliefs, job.in_place, &taken, &self.limits);
-        if let Step::Measure(place) = advice.step
-            && let Some(way) = problem
-                .set_ups()
-                .cheapest(job.in_place, problem.needed(place))
-        {
-            return Ok(Decision::Measure {
-                measurement: MeasurementId::at(problem.parts().measurements[place].id),
-                way: way.minutes,
-                leaves: way.leaves,
-            });
+        match advice.step {
+            Step::Measure(place) => {
+                if let Some(way) = problem
+                    .set_ups()
+                    .cheapest(job.in_place, problem.needed(place))
+                {
+                    let foreseen = &problem.parts().measurements[place];
+                    let measurement = MeasurementId::at(foreseen.id);
+                    let own = self.family.measurement(measurement).minutes;
+                    return Ok(Decision::Measure {
+                        measurement,
+                        way: way.minutes,
+                        leaves: way.leaves,
+                        open: foreseen.minutes < own,
+                    });
+                }
+            }
+            Step::RepairOn(group) => {
+                let group = &problem.groups()[group];
+                let candidates = group.candidates.iter();
+                return Ok(Decision::Repair {
+                    repairs: group.repairs.iter().map(|id| RepairId::at(*id)).collect(),
+                    probability: candidates.map(|place| belief.posterior[*place]).sum(),
+                });
+            }
+            Step::RepairNow => {}
         }
         Ok(match repair_now(problem, &beliefs).steps.first() {
             Some(step) => Decision::Repair {

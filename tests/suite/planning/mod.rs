@@ -1,6 +1,7 @@
 //! The plan room: set-ups, repair order, ranking, the policy.
 
 mod comparisons;
+mod every_policy;
 mod models;
 mod policies;
 mod ranks;

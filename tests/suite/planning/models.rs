@@ -60,6 +60,10 @@ pub(super) fn work(minutes_: f64, parts: f64) -> RepairWork {
 /// Textbook set-up: one repair a candidate, labour 60 an hour so that a minute costs 1, floor
 /// and unlisted 0, set-ups free; a table row a candidate, the unlisted cause's row uniform.
 pub(super) fn textbook(repair_costs: &[f64], tests: &[(f64, Vec<Vec<f64>>)]) -> Problem {
+    Problem::new(textbook_parts(repair_costs, tests)).unwrap()
+}
+
+pub(super) fn textbook_parts(repair_costs: &[f64], tests: &[(f64, Vec<Vec<f64>>)]) -> Parts {
     let measurements = tests
         .iter()
         .enumerate()
@@ -76,15 +80,15 @@ pub(super) fn textbook(repair_costs: &[f64], tests: &[(f64, Vec<Vec<f64>>)]) -> 
             }
         })
         .collect();
-    Problem::new(Parts {
+    Parts {
         candidates: (0..repair_costs.len()).map(|r| vec![r]).collect(),
         repairs: repair_costs.iter().map(|&cost| work(0.0, cost)).collect(),
         escalation: work(0.0, 1e9),
         labour_rate: money(60.0),
         measurements,
         set_ups: SetUps::default(),
-    })
-    .unwrap()
+        shows: vec![],
+    }
 }
 
 /// A test that gives each candidate one outcome for sure.
@@ -125,7 +129,8 @@ pub(super) struct Model {
     pub(super) in_place: InPlace,
 }
 
-/// A small problem with everything in it: shared repairs, noisy tests, an unlisted cause, set-ups.
+/// A small problem with everything in it: shared repairs, noisy tests, an unlisted cause,
+/// set-ups, and in every other one repairs that show something.
 pub(super) fn random_model(seed: u64) -> Model {
     let dice = &mut Dice::new(seed);
     let candidates = 2 + dice.below(4);
@@ -165,26 +170,37 @@ pub(super) fn random_model(seed: u64) -> Model {
             }
         })
         .collect();
-    let problem = Problem::new(Parts {
-        candidates: candidate_repairs,
-        repairs: (0..repairs)
-            .map(|_| work(10.0 + dice.whole(200), dice.whole(300)))
-            .collect(),
-        escalation: work(480.0, 0.0),
-        labour_rate: money(90.0),
-        measurements,
-        set_ups,
-    })
-    .unwrap();
+    let repairs: Vec<RepairWork> = (0..repairs)
+        .map(|_| work(10.0 + dice.whole(200), dice.whole(300)))
+        .collect();
     let mut weights: Vec<f64> = (0..candidates).map(|_| dice.between(0.02, 1.0)).collect();
     weights.push(if dice.below(3) == 0 { 0.0 } else { 0.02 });
     let sum: f64 = weights.iter().sum();
     for w in &mut weights {
         *w /= sum;
     }
+    let in_place = (0..4).filter(|_| dice.below(2) == 0).collect();
+    // Every other model has repairs that show something.
+    let shows = (0..repairs.len())
+        .map(|_| {
+            (0..tests)
+                .filter(|_| seed % 2 == 1 && dice.below(2) == 0)
+                .collect()
+        })
+        .collect();
+    let problem = Problem::new(Parts {
+        candidates: candidate_repairs,
+        repairs,
+        escalation: work(480.0, 0.0),
+        labour_rate: money(90.0),
+        measurements,
+        set_ups,
+        shows,
+    })
+    .unwrap();
     Model {
         problem,
         weights,
-        in_place: (0..4).filter(|_| dice.below(2) == 0).collect(),
+        in_place,
     }
 }

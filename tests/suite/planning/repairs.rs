@@ -16,6 +16,7 @@ fn problem(candidates: &[&[usize]], repairs: &[(f64, f64)], escalation: (f64, f6
         labour_rate: money(90.0),
         measurements: vec![],
         set_ups: SetUps::default(),
+        shows: vec![],
     })
     .unwrap()
 }

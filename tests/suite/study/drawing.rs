@@ -28,7 +28,11 @@ fn moments(numbers: &[f64]) -> (f64, f64) {
 fn a_number_is_the_start_of_sha_256_over_the_seed_and_the_words() {
     // Python: h = hashlib.sha256((1).to_bytes(8, 'little') + b'a\0b\0').digest()
     //         ((int.from_bytes(h[:8], 'big') >> 11) + 0.5) / 2**53
-    near(Chance::new(1).uniform(&["a", "b"]), 0.9482952320355835, 1e-15);
+    near(
+        Chance::new(1).uniform(&["a", "b"]),
+        0.9482952320355835,
+        1e-15,
+    );
     assert!(
         (Chance::new(1).uniform(&["ab", ""]) - Chance::new(1).uniform(&["a", "b"])).abs() > 1e-9
     );
@@ -97,7 +101,10 @@ fn one_vehicle_reads_the_same_whenever_and_in_whatever_order_it_is_asked() {
         .measurements()
         .map(|measurement| measurement.name.as_str())
         .collect();
-    let once: Vec<Option<Seen>> = names.iter().map(|name| world.read(drawn, name, 0)).collect();
+    let once: Vec<Option<Seen>> = names
+        .iter()
+        .map(|name| world.read(drawn, name, 0))
+        .collect();
     let mut again: Vec<Option<Seen>> = names
         .iter()
         .rev()
@@ -165,14 +172,24 @@ fn a_misread_vehicle_never_reads_what_it_would_give() {
     let world = World::new(family, None, SymptomId::at(0), Chance::new(5), 1.0).unwrap();
     let mut others = [0, 0];
     for number in 0..1000 {
-        match world.read(Drawn { hypothesis: 0, number }, "look", 0) {
+        match world.read(
+            Drawn {
+                hypothesis: 0,
+                number,
+            },
+            "look",
+            0,
+        ) {
             Some(Seen::Word("dusty")) => others[0] += 1,
             Some(Seen::Word("wet")) => others[1] += 1,
             other => panic!("{other:?}"),
         }
     }
     // 500 each, give or take 4.5 times √(1000/4).
-    assert!(others.iter().all(|count| (429..=571).contains(count)), "{others:?}");
+    assert!(
+        others.iter().all(|count| (429..=571).contains(count)),
+        "{others:?}"
+    );
 }
 
 #[test]

@@ -13,7 +13,8 @@ fn blind() -> Textbook {
 
 /// The same with a look that tells for certain and costs 1.
 fn sighted() -> Textbook {
-    blind().test(Test::new("look", &["clean", "dusty", "wet"]).certain(&["a", "b"], |cause| cause + 1))
+    blind()
+        .test(Test::new("look", &["clean", "dusty", "wet"]).certain(&["a", "b"], |cause| cause + 1))
 }
 
 #[test]
@@ -30,7 +31,11 @@ fn without_a_measurement_the_likelier_repair_comes_first() {
     near(study.listed.first_error, 0.0, 1e-12);
     assert_eq!(study.listed.jobs, 20);
     assert_eq!(
-        study.faults.iter().map(|fault| fault.name.as_str()).collect::<Vec<_>>(),
+        study
+            .faults
+            .iter()
+            .map(|fault| fault.name.as_str())
+            .collect::<Vec<_>>(),
         ["a", "b"]
     );
     near(study.faults[1].summary.first, 0.0, 1e-12);
@@ -70,7 +75,11 @@ fn a_look_that_tells_for_certain_makes_every_first_repair_right() {
 fn nine_in_ten_is_where_ninety_hundredths_of_the_probability_lie() {
     // 0.89 cost 100, the rest 200: the ninth tenth is in the rest. With 0.91 it is not.
     for (p, expected) in [(0.89, 200.0), (0.91, 100.0)] {
-        let study = of(&Textbook::hypotheses(&[("a", p), ("b", 1.0 - p)]).load(), 7, &[]);
+        let study = of(
+            &Textbook::hypotheses(&[("a", p), ("b", 1.0 - p)]).load(),
+            7,
+            &[],
+        );
         near(study.listed.cost.ninth, expected, 1e-9);
     }
 }
@@ -145,12 +154,20 @@ fn rates_that_are_off_change_how_often_a_fault_turns_up() {
     let study = of(&book.load(), 5, &[Stress::Rates(3.0)]);
     // First comes a's repair whatever the truth: the share is P(a) with each rate three times or a third.
     let odds = |rate: f64| rate / (1000.0 - rate);
-    let possible: Vec<f64> = [(30.0, 15.0), (30.0, 5.0 / 3.0), (10.0 / 3.0, 15.0), (10.0 / 3.0, 5.0 / 3.0)]
-        .iter()
-        .map(|(a, b)| odds(*a) / (odds(*a) + odds(*b)))
-        .collect();
+    let possible: Vec<f64> = [
+        (30.0, 15.0),
+        (30.0, 5.0 / 3.0),
+        (10.0 / 3.0, 15.0),
+        (10.0 / 3.0, 5.0 / 3.0),
+    ]
+    .iter()
+    .map(|(a, b)| odds(*a) / (odds(*a) + odds(*b)))
+    .collect();
     let found = study.stressed[0].1.first;
-    assert!(possible.iter().any(|p| (p - found).abs() < 1e-9), "{found} of {possible:?}");
+    assert!(
+        possible.iter().any(|p| (p - found).abs() < 1e-9),
+        "{found} of {possible:?}"
+    );
 }
 
 #[test]
@@ -211,5 +228,9 @@ fn a_version_that_does_not_list_a_fault_hands_its_vehicles_on() {
     near(paired.within_two.old, 1.0, 1e-12);
     near(paired.within_two.new, 0.65, 1e-12);
     // b's vehicles: 200 with the full list; a's repair and the price of handing on without.
-    near(paired.cost.new - paired.cost.old, 0.35 * (600.0 - 200.0), 1e-6);
+    near(
+        paired.cost.new - paired.cost.old,
+        0.35 * (600.0 - 200.0),
+        1e-6,
+    );
 }

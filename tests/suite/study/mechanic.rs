@@ -101,8 +101,11 @@ fn the_mechanic_does_what_a_person_at_the_prompt_is_told() {
                 number: 0,
             };
             let course = mechanic.diagnose(&world, drawn).unwrap();
-            let tried: Vec<Vec<RepairId>> =
-                course.tried.iter().map(|tried| tried.repairs.clone()).collect();
+            let tried: Vec<Vec<RepairId>> = course
+                .tried
+                .iter()
+                .map(|tried| tried.repairs.clone())
+                .collect();
             assert_eq!(
                 (course.readings, tried),
                 followed(family, symptom, &world, drawn),

@@ -41,7 +41,14 @@ fn the_screen_says_what_was_drawn_and_how_the_vehicles_fared() {
     let folder = tempfile::tempdir().unwrap();
     let from = knowledge(folder.path(), "shop", 0.9);
     let screen = written(
-        &["--knowledge", &from, "study", "--vehicles", "200", "--robustness"],
+        &[
+            "--knowledge",
+            &from,
+            "study",
+            "--vehicles",
+            "200",
+            "--robustness",
+        ],
         folder.path(),
     );
     insta::assert_snapshot!(screen);
@@ -54,7 +61,17 @@ fn the_json_has_the_same_figures_and_does_not_change_between_runs() {
     let from = knowledge(folder.path(), "shop", 0.9);
     let run = |seed| {
         let text = written(
-            &["--knowledge", &from, "study", "--vehicles", "50", "--seed", seed, "--robustness", "--json"],
+            &[
+                "--knowledge",
+                &from,
+                "study",
+                "--vehicles",
+                "50",
+                "--seed",
+                seed,
+                "--robustness",
+                "--json",
+            ],
             folder.path(),
         );
         serde_json::from_str::<Value>(&text).unwrap()
@@ -81,7 +98,15 @@ fn the_report_says_how_to_make_it_again_and_has_a_picture() {
     let from = knowledge(folder.path(), "shop", 0.9);
     written(
         &[
-            "--knowledge", &from, "study", "--vehicles", "30", "--seed", "5", "--report", "found.md",
+            "--knowledge",
+            &from,
+            "study",
+            "--vehicles",
+            "30",
+            "--seed",
+            "5",
+            "--report",
+            "found.md",
         ],
         folder.path(),
     );
@@ -108,7 +133,13 @@ fn a_better_look_shows_against_the_version_without_it() {
         knowledge(folder.path(), "new", 0.95),
     );
     let arguments = [
-        "--knowledge", &new, "study", "--vehicles", "200", "--against", &old,
+        "--knowledge",
+        &new,
+        "study",
+        "--vehicles",
+        "200",
+        "--against",
+        &old,
     ];
     let screen = written(&arguments, folder.path());
     assert!(screen.contains("as the old version has them"), "{screen}");
@@ -120,7 +151,10 @@ fn a_better_look_shows_against_the_version_without_it() {
     .unwrap();
     let of_new = &answer["paired"][1];
     // Whoever expects the look to be right where it is does better on those vehicles than whoever does not.
-    assert!(of_new["cost"]["change"].as_f64().unwrap() <= 0.0, "{answer}");
+    assert!(
+        of_new["cost"]["change"].as_f64().unwrap() <= 0.0,
+        "{answer}"
+    );
     assert_eq!(of_new["vehicles"], 600);
 }
 
@@ -129,7 +163,10 @@ fn a_vehicle_or_a_symptom_that_is_not_known_is_said() {
     let folder = tempfile::tempdir().unwrap();
     for (arguments, says) in [
         (&["study", "sliping"][..], "did you mean `slipping`?"),
-        (&["study", "--vehicle", "demo-estat"], "did you mean `demo-estate`?"),
+        (
+            &["study", "--vehicle", "demo-estat"],
+            "did you mean `demo-estate`?",
+        ),
         (&["study", "--vehicles", "0"], "1..=100000"),
         (&["study", "--against", "nowhere"], "nowhere"),
     ] {
