@@ -357,7 +357,10 @@ fn through_the_prompts(symptom: &str, cause: &str) {
     let mut technician = Technician::new(vehicle, |seen| match seen.prompt {
         "repair >" => {
             let sheet = flat(seen.screen);
-            let from = sheet.rfind("Stop measuring and repair").unwrap();
+            let from = sheet
+                .rfind("Stop measuring and repair")
+                .or_else(|| sheet.rfind("Repair, and see what it shows"))
+                .unwrap();
             sheet[from..]
                 .split("How sure")
                 .next()

@@ -358,7 +358,7 @@ impl<'k> Mechanic<'k> {
 
     fn weigh(&self, job: &Job) -> Result<Decision, Unworkable> {
         let prepared = self.prepare(&job.done)?;
-        let Prepared { model, problem } = &*prepared;
+        let model = &prepared.model;
         if let Some(misfit) = misfit(model, &job.evidence)
             && !job.again.contains(&misfit.measurement)
         {
@@ -366,15 +366,12 @@ impl<'k> Mechanic<'k> {
         }
         let belief = model.update(&job.evidence);
         let beliefs = belief.weights();
-        let taken: Vec<usize> = problem
-            .parts()
-            .measurements
-            .iter()
-            .enumerate()
-            .filter(|(_, foreseen)| job.taken.contains(&MeasurementId::at(foreseen.id)))
-            .map(|(place, _)| place)
-            .collect();
-        let advice = advise(problem, &beliefs, job.in_place, &taken, &self.limits);
+        let circumstances = Circumstances {
+            in_place: Vec::new(),
+            left_out: job.taken.clone(),
+        };
+        let problem = &problem(model, &circumstances)?;
+        let advice = advise(problem, &beliefs, job.in_place, &[], &self.limits);
         match advice.step {
             Step::Measure(place) => {
                 if let Some(way) = problem
