@@ -85,8 +85,8 @@ pub(super) fn paid_by_waste(
         }
         let parts = problem.parts();
         for &repair in &problem.groups()[of.group].repairs {
-            let shows = parts.shows.get(repair).is_some_and(|s| !s.is_empty());
-            if let Some(least) = least.get_mut(class_of[first]).filter(|_| shows) {
+            let reveals = parts.shows.get(repair).is_some_and(|s| !s.is_empty());
+            if let Some(least) = least.get_mut(class_of[first]).filter(|_| reveals) {
                 *least = least.min(parts.repairs[repair].cost(parts.labour_rate));
             }
         }

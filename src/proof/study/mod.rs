@@ -157,13 +157,13 @@ pub fn study(
             .total_cmp(&a.probability)
             .then_with(|| a.name.cmp(&b.name))
     });
-    let mut stressed = Vec::new();
+    let mut under_stress = Vec::new();
     for stress in stresses {
         let real = stress.on(family, chance);
         let strange = World::new(&real, sheet, symptom, chance, stress.misread())?;
         let courses = drive(&strange, &mechanic, settings.vehicles, tick)?;
         let strata = strata(&strange, &courses);
-        stressed.push((
+        under_stress.push((
             *stress,
             Summary::of(&strata[..strata.len() - 1]),
             Calibration::of(&strata).error,
@@ -183,7 +183,7 @@ pub fn study(
         isolation: isolation(&world, &mechanic, settings.vehicles)?,
         mistaken: alike::mistaken(&world, &courses),
         faults,
-        stressed,
+        stressed: under_stress,
     })
 }
 

@@ -30,7 +30,7 @@ fn a_number_is_the_start_of_sha_256_over_the_seed_and_the_words() {
     //         ((int.from_bytes(h[:8], 'big') >> 11) + 0.5) / 2**53
     near(
         Chance::new(1).uniform(&["a", "b"]),
-        0.9482952320355835,
+        0.948_295_232_035_583_5,
         1e-15,
     );
     assert!(
