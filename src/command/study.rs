@@ -388,6 +388,7 @@ fn answer(family: &Family, found: &Found) -> Value {
         })).collect::<Vec<_>>(),
         "calibration": {
             "error": found.calibration.error,
+            "by_chance": found.calibration.by_chance,
             "classes": found.calibration.classes.iter().map(|class| json!({
                 "from": class.from,
                 "to": class.to,

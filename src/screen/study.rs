@@ -134,8 +134,10 @@ fn figures(paper: &mut Paper, study: &Study) {
     ];
     paper.table(&["figure", "found", "aim"], rows, &[1]);
     paper.text(format!(
-        "`Right repair first` is sure to about {} (one standard error of the draw).",
-        percent(listed.first_error)
+        "`Right repair first` is sure to about {} (one standard error of the draw). Of the calibration error, {} \
+         would come by chance if every statement were honest.",
+        percent(listed.first_error),
+        percent(study.calibration.by_chance)
     ));
     if study.unlisted.jobs > 0 {
         paper.text(format!(
@@ -344,7 +346,7 @@ pub fn paired(paper: &mut Paper, whose: &str, paired: &Paired) {
             name.to_owned(),
             show(figure.old),
             show(figure.new),
-            format!("{}{}", sign(figure.change()), show(figure.change().abs())),
+            change(figure.change(), show),
             format!("± {}", show(figure.within)),
             if figure.is_clear() {
                 "clear"
@@ -366,6 +368,13 @@ pub fn paired(paper: &mut Paper, whose: &str, paired: &Paired) {
     );
 }
 
-fn sign(change: f64) -> &'static str {
-    if change < 0.0 { "-" } else { "+" }
+/// By how much, and which way.
+fn change(by: f64, show: &dyn Fn(f64) -> String) -> String {
+    // Two sums of the same shares differ by rounding.
+    if by.abs() < 1e-9 {
+        "none".to_owned()
+    } else {
+        let sign = if by < 0.0 { "-" } else { "+" };
+        format!("{sign}{}", show(by.abs()))
+    }
 }

@@ -30,6 +30,9 @@ pub struct Calibration {
     /// The expected calibration error: `Σ share · |said − was|` over the classes. Naeini, Cooper and
     /// Hauskrecht 2015, with classes of our own.
     pub error: f64,
+    /// What chance alone would make of it if every statement were honest: `Σ share · √(2/π) · s` with `s` the
+    /// standard deviation of `was` in the class, the mean of the size of a normal number. Fewer vehicles, more of it.
+    pub by_chance: f64,
 }
 
 impl Calibration {
@@ -41,6 +44,7 @@ impl Calibration {
             (class.from, class.to) = (from, to);
             from = to;
         }
+        let mut variances = [0.0; UP_TO.len()];
         for stratum in strata {
             #[allow(
                 clippy::cast_precision_loss,
@@ -57,9 +61,19 @@ impl Calibration {
                 class.share += weight;
                 class.said += weight * tried.stated;
                 class.was += if tried.cured { weight } else { 0.0 };
+                variances[place] += weight * weight * tried.stated * (1.0 - tried.stated);
             }
         }
         let total: f64 = classes.iter().map(|class| class.share).sum();
+        let deviations: f64 = variances
+            .iter()
+            .map(|variance: &f64| variance.max(0.0).sqrt())
+            .sum();
+        let by_chance = if total > 0.0 {
+            (2.0 / std::f64::consts::PI).sqrt() * deviations / total
+        } else {
+            0.0
+        };
         let classes: Vec<Class> = classes
             .into_iter()
             .filter(|class| class.share > 0.0)
@@ -74,6 +88,10 @@ impl Calibration {
             .iter()
             .map(|class| class.share * (class.said - class.was).abs())
             .sum();
-        Self { classes, error }
+        Self {
+            classes,
+            error,
+            by_chance,
+        }
     }
 }

@@ -48,6 +48,8 @@ fn without_a_measurement_the_likelier_repair_comes_first() {
     near(classes[1].said, 1.0, 1e-9);
     near(classes[1].was, 1.0, 1e-9);
     near(study.calibration.error, 0.0, 1e-9);
+    // Ten vehicles of each: √(10·0.065² + 10·0.035²)·√(0.65·0.35) = 0.11135, of 1.35 repairs, times √(2/π).
+    near(study.calibration.by_chance, 0.065_81, 1e-5);
     // Two repairs hold the belief, neither 95 % of it.
     near(study.isolation.one, 0.0, 1e-12);
     near(study.isolation.two, 1.0, 1e-12);

@@ -40,16 +40,18 @@ fn followed(family: &Family, symptom: SymptomId, world: &World<'_>, drawn: Drawn
             repaired: repaired.clone(),
         };
         let model = Model::new(family, None, complaint).unwrap();
+        // Sums in another order differ in the last digit, which decides between equals.
+        evidence.sort_by_key(|reading| reading.measurement);
         let standing =
             Standing::new(&model, evidence.clone(), &circumstances, OrderBy::default()).unwrap();
         match standing.advise(&again, false, &limits) {
             Advice::Measure { measurement, .. } => {
-                let needed = family
-                    .measurement(measurement)
-                    .set_ups
-                    .iter()
-                    .map(|set_up| set_up.index())
-                    .collect();
+                let set_ups = if standing.is_open_to_view(measurement) {
+                    &[][..]
+                } else {
+                    &family.measurement(measurement).set_ups[..]
+                };
+                let needed = set_ups.iter().map(|set_up| set_up.index()).collect();
                 let way = standing
                     .problem
                     .set_ups()
