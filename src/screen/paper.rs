@@ -129,11 +129,14 @@ impl Paper {
     }
 }
 
-/// Text that Markdown shows as it is: nothing in it opens a link, a table cell or HTML.
+/// Text that Markdown shows as it is: nothing in it opens a link, a table cell or HTML. Between backticks all stands
+/// as it is anyway, but for the bar that ends a cell.
 fn inline(text: &str) -> String {
     let mut safe = String::new();
+    let mut verbatim = false;
     for c in clean(text).chars() {
-        if matches!(c, '|' | '<' | '[' | ']' | '*' | '_' | '\\') {
+        verbatim ^= c == '`';
+        if c == '|' || !verbatim && matches!(c, '<' | '[' | ']' | '*' | '_' | '\\') {
             safe.push('\\');
         }
         safe.push(c);

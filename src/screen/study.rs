@@ -48,21 +48,31 @@ pub fn weak_spots(paper: &mut Paper, family: &Family, studies: &[Study]) {
                 .filter(|mistaken| mistaken.hypothesis == fault.hypothesis)
                 .collect();
             taken.sort_by(|a, b| b.share.total_cmp(&a.share));
-            let why = taken
+            let mut whys: Vec<&str> = taken
                 .iter()
-                .find_map(|mistaken| mistaken.stated)
-                .map_or("not stated by the family", |ambiguity| {
-                    family.ambiguities[ambiguity].why.as_str()
-                });
+                .filter_map(|mistaken| mistaken.stated)
+                .map(|ambiguity| family.ambiguities[ambiguity].why.as_str())
+                .collect();
+            whys.dedup();
+            let why = if whys.is_empty() {
+                "not stated by the family".to_owned()
+            } else {
+                whys.join(" ")
+            };
+            let taken: Vec<String> = taken
+                .iter()
+                .map(|mistaken| {
+                    let repairs = repair_names(family, &mistaken.first);
+                    format!("{repairs} {}", percent(mistaken.share))
+                })
+                .collect();
             rows.push(vec![
                 family.symptom(study.symptom).name.clone(),
                 fault.name.clone(),
                 percent(fault.summary.first),
                 percent(fault.summary.within_two),
-                taken.first().map_or_else(String::new, |mistaken| {
-                    repair_names(family, &mistaken.first)
-                }),
-                why.to_owned(),
+                taken.join(", "),
+                why,
             ]);
         }
     }
@@ -134,8 +144,8 @@ fn figures(paper: &mut Paper, study: &Study) {
     ];
     paper.table(&["figure", "found", "aim"], rows, &[1]);
     paper.text(format!(
-        "`Right repair first` is sure to about {} (one standard error of the draw). Of the calibration error, {} \
-         would come by chance if every statement were honest.",
+        "`Right repair first` is sure to about {} (one standard error of the draw). If every statement were honest, \
+         chance alone would make the calibration error about {}.",
         percent(listed.first_error),
         percent(study.calibration.by_chance)
     ));
