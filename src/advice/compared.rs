@@ -2,11 +2,16 @@
 
 use super::standing::Standing;
 use crate::knowledge::MeasurementId;
-use crate::plan::{Comparison, Policy, Search, Strategy, Vehicles, by_use, compare, fixed_order};
+use crate::plan::{
+    Comparison, Limits, Policy, Search, Strategy, Vehicles, by_use, compare, fixed_order, followed,
+};
+use std::iter;
 
 /// A way of working that a shop may have.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum WayOfWorking {
+    /// The plan, searched on after every reading.
+    Plan,
     /// The first of the plain ranking, while one step ahead pays.
     OneStep,
     /// The best fixed order that was found.
@@ -31,10 +36,14 @@ pub struct Compared {
 }
 
 /// How much is spent on a comparison.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Effort {
     /// Vehicles that each way of working is followed on.
     pub vehicles: usize,
+    /// The search for the plan at the start.
+    pub first: Limits,
+    /// The nodes that the plan opens at every point that a vehicle comes to.
+    pub each: u64,
     /// Changes tried in looking for a better fixed order.
     pub changes: usize,
     /// Vehicles that a changed order is tried on.
@@ -77,7 +86,19 @@ pub fn compared(standing: &Standing<'_, '_>, policy: &Policy, effort: &Effort) -
         },
     );
     let drawn = Vehicles::drawn(problem, &weights, effort.vehicles, SEED);
-    [
+    let plan = Compared {
+        way: WayOfWorking::Plan,
+        comparison: followed(
+            problem,
+            &weights,
+            standing.in_place,
+            &effort.first,
+            effort.each,
+            &drawn,
+        ),
+        order: Vec::new(),
+    };
+    let others = [
         (WayOfWorking::OneStep, Strategy::OneStep),
         (WayOfWorking::BestFixed, Strategy::Fixed(best)),
         (WayOfWorking::Habit, Strategy::Fixed(habit)),
@@ -92,6 +113,6 @@ pub fn compared(standing: &Standing<'_, '_>, policy: &Policy, effort: &Effort) -
             Strategy::Fixed(order) => order.into_iter().map(|m| standing.named(m)).collect(),
             _ => Vec::new(),
         },
-    })
-    .collect()
+    });
+    iter::once(plan).chain(others).collect()
 }

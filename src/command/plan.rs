@@ -342,9 +342,15 @@ fn twice_as_common(
 
 /// What is spent on a comparison: the 95 % intervals are then below 2 % of the figures.
 const EFFORT: Effort = Effort {
-    vehicles: 4000,
-    changes: 100,
-    tried_on: 600,
+    vehicles: 3000,
+    first: Limits {
+        time: Duration::MAX,
+        opened: 2000,
+        bytes: 1 << 30,
+    },
+    each: 4,
+    changes: 40,
+    tried_on: 400,
 };
 
 /// The judged figures that the first step hangs on, in words; how many were tried, of how many.

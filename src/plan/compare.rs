@@ -55,8 +55,9 @@ const NINETY_FIVE: f64 = 1.959_963_984_540_054;
 #[derive(Clone, Debug)]
 pub struct Vehicles {
     outcomes: Vec<u16>,
+    /// What is wrong with each: its place among the weights.
+    wrong: Vec<usize>,
     measurements: usize,
-    count: usize,
 }
 
 impl Vehicles {
@@ -73,6 +74,7 @@ impl Vehicles {
         let mut chance = Chance(seed);
         let start = chance.unit();
         let mut outcomes = Vec::with_capacity(count * measurements);
+        let mut places = Vec::with_capacity(count);
         let (mut wrong, mut passed) = (0, weights.first().copied().unwrap_or(0.0));
         for vehicle in 0..count {
             let place = (vehicle as f64 + start) / count as f64 * total;
@@ -80,6 +82,7 @@ impl Vehicles {
                 wrong += 1;
                 passed += weights[wrong];
             }
+            places.push(wrong);
             for m in 0..measurements {
                 let last = problem.outcomes(m) - 1;
                 let mut left = chance.unit();
@@ -92,12 +95,23 @@ impl Vehicles {
         }
         Self {
             outcomes,
+            wrong: places,
             measurements,
-            count,
         }
     }
 
-    fn reads(&self, vehicle: u32, measurement: usize) -> usize {
+    /// The numbers of all of them.
+    pub(super) fn all(&self) -> Vec<u32> {
+        let numbers = 0..self.wrong.len();
+        numbers.filter_map(|v| u32::try_from(v).ok()).collect()
+    }
+
+    /// What is wrong with one: its place among the weights.
+    pub(super) fn wrong(&self, vehicle: u32) -> usize {
+        self.wrong[vehicle as usize]
+    }
+
+    pub(super) fn reads(&self, vehicle: u32, measurement: usize) -> usize {
         usize::from(self.outcomes[vehicle as usize * self.measurements + measurement])
     }
 }
@@ -140,10 +154,8 @@ pub fn compare(
     if *strategy == Strategy::RepairByProbability || weights.iter().sum::<f64>() <= 0.0 {
         return exactly(problem, weights, in_place, taken, strategy);
     }
-    let all: Vec<u32> = (0..vehicles.count)
-        .filter_map(|vehicle| u32::try_from(vehicle).ok())
-        .collect();
-    let walks: Vec<Walk> = all
+    let walks: Vec<Walk> = vehicles
+        .all()
         .par_chunks(TOGETHER)
         .collect::<Vec<_>>()
         .into_par_iter()
@@ -153,16 +165,28 @@ pub fn compare(
             walk
         })
         .collect();
-    let ends = || walks.iter().flat_map(|walk| &walk.ends);
-    let mean = ends().map(|end| end.share * end.cost).sum::<f64>()
-        / ends().map(|end| end.share).sum::<f64>();
-    let count: f64 = ends().map(|end| end.share).sum();
-    let spread: f64 = ends().map(|e| e.share * (e.cost - mean).powi(2)).sum();
+    let mut costs = vec![(0.0, 0.0); vehicles.wrong.len()];
+    for end in walks.iter().flat_map(|walk| &walk.ends) {
+        for &vehicle in &end.vehicles {
+            costs[vehicle as usize] = (end.cost, end.testing);
+        }
+    }
+    summed_up(&costs, walks.iter().map(|walk| walk.nodes).sum())
+}
+
+/// The mean of what drawn vehicles cost in all and for measuring, in the order they were drawn. They lie evenly
+/// along the belief, so the spread of the mean comes from the differences of neighbours (Wolter, Introduction
+/// to Variance Estimation, on systematic samples).
+#[allow(clippy::cast_precision_loss, reason = "a count of vehicles")]
+pub(super) fn summed_up(costs: &[(f64, f64)], nodes: u64) -> Comparison {
+    let count = costs.len() as f64;
+    let differences = costs.windows(2).map(|two| (two[1].0 - two[0].0).powi(2));
+    let spread = differences.sum::<f64>() / 2.0 / (count - 1.0).max(1.0);
     Comparison {
-        cost: mean,
-        testing: ends().map(|end| end.share * end.testing).sum::<f64>() / count,
-        within: NINETY_FIVE * (spread / (count - 1.0).max(1.0) / count).sqrt(),
-        nodes: walks.iter().map(|walk| walk.nodes).sum(),
+        cost: costs.iter().map(|of| of.0).sum::<f64>() / count,
+        testing: costs.iter().map(|of| of.1).sum::<f64>() / count,
+        within: NINETY_FIVE * (spread / count).sqrt(),
+        nodes,
     }
 }
 
@@ -188,7 +212,7 @@ pub fn exactly(
     }
     let mut walk = Walk::new(problem, strategy, None);
     walk.from(weights, in_place, &mut taken.to_vec(), 0.0, &[]);
-    let sum = |of: &dyn Fn(&End) -> f64| walk.ends.iter().map(|e| e.share * of(e)).sum::<f64>();
+    let sum = |of: &dyn Fn(&End) -> f64| walk.ends.iter().map(|e| e.weight * of(e)).sum::<f64>();
     Comparison {
         cost: sum(&|end| end.cost) / total,
         testing: sum(&|end| end.testing) / total,
@@ -199,8 +223,9 @@ pub fn exactly(
 
 /// Where a strategy stops measuring.
 struct End {
-    /// How many vehicles, or which weight, end here.
-    share: f64,
+    /// The vehicles that end here, and their weight.
+    vehicles: Vec<u32>,
+    weight: f64,
     cost: f64,
     testing: f64,
 }
@@ -245,10 +270,9 @@ impl<'a> Walk<'a> {
         let weight: f64 = weights.iter().sum();
         let Some((measurement, minutes, leaves)) = self.next(weights, in_place, taken) else {
             let repair = repair_now_cost(problem, weights, &mut self.scratch) / weight;
-            #[allow(clippy::cast_precision_loss, reason = "a count of vehicles")]
-            let share = self.vehicles.map_or(weight, |_| some.len() as f64);
             self.ends.push(End {
-                share,
+                vehicles: some.to_vec(),
+                weight,
                 cost: testing + repair,
                 testing,
             });

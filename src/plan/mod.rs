@@ -20,7 +20,7 @@ pub use compare::{AHEAD, Comparison, Strategy, Vehicles, compare, exactly, known
 pub use fixed_order::{Search, by_use, fixed_order};
 pub use policy::{
     Advice, Branch, Limits, Measure, PROVEN, Policy, PolicyNode, Progress, RepairOn, Spending,
-    Step, Stopped, advise, plan,
+    Step, Stopped, advise, followed, plan,
 };
 pub use problem::{Foreseen, Group, Misshapen, Parts, Problem, RepairWork};
 pub use ranking::{FEWEST_BITS, OrderBy, Ranked, bits, entropy, ranking};

@@ -394,7 +394,7 @@ impl Problem {
 }
 
 /// The set bits, ascending.
-fn each(mut bits: u128) -> impl Iterator<Item = usize> {
+pub(super) fn each(mut bits: u128) -> impl Iterator<Item = usize> {
     std::iter::from_fn(move || {
         (bits != 0).then(|| {
             let lowest = bits.trailing_zeros() as usize;

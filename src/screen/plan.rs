@@ -17,6 +17,7 @@ const LISTED: usize = 8;
 #[must_use]
 pub const fn way_of_working(way: WayOfWorking) -> &'static str {
     match way {
+        WayOfWorking::Plan => "the plan, taken up at each reading",
         WayOfWorking::OneStep => "one step ahead, by the ranking",
         WayOfWorking::BestFixed => "the best fixed order found",
         WayOfWorking::Habit => "the trade's habitual order",
@@ -281,15 +282,19 @@ pub fn beside(
 ) -> io::Result<()> {
     page.heading("Beside other ways of working")?;
     let mut rows = vec![vec![
-        "the plan".to_owned(),
+        "the plan as written out".to_owned(),
         money(policy.expected_cost),
         String::new(),
         String::new(),
     ]];
+    let worked = others.iter().find(|o| o.way == WayOfWorking::Plan);
+    let worked = worked.map_or(policy.expected_cost, |plan| plan.comparison.cost);
     for other in others {
         let sum = &other.comparison;
-        let saved = 1.0 - policy.expected_cost / sum.cost;
-        let saved = if saved >= 0.0 {
+        let saved = 1.0 - worked / sum.cost;
+        let saved = if other.way == WayOfWorking::Plan {
+            String::new()
+        } else if saved >= 0.0 {
             format!("{} less", percent(saved))
         } else {
             format!("{} more", percent(-saved))
@@ -314,7 +319,7 @@ pub fn beside(
     page.lines(
         0,
         &table(
-            &["way of working", "costs", "95 %", "the plan costs"],
+            &["way of working", "costs", "95 %", "plan taken up"],
             &rows,
             &[1, 2],
             page.width(),

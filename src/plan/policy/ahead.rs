@@ -41,7 +41,7 @@ pub(super) struct Action {
     /// What it is likely to come to: no bound.
     pub(super) guess: f64,
     /// Bits for the money.
-    yields: f64,
+    pub(super) yields: f64,
     /// A node an outcome, once somebody looked further; one after a repair in vain.
     pub(super) children: Option<Box<[u32]>>,
 }
@@ -139,9 +139,15 @@ impl Ahead<'_> {
         if masses[group] <= 0.0 || revealing.bits & !node.done == 0 {
             return None;
         }
+        let cost = problem.left_of(group, node.done);
+        // Whatever shares a repair with the group has at most that much less to pay; all else pays in vain.
+        let mates = problem.groups()[group].neighbours.iter();
+        let others = node.weight - mates.map(|&o| masses[o]).sum::<f64>();
+        if known + cost * others >= node.repair {
+            return None;
+        }
         let shown = problem.shown(revealing.bits & !node.done);
         let given: f64 = shown.iter().map(|&m| information[m]).sum();
-        let cost = problem.left_of(group, node.done);
         let escalation = problem.escalation_cost();
         if given <= 0.0 || cost >= escalation {
             return None;

@@ -16,7 +16,7 @@
 //! only the repairs left, and a class is begun from there on at no less than its least repair.
 
 use super::shown::{Revealing, Shown, Unpaid, paid_by_waste, revealing};
-use crate::plan::problem::Problem;
+use crate::plan::problem::{Problem, each};
 use crate::plan::set_up::InPlace;
 
 /// Prices of a bit that are tried, as multiples of the escalation cost.
@@ -204,13 +204,20 @@ impl Bounds {
     ) -> f64 {
         let known = self.if_known(problem, done, weights);
         let mut paid = self.least * weight;
-        for revealing in &self.revealing {
-            if masses[revealing.group] > 0.0 && revealing.bits & !done != 0 {
-                // Whatever shares a repair with the group may need what is done; all else pays in vain.
-                let mates = &problem.groups()[revealing.group].neighbours;
-                let mates: f64 = mates.iter().map(|&o| masses[o]).sum();
-                let wasted = problem.left_of(revealing.group, done) * (weight - mates);
-                paid = paid.min(wasted.max(0.0));
+        if !self.revealing.is_empty() {
+            let mut needed_by = [0.0; Problem::MOST_REPAIRS];
+            for (group, mass) in problem.groups().iter().zip(masses) {
+                for repair in each(group.bits) {
+                    needed_by[repair] += mass;
+                }
+            }
+            for revealing in &self.revealing {
+                if masses[revealing.group] > 0.0 && revealing.bits & !done != 0 {
+                    // Whatever shares a repair with the group may need what is done; all else pays in vain.
+                    let mates: f64 = each(revealing.bits).map(|r| needed_by[r]).sum();
+                    let wasted = problem.left_of(revealing.group, done) * (weight - mates);
+                    paid = paid.min(wasted.max(0.0));
+                }
             }
         }
         (known + paid).min(repair)

@@ -58,6 +58,24 @@ impl Node {
         self.gap() <= CLOSED * self.upper
     }
 
+    /// What to do here for whoever searches on from the next point: where the search is not at its end, of all
+    /// that saves something against repairing now, what tells most for the money. What an action saves by the
+    /// upper bounds counts only as far as the search has come, and so favours what confirms the leading cause
+    /// over what tells more in the end. docs/method.md, "Worked by".
+    pub(super) fn next_step(&self) -> Choice {
+        let open = self.actions.as_ref().filter(|_| !self.closed());
+        let Some(actions) = open else {
+            return self.choice;
+        };
+        let mut best: Option<(f64, usize)> = None;
+        for (a, action) in actions.iter().enumerate() {
+            if action.upper < self.repair && best.is_none_or(|b| action.yields > b.0) {
+                best = Some((action.yields, a));
+            }
+        }
+        best.map_or(Choice::RepairNow, |b| Choice::Act(b.1))
+    }
+
     pub(super) fn pick(&self, lead: Lead) -> Option<usize> {
         self.picks[lead as usize]
     }

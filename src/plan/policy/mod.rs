@@ -7,11 +7,13 @@
 
 mod ahead;
 mod bounds;
+mod follow;
 mod graph;
 mod search;
 mod shown;
 mod tree;
 
+pub use follow::followed;
 pub use search::{Limits, PROVEN, Progress, Stopped};
 pub use tree::{Branch, Measure, PolicyNode, RepairOn, Spending};
 
@@ -65,7 +67,7 @@ pub struct Policy {
 pub struct Advice {
     /// What to do.
     pub step: Step,
-    /// Expected cost of going on so.
+    /// Expected cost of going on so, as far as the search has come: no more than this.
     pub expected_cost: f64,
     /// What repairing now would cost.
     pub repair_now: f64,
@@ -139,8 +141,9 @@ pub(super) fn plan_after(
     }
 }
 
-/// The next step after a reading, within short limits: the same search, cut off. It weighs every measurement
-/// one step ahead before anything else, so it is never worse than one step of look-ahead.
+/// The next step after a reading, within short limits: the same search, cut off. Where it was not at its end,
+/// the step is, of all that saves something, what tells most for the money, since the search is taken up again
+/// after the next reading: docs/method.md, "Worked by".
 #[must_use]
 pub fn advise(
     problem: &Problem,
@@ -153,16 +156,19 @@ pub fn advise(
     let (graph, _) = search::search(problem, weights, from, taken, limits, &mut |_| {});
     let root = &graph.nodes[0];
     let weight = root.weight.max(f64::MIN_POSITIVE);
-    let step = match (root.choice, &root.actions) {
-        (Choice::Act(action), Some(actions)) => match actions[action].act {
-            Act::Measure(measurement) => Step::Measure(measurement),
-            Act::Repair(group) => Step::RepairOn(group),
-        },
-        _ => Step::RepairNow,
+    let (step, cost) = match (root.next_step(), &root.actions) {
+        (Choice::Act(action), Some(actions)) => {
+            let step = match actions[action].act {
+                Act::Measure(measurement) => Step::Measure(measurement),
+                Act::Repair(group) => Step::RepairOn(group),
+            };
+            (step, actions[action].upper)
+        }
+        _ => (Step::RepairNow, root.upper),
     };
     Advice {
         step,
-        expected_cost: root.upper / weight,
+        expected_cost: cost / weight,
         repair_now: root.repair / weight,
         lower_bound: root.lower / weight,
     }

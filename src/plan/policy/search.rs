@@ -136,16 +136,31 @@ pub(super) fn search<'a>(
         } else {
             Lead::Lower
         };
-        down(&mut graph, lead);
+        down(&mut graph, 0, lead);
         idle = if graph.opened() > before { 0 } else { idle + 1 };
         turn += 1;
     }
 }
 
-/// Down to the most urgent leaf, opening it, and back up.
-fn down(graph: &mut Graph, lead: Lead) {
+/// Opens so many nodes from one on down, or as many as are worth it.
+pub(super) fn from_here(graph: &mut Graph, number: u32, opened: u64) {
+    graph.open(number);
+    let end = graph.opened() + opened;
+    let mut idle = 0;
+    for turn in 0_usize.. {
+        let before = graph.opened();
+        if graph.nodes[number as usize].closed() || before >= end || idle == FIRST.len() {
+            return;
+        }
+        down(graph, number, FIRST[turn % FIRST.len()]);
+        idle = if graph.opened() > before { 0 } else { idle + 1 };
+    }
+}
+
+/// Down from a node to the most urgent leaf, opening it, and back up.
+fn down(graph: &mut Graph, number: u32, lead: Lead) {
     let mut path = Vec::new();
-    let mut here = 0;
+    let mut here = number;
     loop {
         path.push(here);
         if graph.nodes[here as usize].actions.is_none() {

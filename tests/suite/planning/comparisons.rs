@@ -184,7 +184,7 @@ fn twelve() -> (Problem, Vec<f64>) {
     let tests: Vec<_> = (0..6)
         .map(|t| {
             (
-                (12 - 2 * t) as f64,
+                number(12 - 2 * t),
                 sure(&(0..12).map(|h| h * (t + 3) / 5 % 2).collect::<Vec<_>>(), 2),
             )
         })
