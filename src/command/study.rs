@@ -337,6 +337,7 @@ fn summary_answer(summary: &Summary) -> Value {
     json!({
         "jobs": summary.jobs,
         "first": summary.first,
+        "first_looks_counted": summary.first_of_all,
         "first_error": summary.first_error,
         "within_two": summary.within_two,
         "never": summary.never,

@@ -135,6 +135,7 @@ fn figures(paper: &mut Paper, study: &Study) {
             format!("under {}", percent(AIM_CALIBRATION)),
             study.calibration.error < AIM_CALIBRATION,
         ),
+        plain("first, looks counted", percent(listed.first_of_all)),
         plain("never cured", percent(listed.never)),
         plain("readings, mean", count(listed.readings)),
         plain("time, mean", minutes(listed.minutes.mean)),
@@ -144,7 +145,8 @@ fn figures(paper: &mut Paper, study: &Study) {
     ];
     paper.table(&["figure", "found", "aim"], rows, &[1]);
     paper.text(format!(
-        "`Right repair first` is sure to about {} (one standard error of the draw). If every statement were honest, \
+        "A look is a repair done for what it shows on the way, while another is believed the likelier cure; it counts as \
+         a measurement, and only in `looks counted` as a repair. `Right repair first` is sure to about {} (one standard error of the draw). If every statement were honest, \
          chance alone would make the calibration error about {}.",
         percent(listed.first_error),
         percent(study.calibration.by_chance)

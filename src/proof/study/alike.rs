@@ -1,6 +1,6 @@
 //! Faults that are taken for one another, and what would tell them apart.
 
-use super::mechanic::Course;
+use super::mechanic::{Course, Tried};
 use super::world::World;
 use crate::advice::{Circumstances, set_ups};
 use crate::knowledge::{CauseId, MeasurementId, RepairId};
@@ -44,7 +44,11 @@ pub(super) fn mistaken(world: &World<'_>, courses: &[Vec<Course>]) -> Vec<Mistak
             continue;
         }
         let mut wrong: Vec<(Vec<RepairId>, usize)> = Vec::new();
-        for tried in courses.iter().filter_map(|course| course.tried.first()) {
+        for course in courses {
+            let as_a_cure = |tried: &&Tried| tried.cured || !tried.look;
+            let Some(tried) = course.tried.iter().find(as_a_cure) else {
+                continue;
+            };
             if tried.cured {
                 continue;
             }

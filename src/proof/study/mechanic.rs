@@ -7,7 +7,7 @@ use super::world::{Drawn, Seen, World};
 use crate::advice::{Circumstances, problem};
 use crate::belief::{Complaint, Evidence, Model, Unexplained, bands_on, misfit};
 use crate::knowledge::{Family, MeasurementId, RepairId, SymptomId, Vehicle};
-use crate::plan::{InPlace, Limits, Misshapen, Problem, Step, advise, repair_now};
+use crate::plan::{Group, InPlace, Limits, Misshapen, Problem, Step, advise, repair_now};
 use crate::quantity::conformity::{Known, weights};
 
 /// Weights of a reading are kept in so many steps, so that readings that say the same are decided once.
@@ -59,6 +59,7 @@ enum Decision {
     Repair {
         repairs: Vec<RepairId>,
         probability: f64,
+        look: bool,
     },
     HandOn,
 }
@@ -72,6 +73,8 @@ pub struct Tried {
     pub stated: f64,
     /// Whether they did.
     pub cured: bool,
+    /// Whether it was done for what it shows on the way, while another repair was believed the likelier cure.
+    pub look: bool,
 }
 
 /// One job, from the complaint to its end.
@@ -90,13 +93,20 @@ pub struct Course {
 }
 
 impl Course {
-    /// With which repair the vehicle was cured, counting from 1.
+    /// With which repair the vehicle was cured, counting from 1. What was repaired in vain for what it shows counts
+    /// as a measurement, not as a repair.
     #[must_use]
     pub fn cured_by(&self) -> Option<usize> {
-        self.tried
-            .iter()
-            .position(|tried| tried.cured)
-            .map(|place| place + 1)
+        let place = self.tried.iter().position(|tried| tried.cured)?;
+        let before = self.tried[..place].iter();
+        Some(before.filter(|tried| !tried.look).count() + 1)
+    }
+
+    /// The same, every repair counted.
+    #[must_use]
+    pub fn cured_by_any(&self) -> Option<usize> {
+        let place = self.tried.iter().position(|tried| tried.cured)?;
+        Some(place + 1)
     }
 }
 
@@ -210,8 +220,15 @@ impl<'k> Mechanic<'k> {
                 Decision::Repair {
                     repairs,
                     probability,
+                    look,
                 } => {
-                    if self.repair(world, drawn, repairs, probability, &mut job) {
+                    let tried = Tried {
+                        repairs,
+                        stated: probability,
+                        cured: false,
+                        look,
+                    };
+                    if self.repair(world, drawn, tried, &mut job) {
                         return Ok(job.course);
                     }
                 }
@@ -298,16 +315,9 @@ impl<'k> Mechanic<'k> {
     }
 
     /// Carries a repair out; tells whether it cured the vehicle.
-    fn repair(
-        &self,
-        world: &World<'_>,
-        drawn: Drawn,
-        repairs: Vec<RepairId>,
-        stated: f64,
-        job: &mut Job,
-    ) -> bool {
+    fn repair(&self, world: &World<'_>, drawn: Drawn, mut tried: Tried, job: &mut Job) -> bool {
         let theirs = world.family();
-        for id in &repairs {
+        for id in &tried.repairs {
             if job.done.contains(id) {
                 continue;
             }
@@ -321,7 +331,7 @@ impl<'k> Mechanic<'k> {
             job.done.push(*id);
         }
         job.done.sort_unstable();
-        let cured = world.cure(drawn.hypothesis).is_some_and(|cure| {
+        tried.cured = world.cure(drawn.hypothesis).is_some_and(|cure| {
             cure.iter().all(|needed| {
                 let needed = &theirs.repair(*needed).name;
                 job.done
@@ -329,11 +339,8 @@ impl<'k> Mechanic<'k> {
                     .any(|done| self.family.repair(*done).name == *needed)
             })
         });
-        job.course.tried.push(Tried {
-            repairs,
-            stated,
-            cured,
-        });
+        let cured = tried.cured;
+        job.course.tried.push(tried);
         cured
     }
 
@@ -390,11 +397,17 @@ impl<'k> Mechanic<'k> {
                 }
             }
             Step::RepairOn(group) => {
+                let believed = |group: &Group| -> f64 {
+                    let candidates = group.candidates.iter();
+                    candidates.map(|place| belief.posterior[*place]).sum()
+                };
+                let most = problem.groups().iter().map(believed).fold(0.0, f64::max);
                 let group = &problem.groups()[group];
-                let candidates = group.candidates.iter();
+                let probability = believed(group);
                 return Ok(Decision::Repair {
                     repairs: group.repairs.iter().map(|id| RepairId::at(*id)).collect(),
-                    probability: candidates.map(|place| belief.posterior[*place]).sum(),
+                    probability,
+                    look: probability < most,
                 });
             }
             Step::RepairNow => {}
@@ -403,6 +416,7 @@ impl<'k> Mechanic<'k> {
             Some(step) => Decision::Repair {
                 repairs: step.repairs.iter().map(|id| RepairId::at(*id)).collect(),
                 probability: step.probability,
+                look: false,
             },
             None => Decision::HandOn,
         })

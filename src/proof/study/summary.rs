@@ -16,8 +16,11 @@ pub struct Spread {
 pub struct Summary {
     /// How many jobs.
     pub jobs: usize,
-    /// Share of jobs in which the first repair is the right one.
+    /// Share of jobs in which the first repair is the right one. What was repaired in vain for what it shows on the
+    /// way counts as a measurement.
     pub first: f64,
+    /// The same, where a repair that was done for what it shows counts as a repair.
+    pub first_of_all: f64,
     /// The standard error of `first`: how far another draw of vehicles would put it.
     pub first_error: f64,
     /// Share cured by the second repair at the latest.
@@ -62,6 +65,7 @@ impl Summary {
         Self {
             jobs: strata.iter().map(|stratum| stratum.courses.len()).sum(),
             first: within(1),
+            first_of_all: mean(&|course| f64::from(u8::from(course.cured_by_any() == Some(1)))),
             first_error: standard_error(strata, total, &|course| {
                 f64::from(u8::from(course.cured_by() == Some(1)))
             }),
