@@ -86,6 +86,8 @@ mod sessions_record;
 mod shipped;
 /// A shop to run the program in.
 mod shop;
+/// What a repair shows on the way, from the knowledge to the bay.
+mod shown;
 /// Everything that is shipped, looked at piece by piece.
 mod sweep;
 /// A technician at its prompts.
