@@ -197,18 +197,26 @@ impl Visit<'_, '_> {
                 continue;
             };
             let (causes, repairs) = (done.repair.causes.clone(), done.repair.repairs.clone());
+            if fixed {
+                let closed = match self.close(state, done)? {
+                    Asked::Answered(closed) => closed,
+                    Asked::Elsewhere(turn) => return Ok(turn),
+                };
+                self.keep(Event::Closed(closed))?;
+                return Ok(Turn::On);
+            }
             self.keep(Event::Closed(Closed {
                 fixed,
                 causes,
                 repairs: repairs.clone(),
+                found: None,
+                among: Vec::new(),
                 words: None,
             }))?;
-            if !fixed {
-                self.say(&format!(
-                    "Not fixed: what {} would have cured is ruled out, and the diagnosis goes on.",
-                    repairs.join(" and ")
-                ))?;
-            }
+            self.say(&format!(
+                "Not fixed: what {} would have cured is ruled out, and the diagnosis goes on.",
+                repairs.join(" and ")
+            ))?;
             return Ok(Turn::On);
         }
     }
@@ -269,31 +277,5 @@ impl Visit<'_, '_> {
             outcome,
         }))?;
         Ok(Turn::On)
-    }
-
-    /// Says how the job was closed.
-    pub(super) fn say_closed(&mut self, state: &State) -> Result<(), BayError> {
-        let Some(closed) = &state.closed else {
-            return Ok(());
-        };
-        let causes: Vec<CauseId> = closed
-            .what
-            .causes
-            .iter()
-            .filter_map(|name| self.family.cause_named(name))
-            .collect();
-        let repairs: Vec<RepairId> = closed
-            .what
-            .repairs
-            .iter()
-            .filter_map(|name| self.family.repair_named(name))
-            .collect();
-        let text = screen::found(self.family, &repairs, &causes);
-        let path = self.record.path().display().to_string();
-        let mut page = self.talk.page();
-        page.heading("Closed as fixed")?;
-        page.text(Tone::Strong, 2, &text)?;
-        page.text(Tone::Plain, 2, &format!("The record of this job: {path}"))?;
-        Ok(())
     }
 }

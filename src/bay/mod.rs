@@ -4,6 +4,7 @@
 //! stopping and coming back are then nothing special. May import every room below.
 
 mod ask;
+mod closing;
 mod computed;
 mod ending;
 mod explain;

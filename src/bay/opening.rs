@@ -8,7 +8,7 @@ use super::visit::{BayError, Turn, Visit};
 use super::word::Word;
 use crate::job::{Event, Opened, Record, State};
 use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
-use crate::screen::Tone;
+use crate::screen::{self, Tone};
 
 /// What is known before a job is opened.
 #[derive(Debug)]
@@ -59,6 +59,7 @@ pub fn open(
     page.text(Tone::Strong, 0, &family.title)?;
     page.text(Tone::Plain, 0, &family.notice)?;
     page.text(Tone::Plain, 0, &family.worth)?;
+    screen::overlay(&mut page, knowledge, family)?;
     let sheet = match sheet {
         Some(sheet) => Some(sheet),
         None => ask_sheet(knowledge, family, talk)?,

@@ -120,12 +120,19 @@ impl<'k, 's> Visit<'k, 's> {
     ///
     /// [`BayError`]; whatever was answered before is in the record.
     pub fn run(&mut self) -> Result<Ended, BayError> {
+        let mut again = true;
         loop {
             let state = State::of(self.record.events())?;
             if state.closed.is_some() {
                 self.say_closed(&state)?;
+                // A job that was closed before this visit may be told what was found since.
+                if again && self.tell_cause(&state)? {
+                    again = false;
+                    continue;
+                }
                 return Ok(Ended::Closed);
             }
+            again = false;
             let turn = if state.verifying {
                 self.verify(&state)?
             } else if state.present.is_empty() {

@@ -1,16 +1,16 @@
 //! `diagnose`: the talk at the vehicle.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
-use super::inputs;
+use super::inputs::{self, Basis};
 use super::next::{By, order};
 use super::{DONE, Error, Streams};
 use crate::bay::{self, Opening, Sheet, Talk, Visit};
 use crate::job::{Record, RecordError};
 use crate::quantity::System;
-use crate::screen::clean;
+use crate::screen::{self, clean};
 
 /// Find out what is wrong with a vehicle, measurement by measurement.
 #[derive(Debug, Args)]
@@ -56,10 +56,10 @@ enum Units {
 impl Diagnose {
     pub(super) fn execute(
         &self,
-        folder: Option<&Path>,
+        basis: &Basis<'_>,
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
-        let knowledge = inputs::knowledge(folder, streams)?;
+        let knowledge = inputs::knowledge_on(basis, streams)?;
         let mut talk = Talk {
             input: streams.input,
             out: streams.out,
@@ -76,6 +76,9 @@ impl Diagnose {
             }
             for difference in record.differs(&knowledge.fingerprints) {
                 writeln!(streams.err, "halfsplit: {}", clean(&difference.to_string()))?;
+            }
+            if let Some(family) = knowledge.family(&record.state().opened.family) {
+                screen::overlay(&mut talk.page(), &knowledge, family)?;
             }
             record
         } else {

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::inputs;
+use super::inputs::{self, Basis};
 use super::{DONE, Error, Streams};
 use crate::screen::drawing;
 
@@ -30,12 +30,13 @@ pub(super) struct Draw {
 impl Draw {
     pub(super) fn execute(
         &self,
-        folder: Option<&Path>,
+        basis: &Basis<'_>,
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
-        let knowledge = inputs::knowledge(folder, streams)?;
+        let knowledge = inputs::knowledge_on(basis, streams)?;
         let family = inputs::family(&knowledge, self.family.as_deref())?;
         let symptom = inputs::symptom(family, &self.symptom)?;
+        inputs::tell_overlay(&knowledge, family, streams)?;
         let mut text = if self.dot {
             drawing::dot(family, symptom)
         } else {

@@ -3,14 +3,20 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
+use serde_json::{Value, json};
 
 use super::{Error, Streams};
 use crate::advice::{Circumstances, Standing};
 use crate::belief::{Answer, Complaint, Evidence, Model, understand};
-use crate::knowledge::{Family, Knowledge, MeasurementId, SetUpId, SymptomId, Vehicle};
+use crate::job::fingerprint;
+use crate::knowledge::{
+    Family, Knowledge, LaidOver, MeasurementId, OVERLAY, SetUpId, SymptomId, Vehicle,
+};
 use crate::manual::{self, Source};
 use crate::names::nearest;
 use crate::plan::OrderBy;
+use crate::proof::learning::{Overlay, OverlayError, apply};
+use crate::screen::{self, clean};
 
 /// The knowledge of a folder, or the one in the program; its warnings go to the errors.
 pub(super) fn knowledge(
@@ -31,6 +37,82 @@ pub(super) fn knowledge(
         )?;
     }
     Ok(loaded.knowledge)
+}
+
+/// What the figures come from.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Basis<'a> {
+    /// The knowledge folder; `None` for the knowledge in the program.
+    pub(super) folder: Option<&'a Path>,
+    /// The file of learned figures that is laid over it.
+    pub(super) overlay: Option<&'a Path>,
+}
+
+/// The knowledge with the learned figures laid over it, where there are any.
+pub(super) fn knowledge_on(
+    basis: &Basis<'_>,
+    streams: &mut Streams<'_>,
+) -> Result<Knowledge, Error> {
+    let mut knowledge = knowledge(basis.folder, streams)?;
+    let Some(path) = basis.overlay else {
+        return Ok(knowledge);
+    };
+    let unusable = |error: OverlayError| Error::Files(error.to_string());
+    let text = Overlay::text(path).map_err(unusable)?;
+    let overlay = Overlay::read_text(&text, path).map_err(unusable)?;
+    let families = &mut knowledge.families;
+    let place = families
+        .iter()
+        .position(|family| family.name == overlay.family)
+        .unwrap_or(0);
+    let Some(family) = families.get_mut(place) else {
+        return Err(Error::Files("the knowledge has no family".to_owned()));
+    };
+    if let Err(misfits) = apply(family, &overlay) {
+        for misfit in &misfits {
+            writeln!(streams.err, "{}", clean(&misfit.in_file(path)))?;
+        }
+        return Err(Error::Files(format!(
+            "{} does not fit the knowledge, so none of it is used",
+            path.display()
+        )));
+    }
+    let print = fingerprint(text.as_bytes());
+    knowledge
+        .fingerprints
+        .insert(OVERLAY.to_owned(), print.clone());
+    knowledge.overlay = Some(LaidOver {
+        file: path.display().to_string(),
+        fingerprint: print,
+        family: overlay.family,
+        jobs: overlay.jobs,
+        dates: overlay.dates.map(|dates| dates.map(|day| day.to_string())),
+    });
+    Ok(knowledge)
+}
+
+/// The learned figures that a family is used with, as other programs read it; `null` where there are none.
+pub(super) fn overlay_json(knowledge: &Knowledge, family: &Family) -> Value {
+    knowledge.overlay_of(family).map_or(Value::Null, |overlay| {
+        json!({
+            "file": overlay.file,
+            "fingerprint": overlay.fingerprint,
+            "jobs": overlay.jobs,
+            "dates": overlay.dates,
+        })
+    })
+}
+
+/// Says beside a drawing that learned figures are in use, where they are.
+pub(super) fn tell_overlay(
+    knowledge: &Knowledge,
+    family: &Family,
+    streams: &mut Streams<'_>,
+) -> Result<(), Error> {
+    if let Some(words) = screen::overlay_words(knowledge, family) {
+        writeln!(streams.err, "halfsplit: {}", clean(&words))?;
+    }
+    Ok(())
 }
 
 /// A case as given by arguments.

@@ -2,16 +2,22 @@
 //!
 //! The highest room: it may import every other.
 
+mod check;
 mod diagnose;
+mod diff;
 mod draw;
 mod inputs;
 mod job;
 mod learn;
+mod new;
 mod next;
+mod paired;
 mod papers;
 mod pause;
 mod plan;
+mod schema;
 mod show;
+mod study;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -38,6 +44,10 @@ struct Halfsplit {
     #[arg(long, global = true, value_name = "DIR")]
     knowledge: Option<PathBuf>,
 
+    /// Lay figures learned from closed jobs over the knowledge: a reviewed file of `learn`
+    #[arg(long, global = true, value_name = "FILE")]
+    overlay: Option<PathBuf>,
+
     #[command(subcommand)]
     command: Command,
 }
@@ -50,12 +60,22 @@ enum Command {
     Next(next::Next),
     /// Work out the whole test order of least expected cost, and how near to the best it is
     Plan(plan::Plan),
+    /// Check knowledge: what is wrong, what is probably not meant, whether the cases come out
+    Check(check::Check),
     /// Learn from closed jobs how common causes are and how they read
     Learn(learn::Learn),
+    /// Tell what differs between two editions of the knowledge, and what that does to the answers
+    Diff(diff::Diff),
     /// Show a cause, a measurement, a repair or a symptom's tree in full
     Show(show::Show),
+    /// See how well the knowledge diagnoses vehicles drawn from it
+    Study(study::Study),
     /// Draw the fault tree of a symptom, as SVG or for Graphviz
     Draw(draw::Draw),
+    /// Start a family, a symptom, a measurement or a cause as a commented file to fill in
+    New(new::New),
+    /// Write what an editor needs to complete and check knowledge files while one types
+    Schema(schema::SchemaOf),
     /// Write completions for a shell
     Completions(papers::Completions),
     /// Write the manual page
@@ -179,16 +199,46 @@ fn tell(error: &Error, streams: &mut Streams<'_>) -> io::Result<()> {
     )
 }
 
+impl Command {
+    /// Whether it uses the figures of the knowledge as they are with an overlay.
+    const fn takes_overlay(&self) -> bool {
+        matches!(
+            self,
+            Self::Diagnose(_)
+                | Self::Next(_)
+                | Self::Plan(_)
+                | Self::Show(_)
+                | Self::Draw(_)
+                | Self::Study(_)
+        )
+    }
+}
+
 impl Halfsplit {
     fn execute(self, streams: &mut Streams<'_>) -> Result<u8, Error> {
         let knowledge = self.knowledge.as_deref();
+        let basis = inputs::Basis {
+            folder: knowledge,
+            overlay: self.overlay.as_deref(),
+        };
+        if basis.overlay.is_some() && !self.command.takes_overlay() {
+            return Err(Error::Usage(
+                "--overlay is for diagnose, next, plan, show, draw and study: nothing else here reads learned figures"
+                    .to_owned(),
+            ));
+        }
         match self.command {
-            Command::Diagnose(diagnose) => diagnose.execute(knowledge, streams),
-            Command::Next(next) => next.execute(knowledge, streams),
-            Command::Show(show) => show.execute(knowledge, streams),
-            Command::Plan(plan) => plan.execute(knowledge, streams),
+            Command::Diagnose(diagnose) => diagnose.execute(&basis, streams),
+            Command::Next(next) => next.execute(&basis, streams),
+            Command::Show(show) => show.execute(&basis, streams),
+            Command::Plan(plan) => plan.execute(&basis, streams),
+            Command::Check(check) => check.execute(knowledge, streams),
             Command::Learn(learn) => learn.execute(knowledge, streams),
-            Command::Draw(draw) => draw.execute(knowledge, streams),
+            Command::Diff(diff) => diff.execute(knowledge, streams),
+            Command::Study(study) => study.execute(&basis, streams),
+            Command::Draw(draw) => draw.execute(&basis, streams),
+            Command::New(new) => new.execute(knowledge, streams),
+            Command::Schema(schema) => schema.execute(streams),
             Command::Completions(completions) => completions.execute(streams),
             Command::Manual(page) => page.execute(streams),
         }

@@ -1,11 +1,9 @@
 //! `next`: the candidates and the ranked measurements, once.
 
-use std::path::Path;
-
 use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
 
-use super::inputs::{self, Case, CaseArguments};
+use super::inputs::{self, Basis, Case, CaseArguments};
 use super::{DONE, Error, Streams};
 use crate::advice::Standing;
 use crate::plan::OrderBy;
@@ -51,20 +49,22 @@ pub(super) fn order(by: Option<By>) -> OrderBy {
 impl Next {
     pub(super) fn execute(
         &self,
-        folder: Option<&Path>,
+        basis: &Basis<'_>,
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
-        let knowledge = inputs::knowledge(folder, streams)?;
+        let knowledge = inputs::knowledge_on(basis, streams)?;
         let case = self.case.case(&knowledge)?;
         let model = case.model()?;
         let standing = case.standing(&model, order(self.by))?;
         if self.json {
-            let answer = answer(&case, &standing);
+            let overlay = inputs::overlay_json(&knowledge, case.family);
+            let answer = answer(&case, &standing, &overlay);
             serde_json::to_writer_pretty(&mut *streams.out, &answer)
                 .map_err(std::io::Error::from)?;
             writeln!(streams.out)?;
         } else {
             let mut page = Page::new(streams.out, streams.width);
+            screen::overlay(&mut page, &knowledge, case.family)?;
             screen::next(&mut page, &standing)?;
         }
         Ok(DONE)
@@ -72,7 +72,7 @@ impl Next {
 }
 
 /// The answer as other programs read it: docs/method.md, "The exchange with other programs".
-fn answer(case: &Case<'_>, standing: &Standing<'_, '_>) -> Value {
+fn answer(case: &Case<'_>, standing: &Standing<'_, '_>, overlay: &Value) -> Value {
     let family = case.family;
     let model = standing.model;
     let symptoms = |ids: &[crate::knowledge::SymptomId]| -> Vec<&str> {
@@ -115,6 +115,7 @@ fn answer(case: &Case<'_>, standing: &Standing<'_, '_>) -> Value {
         .collect();
     json!({
         "family": family.name,
+        "overlay": overlay,
         "vehicle": case.vehicle.map(|vehicle| vehicle.name.as_str()),
         "invented": case.vehicle.map(|vehicle| vehicle.invented),
         "symptoms": symptoms(&model.complaint.present),

@@ -1,13 +1,12 @@
 //! `plan`: the whole order, for the foreman.
 
-use std::path::Path;
 use std::time::Duration;
 
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::{Value, json};
 
-use super::inputs::{self, CaseArguments};
+use super::inputs::{self, Basis, CaseArguments};
 use super::{DONE, Error, Streams};
 use crate::advice::{Compared, Effort, Outlook, Standing, compared};
 use crate::knowledge::{CauseId, Family, MeasurementId, RepairId};
@@ -75,12 +74,12 @@ struct Changed {
 impl Plan {
     pub(super) fn execute(
         &self,
-        folder: Option<&Path>,
+        basis: &Basis<'_>,
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
         let time = Duration::try_from_secs_f64(self.seconds)
             .map_err(|_| Error::Usage(format!("--seconds {} is no span of time", self.seconds)))?;
-        let knowledge = inputs::knowledge(folder, streams)?;
+        let knowledge = inputs::knowledge_on(basis, streams)?;
         let case = self.case.case(&knowledge)?;
         let model = case.model()?;
         let standing = case.standing(&model, OrderBy::default())?;
@@ -102,11 +101,15 @@ impl Plan {
             None
         };
         if self.json {
-            let answer = answer(&standing, &policy, &beside, changed.as_ref());
+            let mut answer = answer(&standing, &policy, &beside, changed.as_ref());
+            answer["overlay"] = inputs::overlay_json(&knowledge, case.family);
             serde_json::to_writer_pretty(&mut *streams.out, &answer)
                 .map_err(std::io::Error::from)?;
             writeln!(streams.out)?;
             return Ok(DONE);
+        }
+        if self.dot || self.svg {
+            inputs::tell_overlay(&knowledge, case.family, streams)?;
         }
         if self.dot {
             streams
@@ -121,6 +124,7 @@ impl Plan {
             return Ok(DONE);
         }
         let mut page = Page::new(streams.out, streams.width);
+        screen::overlay(&mut page, &knowledge, case.family)?;
         screen::plan(&mut page, &standing, &policy, self.depth)?;
         if self.beside {
             screen::beside(&mut page, &standing, &policy, &beside)?;

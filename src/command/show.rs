@@ -1,10 +1,8 @@
 //! `show`: one thing of the knowledge in full.
 
-use std::path::Path;
-
 use clap::Args;
 
-use super::inputs;
+use super::inputs::{self, Basis};
 use super::{DONE, Error, Streams};
 use crate::knowledge::Family;
 use crate::screen::{self, Page};
@@ -23,12 +21,13 @@ pub(super) struct Show {
 impl Show {
     pub(super) fn execute(
         &self,
-        folder: Option<&Path>,
+        basis: &Basis<'_>,
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
-        let knowledge = inputs::knowledge(folder, streams)?;
+        let knowledge = inputs::knowledge_on(basis, streams)?;
         let family = inputs::family(&knowledge, self.family.as_deref())?;
         let mut page = Page::new(streams.out, streams.width);
+        screen::overlay(&mut page, &knowledge, family)?;
         let Some(name) = &self.name else {
             screen::show_all(&mut page, &knowledge, family)?;
             return Ok(DONE);

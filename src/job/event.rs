@@ -283,9 +283,28 @@ pub struct Closed {
     pub causes: Vec<String>,
     /// The repairs done.
     pub repairs: Vec<String>,
+    /// How the causes of a job closed as fixed are known. Records of before it was asked have none:
+    /// their causes were the likeliest by the readings.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub found: Option<Found>,
+    /// Where nobody saw it: the causes beside `causes` of which it was one, or several.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub among: Vec<String>,
     /// A remark.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub words: Option<String>,
+}
+
+/// How it is known which causes a repair cured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Found {
+    /// Somebody saw it.
+    Stated,
+    /// No other listed cause of the complaint is cured by that repair.
+    Only,
+    /// Nobody saw it.
+    Unknown,
 }
 
 impl Event {

@@ -20,8 +20,8 @@ mod state;
 pub use clock::Clock;
 pub use error::RecordError;
 pub use event::{
-    Advice, AdviceKind, Closed, Condition, Event, FORMAT, Opened, PartReading, Phase, Reading,
-    Repair, SetAside, SetAsideHow, Timed, Verification,
+    Advice, AdviceKind, Closed, Condition, Event, FORMAT, Found, Opened, PartReading, Phase,
+    Reading, Repair, SetAside, SetAsideHow, Timed, Verification,
 };
 pub use fingerprint::{Difference, fingerprint};
 pub use history::History;

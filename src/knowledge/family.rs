@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use regex::Regex;
+
 use super::case::Case;
 use super::cause::{Cause, Repair};
 use super::condition::Condition;
@@ -32,6 +34,10 @@ pub struct Family {
     pub habit: Vec<MeasurementId>,
     /// Caution texts.
     pub cautions: Vec<NamedText>,
+    /// The words in steps that ask for a caution.
+    pub dangers: Vec<Danger>,
+    /// What each word of a source stands for; empty where the family does not say.
+    pub sources: Vec<NamedText>,
     /// Texts on the care a repair asks for.
     pub care: Vec<NamedText>,
     /// Set-ups.
@@ -87,13 +93,22 @@ pub struct Escalation {
     pub parts: Money,
 }
 
-/// A text with a name: a caution, or the care that a repair asks for.
+/// A text with a name: a caution, the care that a repair asks for, or what a word of a source means.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NamedText {
     /// Its id in the files.
     pub name: String,
     /// The text.
     pub text: String,
+}
+
+/// A danger that a step can mention, and the caution it asks for.
+#[derive(Clone, Debug)]
+pub struct Danger {
+    /// The caution: a place in the family's list of caution texts.
+    pub caution: usize,
+    /// Patterns of words that mention it, without regard to case.
+    pub patterns: Vec<Regex>,
 }
 
 /// What must be in place before a measurement.

@@ -19,7 +19,9 @@ use std::collections::BTreeMap;
 pub use case::{Case, CaseReading, Expect};
 pub use cause::{Cause, Repair};
 pub use condition::{Condition, ConditionKind};
-pub use family::{Ambiguity, Escalation, Family, Figures, Instrument, NamedText, SetUp, Shop};
+pub use family::{
+    Ambiguity, Danger, Escalation, Family, Figures, Instrument, NamedText, SetUp, Shop,
+};
 pub use ids::{
     CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId,
 };
@@ -39,6 +41,26 @@ pub struct Knowledge {
     pub vehicles: Vec<Vehicle>,
     /// A fingerprint of every file, by its path in the folder: a job record keeps them.
     pub fingerprints: BTreeMap<String, String>,
+    /// The learned figures that were laid over it.
+    pub overlay: Option<LaidOver>,
+}
+
+/// Where among the fingerprints the one of the learned figures stands that were laid over.
+pub const OVERLAY: &str = "overlay";
+
+/// Learned figures that were laid over those of a family.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LaidOver {
+    /// The file they come from.
+    pub file: String,
+    /// Its fingerprint.
+    pub fingerprint: String,
+    /// The family.
+    pub family: String,
+    /// The jobs they were learned from.
+    pub jobs: u64,
+    /// The days that the first and the last of those were closed on.
+    pub dates: Option<[String; 2]>,
 }
 
 impl Knowledge {
@@ -46,6 +68,14 @@ impl Knowledge {
     #[must_use]
     pub fn family(&self, name: &str) -> Option<&Family> {
         self.families.iter().find(|family| family.name == name)
+    }
+
+    /// The learned figures that a family is used with.
+    #[must_use]
+    pub fn overlay_of(&self, family: &Family) -> Option<&LaidOver> {
+        self.overlay
+            .as_ref()
+            .filter(|overlay| overlay.family == family.name)
     }
 
     /// The vehicle of a name.

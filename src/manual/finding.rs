@@ -72,6 +72,27 @@ impl Finding {
 
 impl fmt::Display for Finding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.write(f, false)
+    }
+}
+
+/// A finding with why it matters.
+struct Explained<'f>(&'f Finding);
+
+impl fmt::Display for Explained<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.write(f, true)
+    }
+}
+
+impl Finding {
+    /// The finding as it is shown to who asked for it: with why it matters.
+    #[must_use]
+    pub fn explained(&self) -> impl fmt::Display {
+        Explained(self)
+    }
+
+    fn write(&self, f: &mut fmt::Formatter<'_>, with_why: bool) -> fmt::Result {
         let head = format!(
             "{}: {}[{}]: {}",
             self.place,
@@ -84,6 +105,10 @@ impl fmt::Display for Finding {
             let (line, caret) = cropped(&self.line, self.caret, WIDTH - GUTTER.len());
             write!(f, "\n{}", format!("{GUTTER}{line}").trim_end())?;
             write!(f, "\n{GUTTER}{:caret$}^", "")?;
+        }
+        if with_why {
+            writeln!(f)?;
+            paragraph(f, &format!("  why: {}", self.code.why()), "       ")?;
         }
         if let Some(help) = self.help() {
             writeln!(f)?;

@@ -65,9 +65,23 @@ impl FileKind {
         }
     }
 
+    /// Where files of the kind lie in a knowledge folder; `*` stands for a family or a name.
+    #[must_use]
+    pub const fn lies_in(self) -> &'static str {
+        match self {
+            Self::Family => "*/family.yaml",
+            Self::Causes => "*/causes.yaml",
+            Self::Codes => "*/codes.yaml",
+            Self::Measurements => "*/measurements/*.yaml",
+            Self::Tree | Self::Shared => "*/trees/*.yaml",
+            Self::Case => "*/cases/*.yaml",
+            Self::Vehicle => "vehicles/*.yaml",
+        }
+    }
+
     /// What a path in a knowledge folder holds, and of which family; a file of shared parts counts as
     /// a tree until its text is known.
-    fn of(path: &str) -> Option<(Self, &str)> {
+    pub(super) fn of(path: &str) -> Option<(Self, &str)> {
         let stem = path.strip_suffix(".yaml")?;
         let parts: Vec<&str> = stem.split('/').collect();
         match parts.as_slice() {

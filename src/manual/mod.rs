@@ -8,10 +8,13 @@ mod check;
 mod code;
 mod finding;
 mod folder;
+mod insert;
+mod kinds;
 mod log;
 mod narrow;
 mod node;
 mod placed;
+mod places;
 mod raw;
 mod read_error;
 mod reader;
@@ -21,10 +24,14 @@ mod source;
 
 use crate::knowledge::Knowledge;
 
+pub use check::names::is_id;
 pub use code::{Code, Severity};
 pub use finding::{Finding, Findings, Place};
 pub use folder::FileKind;
-pub use schema::schema;
+pub use insert::{NoPlace, insert};
+pub(crate) use log::{Report, Spot};
+pub(crate) use places::Places;
+pub use schema::{schema, schema_of_trees};
 pub use source::{NoFolder, Source};
 
 /// Knowledge that can be used, and what was noticed while it was read.

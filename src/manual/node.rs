@@ -48,6 +48,31 @@ pub(super) struct Key {
     pub(super) spot: Spot,
 }
 
+impl Node {
+    /// The entry or the item that a word leads to: a key of a map, the place in a list from 0, or an
+    /// item that is this text. Where it stands, and what it holds.
+    pub(super) fn step(&self, word: &str) -> Option<(Spot, &Self)> {
+        match &self.kind {
+            Kind::Map(entries) => entries
+                .iter()
+                .find(|(key, _)| key.text == word)
+                .map(|(key, value)| (key.spot, value)),
+            Kind::List(items) => word
+                .parse::<usize>()
+                .ok()
+                .and_then(|place| items.get(place))
+                .or_else(|| items.iter().find(|item| item.is_text(word)))
+                .map(|item| (item.spot, item)),
+            Kind::Null | Kind::Bool(_) | Kind::Number(..) | Kind::Text(_) => None,
+        }
+    }
+
+    /// Whether it is this text.
+    pub(super) fn is_text(&self, text: &str) -> bool {
+        matches!(&self.kind, Kind::Text(own) if own == text)
+    }
+}
+
 impl Kind {
     /// What it is, for a message.
     pub(super) fn words(&self) -> Cow<'static, str> {

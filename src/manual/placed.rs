@@ -148,8 +148,7 @@ impl<T: JsonSchema> JsonSchema for Entries<T> {
         format!("Entries_of_{}", T::schema_name()).into()
     }
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
-        let inner = generator.subschema_for::<T>();
-        json_schema!({ "type": "object", "additionalProperties": inner })
+        super::kinds::entries::<super::kinds::Id, T>(generator)
     }
 }
 

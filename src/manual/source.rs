@@ -157,6 +157,15 @@ impl Source {
         Self { files }.in_order()
     }
 
+    /// The same with a file of this text, in place of the one of that path where there is one.
+    #[must_use]
+    pub fn with_text(mut self, path: &str, text: &str) -> Self {
+        self.files.retain(|file| file.path != path);
+        let content = content(text.as_bytes().to_vec());
+        self.files.push(SourceFile::new(path.to_owned(), content));
+        self.in_order()
+    }
+
     /// The paths of the files and their texts, in order, as far as they are text.
     pub fn files(&self) -> impl Iterator<Item = (&str, &str)> {
         self.files.iter().filter_map(|file| match &file.content {

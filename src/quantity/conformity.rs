@@ -345,13 +345,7 @@ pub fn repeats(scatter: f64, systematic: f64, wanted: f64) -> Option<u32> {
 /// `u = 0` the matrix is the identity.
 #[must_use]
 pub fn blur(outcomes: &[Vec<Band>], u: f64) -> Vec<Vec<f64>> {
-    let width = outcomes
-        .iter()
-        .flatten()
-        .map(|band| band.highest() - band.lowest())
-        .filter(|width| width.is_finite() && *width > 0.0)
-        .min_by(f64::total_cmp)
-        .unwrap_or(10.0 * u);
+    let width = open_width(outcomes, u);
     outcomes
         .iter()
         .enumerate()
@@ -359,7 +353,8 @@ pub fn blur(outcomes: &[Vec<Band>], u: f64) -> Vec<Vec<f64>> {
             let mut row = vec![0.0; outcomes.len()];
             if u > 0.0 {
                 for &band in bands {
-                    let seen = weights(spread(band, width, u), outcomes);
+                    let (from, to) = extent(band, width);
+                    let seen = weights(Known::Swing { from, to, u }, outcomes);
                     for (cell, weight) in row.iter_mut().zip(seen) {
                         *cell += weight;
                     }
@@ -378,13 +373,26 @@ pub fn blur(outcomes: &[Vec<Band>], u: f64) -> Vec<Vec<f64>> {
         .collect()
 }
 
-/// The readings from a band: a swing over the whole of it.
-fn spread(band: Band, width: f64, u: f64) -> Known {
-    let (from, to) = match (band.from, band.to) {
+/// How wide an open band is taken: as wide as the narrowest bounded one among all the outcomes', or ten
+/// `u` where none is bounded.
+#[must_use]
+pub fn open_width(outcomes: &[Vec<Band>], u: f64) -> f64 {
+    outcomes
+        .iter()
+        .flatten()
+        .map(|band| band.highest() - band.lowest())
+        .filter(|width| width.is_finite() && *width > 0.0)
+        .min_by(f64::total_cmp)
+        .unwrap_or(10.0 * u)
+}
+
+/// Where a band lies, an open side `width` away from its limit.
+#[must_use]
+pub fn extent(band: Band, width: f64) -> (f64, f64) {
+    match (band.from, band.to) {
         (Some(from), Some(to)) => (from.at, to.at),
         (Some(from), None) => (from.at, from.at + width),
         (None, Some(to)) => (to.at - width, to.at),
         (None, None) => (-width / 2.0, width / 2.0),
-    };
-    Known::Swing { from, to, u }
+    }
 }

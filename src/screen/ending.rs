@@ -315,16 +315,31 @@ pub fn settling(
     Some(words)
 }
 
-/// What names repairs and causes in a sentence.
+/// What names repairs and causes in a sentence; `among` are causes of which it was one.
 #[must_use]
-pub fn found(family: &Family, repairs: &[RepairId], causes: &[CauseId]) -> String {
-    let titles: Vec<&str> = causes
-        .iter()
-        .map(|cause| family.cause(*cause).title.as_str())
-        .collect();
+pub fn found(
+    family: &Family,
+    repairs: &[RepairId],
+    causes: &[CauseId],
+    among: &[CauseId],
+) -> String {
+    let titles = |causes: &[CauseId], between: &str| {
+        let titles: Vec<&str> = causes
+            .iter()
+            .map(|cause| family.cause(*cause).title.as_str())
+            .collect();
+        titles.join(between)
+    };
+    let mut parts = Vec::new();
+    if !causes.is_empty() {
+        parts.push(titles(causes, "; and "));
+    }
+    if !among.is_empty() {
+        parts.push(format!("one of: {}", titles(among, "; ")));
+    }
     format!(
         "{} ({})",
-        titles.join("; and "),
+        parts.join("; and "),
         repair_names(family, repairs)
     )
 }

@@ -45,8 +45,9 @@ pub fn learned(
     page.text(Tone::Plain, 0, &text)?;
     let text = format!(
         "A stated rate counts for {} jobs, a stated row for {} readings. Intervals hold the figure \
-         with 95 % probability; `!` marks a stated figure that lies outside. Where one repair cures \
-         several causes, a job may not have shown which it was: `same_repair` in the file.",
+         with 95 % probability; `!` marks a stated figure that lies outside. Jobs in \
+         which nobody said which cause of a repair it was count for each by its share: + behind the \
+         jobs, `unstated` in the file.",
         plain(learned.prior.jobs()),
         plain(learned.prior.readings())
     );
@@ -101,7 +102,10 @@ fn rates(page: &mut Page<'_>, family: &Family, learned: &Learned) -> io::Result<
                 rate(figure.was),
                 rate(figure.now),
                 times(figure.now / figure.was),
-                figure.seen.to_string(),
+                match figure.unstated {
+                    0 => figure.seen.to_string(),
+                    more => format!("{}+{more}", figure.seen),
+                },
                 format!("{} to {}{}", rate(low), rate(high), mark(figure)),
             ]
         })

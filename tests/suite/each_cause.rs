@@ -373,6 +373,8 @@ fn through_the_prompts(symptom: &str, cause: &str) {
         "held >" | "cooling >" if seen.screen.contains("\nVerify: ") => {
             Move::Type("skip".to_owned())
         }
+        // Whoever has it open sees it.
+        "found >" => Move::Type(cause.to_owned()),
         "fixed >" => {
             ended = done.contains(&format!("[{}]", repair.name));
             Move::Type(if ended { "yes" } else { "no" }.to_owned())

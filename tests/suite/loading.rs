@@ -169,6 +169,7 @@ const ELSEWHERE: &[Code] = &[
     Code::NotUtf8,
     Code::TooMuch,
     Code::StrayFile,
+    Code::CaseFails,
 ];
 
 #[test]
@@ -280,6 +281,7 @@ fn every_code_has_a_broken_knowledge_that_gives_it() {
         .iter()
         .map(|row| row.code)
         .chain(ELSEWHERE.iter().copied())
+        .chain(super::judgement::codes())
         .collect();
     let all: BTreeSet<Code> = Code::ALL.iter().copied().collect();
     assert_eq!(tested, all);

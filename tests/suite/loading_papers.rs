@@ -52,11 +52,11 @@ fn the_schema_of_every_kind_of_file_describes_its_fields() {
     }
     // A branch of a tree is a cause's name or a map.
     let tree = schema(FileKind::Tree);
-    let branch = &tree["$defs"]["Branch"]["anyOf"];
+    let branch = &tree["definitions"]["Branch"]["anyOf"];
     assert_eq!(branch[0]["type"], "string", "{branch}");
     // A measurement's figures are numbers by cause by outcome.
     let measurement = schema(FileKind::Measurements);
-    let shows = &measurement["$defs"]["Measurement"]["properties"]["shows"];
+    let shows = &measurement["definitions"]["Measurement"]["properties"]["shows"];
     assert_eq!(
         shows["additionalProperties"]["additionalProperties"]["type"], "number",
         "{shows}"
@@ -66,7 +66,7 @@ fn the_schema_of_every_kind_of_file_describes_its_fields() {
 const KNOWLEDGE: &str = include_str!("../../docs/knowledge.md");
 
 /// The files in the knowledge paper: fenced blocks that start with their path.
-fn example() -> Vec<(String, String)> {
+pub(super) fn example() -> Vec<(String, String)> {
     KNOWLEDGE
         .split("```yaml\n# ")
         .skip(1)

@@ -15,6 +15,8 @@
     reason = "a test may fail loudly and tell a long story, and exact values are compared where they are exact"
 )]
 
+/// Two editions of the knowledge held against each other.
+mod comparison;
 /// Drawings of fault trees.
 mod drawing;
 
@@ -32,6 +34,8 @@ mod belief_referee;
 mod by_name;
 /// What becomes a candidate, and the rules of rows, shares and misfits, by hand sums.
 mod candidates;
+/// The check of a knowledge folder, as a command, and the cases it plays.
+mod check_command;
 /// What a reading says about the bands of its true value.
 mod conformity;
 /// What a careless tree gets wrong, and what only named measurements part.
@@ -50,6 +54,10 @@ mod formula;
 mod house;
 /// What an instrument's data sheet makes of a reading.
 mod instruments;
+/// Knowledge that loads: what is probably not meant.
+mod judgement;
+/// Learned figures laid over the knowledge, as every command uses them.
+mod laid_over;
 /// What closed jobs say about the knowledge's figures.
 mod learning;
 /// Knowledge files: what is found wrong, where, and what is suggested.
@@ -72,10 +80,14 @@ mod ranking_published;
 mod record;
 /// Figures that other libraries computed.
 mod reference;
+/// What an editor is given to check knowledge files by, on real files and spoilt ones.
+mod schemas;
 /// Screens as they are set.
 mod screens;
 /// What can be typed into a session, and what comes of it.
 mod sessions;
+/// The end of sessions: which cause was found.
+mod sessions_closing;
 /// Random lines typed into sessions.
 mod sessions_random;
 /// Readings as they are really taken, typed into sessions.
@@ -88,6 +100,10 @@ mod shipped;
 mod shop;
 /// What a repair shows on the way, from the knowledge to the bay.
 mod shown;
+/// Families, symptoms, measurements and causes that the program starts.
+mod starting;
+/// Drawn vehicles, and how they are diagnosed.
+mod study;
 /// Everything that is shipped, looked at piece by piece.
 mod sweep;
 /// A technician at its prompts.

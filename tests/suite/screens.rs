@@ -74,7 +74,7 @@ fn the_repair_sheet_says_what_to_do_how_sure_and_what_to_verify() {
 #[test]
 fn the_verification_ends_in_a_question_and_the_closing() {
     let told = Shop::job("tight-turn-binding")
-        .types("take tyre-circumference\nyes\naxles-differ\nrepair\ndone\nskip\nskip\nyes\n")
+        .types("take tyre-circumference\nyes\naxles-differ\nrepair\ndone\nskip\nskip\nyes\n1\n")
         .run();
     let page = told.page();
     assert_snapshot!(page[page.find("Verify the repair").unwrap()..]);

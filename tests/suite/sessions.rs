@@ -388,7 +388,7 @@ fn a_repair_that_did_not_fix_it_is_ruled_out_and_the_diagnosis_goes_on() {
 #[test]
 fn a_repair_that_fixed_it_closes_the_job_and_says_so_when_resumed() {
     let told = Shop::job("slipping")
-        .types("take complaint-direction\nforward-only\nrepair\ndone\nskip\nskip\nskip\nyes\n")
+        .types("take complaint-direction\nforward-only\nrepair\ndone\nskip\nskip\nskip\nyes\n1\n")
         .run();
     told.says("Closed as fixed");
     assert!(told.state().closed.is_some());

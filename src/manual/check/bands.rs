@@ -33,7 +33,7 @@ pub(super) struct Claim<'r> {
 
 impl Claim<'_> {
     /// The limits that the band names, with their places.
-    fn named(&self) -> impl Iterator<Item = (&str, &str, Spot)> {
+    pub(super) fn named(&self) -> impl Iterator<Item = (&str, &str, Spot)> {
         let ends = [
             &self.raw.from,
             &self.raw.above,

@@ -44,10 +44,22 @@ impl<'a, 's> Coverage<'a, 's> {
     /// Checks the bands with a vehicle's numbers, or those that need none. A vehicle that lacks a
     /// number is passed over: the measurement is not used on it.
     pub(super) fn on(&mut self, vehicle: Option<&Vehicle>) {
-        self.place = vehicle.map_or_else(String::new, |vehicle| {
-            format!(", on the vehicle `{}`", vehicle.name)
-        });
         let claims = self.claims;
+        self.place = vehicle.map_or_else(String::new, |vehicle| {
+            // The figure that does not fit stands in the sheet as often as here.
+            let mut sheets: Vec<&str> = claims
+                .iter()
+                .flat_map(Claim::named)
+                .map(|(sheet, _, _)| sheet)
+                .collect();
+            sheets.sort_unstable();
+            sheets.dedup();
+            format!(
+                ", on the vehicle `{}` with its `{}`",
+                vehicle.name,
+                sheets.join("` and `")
+            )
+        });
         let mut bands: Vec<(Band, &'a Claim<'a>)> = Vec::new();
         for claim in claims {
             let Some(band) = numbers(&claim.band, vehicle, self.unit) else {

@@ -8,7 +8,7 @@ use super::{
     Known, at_least, causes, in_order, list, measurements, reading, set_ups, trees, values,
 };
 use crate::knowledge::{
-    Ambiguity, CauseId, Condition, ConditionKind, Escalation, Family, Figures, Instrument,
+    Ambiguity, CauseId, Condition, ConditionKind, Danger, Escalation, Family, Figures, Instrument,
     MeasurementId, NamedText, SetUp, SetUpId, Shop, defaults,
 };
 use crate::manual::code::Code;
@@ -77,6 +77,15 @@ pub(super) fn family<'r>(
             &known.cautions,
             log,
         ),
+        dangers: dangers(file, known, log),
+        sources: list(file.and_then(|file| file.sources.as_ref()))
+            .filter_map(|entry| {
+                Some(NamedText {
+                    name: entry.name.clone(),
+                    text: values::text(entry.value.as_ref()?, log),
+                })
+            })
+            .collect(),
         care: texts(file.and_then(|file| file.care.as_ref()), &known.care, log),
         set_ups: set_up_list(file, known, log),
         instruments: instruments.finish(),
@@ -193,6 +202,23 @@ fn texts(entries: Option<&Caught<Entries<Name>>>, names: &Names, log: &Log<'_>) 
             text: values::text(text, log),
         })
     })
+}
+
+/// The words in steps that ask for a caution.
+fn dangers(file: Option<&raw::FamilyFile>, known: &Known, log: &Log<'_>) -> Vec<Danger> {
+    list(file.and_then(|file| file.dangers.as_ref()))
+        .filter_map(|entry| {
+            let caution = known.cautions.find_at(&entry.name, entry.spot, log);
+            let patterns = trees::patterns(entry.value.as_ref()?, log)
+                .into_iter()
+                .map(|pattern| pattern.0)
+                .collect();
+            Some(Danger {
+                caution: caution?,
+                patterns,
+            })
+        })
+        .collect()
 }
 
 fn set_up_list(file: Option<&raw::FamilyFile>, known: &Known, log: &Log<'_>) -> Vec<SetUp> {

@@ -10,7 +10,7 @@ mod causes;
 mod coverage;
 mod family;
 mod measurements;
-mod names;
+pub(super) mod names;
 mod reading;
 mod set_ups;
 mod shared;
@@ -47,6 +47,7 @@ pub(super) fn check(folder: &Folder, log: &Log<'_>) -> Knowledge {
         families,
         vehicles,
         fingerprints: BTreeMap::new(),
+        overlay: None,
     }
 }
 

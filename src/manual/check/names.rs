@@ -158,7 +158,8 @@ impl Names {
 }
 
 /// Whether a text is an id in kebab case: small letters and digits in groups joined by hyphens.
-pub(super) fn is_id(text: &str) -> bool {
+#[must_use]
+pub fn is_id(text: &str) -> bool {
     !text.is_empty()
         && text.len() <= 80
         && text.split('-').all(|group| {

@@ -15,7 +15,7 @@ use crate::manual::raw::trees::{Branch, Gate as RawGate, Inner, TreeFile};
 use crate::quantity::Probability;
 use crate::tree::{Builder, Gate, NodeId};
 
-/// The most patterns a symptom may have.
+/// The most patterns a list may have.
 const MOST_PATTERNS: usize = 100;
 /// The most memory a compiled pattern may take, in bytes.
 const LARGEST_PATTERN: usize = 1 << 19;
@@ -116,12 +116,12 @@ fn symptom(
     })
 }
 
-fn patterns(items: &Items<Name>, log: &Log<'_>) -> Vec<Complaint> {
+pub(super) fn patterns(items: &Items<Name>, log: &Log<'_>) -> Vec<Complaint> {
     if let Some(Some(extra)) = items.0.get(MOST_PATTERNS) {
         log.say(
             Code::TooMuch,
             extra.spot,
-            format!("a symptom has at most {MOST_PATTERNS} patterns"),
+            format!("a list has at most {MOST_PATTERNS} patterns"),
         );
     }
     items

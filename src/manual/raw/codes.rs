@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
+use crate::manual::kinds::{CodeName, Id, Named, Text};
 use crate::manual::placed::{Caught, Entries, Name};
 
 /// Trouble codes: `<family>/codes.yaml`.
@@ -10,6 +11,7 @@ use crate::manual::placed::{Caught, Entries, Name};
 #[serde(deny_unknown_fields)]
 pub(crate) struct CodesFile {
     /// Trouble codes, such as P0841.
+    #[schemars(with = "Named<CodeName, CodeMeaning>")]
     pub(crate) codes: Caught<Entries<CodeMeaning>>,
 }
 
@@ -18,9 +20,12 @@ pub(crate) struct CodesFile {
 #[serde(deny_unknown_fields)]
 pub(crate) struct CodeMeaning {
     /// Its definition, in our own words.
+    #[schemars(with = "Text")]
     pub(crate) means: Name,
     /// The outcome of the code measurement that it counts as.
+    #[schemars(with = "Id")]
     pub(crate) kind: Name,
     /// Where the definition comes from.
+    #[schemars(with = "Text")]
     pub(crate) source: Name,
 }

@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
+use crate::manual::kinds::{Id, Text, UnitName};
 use crate::manual::placed::{Entries, Name, Placed};
 
 /// The spec sheet of one model: `vehicles/<name>.yaml`.
@@ -10,10 +11,13 @@ use crate::manual::placed::{Entries, Name, Placed};
 #[serde(deny_unknown_fields)]
 pub(crate) struct VehicleFile {
     /// The id of the vehicle, in kebab case.
+    #[schemars(with = "Id")]
     pub(crate) vehicle: Name,
     /// The model, in words.
+    #[schemars(with = "Text")]
     pub(crate) title: Name,
     /// The id of its family.
+    #[schemars(with = "Id")]
     pub(crate) family: Name,
     /// Whether the sheet is invented for a demonstration.
     #[serde(default)]
@@ -45,9 +49,12 @@ pub(crate) struct SheetLimit {
     /// The value from which on it is far off.
     pub(crate) far: Option<Placed<f64>>,
     /// The unit of the numbers.
+    #[schemars(with = "Option<UnitName>")]
     pub(crate) unit: Option<Name>,
     /// The limit in words, where it has no number.
+    #[schemars(with = "Option<Text>")]
     pub(crate) words: Option<Name>,
     /// Where it comes from.
+    #[schemars(with = "Text")]
     pub(crate) source: Name,
 }

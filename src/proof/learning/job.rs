@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 
 use super::refusal::Refusal;
-use crate::job::{State, View};
+use crate::job::{Closed, State, View};
 use crate::knowledge::{CauseId, Family, MeasurementId, OutcomeId, SymptomId};
 
 /// The outcome that stands in a verification which was passed over.
@@ -20,8 +20,11 @@ pub struct Counted {
     pub closed: Timestamp,
     /// The symptoms confirmed present, in the order of the family, each once.
     pub symptoms: Vec<SymptomId>,
-    /// The causes found, in the order of the family, each once; at least one.
+    /// The causes found, in the order of the family, each once.
     pub causes: Vec<CauseId>,
+    /// The causes beside those of which it was one, or several, in the order of the family, each once:
+    /// nobody saw which. With `causes` at least one.
+    pub among: Vec<CauseId>,
     /// Each measurement that was taken and counts, once, with its most probable outcome.
     pub outcomes: Vec<(MeasurementId, OutcomeId)>,
 }
@@ -47,10 +50,8 @@ pub fn counted(family: &Family, view: &View) -> Result<Counted, Refusal> {
     let closed = state.closed.as_ref().ok_or(Refusal::Open)?;
     let repaired_on = verified(state)?;
     let symptoms = ids(&state.present, "symptom", |name| family.symptom_named(name))?;
-    let causes = ids(&closed.what.causes, "cause", |name| {
-        family.cause_named(name)
-    })?;
-    if causes.is_empty() {
+    let (causes, among) = found(family, &closed.what, &symptoms)?;
+    if causes.is_empty() && among.is_empty() {
         return Err(Refusal::NoCause);
     }
     let mut outcomes = BTreeMap::new();
@@ -74,8 +75,48 @@ pub fn counted(family: &Family, view: &View) -> Result<Counted, Refusal> {
         closed: closed.time,
         symptoms,
         causes,
+        among,
         outcomes: outcomes.into_iter().collect(),
     })
+}
+
+/// The causes that a closing says were found, and those of which it says it was one.
+///
+/// A closing of before that was asked names the causes that were likeliest by the readings: where the
+/// same repair cures others that can bring the complaint about, nobody has said which it was.
+fn found(
+    family: &Family,
+    closed: &Closed,
+    symptoms: &[SymptomId],
+) -> Result<(Vec<CauseId>, Vec<CauseId>), Refusal> {
+    let cause = |name: &str| family.cause_named(name);
+    let causes = ids(&closed.causes, "cause", cause)?;
+    let among = ids(&closed.among, "cause", cause)?;
+    if closed.found.is_some() {
+        return Ok((causes, among));
+    }
+    let mut certain = Vec::new();
+    let mut open = Vec::new();
+    for id in causes {
+        let alike: Vec<CauseId> = (0..family.causes.len())
+            .map(CauseId::at)
+            .filter(|other| {
+                *other == id
+                    || (family.cause(*other).repair == family.cause(id).repair
+                        && symptoms
+                            .iter()
+                            .any(|symptom| family.symptom(*symptom).tree.causes().contains(other)))
+            })
+            .collect();
+        if alike.len() == 1 {
+            certain.push(id);
+        } else {
+            open.extend(alike);
+        }
+    }
+    open.sort_unstable();
+    open.dedup();
+    Ok((certain, open))
 }
 
 /// The line of the repair that fixed the vehicle.

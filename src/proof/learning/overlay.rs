@@ -1,7 +1,8 @@
 //! Learned figures beside the maintainers' own: what moved, by name, and how it is laid over them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
+use std::path::Path;
 
 use jiff::civil::Date;
 use serde::Serialize;
@@ -58,7 +59,10 @@ pub struct Moved {
     pub interval: [f64; 2],
     /// The days, in UTC, that the first and the last of those jobs were closed on.
     pub dates: [Date; 2],
-    /// Other causes that the same repair cures: which of them it was, a job may not have shown.
+    /// Of a rate: further jobs in which it was this cause or one of `same_repair`, and nobody said which.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub unstated: u64,
+    /// The other causes that it may have been in the `unstated` jobs: the same repair cures them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub same_repair: Vec<String>,
 }
@@ -81,6 +85,14 @@ pub struct NoFit {
     pub words: String,
 }
 
+impl NoFit {
+    /// As it is said of a file: `file:line:column: words`.
+    #[must_use]
+    pub fn in_file(&self, path: &Path) -> String {
+        super::overlay_file::at(path, self.spot, &self.words)
+    }
+}
+
 impl fmt::Display for NoFit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if let Some(Spot { line, column }) = self.spot {
@@ -98,6 +110,7 @@ impl Moved {
             interval,
             seen,
             jobs,
+            unstated,
             dates,
         } = *figure;
         Self {
@@ -107,6 +120,7 @@ impl Moved {
             jobs,
             interval,
             dates: dates.days(),
+            unstated,
             same_repair,
         }
     }
@@ -127,7 +141,7 @@ impl Overlay {
             spots: BTreeMap::new(),
         };
         for (cause, figure) in &learned.rates {
-            let moved = Moved::of(figure, same_repair(family, *cause));
+            let moved = Moved::of(figure, same_repair(family, tally, *cause));
             overlay
                 .rates
                 .insert(family.cause(*cause).name.clone(), moved);
@@ -143,20 +157,29 @@ impl Overlay {
                 .or_default()
                 .insert(
                     family.cause(shown.cause).name.clone(),
-                    Moved::of(&shown.figure, same_repair(family, shown.cause)),
+                    Moved::of(&shown.figure, Vec::new()),
                 );
         }
         overlay
     }
 }
 
-/// The other causes that a cause's repair cures.
-fn same_repair(family: &Family, id: CauseId) -> Vec<String> {
-    let repair = family.cause(id).repair;
-    let others = family.causes.iter().enumerate();
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde asks by reference")]
+const fn is_zero(number: &u64) -> bool {
+    *number == 0
+}
+
+/// The other causes that it may have been where nobody said which, by name.
+fn same_repair(family: &Family, tally: &Tally, id: CauseId) -> Vec<String> {
+    let others: BTreeSet<CauseId> = tally
+        .unstated()
+        .filter(|(among, _)| among.contains(&id))
+        .flat_map(|(among, _)| among.iter().copied())
+        .filter(|other| *other != id)
+        .collect();
     others
-        .filter(|(place, other)| other.repair == repair && CauseId::at(*place) != id)
-        .map(|(_, other)| other.name.clone())
+        .into_iter()
+        .map(|other| family.cause(other).name.clone())
         .collect()
 }
 

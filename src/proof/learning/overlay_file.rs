@@ -19,7 +19,7 @@ use crate::quantity::plain;
 const HEAD: &str = "\
 # Figures learned from closed jobs: docs/learning.md. A person reviews them; nothing else was changed.
 # was: what the knowledge says; now: with the jobs taken in; seen: in so many of `jobs`; interval: 95 %.
-# same_repair: causes the same repair cures; which of them it was, the jobs may not have shown.
+# unstated: further jobs in which it was this cause or one of same_repair, and nobody said which; each counts for a share.
 # To keep a figure as it was, delete its line.
 ";
 
@@ -59,7 +59,7 @@ pub enum OverlayError {
     },
 }
 
-fn at(path: &Path, spot: Option<Spot>, words: &str) -> String {
+pub(super) fn at(path: &Path, spot: Option<Spot>, words: &str) -> String {
     match spot {
         Some(Spot { line, column }) => format!("{}:{line}:{column}: {words}", path.display()),
         None => format!("{}: {words}", path.display()),
@@ -162,6 +162,15 @@ impl Overlay {
     ///
     /// [`OverlayError::System`] and [`OverlayError::Unfit`].
     pub fn read(path: &Path) -> Result<Self, OverlayError> {
+        Self::read_text(&Self::text(path)?, path)
+    }
+
+    /// The text of a file that may be an overlay.
+    ///
+    /// # Errors
+    ///
+    /// [`OverlayError::System`], and [`OverlayError::Unfit`] for a file that is too large.
+    pub fn text(path: &Path) -> Result<String, OverlayError> {
         let system = |source| OverlayError::System {
             path: path.to_owned(),
             source,
@@ -173,7 +182,7 @@ impl Overlay {
                 words: format!("the file is larger than {LARGEST} bytes: this is no overlay"),
             });
         }
-        Self::read_text(&fs::read_to_string(path).map_err(system)?, path)
+        fs::read_to_string(path).map_err(system)
     }
 
     /// Whether [`Overlay::write`] would write to a path: before the counting begins.
@@ -243,16 +252,19 @@ fn figure(moved: &Moved) -> String {
         jobs,
         interval: [low, high],
         dates: [from, until],
+        unstated,
         same_repair,
     } = moved;
     // The end of an interval that is next to nothing is nothing to a reader.
     let end = |number: &f64| plain(if *number < 1e-9 { 0.0 } else { *number });
-    let beside = if same_repair.is_empty() {
-        String::new()
-    } else {
-        let names: Vec<String> = same_repair.iter().map(|name| scalar(name)).collect();
-        format!(", same_repair: [{}]", names.join(", "))
+    let mut beside = match unstated {
+        0 => String::new(),
+        jobs => format!(", unstated: {jobs}"),
     };
+    if !same_repair.is_empty() {
+        let names: Vec<String> = same_repair.iter().map(|name| scalar(name)).collect();
+        let _ = write!(beside, ", same_repair: [{}]", names.join(", "));
+    }
     format!(
         "{{was: {}, now: {}, seen: {seen}, jobs: {jobs}, interval: [{}, {}], dates: [{from}, {until}]{beside}}}",
         plain(*was),

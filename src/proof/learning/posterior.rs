@@ -79,6 +79,9 @@ pub struct Figure {
     pub seen: u64,
     /// The jobs it rests on.
     pub jobs: u64,
+    /// Of a rate: in how many further jobs it was this cause or another of the same repair, and nobody
+    /// said which. Each counts for a share, by the rates of these causes.
+    pub unstated: u64,
     /// When they were closed.
     pub dates: Dates,
 }
@@ -123,13 +126,17 @@ pub fn learn(family: &Family, tally: &Tally, prior: Prior) -> Learned {
     for (place, cause) in family.causes.iter().enumerate() {
         let id = CauseId::at(place);
         let (seen, jobs) = (tally.with_cause(id), tally.jobs());
-        let Posterior { mean, interval } = rate_posterior(cause.rate, prior.jobs, seen, jobs);
+        let (unstated, shared) = shared_out(family, tally, prior, id);
+        #[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
+        let found = seen as f64 + shared;
+        let Posterior { mean, interval } = rate_posterior(cause.rate, prior.jobs, found, jobs);
         let figure = Figure {
             was: cause.rate.get(),
             now: 1000.0 * mean,
             interval: interval.map(|end| 1000.0 * end),
             seen,
             jobs,
+            unstated,
             dates,
         };
         learned.rates.push((id, figure));
@@ -158,6 +165,7 @@ pub fn learn(family: &Family, tally: &Tally, prior: Prior) -> Learned {
                         interval: posterior.interval,
                         seen,
                         jobs: outcomes.taken(),
+                        unstated: 0,
                         dates: outcomes.dates,
                     },
                 });
@@ -170,29 +178,55 @@ pub fn learn(family: &Family, tally: &Tally, prior: Prior) -> Learned {
     learned
 }
 
-/// The share of jobs with a cause: prior `Beta(W·r, W·(1 − r))` with `r = rate/1000`, then `seen` of
-/// `jobs`; the mean is `(W·r + seen) / (W + jobs)`.
+/// The jobs in which it was a cause or another and nobody said which, and what they count for it: of
+/// each the share `(W·r + k) / Σ(W·r + k)` over the causes that it may have been, with `r` the stated
+/// rate and `k` the jobs where the cause was stated.
+fn shared_out(family: &Family, tally: &Tally, prior: Prior, id: CauseId) -> (u64, f64) {
+    #[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
+    let weight = |id: CauseId| {
+        prior.jobs * family.cause(id).rate.get() / 1000.0 + tally.with_cause(id) as f64
+    };
+    let (mut jobs, mut shared) = (0, 0.0);
+    for (among, count) in tally.unstated() {
+        if among.contains(&id) {
+            let all: f64 = among.iter().map(|other| weight(*other)).sum();
+            jobs += count;
+            #[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
+            let count = count as f64;
+            shared += count * weight(id) / all;
+        }
+    }
+    (jobs, shared)
+}
+
+/// The share of jobs with a cause: prior `Beta(W·r, W·(1 − r))` with `r = rate/1000`, then found in
+/// `found` of `jobs`, shares of a job among them; the mean is `(W·r + found) / (W + jobs)`.
 #[must_use]
-pub fn rate_posterior(rate: Rate, weight: f64, seen: u64, jobs: u64) -> Posterior {
+#[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
+pub fn rate_posterior(rate: Rate, weight: f64, found: f64, jobs: u64) -> Posterior {
     let r = rate.get() / 1000.0;
-    share(weight * r, weight * (1.0 - r), seen, jobs - seen.min(jobs))
+    let without = (jobs as f64 - found).max(0.0);
+    share(weight * r, weight * (1.0 - r), found, without)
 }
 
 /// A cause's row over the outcomes: prior `Dirichlet(W·p_o)`, then `n_o` jobs each; the mean is
 /// `(W·p_o + n_o) / (W + n)`. The marginal of an outcome is `Beta(W·p_o + n_o, W·(1 − p_o) + n − n_o)`.
 #[must_use]
+#[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
 pub fn row_posterior(stated: &[f64], weight: f64, counts: &[u64]) -> Vec<Posterior> {
     let all: u64 = counts.iter().sum();
     stated
         .iter()
         .zip(counts)
-        .map(|(p, seen)| share(weight * p, weight * (1.0 - p), *seen, all - seen))
+        .map(|(p, seen)| {
+            let (seen, others) = (*seen as f64, (all - seen) as f64);
+            share(weight * p, weight * (1.0 - p), seen, others)
+        })
         .collect()
 }
 
-#[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
-fn share(a: f64, b: f64, seen: u64, not_seen: u64) -> Posterior {
-    let (a, b) = (a + seen as f64, b + not_seen as f64);
+fn share(a: f64, b: f64, seen: f64, not_seen: f64) -> Posterior {
+    let (a, b) = (a + seen, b + not_seen);
     let tail = (1.0 - LEVEL) / 2.0;
     Posterior {
         mean: a / (a + b),

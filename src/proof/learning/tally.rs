@@ -43,6 +43,8 @@ pub struct Tally {
     dates: Option<Dates>,
     symptoms: BTreeMap<SymptomId, u64>,
     causes: BTreeMap<CauseId, u64>,
+    /// Jobs by the causes of which it was one.
+    unstated: BTreeMap<Vec<CauseId>, u64>,
     outcomes: BTreeMap<(MeasurementId, CauseId), Outcomes>,
     refused: Vec<Refused>,
     /// Every job counted, and the file it was counted from: a copy must not count again.
@@ -108,6 +110,7 @@ impl Tally {
             closed,
             symptoms,
             causes,
+            among,
             outcomes,
         } = job;
         match self.seen.entry(job) {
@@ -127,6 +130,10 @@ impl Tally {
         }
         for cause in &causes {
             *self.causes.entry(*cause).or_default() += 1;
+        }
+        if !among.is_empty() {
+            *self.unstated.entry(among).or_default() += 1;
+            return;
         }
         // Of several causes together nobody can say which of them moved a reading.
         let [alone] = causes[..] else { return };
@@ -166,6 +173,13 @@ impl Tally {
     #[must_use]
     pub fn with_symptom(&self, symptom: SymptomId) -> u64 {
         self.symptoms.get(&symptom).copied().unwrap_or(0)
+    }
+
+    /// The jobs that nobody said the cause of, by the causes of which it was one, or several.
+    pub fn unstated(&self) -> impl Iterator<Item = (&[CauseId], u64)> {
+        self.unstated
+            .iter()
+            .map(|(among, jobs)| (among.as_slice(), *jobs))
     }
 
     /// In how many of them a cause was found, alone or with others.

@@ -55,6 +55,8 @@ impl Draft {
             in_place: vec![],
             habit: vec![],
             cautions: vec![],
+            dangers: Vec::new(),
+            sources: Vec::new(),
             care: vec![],
             set_ups: vec![],
             instruments: vec![],

@@ -2,13 +2,13 @@
 
 use std::fs;
 
-use halfsplit::job::Event;
+use halfsplit::job::{Event, Found};
 use halfsplit::knowledge::{CauseId, SymptomId};
-use halfsplit::proof::learning::{FilesError, records};
+use halfsplit::proof::learning::{FilesError, Outcomes, records};
 
 use super::{
-    LOW, PRESSURE, PUMP, RESIDUE, Records, STRAINER, closed, ending, family, reading, reading_that,
-    repaired, tally_of, verified, verified_as,
+    LOW, PRESSURE, PUMP, RESIDUE, Records, STRAINER, closed, closed_unseen, ending, family,
+    reading, reading_that, repaired, tally_of, verified, verified_as,
 };
 
 /// The job's events: these, then an ending on which it counts.
@@ -52,6 +52,72 @@ fn causes_found_together_count_each_and_leave_the_rows_alone() {
     assert_eq!((tally.jobs(), causes), (1, (1, 1)));
     assert!(tally.outcomes(PRESSURE, PUMP).is_none());
     assert!(tally.outcomes(PRESSURE, STRAINER).is_none());
+}
+
+const SEALS: [CauseId; 2] = [CauseId::at(2), CauseId::at(3)];
+
+#[test]
+fn a_cause_that_nobody_saw_counts_for_its_repair_and_moves_no_row() {
+    let (leak, torn) = ("seal-leak", "seal-torn");
+    let mut records = Records::new();
+    let mut job = |closing: Event| {
+        records.job(vec![
+            reading("pressure", "low"),
+            repaired(&[leak]),
+            verified(true),
+            closing,
+        ]);
+    };
+    job(closed_unseen(Some(Found::Unknown), &[], &[torn, leak]));
+    // Of before it was asked: the likeliest, and the repair cures another.
+    job(closed_unseen(None, &[leak], &[]));
+    // The only one, and one that was seen.
+    job(closed_unseen(Some(Found::Only), &[leak], &[]));
+    job(closed_unseen(Some(Found::Stated), &[torn], &[]));
+    // One for certain beside one of two.
+    job(closed_unseen(
+        Some(Found::Unknown),
+        &["pump-worn"],
+        &[leak, torn],
+    ));
+    // Of before it was asked, and no other cause has that repair.
+    job(closed_unseen(None, &["pump-worn"], &[]));
+    let tally = records.tally(&family());
+    assert!(tally.refused().is_empty());
+    let counts = SEALS.map(|seal| tally.with_cause(seal));
+    assert_eq!(
+        (tally.jobs(), counts, tally.with_cause(PUMP)),
+        (6, [1, 1], 2)
+    );
+    let unstated: Vec<_> = tally.unstated().collect();
+    assert_eq!(unstated, [(&SEALS[..], 3)]);
+    // Only where one cause alone is known the reading is a reading of that cause.
+    let taken = |cause| tally.outcomes(PRESSURE, cause).map(Outcomes::taken);
+    assert_eq!(taken(PUMP), Some(1));
+    assert_eq!(SEALS.map(taken), [Some(1), Some(1)]);
+}
+
+#[test]
+fn a_cause_that_cannot_bring_the_complaint_about_was_not_found() {
+    let mut family = family();
+    // Another complaint of one cause alone.
+    let mut tree = halfsplit::tree::Builder::new();
+    let leaf = tree.leaf(SEALS[0], halfsplit::quantity::Probability::ONE);
+    let top = tree
+        .gate(halfsplit::tree::Gate::Any, "Leaks", None, &[leaf])
+        .unwrap();
+    family.symptoms[0].tree = tree.finish(top);
+    let mut records = Records::new();
+    records.job(vec![
+        repaired(&["seal-leak"]),
+        verified(true),
+        closed_unseen(None, &["seal-leak"], &[]),
+    ]);
+    let tally = records.tally(&family);
+    assert_eq!(
+        (tally.with_cause(SEALS[0]), tally.unstated().count()),
+        (1, 0)
+    );
 }
 
 #[test]

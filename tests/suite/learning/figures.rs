@@ -6,7 +6,12 @@ use halfsplit::proof::learning::{
 };
 use halfsplit::quantity::Rate;
 
-use super::{LOW, PRESSURE, PUMP, RESIDUE, Records, STRAINER, ending, family, reading};
+use halfsplit::job::Found;
+
+use super::{
+    LOW, PRESSURE, PUMP, RESIDUE, Records, STRAINER, closed_unseen, ending, family, reading,
+    repaired, verified,
+};
 
 fn close(found: f64, expected: f64, tolerance: f64) {
     assert!(
@@ -22,10 +27,10 @@ fn rate(number: f64) -> Rate {
 #[test]
 fn a_rate_is_the_mean_of_its_beta() {
     // 14 of 1,000, worth 200 jobs: 2.8 of 200. 30 of 400 more: 32.8 of 600 = 0.054666…
-    let posterior = rate_posterior(rate(14.0), 200.0, 30, 400);
+    let posterior = rate_posterior(rate(14.0), 200.0, 30.0, 400);
     close(posterior.mean, 0.054_666_666_666_666_67, 1e-15);
     // None found in 400: 2.8 of 600.
-    let posterior = rate_posterior(rate(14.0), 200.0, 0, 400);
+    let posterior = rate_posterior(rate(14.0), 200.0, 0.0, 400);
     close(posterior.mean, 0.004_666_666_666_666_667, 1e-15);
 }
 
@@ -65,7 +70,7 @@ fn quantiles_have_their_closed_forms() {
 fn an_interval_agrees_with_the_published_one_of_placenta_previa() {
     // Gelman et al., Bayesian Data Analysis, 3rd ed., 2.4: 437 girls of 980 births, uniform prior:
     // the posterior is Beta(438, 544), its mean 0.446, its central 95 % interval [0.415, 0.477].
-    let posterior = rate_posterior(rate(500.0), 2.0, 437, 980);
+    let posterior = rate_posterior(rate(500.0), 2.0, 437.0, 980);
     close(posterior.mean, 438.0 / 982.0, 1e-15);
     close(posterior.interval[0], 0.415, 5e-4);
     close(posterior.interval[1], 0.477, 5e-4);
@@ -86,7 +91,40 @@ fn nothing_is_learned_from_no_job() {
     records.job([reading("pressure", "low")]);
     let learned = learn(&family, &records.tally(&family), Prior::default());
     assert_eq!(learned, Learned::default());
-    assert_eq!(rate_posterior(rate(500.0), 200.0, 0, 0).mean, 0.5);
+    assert_eq!(rate_posterior(rate(500.0), 200.0, 0.0, 0).mean, 0.5);
+}
+
+#[test]
+fn jobs_whose_cause_nobody_saw_are_shared_out_by_the_rates() {
+    let family = family();
+    let mut records = Records::new();
+    for _ in 0..5 {
+        records.job(ending(&["strainer-clogged"]));
+    }
+    records.job(ending(&["seal-leak"]));
+    for _ in 0..3 {
+        let unseen = closed_unseen(Some(Found::Unknown), &[], &["seal-leak", "seal-torn"]);
+        records.job([repaired(&["seal-leak"]), verified(true), unseen]);
+    }
+    let prior = Prior::new(100.0, 10.0).unwrap();
+    let learned = learn(&family, &records.tally(&family), prior);
+    // W = 100: the leak weighs 6 + 1, the torn seal 2. Of 3 jobs 7/9 and 2/9: 7/3 and 2/3.
+    let expected = [
+        (1.4, 0, 0),
+        (8.0, 5, 0),
+        (7.0 + 7.0 / 3.0, 1, 3),
+        (2.0 + 2.0 / 3.0, 0, 3),
+    ];
+    for ((_, figure), (of_109, seen, unstated)) in learned.rates.iter().zip(expected) {
+        assert_eq!(
+            (figure.seen, figure.unstated, figure.jobs),
+            (seen, unstated, 9)
+        );
+        close(figure.now, 1000.0 * of_109 / 109.0, 1e-12);
+    }
+    // Together they are as sure as if every cause had been seen: 8 stated, 4 found, of 109.
+    let seals = learned.rates[2].1.now + learned.rates[3].1.now;
+    close(seals, 1000.0 * 12.0 / 109.0, 1e-12);
 }
 
 #[test]

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use halfsplit::job::{Closed, Entry, Event, History, Opened, Reading, Repair, Verification};
+use halfsplit::job::{Closed, Entry, Event, Found, History, Opened, Reading, Repair, Verification};
 use halfsplit::knowledge::{
     Cause, CauseId, Chance, Escalation, Family, Figures, Measurement, MeasurementId, Outcome,
     OutcomeId, RepairId, Rest, Row, Shop, Symptom,
@@ -144,6 +144,8 @@ fn family() -> Family {
         in_place: Vec::new(),
         habit: Vec::new(),
         cautions: Vec::new(),
+        dangers: Vec::new(),
+        sources: Vec::new(),
         care: Vec::new(),
         set_ups: Vec::new(),
         instruments: Vec::new(),
@@ -240,6 +242,20 @@ fn closed(causes: &[&str], fixed: bool) -> Event {
         fixed,
         causes: names(causes),
         repairs: names(&["renew-pump"]),
+        found: fixed.then_some(Found::Stated),
+        among: Vec::new(),
+        words: None,
+    })
+}
+
+/// A closing as fixed in which nobody said which of some causes it was, or nobody was asked.
+fn closed_unseen(found: Option<Found>, causes: &[&str], among: &[&str]) -> Event {
+    Event::Closed(Closed {
+        fixed: true,
+        causes: names(causes),
+        repairs: names(&["reseal"]),
+        found,
+        among: names(among),
         words: None,
     })
 }

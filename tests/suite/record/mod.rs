@@ -146,6 +146,8 @@ fn closed(fixed: bool, causes: &[&str]) -> Event {
         fixed,
         causes: ids(causes),
         repairs: ids(&["equalise-tyres"]),
+        found: None,
+        among: Vec::new(),
         words: None,
     })
 }

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::fs;
 
 use halfsplit::job::{
-    Advice, AdviceKind, Closed, Condition, Event, History, PartReading, Phase, Reading, Record,
-    Repair, SetAside, SetAsideHow, State, Timed, Verification,
+    Advice, AdviceKind, Closed, Condition, Event, Found, History, PartReading, Phase, Reading,
+    Record, Repair, SetAside, SetAsideHow, State, Timed, Verification,
 };
 use jiff::Timestamp;
 use proptest::collection::{btree_map, vec};
@@ -145,6 +145,14 @@ fn a_statement() -> impl Strategy<Value = Event> {
     ]
 }
 
+fn how_found() -> impl Strategy<Value = Option<Found>> {
+    option::of(prop_oneof![
+        Just(Found::Stated),
+        Just(Found::Only),
+        Just(Found::Unknown)
+    ])
+}
+
 fn an_ending() -> impl Strategy<Value = Event> {
     prop_oneof![
         2 => (vec(id(), 0..3), vec(id(), 0..3), number()).prop_map(|(repairs, causes, probability)| {
@@ -153,8 +161,10 @@ fn an_ending() -> impl Strategy<Value = Event> {
         2 => (id(), words(), id(), any::<bool>()).prop_map(|(measurement, raw, outcome, as_expected)| {
             Event::Verification(Verification { measurement, raw, outcome, as_expected })
         }),
-        2 => (any::<bool>(), vec(id(), 0..3), vec(id(), 0..3), option::of(words())).prop_map(
-            |(fixed, causes, repairs, words)| Event::Closed(Closed { fixed, causes, repairs, words })
+        2 => (any::<bool>(), vec(id(), 0..3), vec(id(), 0..3), how_found(), vec(id(), 0..3), option::of(words())).prop_map(
+            |(fixed, causes, repairs, found, among, words)| {
+                Event::Closed(Closed { fixed, causes, repairs, found, among, words })
+            }
         ),
         1 => option::of(words()).prop_map(|words| Event::Reopened { words }),
     ]

@@ -1,0 +1,156 @@
+//! What many jobs come to: shares, means and percentiles, weighed by how often each fault turns up.
+
+use super::mechanic::Course;
+
+/// A number over many jobs.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Spread {
+    /// The mean.
+    pub mean: f64,
+    /// Nine jobs in ten take no more.
+    pub ninth: f64,
+}
+
+/// What jobs come to.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Summary {
+    /// How many jobs.
+    pub jobs: usize,
+    /// Share of jobs in which the first repair is the right one.
+    pub first: f64,
+    /// The standard error of `first`: how far another draw of vehicles would put it.
+    pub first_error: f64,
+    /// Share cured by the second repair at the latest.
+    pub within_two: f64,
+    /// Share never cured: handed on before the right repair.
+    pub never: f64,
+    /// Minutes of everything.
+    pub minutes: Spread,
+    /// Cost of everything.
+    pub cost: Spread,
+    /// Mean number of readings.
+    pub readings: f64,
+}
+
+/// The jobs of one fault, and how probable the fault is.
+pub(super) struct Stratum<'c> {
+    pub(super) probability: f64,
+    pub(super) courses: &'c [Course],
+}
+
+impl Summary {
+    /// Sums up strata: each fault counts by its probability, however many of its vehicles were drawn.
+    /// Shares are of all the probability handed in. The standard error is that of a stratified sample
+    /// (Cochran, Sampling Techniques, 5.3; from memory).
+    pub(super) fn of(strata: &[Stratum<'_>]) -> Self {
+        let total: f64 = strata
+            .iter()
+            .filter(|stratum| !stratum.courses.is_empty())
+            .map(|stratum| stratum.probability)
+            .sum();
+        if total <= 0.0 {
+            return Self::default();
+        }
+        let mean = |of: &dyn Fn(&Course) -> f64| weighted_mean(strata, total, of);
+        let within = |most: usize| {
+            mean(&move |course| {
+                f64::from(u8::from(
+                    course.cured_by().is_some_and(|place| place <= most),
+                ))
+            })
+        };
+        Self {
+            jobs: strata.iter().map(|stratum| stratum.courses.len()).sum(),
+            first: within(1),
+            first_error: standard_error(strata, total, &|course| {
+                f64::from(u8::from(course.cured_by() == Some(1)))
+            }),
+            within_two: within(2),
+            never: 1.0 - within(usize::MAX),
+            minutes: Spread {
+                mean: mean(&|course| course.minutes),
+                ninth: ninth(strata, &|course| course.minutes),
+            },
+            cost: Spread {
+                mean: mean(&|course| course.cost),
+                ninth: ninth(strata, &|course| course.cost),
+            },
+            readings: mean(&|course| f64::from(course.readings)),
+        }
+    }
+}
+
+/// `Σ w_H · mean_H / Σ w_H`.
+pub(super) fn weighted_mean(
+    strata: &[Stratum<'_>],
+    total: f64,
+    of: &dyn Fn(&Course) -> f64,
+) -> f64 {
+    strata
+        .iter()
+        .filter(|stratum| !stratum.courses.is_empty())
+        .map(|stratum| {
+            let (mean, _) = moments(stratum.courses.iter().map(of));
+            stratum.probability / total * mean
+        })
+        .sum()
+}
+
+/// `√(Σ (w_H/Σw)² s²_H / n_H)`.
+fn standard_error(strata: &[Stratum<'_>], total: f64, of: &dyn Fn(&Course) -> f64) -> f64 {
+    strata
+        .iter()
+        .filter(|stratum| stratum.courses.len() > 1)
+        .map(|stratum| {
+            let (_, of_mean) = moments(stratum.courses.iter().map(of));
+            (stratum.probability / total).powi(2) * of_mean
+        })
+        .sum::<f64>()
+        .sqrt()
+}
+
+/// The mean, and the variance of the mean: `s²/n`.
+pub(super) fn moments(numbers: impl Iterator<Item = f64> + Clone) -> (f64, f64) {
+    #[allow(
+        clippy::cast_precision_loss,
+        reason = "thousands of vehicles, not 2^53"
+    )]
+    let count = numbers.clone().count() as f64;
+    if count < 1.0 {
+        return (0.0, 0.0);
+    }
+    let mean = numbers.clone().sum::<f64>() / count;
+    let squares: f64 = numbers.map(|number| (number - mean).powi(2)).sum();
+    let variance = if count > 1.0 {
+        squares / (count - 1.0)
+    } else {
+        0.0
+    };
+    (mean, variance / count)
+}
+
+/// The least number that 90 % of the probability does not exceed.
+fn ninth(strata: &[Stratum<'_>], of: &dyn Fn(&Course) -> f64) -> f64 {
+    let mut numbers: Vec<(f64, f64)> = strata
+        .iter()
+        .flat_map(|stratum| {
+            #[allow(
+                clippy::cast_precision_loss,
+                reason = "thousands of vehicles, not 2^53"
+            )]
+            let each = stratum.probability / stratum.courses.len() as f64;
+            stratum.courses.iter().map(move |course| (of(course), each))
+        })
+        .collect();
+    numbers.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let total: f64 = numbers.iter().map(|(_, weight)| weight).sum();
+    let mut reached = 0.0;
+    for (number, weight) in &numbers {
+        reached += weight;
+        // A hair less, so that rounding does not push the percentile one vehicle on.
+        if reached >= 0.9 * total * (1.0 - 1e-12) {
+            return *number;
+        }
+    }
+    0.0
+}

@@ -1,0 +1,200 @@
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+
+use halfsplit::manual::{FileKind, Source, schema, schema_of_trees};
+use jsonschema::Validator;
+use serde_json::Value;
+
+use crate::shop::{Shop, program};
+
+/// What writes the committed schemas anew.
+const WRITE: &str = "cargo run -- schema --into docs/schemas";
+
+/// Every schema by the name of its file.
+fn all() -> Vec<(String, Value)> {
+    let kinds = FileKind::ALL
+        .iter()
+        .map(|kind| (kind.name().to_owned(), schema(*kind)));
+    kinds
+        .chain([("trees".to_owned(), schema_of_trees())])
+        .collect()
+}
+
+fn committed(name: &str) -> String {
+    let path =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("docs/schemas/{name}.schema.json"));
+    fs::read_to_string(path).unwrap_or_default()
+}
+
+#[test]
+fn the_committed_schemas_are_those_of_the_types() {
+    for (name, schema) in all() {
+        let text = format!("{}\n", serde_json::to_string_pretty(&schema).unwrap());
+        assert!(
+            committed(&name).replace("\r\n", "\n") == text,
+            "docs/schemas/{name}.schema.json is out of date: {WRITE}"
+        );
+    }
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/schemas");
+    assert_eq!(fs::read_dir(folder).unwrap().count(), all().len());
+}
+
+#[test]
+fn the_program_writes_the_schemas_one_by_one_and_into_a_folder() {
+    let folder = tempfile::tempdir().unwrap();
+    let into = folder.path().join("schemas");
+    let path = into.to_str().unwrap();
+    for _ in 0..2 {
+        // The second time over its own.
+        Shop::new().arguments(["schema", "--into", path]).run();
+    }
+    for (name, _) in all() {
+        let written = fs::read_to_string(into.join(format!("{name}.schema.json"))).unwrap();
+        assert_eq!(written, committed(&name));
+        let shown = program(&["schema", &name], "", folder.path(), &BTreeMap::new());
+        assert_eq!(String::from_utf8(shown.stdout).unwrap(), written);
+    }
+    // Another program's file of that name stays.
+    fs::write(into.join("causes.schema.json"), "{\"title\": \"mine\"}").unwrap();
+    Shop::new()
+        .arguments(["schema", "--into", path])
+        .fails_with(2)
+        .run()
+        .complains("it is no schema of this program");
+}
+
+/// A file as an editor sees it.
+fn as_json(text: &str) -> Value {
+    let options = serde_yaml::options! { strict_booleans: true, };
+    serde_yaml::from_str_with_options(text, options).unwrap()
+}
+
+fn validator(schema: &Value) -> Validator {
+    jsonschema::draft7::meta::validate(schema).unwrap();
+    jsonschema::draft7::new(schema).unwrap()
+}
+
+/// The schemas that a file of a knowledge folder must satisfy.
+fn schemas_for(path: &str, text: &str) -> Vec<Value> {
+    let kind = match path.split('/').collect::<Vec<_>>()[..] {
+        ["vehicles", _] => FileKind::Vehicle,
+        [_, "family.yaml"] => FileKind::Family,
+        [_, "causes.yaml"] => FileKind::Causes,
+        [_, "codes.yaml"] => FileKind::Codes,
+        [_, "measurements", _] => FileKind::Measurements,
+        [_, "trees", _] if text.contains("\nshared:") => {
+            return vec![schema(FileKind::Shared), schema_of_trees()];
+        }
+        [_, "trees", _] => return vec![schema(FileKind::Tree), schema_of_trees()],
+        [_, "cases", _] => FileKind::Case,
+        _ => panic!("{path}"),
+    };
+    vec![schema(kind)]
+}
+
+/// What a file's schemas say against it.
+fn faults(path: &str, text: &str) -> Vec<String> {
+    let value = as_json(text);
+    schemas_for(path, text)
+        .iter()
+        .flat_map(|schema| {
+            validator(schema)
+                .iter_errors(&value)
+                .map(|error| format!("{path}{}: {error}", error.instance_path()))
+                .collect::<Vec<_>>()
+        })
+        .collect()
+}
+
+#[test]
+fn every_shipped_file_satisfies_the_schema_of_its_kind() {
+    let source = Source::embedded();
+    let files: Vec<(&str, &str)> = source
+        .files()
+        .filter(|(path, _)| !path.contains("README"))
+        .collect();
+    assert!(files.len() > 30);
+    let faults: Vec<String> = files
+        .iter()
+        .flat_map(|(path, text)| faults(path, text))
+        .collect();
+    assert!(faults.is_empty(), "{faults:#?}");
+}
+
+/// The text of a shipped file with one edit.
+fn edited(path: &str, from: &str, to: &str) -> Vec<String> {
+    let source = Source::embedded();
+    let (_, text) = source.files().find(|(found, _)| *found == path).unwrap();
+    let edited = text.replacen(from, to, 1);
+    assert_ne!(edited, text, "{path}: {from}");
+    faults(path, &edited)
+}
+
+#[test]
+fn what_an_editor_can_see_is_wrong_does_not_satisfy_the_schema() {
+    let causes = "chain-cvt/causes.yaml";
+    let fluid = "chain-cvt/measurements/fluid.yaml";
+    let tree = "chain-cvt/trees/slipping.yaml";
+    let shared = "chain-cvt/trees/shared.yaml";
+    let family = "chain-cvt/family.yaml";
+    for (path, from, to) in [
+        // A misspelt field, and one that is missing for it.
+        (causes, "    minutes: 30\n", "    minuets: 30\n"),
+        (fluid, "    cautions:", "    cuations:"),
+        (tree, "complaints:", "complaint:"),
+        (shared, "event:", "evnet:"),
+        (family, "\nnotice:", "\nnotcie:"),
+        ("vehicles/demo-estate.yaml", "invented:", "inveted:"),
+        // A probability above 1, a rate of nothing, a time below 0, a unit where a number belongs.
+        (fluid, ": 0.", ": 5."),
+        (causes, ", rate: ", ", rate: -"),
+        (causes, "minutes: 30", "minutes: -30"),
+        (causes, "minutes: 30", "minutes: 30 min"),
+        (family, "unlisted: 0.02", "unlisted: 2"),
+        (family, "max_order: 2", "max_order: 2.5"),
+        // Names that are no ids.
+        (causes, "repair: ", "repair: The "),
+        (causes, "  set-fluid-level:", "  Set fluid level:"),
+        // Nothing where something belongs, and a text where a list does.
+        (tree, "\ntitle: ", "\ntitle:\n# "),
+        (causes, "care: [cleanliness]", "care: cleanliness"),
+        // Two answers, a quantity that nobody measures, a gate of two kinds.
+        (
+            "chain-cvt/cases/01-late-take-off.yaml",
+            "expect: {",
+            "expect: {unlisted: true, ",
+        ),
+        (
+            "chain-cvt/measurements/gauge.yaml",
+            "quantity: pressure",
+            "quantity: presure",
+        ),
+        (shared, "    any:", "    at_least: 2\n    any:"),
+        ("chain-cvt/codes.yaml", "  P0560:", "  X0560:"),
+    ] {
+        let faults = edited(path, from, to);
+        assert!(!faults.is_empty(), "{path}: {from:?} to {to:?} passes");
+    }
+}
+
+/// What a person types into one field, on the smallest file of its kind.
+#[test]
+fn a_limit_is_a_number_or_a_limit_of_a_sheet() {
+    let of = |limit: &str| {
+        faults(
+            "a/measurements/a.yaml",
+            &format!(
+                "measurements:\n  a:\n    title: A\n    ask: A\n    minutes: 1\n    source: judged\n    \
+                 reading: {{quantity: pressure, unit: kPa}}\n    outcomes: {{low: {{below: {limit}}}, \
+                 normal: {{from: {limit}}}}}\n    shows: {{low: {{b: 0.5}}}}\n"
+            ),
+        )
+    };
+    for limit in ["450", "-1.5", "supply.min", "stall-forward.far"] {
+        assert!(of(limit).is_empty(), "{limit}: {:?}", of(limit));
+    }
+    for limit in ["450 kPa", "supply", "supply.least", "[450]", "true"] {
+        assert!(!of(limit).is_empty(), "{limit}");
+    }
+}
