@@ -357,10 +357,9 @@ fn through_the_prompts(symptom: &str, cause: &str) {
     let mut technician = Technician::new(vehicle, |seen| match seen.prompt {
         "repair >" => {
             let sheet = flat(seen.screen);
-            let from = sheet
-                .rfind("Stop measuring and repair")
-                .or_else(|| sheet.rfind("Repair, and see what it shows"))
-                .unwrap();
+            let heading = |words| sheet.rfind(words);
+            let on = heading("Repair, and see what it shows");
+            let from = heading("Stop measuring and repair").max(on).unwrap();
             sheet[from..]
                 .split("How sure")
                 .next()

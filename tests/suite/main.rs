@@ -98,6 +98,8 @@ mod sessions_record;
 mod shipped;
 /// A shop to run the program in.
 mod shop;
+/// What a repair shows on the way, from the knowledge to the bay.
+mod shown;
 /// Families, symptoms, measurements and causes that the program starts.
 mod starting;
 /// Drawn vehicles, and how they are diagnosed.

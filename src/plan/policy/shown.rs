@@ -85,8 +85,9 @@ pub(super) fn paid_by_waste(
         }
         let parts = problem.parts();
         for &repair in &problem.groups()[of.group].repairs {
-            let reveals = parts.shows.get(repair).is_some_and(|s| !s.is_empty());
-            if let Some(least) = least.get_mut(class_of[first]).filter(|_| reveals) {
+            let new = |of: &Vec<usize>| of.iter().any(|&m| !barred[m]);
+            let opens = parts.shows.get(repair).is_some_and(new);
+            if let Some(least) = least.get_mut(class_of[first]).filter(|_| opens) {
                 *least = least.min(parts.repairs[repair].cost(parts.labour_rate));
             }
         }
