@@ -210,3 +210,43 @@ fn one_core_and_two_find_the_same() {
     };
     assert_eq!(run(1), run(2));
 }
+
+#[test]
+fn a_repair_done_for_what_it_shows_counts_as_a_measurement() {
+    let family = family();
+    let symptom = family.symptom_named("slipping").unwrap();
+    let world = World::new(family, None, symptom, Chance::new(1), 0.0).unwrap();
+    let mechanic = Mechanic::new(family, None, symptom, opened(30)).unwrap();
+    let worn = (0..world.hypotheses())
+        .find(|hypothesis| world.name(*hypothesis) == "pump-worn")
+        .unwrap();
+    let mut looks = 0;
+    for number in 0..15 {
+        let drawn = Drawn {
+            hypothesis: worn,
+            number,
+        };
+        let course = mechanic.diagnose(&world, drawn).unwrap();
+        let before: Vec<_> = course
+            .tried
+            .iter()
+            .take_while(|tried| !tried.cured)
+            .collect();
+        let of_them = before.iter().filter(|tried| tried.look).count();
+        if let (Some(counted), Some(all)) = (course.cured_by(), course.cured_by_any()) {
+            assert_eq!(all, before.len() + 1);
+            assert_eq!(all - counted, of_them);
+        }
+        for look in course.tried.iter().filter(|tried| tried.look) {
+            // Another is likelier, so this one is not even.
+            assert!(look.stated < 0.5);
+            assert!(
+                look.repairs
+                    .iter()
+                    .any(|id| !family.repair(*id).reveals.is_empty())
+            );
+            looks += 1;
+        }
+    }
+    assert!(looks > 0);
+}
