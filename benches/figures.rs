@@ -32,7 +32,7 @@ fn main() {
     };
     loading();
     println!(
-        "complaint | plan 1 s | plan 10 s | bound | gap 1 s | gap 10 s | nodes/s | MB | taken up at each reading | one step | best fixed | habit | taken up, below best fixed"
+        "complaint | plan 1 s | plan 10 s | bound | gap 1 s | gap 10 s | nodes/s | MB | taken up at each reading | one step | best fixed | until likely enough | habit | taken up, below best fixed | below it until likely enough"
     );
     let knowledge: Knowledge = loaded.knowledge;
     for family in &knowledge.families {
@@ -114,8 +114,9 @@ fn figures(name: &str, standing: &Standing<'_, '_>) {
     };
     let (worked, worked_by) = other(WayOfWorking::Plan);
     let (fixed, best_fixed) = other(WayOfWorking::BestFixed);
+    let (listed, until_sure) = other(WayOfWorking::BestFixedUntil);
     println!(
-        "{name} | {:.0} | {:.0} | {:.0} | {:.1} % | {:.1} % | {} | {} (peak {}) | {} | {} | {} | {} | {:.1} %",
+        "{name} | {:.0} | {:.0} | {:.0} | {:.1} % | {:.1} % | {} | {} (peak {}) | {} | {} | {} | {} | {} | {:.1} % | {:.1} %",
         short.expected_cost,
         long.expected_cost,
         long.lower_bound,
@@ -127,8 +128,10 @@ fn figures(name: &str, standing: &Standing<'_, '_>) {
         worked_by,
         other(WayOfWorking::OneStep).1,
         best_fixed,
+        until_sure,
         other(WayOfWorking::Habit).1,
         100.0 * (1.0 - worked / fixed),
+        100.0 * (1.0 - worked / listed),
     );
     println!("  (compared in {:.1} s)", took.as_secs_f64());
 }

@@ -4,6 +4,7 @@ use super::standing::Standing;
 use crate::knowledge::MeasurementId;
 use crate::plan::{
     Comparison, Limits, Policy, Search, Strategy, Vehicles, by_use, compare, fixed_order, followed,
+    until,
 };
 use std::iter;
 
@@ -16,6 +17,8 @@ pub enum WayOfWorking {
     OneStep,
     /// The best fixed order that was found.
     BestFixed,
+    /// The same order until the leading repair is so probable, at the probability that was found best.
+    BestFixedUntil,
     /// The order that the family states as the trade's habit.
     Habit,
     /// The cheapest measurement from what is in place.
@@ -75,16 +78,15 @@ pub fn compared(standing: &Standing<'_, '_>, policy: &Policy, effort: &Effort) -
     };
     let mut used = by_use(problem, &policy.tree);
     used.retain(|m| standing.ranking.iter().any(|r| r.measurement == *m));
-    let best = fixed_order(
-        problem,
-        &Search {
-            weights: &weights,
-            in_place: standing.in_place,
-            starts: &[whole(&used), whole(&habit), whole(&[])],
-            changes: effort.changes,
-            vehicles: effort.tried_on,
-        },
-    );
+    let search = Search {
+        weights: &weights,
+        in_place: standing.in_place,
+        starts: &[whole(&used), whole(&habit), whole(&[])],
+        changes: effort.changes,
+        vehicles: effort.tried_on,
+    };
+    let best = fixed_order(problem, &search);
+    let until_sure = until(problem, &search, &best);
     let drawn = Vehicles::drawn(problem, &weights, effort.vehicles, SEED);
     let plan = Compared {
         way: WayOfWorking::Plan,
@@ -101,6 +103,7 @@ pub fn compared(standing: &Standing<'_, '_>, policy: &Policy, effort: &Effort) -
     let others = [
         (WayOfWorking::OneStep, Strategy::OneStep),
         (WayOfWorking::BestFixed, Strategy::Fixed(best)),
+        (WayOfWorking::BestFixedUntil, until_sure),
         (WayOfWorking::Habit, Strategy::Fixed(habit)),
         (WayOfWorking::CheapestFirst, Strategy::CheapestFirst),
         (WayOfWorking::AtOnce, Strategy::RepairByProbability),
@@ -110,7 +113,9 @@ pub fn compared(standing: &Standing<'_, '_>, policy: &Policy, effort: &Effort) -
         way,
         comparison: compare(problem, &weights, standing.in_place, &[], &strategy, &drawn),
         order: match strategy {
-            Strategy::Fixed(order) => order.into_iter().map(|m| standing.named(m)).collect(),
+            Strategy::Fixed(order) | Strategy::FixedUntil(order, _) => {
+                order.into_iter().map(|m| standing.named(m)).collect()
+            }
             _ => Vec::new(),
         },
     });

@@ -6,7 +6,7 @@
 //! is then believed; the mean comes with the half-width of its 95 % interval. Small problems are added up
 //! exactly instead, branch by branch.
 
-use super::problem::Problem;
+use super::problem::{Group, Problem};
 use super::ranking::{FEWEST_BITS, OrderBy, bits, ranking};
 use super::repair_now::{RepairScratch, repair_by_probability, repair_now_cost};
 use super::set_up::{InPlace, WayMemory};
@@ -22,7 +22,10 @@ pub enum Strategy {
     /// These measurements in this order, each left out where it tells nothing. Before each it stops and
     /// repairs, unless going on along the list pays within the next [`AHEAD`] measurements.
     Fixed(Vec<usize>),
-    /// The measurement of fewest minutes from what is in place, stopping in the same way.
+    /// These measurements in this order, each left out where it tells nothing, until the repairs that lead are
+    /// at least so probable; then `repair_now`. What can be written on a sheet.
+    FixedUntil(Vec<usize>, f64),
+    /// The measurement of fewest minutes from what is in place, stopping as with [`Strategy::Fixed`].
     CheapestFirst,
     /// No measuring: repairs in the order of probability alone, escalation in its best place.
     RepairByProbability,
@@ -303,6 +306,19 @@ impl<'a> Walk<'a> {
         let list: Vec<usize> = match self.strategy {
             Strategy::OneStep => return one_step(problem, weights, in_place, taken),
             Strategy::RepairByProbability => return None,
+            Strategy::FixedUntil(order, sure) => {
+                if leading(problem, weights) >= *sure {
+                    return None;
+                }
+                let mut open = order.iter().filter(|m| !taken.contains(m));
+                return open.find_map(|&m| {
+                    if bits(problem, weights, m) < FEWEST_BITS {
+                        return None;
+                    }
+                    let (minutes, leaves) = self.minutes(in_place, m)?;
+                    Some((m, minutes, leaves))
+                });
+            }
             Strategy::Fixed(order) => {
                 let open = order.iter().copied().filter(|m| !taken.contains(m));
                 open.collect()
@@ -372,6 +388,13 @@ impl<'a> Walk<'a> {
             way.leaves,
         ))
     }
+}
+
+/// How probable the repairs are that lead.
+fn leading(problem: &Problem, weights: &[f64]) -> f64 {
+    let of_group = |group: &Group| -> f64 { group.candidates.iter().map(|&h| weights[h]).sum() };
+    let most = problem.groups().iter().map(of_group).fold(0.0, f64::max);
+    most / weights.iter().sum::<f64>()
 }
 
 fn one_step(

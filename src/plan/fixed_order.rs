@@ -21,6 +21,25 @@ pub struct Search<'a> {
     pub vehicles: usize,
 }
 
+/// How sure a list may ask to be before it stops.
+const SURE: [f64; 6] = [0.5, 0.6, 0.7, 0.8, 0.9, 0.95];
+
+/// The cheapest of the probabilities at which the order may be told to stop, on the vehicles that orders are tried on.
+#[must_use]
+pub fn until(problem: &Problem, search: &Search<'_>, order: &[usize]) -> Strategy {
+    let drawn = Vehicles::drawn(problem, search.weights, search.vehicles, SEED);
+    let tried = SURE.map(|sure| {
+        let strategy = Strategy::FixedUntil(order.to_vec(), sure);
+        let (weights, in_place) = (search.weights, search.in_place);
+        let cost = compare(problem, weights, in_place, &[], &strategy, &drawn).cost;
+        (cost, strategy)
+    });
+    tried
+        .into_iter()
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .map_or(Strategy::RepairByProbability, |best| best.1)
+}
+
 /// How far from the front of the list measurements are moved to: those behind are seldom come to.
 const FRONT: usize = 20;
 

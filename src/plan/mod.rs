@@ -17,7 +17,7 @@ mod set_up;
 mod what_if;
 
 pub use compare::{AHEAD, Comparison, Strategy, Vehicles, compare, exactly, known_for_nothing};
-pub use fixed_order::{Search, by_use, fixed_order};
+pub use fixed_order::{Search, by_use, fixed_order, until};
 pub use policy::{
     Advice, Branch, Limits, Measure, PROVEN, Policy, PolicyNode, Progress, RepairOn, Spending,
     Step, Stopped, advise, followed, plan,

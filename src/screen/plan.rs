@@ -20,6 +20,7 @@ pub const fn way_of_working(way: WayOfWorking) -> &'static str {
         WayOfWorking::Plan => "the plan, taken up at each reading",
         WayOfWorking::OneStep => "one step ahead, by the ranking",
         WayOfWorking::BestFixed => "the best fixed order found",
+        WayOfWorking::BestFixedUntil => "the same until a repair is likely enough",
         WayOfWorking::Habit => "the trade's habitual order",
         WayOfWorking::CheapestFirst => "cheapest measurement first",
         WayOfWorking::AtOnce => "repair at once, likeliest first",
