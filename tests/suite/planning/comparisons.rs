@@ -262,3 +262,23 @@ fn the_fixed_order_found_is_the_best_of_all_720_within_a_hundredth() {
         "{start} {best}: a start that good is no trial"
     );
 }
+
+#[test]
+fn a_list_is_followed_until_a_repair_is_likely_enough() {
+    // 65 to 35, repairs at 100 each; on the list a test that tells nothing for 5 and one that tells all for 1.
+    let tests = [(5.0, vec![vec![0.5, 0.5]; 2]), (1.0, sure(&[0, 1], 2))];
+    let problem = textbook(&[100.0, 100.0], &tests);
+    let weights = belief(&[0.65, 0.35]);
+    for (enough, expected) in [
+        // Likely enough from the start: 100, and in 35 of 100 another 100.
+        (0.6, 135.0),
+        // What tells nothing is left out, what tells all is taken.
+        (0.9, 101.0),
+    ] {
+        let strategy = Strategy::FixedUntil(vec![0, 1], enough);
+        near(
+            exactly(&problem, &weights, InPlace::NOTHING, &[], &strategy).cost,
+            expected,
+        );
+    }
+}
