@@ -4,10 +4,10 @@ use std::fmt::Display;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::{Value, json};
 
 use super::inputs;
+use super::progress::bar;
 use super::{DONE, Error, FINDINGS, Streams};
 use crate::proof::learning::{self, Overlay, PRIOR_JOBS, PRIOR_READINGS, Prior, Tally};
 use crate::screen::{self, Page, Tone};
@@ -56,7 +56,8 @@ impl Learn {
         let family = inputs::family(&knowledge, self.family.as_deref())?;
         let files = learning::records(&self.jobs).map_err(|error| unusable(&error))?;
 
-        let bar = bar(files.len(), streams.interactive);
+        let total = files.len().try_into().unwrap_or(u64::MAX);
+        let bar = bar(total, "records", streams.interactive);
         let tally = Tally::of(family, &files, &mut |read| {
             bar.set_position(read.try_into().unwrap_or(u64::MAX));
         });
@@ -86,19 +87,6 @@ impl Learn {
         }
         Ok(if any { DONE } else { FINDINGS })
     }
-}
-
-/// A bar on the terminal's error stream; hidden where nobody watches.
-fn bar(files: usize, interactive: bool) -> ProgressBar {
-    if !interactive {
-        return ProgressBar::hidden();
-    }
-    let bar = ProgressBar::new(files.try_into().unwrap_or(u64::MAX));
-    // The template is fixed and fits: a default bar would do as well.
-    if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos} of {len} records, {eta} left") {
-        bar.set_style(style.progress_chars("=> "));
-    }
-    bar
 }
 
 /// The answer as other programs read it: docs/learning.md.

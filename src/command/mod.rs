@@ -15,6 +15,7 @@ mod paired;
 mod papers;
 mod pause;
 mod plan;
+mod progress;
 mod schema;
 mod show;
 mod study;

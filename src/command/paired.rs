@@ -1,9 +1,9 @@
 //! Two versions of the knowledge on the same drawn vehicles: for `study` and `diff`.
 
-use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::{Value, json};
 
 use super::Error;
+use super::progress::bar;
 use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
 use crate::proof::study::{Chance, Difference, Mechanic, Paired, Settings, World, paired};
 use crate::screen::{self, Paper};
@@ -33,20 +33,6 @@ pub(super) fn first_vehicle<'k>(knowledge: &'k Knowledge, family: &Family) -> Op
         .vehicles
         .iter()
         .find(|vehicle| vehicle.family == family.name)
-}
-
-/// A bar on the terminal's error stream; hidden where nobody watches.
-pub(super) fn bar(vehicles: u64, interactive: bool) -> ProgressBar {
-    if !interactive {
-        return ProgressBar::hidden();
-    }
-    let bar = ProgressBar::new(vehicles);
-    // The template is fixed and fits: a default bar would do as well.
-    if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos} of {len} vehicles, {eta} left")
-    {
-        bar.set_style(style.progress_chars("=> "));
-    }
-    bar
 }
 
 /// Lets both versions diagnose the vehicles of the one and of the other, complaint by complaint. What they come to
@@ -80,7 +66,7 @@ pub(super) fn on_the_same_vehicles(
             let world = World::new(version.family, version.sheet, symptom, chance, 0.0)
                 .map_err(|error| unusable(&error))?;
             let vehicles = world.hypotheses() as u64 * u64::from(settings.vehicles);
-            let bar = bar(vehicles, interactive);
+            let bar = bar(vehicles, "vehicles", interactive);
             let found = paired(&world, &then, &now, settings.vehicles, &|| bar.inc(1))
                 .map_err(|error| unusable(&error))?;
             bar.finish_and_clear();

@@ -8,7 +8,8 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::inputs::{self, Basis};
-use super::paired::{Version, bar, first_vehicle, on_the_same_vehicles};
+use super::paired::{Version, first_vehicle, on_the_same_vehicles};
+use super::progress::bar;
 use super::{DONE, Error, Streams};
 use crate::job::fingerprint;
 use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
@@ -123,7 +124,7 @@ impl Study {
                 .map_err(|error| Error::Usage(error.to_string()))?;
             total += study::vehicles_of(&world, &settings, stresses);
         }
-        let bar = bar(total, streams.interactive);
+        let bar = bar(total, "vehicles", streams.interactive);
         let found = subject
             .symptoms
             .iter()

@@ -136,27 +136,15 @@ impl<'k> World<'k> {
         self.model.foreseen(id).ok()?;
         let wrong = self.name(drawn.hypothesis);
         let (number, again) = (drawn.number.to_string(), again.to_string());
-        let drawing = |what: &'static str, each_time: bool| {
-            let mut words = vec![what, &wrong, &number, measurement];
-            if each_time {
-                words.push(&again);
-            }
-            words
-                .into_iter()
-                .map(str::to_owned)
-                .collect::<Vec<String>>()
-        };
-        let uniform = |what, each_time| {
-            let words = drawing(what, each_time);
-            let words: Vec<&str> = words.iter().map(String::as_str).collect();
-            self.chance.uniform(&words)
-        };
+        let chance = self.chance;
+        let once = |what| chance.uniform(&[what, &wrong, &number, measurement]);
+        let each_time = |what| [what, wrong.as_str(), &number, measurement, &again];
         let known = self.family.measurement(id);
         let row = self.model.table(id).row(drawn.hypothesis);
-        let mut outcome = at(row, uniform("outcome", false));
+        let mut outcome = at(row, once("outcome"));
         // The first misreading is made again only by chance: whoever takes it again may get it right.
-        if self.wrong > 0.0 && uniform("misread", true) < self.wrong {
-            let other = share(uniform("misread as", true), row.len() - 1);
+        if self.wrong > 0.0 && chance.uniform(&each_time("misread")) < self.wrong {
+            let other = share(chance.uniform(&each_time("misread as")), row.len() - 1);
             outcome = if other < outcome { other } else { other + 1 };
         }
         let name = known.outcomes[outcome].name.as_str();
@@ -166,18 +154,11 @@ impl<'k> World<'k> {
         if bands[outcome].is_empty() {
             return Some(Seen::Word(name));
         }
-        let truth = self.true_value(
-            number,
-            bands,
-            outcome,
-            uniform("band", false),
-            uniform("value", false),
-        );
+        let truth = self.true_value(number, bands, outcome, once("band"), once("value"));
         let uncertainty = self.uncertainty(number, bands, truth);
-        let words = drawing("error", true);
-        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        let error = chance.normal(&each_time("error"));
         Some(Seen::Number {
-            value: truth + uncertainty * self.chance.normal(&words),
+            value: truth + uncertainty * error,
             uncertainty,
         })
     }
