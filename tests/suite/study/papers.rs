@@ -160,6 +160,38 @@ fn a_better_look_shows_against_the_version_without_it() {
 }
 
 #[test]
+fn diff_lets_both_versions_diagnose_the_same_vehicles() {
+    let folder = tempfile::tempdir().unwrap();
+    let (old, new) = (
+        knowledge(folder.path(), "old", 0.7),
+        knowledge(folder.path(), "new", 0.95),
+    );
+    let of = |more: &[&str]| {
+        let arguments = [&["diff", &old, &new, "--study", "200"], more].concat();
+        written(&arguments, folder.path())
+    };
+    let screen = of(&[]);
+    assert!(screen.contains("as the old version has them"), "{screen}");
+    let answer: Value = serde_json::from_str(&of(&["--json"])).unwrap();
+    // What `study --against` finds on the same vehicles.
+    let against: Value = serde_json::from_str(&written(
+        &[
+            "--knowledge",
+            &new,
+            "study",
+            "--vehicles",
+            "200",
+            "--against",
+            &old,
+            "--json",
+        ],
+        folder.path(),
+    ))
+    .unwrap();
+    assert_eq!(answer["studies"], against["paired"]);
+}
+
+#[test]
 fn a_vehicle_or_a_symptom_that_is_not_known_is_said() {
     let folder = tempfile::tempdir().unwrap();
     for (arguments, says) in [
