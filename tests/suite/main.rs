@@ -50,6 +50,8 @@ mod entry_properties;
 mod family_text;
 /// Derived quantities.
 mod formula;
+/// Job records of earlier versions: every later one resumes them.
+mod frozen;
 /// The rooms of the house, and what each may use.
 mod house;
 /// What an instrument's data sheet makes of a reading.
