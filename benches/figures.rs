@@ -8,11 +8,11 @@
 use std::fs;
 use std::time::{Duration, Instant};
 
-use halfsplit::advice::{Circumstances, Effort, Standing, WayOfWorking, compared};
-use halfsplit::belief::{Complaint, Model};
+use halfsplit::decide::{Circumstances, Effort, Standing, WayOfWorking, compared};
+use halfsplit::decide::{Limits, OrderBy, Policy, plan};
+use halfsplit::infer::{Complaint, Model};
 use halfsplit::knowledge::{Knowledge, SymptomId};
-use halfsplit::manual::{Source, load};
-use halfsplit::plan::{Limits, OrderBy, Policy, plan};
+use halfsplit::load::{Source, load};
 
 /// Seconds that the fastest of ten runs takes.
 fn fastest(mut run: impl FnMut()) -> f64 {

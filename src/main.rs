@@ -3,8 +3,8 @@
 use std::io::{self, BufWriter, IsTerminal};
 use std::process::ExitCode;
 
-use halfsplit::command::{Streams, run};
-use halfsplit::job::Clock;
+use halfsplit::commands::{Streams, run};
+use halfsplit::record::Clock;
 
 fn main() -> ExitCode {
     let interactive = io::stdin().is_terminal() && io::stdout().is_terminal();
@@ -17,8 +17,8 @@ fn main() -> ExitCode {
             interactive,
             width: textwrap::termwidth(),
             clock: Clock::system(),
-            pause: &mut halfsplit::command::pause(interactive),
-            thinking: halfsplit::command::AT_THE_PROMPT,
+            pause: &mut halfsplit::commands::pause(interactive),
+            thinking: halfsplit::commands::AT_THE_PROMPT,
         },
     );
     ExitCode::from(code)

@@ -1,7 +1,7 @@
 //! What can be wrong, and what puts it right.
 
 use super::ids::{MeasurementId, RepairId};
-use crate::quantity::{Minutes, Money, Rate};
+use crate::units::{Minutes, Money, Rate};
 
 /// A basic event: one thing that can be wrong.
 #[derive(Clone, Debug)]

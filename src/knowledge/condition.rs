@@ -2,7 +2,7 @@
 
 use super::ids::{InstrumentId, SetUpId};
 use super::limit::LimitBand;
-use crate::quantity::{Minutes, Unit};
+use crate::units::{Minutes, Unit};
 
 /// Something that must hold for a reading to count, asked once and then remembered.
 #[derive(Clone, Debug)]

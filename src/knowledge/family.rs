@@ -10,8 +10,8 @@ use super::condition::Condition;
 use super::ids::{CauseId, ConditionId, InstrumentId, MeasurementId, RepairId, SetUpId, SymptomId};
 use super::measurement::{CodeMeaning, Measurement};
 use super::symptom::Symptom;
-use crate::quantity::uncertainty::Accuracy;
-use crate::quantity::{Interval, Minutes, Money, Probability, Unit};
+use crate::units::uncertainty::Accuracy;
+use crate::units::{Interval, Minutes, Money, Probability, Unit};
 
 /// A kind of transmission and all that is known of it.
 #[derive(Clone, Debug)]
@@ -188,6 +188,16 @@ impl Family {
     pub fn repair_cost(&self, id: RepairId) -> Money {
         let repair = self.repair(id);
         repair.minutes.at(self.shop.labour_rate) + repair.parts
+    }
+
+    /// The names of repairs, joined by ` + `.
+    #[must_use]
+    pub fn repair_names(&self, repairs: &[RepairId]) -> String {
+        let names: Vec<&str> = repairs
+            .iter()
+            .map(|id| self.repair(*id).name.as_str())
+            .collect();
+        names.join(" + ")
     }
 
     /// What escalation costs.

@@ -3,8 +3,8 @@
 use std::fmt;
 
 use super::vehicle::Vehicle;
-use crate::quantity::Unit;
-use crate::quantity::conformity::{Band, End};
+use crate::units::Unit;
+use crate::units::conformity::{Band, End};
 
 /// A number, or a name in the vehicle's sheet.
 #[derive(Clone, Debug, PartialEq)]

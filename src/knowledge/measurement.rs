@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use super::family::Family;
 use super::ids::{CauseId, ConditionId, InstrumentId, OutcomeId, SetUpId, SymptomId};
 use super::limit::LimitBand;
-use crate::quantity::formula::Formula;
-use crate::quantity::{Interval, Minutes, Probability, Unit};
+use crate::units::formula::Formula;
+use crate::units::{Interval, Minutes, Probability, Unit};
 
 /// Something to read, look at or feel.
 #[derive(Clone, Debug)]

@@ -3,7 +3,7 @@
 use regex::Regex;
 
 use super::ids::CauseId;
-use crate::tree::FaultTree;
+use crate::fault_tree::FaultTree;
 
 /// A complaint, with the tree of what brings it about.
 #[derive(Clone, Debug)]

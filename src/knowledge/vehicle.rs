@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::quantity::{System, Unit};
+use crate::units::{System, Unit};
 
 /// The spec sheet of one model.
 #[derive(Clone, Debug)]

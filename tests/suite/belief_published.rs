@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 
 use crate::by_name::{Job, causes_named, close};
 use crate::family_text::{Test, Textbook};
-use halfsplit::belief::{Answer, row_under, understand, weight};
-use halfsplit::plan::OrderBy;
+use halfsplit::decide::OrderBy;
+use halfsplit::infer::{Answer, row_under, understand, weight};
 
 /// BY-01. Eddy 1982, worded as in Gigerenzer and Hoffrage 1995 (confirmed): ill 1 %, positive 80 % of the
 /// ill and 9.6 % of the well. Positive: 0.008/(0.008 + 0.09504); negative: 0.002/(0.002 + 0.89496).

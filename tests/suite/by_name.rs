@@ -1,10 +1,10 @@
 use std::sync::OnceLock;
 
-use halfsplit::advice::{Circumstances, Standing};
-use halfsplit::belief::{Belief, Complaint, Evidence, Model};
+use halfsplit::decide::{Circumstances, Standing};
+use halfsplit::decide::{OrderBy, Ranked};
+use halfsplit::infer::{Belief, Complaint, Evidence, Model};
 use halfsplit::knowledge::{CauseId, Family, Knowledge, MeasurementId, SymptomId};
-use halfsplit::manual::{Source, load};
-use halfsplit::plan::{OrderBy, Ranked};
+use halfsplit::load::{Source, load};
 
 /// The knowledge that is shipped, read once.
 pub(crate) fn shipped() -> &'static Knowledge {

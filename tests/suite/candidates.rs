@@ -1,9 +1,9 @@
 use crate::by_name::{Job, close, complaint, evidence, measurement};
 use crate::family_text::{Test, Textbook};
-use halfsplit::advice::{Advice, Circumstances, Standing};
-use halfsplit::belief::{Model, misfit, row_of_chance, row_of_unlisted, row_under};
+use halfsplit::decide::{Advice, Circumstances, Standing};
+use halfsplit::decide::{Limits, OrderBy};
+use halfsplit::infer::{Model, misfit, row_of_chance, row_of_unlisted, row_under};
 use halfsplit::knowledge::Knowledge;
-use halfsplit::plan::{Limits, OrderBy};
 
 /// Odds 1/99 each. {a}: 0.001/99; {a, b}: 1/99². The pair: 1/(1 + 0.099).
 #[test]

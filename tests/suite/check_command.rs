@@ -2,8 +2,8 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
-use halfsplit::manual::{Code, Source, load};
-use halfsplit::proof::cases::{CaseRun, Expected, Fault, Proposal, findings, run};
+use halfsplit::cases::{CaseRun, Expected, Fault, Proposal, findings, run};
+use halfsplit::load::{Code, Source, load};
 use serde_json::Value;
 use tempfile::TempDir;
 

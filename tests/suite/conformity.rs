@@ -1,9 +1,9 @@
 //! What a reading says about the bands of its true value: JCGM 106.
 
-use halfsplit::quantity::conformity::{
+use halfsplit::units::conformity::{
     Band, CLEAR_AT, Known, SETTLED_AT, blur, call, repeats, settling_uncertainty, weights,
 };
-use halfsplit::quantity::uncertainty::Accuracy;
+use halfsplit::units::uncertainty::Accuracy;
 use proptest::prelude::*;
 
 #[track_caller]

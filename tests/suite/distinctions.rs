@@ -1,9 +1,9 @@
 //! Distinctions that a careless tree gets wrong, on the shipped knowledge. Source: the trade notes,
 //! the list of distinctions and the table of known ambiguities; all judged by a workshop.
 
-use halfsplit::belief::row_under;
+use halfsplit::decide::OrderBy;
+use halfsplit::infer::row_under;
 use halfsplit::knowledge::{Measurement, Rest};
-use halfsplit::plan::OrderBy;
 
 use crate::by_name::{Job, causes_named, chain_cvt, close, measurement, shipped};
 

@@ -3,9 +3,9 @@ mod families;
 mod picture;
 
 use families::{Dice, Draft, large, p, sketched, svg};
+use halfsplit::drawing;
+use halfsplit::fault_tree::Gate;
 use halfsplit::knowledge::SymptomId;
-use halfsplit::screen::drawing;
-use halfsplit::tree::Gate;
 use picture::{Area, assert_tidy, named, shape_area, text_area, texts};
 use roxmltree::Document;
 
@@ -461,7 +461,7 @@ fn random_trees_are_drawn_tidily_with_every_transfer_leading_somewhere() {
         let gates = tree
             .graph()
             .node_weights()
-            .filter(|node| matches!(node, halfsplit::tree::Node::Gate { .. }));
+            .filter(|node| matches!(node, halfsplit::fault_tree::Node::Gate { .. }));
         assert_eq!(events.len(), gates.count().max(1), "seed {seed}");
         for transfer in named(&document, "transfer") {
             let part = transfer.attribute("data-part");

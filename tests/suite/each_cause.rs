@@ -2,12 +2,13 @@ use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
-use halfsplit::advice::{Advice, Circumstances, Standing};
-use halfsplit::belief::{Answer, Complaint, Evidence, Model, bands_on, understand};
+use halfsplit::decide::OrderBy;
+use halfsplit::decide::{Advice, Circumstances, Standing};
+use halfsplit::infer::{Answer, Complaint, Evidence, Model, bands_on, understand};
 use halfsplit::knowledge::{Measurement, MeasurementId, RepairId, SymptomId, Vehicle};
-use halfsplit::plan::OrderBy;
-use halfsplit::quantity::conformity::Band;
-use halfsplit::screen::{Page, repair_sheet};
+use halfsplit::terminal::repair_sheet;
+use halfsplit::text::Page;
+use halfsplit::units::conformity::Band;
 
 use crate::shop::{Shop, THINKING, family, flat, vehicle};
 use crate::technician::{Move, Reads, Technician};

@@ -1,8 +1,8 @@
 //! What a person types for a number.
 
-use halfsplit::quantity::conformity::Known;
-use halfsplit::quantity::entry::{Entry, Expected, LONGEST, Span, Understood, understand};
-use halfsplit::quantity::{Interval, Unit};
+use halfsplit::entry::{Entry, Expected, LONGEST, Span, Understood, understand};
+use halfsplit::units::conformity::Known;
+use halfsplit::units::{Interval, Unit};
 
 fn expecting(unit: Unit) -> Expected {
     Expected {

@@ -1,7 +1,7 @@
 //! Whatever a person types: a reading, a question or a refusal, and never a panic.
 
-use halfsplit::quantity::entry::{Entry, Expected, LONGEST, Span, Understood, understand};
-use halfsplit::quantity::{Dimension, Interval, Unit};
+use halfsplit::entry::{Entry, Expected, LONGEST, Span, Understood, understand};
+use halfsplit::units::{Dimension, Interval, Unit};
 use proptest::prelude::*;
 
 fn expecting(unit: Unit) -> Expected {

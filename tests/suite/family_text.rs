@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use halfsplit::knowledge::Knowledge;
-use halfsplit::manual::{Source, load};
+use halfsplit::load::{Source, load};
 
 /// A family as a textbook would state it, written as YAML and loaded like any other: floor 0, unlisted
 /// share 0, chance 0, set-ups free, a repair for each cause, and a minute that costs 1.

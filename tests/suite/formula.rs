@@ -1,7 +1,7 @@
 //! Derived quantities: driveline mechanics as formulas, and the uncertainty carried through.
 
 use exmex::{Differentiate, Express};
-use halfsplit::quantity::formula::{
+use halfsplit::units::formula::{
     DEEPEST, Formula, LONGEST, MOST_NAMES, MOST_OPERATORS, Measured, NoValue,
 };
 use proptest::prelude::*;

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use halfsplit::job::{Event, Record, State};
+use halfsplit::record::{Event, Record, State};
 use serde_json::Value;
 use tempfile::TempDir;
 

@@ -1,37 +1,32 @@
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// The rooms, lowest first, each with what it may use: `None` is every room below.
-const ROOMS: &[(&str, Option<&[&str]>)] = &[
-    ("quantity", Some(&[])),
-    ("tree", Some(&["quantity"])),
-    ("names", Some(&[])),
-    ("knowledge", Some(&["quantity", "tree"])),
-    ("manual", Some(&["quantity", "tree", "knowledge", "names"])),
-    ("belief", Some(&["quantity", "tree", "knowledge"])),
-    ("plan", Some(&["quantity"])),
-    ("job", Some(&["quantity", "tree"])),
-    (
-        "advice",
-        Some(&["quantity", "tree", "knowledge", "belief", "plan", "job"]),
-    ),
-    ("proof", None),
-    ("screen", None),
-    ("bay", None),
-    ("command", None),
-];
+use petgraph::algo::kosaraju_scc;
+use petgraph::graph::{DiGraph, NodeIndex};
+use regex::Regex;
 
-/// What a room may use, itself among it.
-fn allowed(place: usize) -> BTreeSet<&'static str> {
-    let (room, uses) = ROOMS[place];
-    let mut allowed: BTreeSet<&str> = match uses {
-        Some(uses) => uses.iter().copied().collect(),
-        None => ROOMS[..place].iter().map(|(below, _)| *below).collect(),
-    };
-    allowed.insert(room);
-    allowed
-}
+/// The rooms, lowest first: each may use those before it.
+const ROOMS: [&str; 18] = [
+    "text",
+    "units",
+    "entry",
+    "fault_tree",
+    "knowledge",
+    "load",
+    "record",
+    "infer",
+    "decide",
+    "cases",
+    "simulate",
+    "learn",
+    "diff",
+    "lint",
+    "drawing",
+    "session",
+    "terminal",
+    "commands",
+];
 
 /// Every file below a folder that ends in `.rs`.
 fn sources(folder: &str) -> Vec<PathBuf> {
@@ -120,17 +115,14 @@ fn uses_are_found_in_every_form() {
 
 #[test]
 fn a_room_uses_rooms_below_it_and_never_above() {
+    let place = |room: &str| ROOMS.iter().position(|known| *known == room);
     let mut uses = 0;
     for file in sources("src") {
         let Some(room) = room_of(&file) else { continue };
-        let place = ROOMS
-            .iter()
-            .position(|(known, _)| *known == room)
-            .unwrap_or_else(|| panic!("{room} is in no place of the house"));
-        let allowed = allowed(place);
+        let own = place(&room).unwrap_or_else(|| panic!("{room} is in no place of the house"));
         for used in rooms_used_in(&fs::read_to_string(&file).unwrap()) {
             assert!(
-                allowed.contains(used.as_str()),
+                place(&used).is_some_and(|used| used <= own),
                 "{room} uses {used} in {}",
                 file.display()
             );
@@ -140,31 +132,191 @@ fn a_room_uses_rooms_below_it_and_never_above() {
     assert!(uses > 100, "{uses} uses");
 }
 
+/// Rooms whose files still form a circle; none may come in, and each goes out as it is put right.
+const NOT_YET: &[&str] = &[
+    "units",
+    "fault_tree",
+    "knowledge",
+    "load",
+    "record",
+    "decide",
+    "simulate",
+    "learn",
+    "diff",
+    "lint",
+    "commands",
+];
+
+#[test]
+fn files_inside_a_room_form_no_circle() {
+    let circles: Vec<(&str, String)> = ROOMS
+        .into_iter()
+        .filter_map(|room| Some((room, circle_in(room)?.join(", "))))
+        .collect();
+    let rooms: Vec<&str> = circles.iter().map(|(room, _)| *room).collect();
+    assert_eq!(rooms, NOT_YET, "{circles:#?}");
+}
+
+/// The files of a room that need each other in a circle, where some do.
+fn circle_in(room: &str) -> Option<Vec<String>> {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let module_of = |file: &Path| {
+        let path = file.strip_prefix(&src).unwrap().with_extension("");
+        let path = path.to_str().unwrap().replace(['/', '\\'], "::");
+        path.strip_suffix("::mod")
+            .map_or(path.clone(), str::to_owned)
+    };
+    let files: Vec<(String, String)> = sources("src")
+        .iter()
+        .filter(|file| room_of(file).as_deref() == Some(room))
+        .map(|file| (module_of(file), code_of(&fs::read_to_string(file).unwrap())))
+        .collect();
+    let mut graph = DiGraph::<&str, ()>::new();
+    let nodes: BTreeMap<&str, NodeIndex> = files
+        .iter()
+        .map(|(module, _)| (module.as_str(), graph.add_node(module)))
+        .collect();
+    let exports: BTreeMap<&str, BTreeMap<String, String>> = files
+        .iter()
+        .map(|(module, code)| (module.as_str(), exported(module, code)))
+        .collect();
+    for (module, code) in &files {
+        for path in paths_in(module, code) {
+            let defined = defined_in(&path, &exports);
+            // A room that names its own parts in order to hand them out does not need them.
+            let hands_out = exports[module.as_str()].values().any(|from| *from == path);
+            if let Some(used) = defined.filter(|used| *used != *module && !hands_out) {
+                graph.update_edge(nodes[module.as_str()], nodes[used.as_str()], ());
+            }
+        }
+    }
+    kosaraju_scc(&graph)
+        .into_iter()
+        .find(|circle| circle.len() > 1)
+        .map(|circle| circle.iter().map(|node| graph[*node].to_owned()).collect())
+}
+
+/// Code with its comments taken out.
+fn code_of(text: &str) -> String {
+    let lines = text
+        .lines()
+        .map(|line| line.split("//").next().unwrap_or_default());
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+/// What a module hands out of its parts: the name, and the whole path it comes from.
+fn exported(module: &str, code: &str) -> BTreeMap<String, String> {
+    let mut exported = BTreeMap::new();
+    for start in ["pub use ", "pub(crate) use ", "pub(super) use "] {
+        for statement in code.split(start).skip(1) {
+            let statement = statement.split(';').next().unwrap_or_default();
+            for path in leaves(statement) {
+                let (from, name) = path.split_once(" as ").unwrap_or((&path, ""));
+                let name = if name.is_empty() {
+                    from.rsplit("::").next().unwrap()
+                } else {
+                    name
+                };
+                exported.insert(name.to_owned(), absolute(module, from));
+            }
+        }
+    }
+    exported
+}
+
+/// Every path of a module's code that leads into its own room, absolute.
+fn paths_in(module: &str, code: &str) -> BTreeSet<String> {
+    let room = module.split("::").next().unwrap();
+    let mut found = BTreeSet::new();
+    for statement in code.split("use ").skip(1) {
+        let statement = statement.split(';').next().unwrap_or_default();
+        found.extend(leaves(statement).iter().map(|path| absolute(module, path)));
+    }
+    let inline = Regex::new(r"\b(?:(?:crate|self|super)::)+[\w:]+|\b[a-z_]+::\w[\w:]*").unwrap();
+    found.extend(
+        inline
+            .find_iter(code)
+            .map(|path| absolute(module, path.as_str())),
+    );
+    found.retain(|path| path.split("::").next() == Some(room));
+    found
+}
+
+/// A `use` tree written out: `a::{b, c::{d, e}}` is `a::b`, `a::c::d` and `a::c::e`.
+fn leaves(tree: &str) -> Vec<String> {
+    let Some((before, group)) = tree.split_once('{') else {
+        let path = tree.split_whitespace().collect::<Vec<_>>().join(" ");
+        return vec![path.trim_end_matches("::self").to_owned()];
+    };
+    let before = before.trim();
+    let mut group = group.trim_end().to_owned();
+    group.pop();
+    group.push('}');
+    top_level(&group)
+        .into_iter()
+        .flat_map(leaves)
+        .map(|leaf| {
+            format!("{before}{leaf}")
+                .trim_end_matches("::self")
+                .to_owned()
+        })
+        .collect()
+}
+
+/// A path as seen from the root of the library; one that begins with neither `crate`, `self` nor `super` is
+/// taken to begin with a part of the module.
+fn absolute(module: &str, path: &str) -> String {
+    let path = path.trim();
+    if let Some(path) = path.strip_prefix("crate::") {
+        return path.to_owned();
+    }
+    let mut base: Vec<&str> = module.split("::").collect();
+    let mut rest = path.strip_prefix("self::").unwrap_or(path);
+    while let Some(up) = rest.strip_prefix("super::") {
+        base.pop();
+        rest = up;
+    }
+    base.push(rest);
+    base.join("::")
+}
+
+/// The module that defines what a path names, through whatever hands it out.
+fn defined_in(path: &str, exports: &BTreeMap<&str, BTreeMap<String, String>>) -> Option<String> {
+    let mut path = path.to_owned();
+    // A name is handed on through a few rooms at the most.
+    for _ in 0..8 {
+        let parts: Vec<&str> = path.split("::").collect();
+        let (end, module) = (1..=parts.len())
+            .rev()
+            .map(|end| (end, parts[..end].join("::")))
+            .find(|(_, module)| exports.contains_key(module.as_str()))?;
+        let Some(name) = parts.get(end) else {
+            return Some(module);
+        };
+        match exports[module.as_str()].get(*name) {
+            Some(from) => path = from.clone(),
+            None if name.starts_with(char::is_uppercase) || end > 0 => return Some(module),
+            None => return None,
+        }
+    }
+    None
+}
+
 #[test]
 fn every_room_says_what_it_is_for() {
-    for (room, _) in ROOMS {
+    for room in ROOMS {
         let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
-        let file = [
-            src.join(room).join("mod.rs"),
-            src.join(format!("{room}.rs")),
-        ]
-        .into_iter()
-        .find(|file| file.exists());
-        // The room of the worked cases may not stand yet.
-        let Some(file) = file else {
-            assert_eq!(*room, "proof");
-            continue;
-        };
+        let file = src.join(room).join("mod.rs");
         let text = fs::read_to_string(&file).unwrap();
         assert!(text.starts_with("//! "), "{}", file.display());
     }
 }
 
 #[test]
-fn no_file_is_longer_than_six_hundred_lines() {
+fn no_file_is_longer_than_a_thousand_lines() {
     for file in sources("src").into_iter().chain(sources("tests")) {
         let lines = fs::read_to_string(&file).unwrap().lines().count();
-        assert!(lines <= 600, "{} has {lines} lines", file.display());
+        assert!(lines <= 1_000, "{} has {lines} lines", file.display());
     }
 }
 

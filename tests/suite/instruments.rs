@@ -1,7 +1,7 @@
 //! What an instrument's data sheet makes of a reading: JCGM 100 and EN 837-1.
 
-use halfsplit::quantity::Interval;
-use halfsplit::quantity::uncertainty::{
+use halfsplit::units::Interval;
+use halfsplit::units::uncertainty::{
     Accuracy, EN_837_CLASSES, combined, resolution, triangular, uniform, within_range,
 };
 

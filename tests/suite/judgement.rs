@@ -1,5 +1,5 @@
-use halfsplit::manual::{Code, Finding, Source, load};
-use halfsplit::proof::judgement::judge;
+use halfsplit::lint::judge;
+use halfsplit::load::{Code, Finding, Source, load};
 
 use super::textbook::Book;
 

@@ -1,7 +1,7 @@
 use std::collections::BTreeSet;
 
 use halfsplit::knowledge::{Expect, Reading};
-use halfsplit::manual::{Code, Severity};
+use halfsplit::load::{Code, Severity};
 
 use super::textbook::Book;
 

@@ -1,7 +1,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use halfsplit::manual::{Severity, Source, load};
+use halfsplit::load::{Severity, Source, load};
 use proptest::prelude::*;
 use rayon::prelude::*;
 

@@ -3,7 +3,7 @@ use std::fs;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use halfsplit::manual::{Code, Finding, Source, load};
+use halfsplit::load::{Code, Finding, Source, load};
 
 use super::textbook::{Book, FILES};
 

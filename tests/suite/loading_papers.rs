@@ -1,8 +1,8 @@
 use std::collections::BTreeSet;
 
 use halfsplit::knowledge::defaults;
-use halfsplit::manual::{Code, FileKind, Severity, Source, load, schema};
-use halfsplit::quantity::{Dimension, Unit};
+use halfsplit::load::{Code, FileKind, Severity, Source, load, schema};
+use halfsplit::units::{Dimension, Unit};
 
 const FINDINGS: &str = include_str!("../../docs/findings.md");
 

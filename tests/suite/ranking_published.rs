@@ -5,7 +5,7 @@
 
 use crate::by_name::{Job, close};
 use crate::family_text::{Test, Textbook};
-use halfsplit::plan::OrderBy;
+use halfsplit::decide::OrderBy;
 
 /// TS-01. Shannon 1948 (recomputed): entropies of a belief; a test whose outcome is certain has no bits.
 #[test]

@@ -1,7 +1,7 @@
 //! Figures that pint and scipy computed: tests/reference/reference.py, which CI runs with `--check`.
 
-use halfsplit::quantity::conformity::{Band, End, Known, blur, weights};
-use halfsplit::quantity::{Dimension, Unit};
+use halfsplit::units::conformity::{Band, End, Known, blur, weights};
+use halfsplit::units::{Dimension, Unit};
 use serde_json::Value;
 use std::collections::BTreeSet;
 

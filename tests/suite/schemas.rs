@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use halfsplit::manual::{FileKind, Source, schema, schema_of_trees};
+use halfsplit::load::{FileKind, Source, schema, schema_of_trees};
 use jsonschema::Validator;
 use serde_json::Value;
 

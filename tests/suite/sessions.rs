@@ -1,6 +1,6 @@
 use std::time::Duration;
 
-use halfsplit::job::{Event, SetAsideHow};
+use halfsplit::record::{Event, SetAsideHow};
 
 use crate::shop::Shop;
 
@@ -321,7 +321,7 @@ fn without_a_sheet_a_number_is_not_judged_and_a_word_is() {
 #[test]
 fn help_lists_every_word() {
     let told = Shop::job("slipping").types("help\n").run();
-    for (word, _) in halfsplit::bay::WORDS {
+    for (word, _) in halfsplit::terminal::bay::WORDS {
         told.says(word);
     }
 }
@@ -464,7 +464,9 @@ fn enter_stops_the_count_of_a_stall() {
         .run();
     told.says_not("LIFT NOW");
     let ended = told.events().into_iter().find_map(|event| match event {
-        Event::Timed(timed) if timed.phase == halfsplit::job::Phase::Ended => Some(timed.seconds),
+        Event::Timed(timed) if timed.phase == halfsplit::record::Phase::Ended => {
+            Some(timed.seconds)
+        }
         _ => None,
     });
     assert_eq!(ended, Some(3.0));

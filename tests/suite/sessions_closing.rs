@@ -1,6 +1,6 @@
 use std::fs;
 
-use halfsplit::job::{Closed, Event, Found};
+use halfsplit::record::{Closed, Event, Found};
 use tempfile::TempDir;
 
 use crate::shop::{Shop, Told};

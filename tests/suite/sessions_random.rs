@@ -1,6 +1,6 @@
 use std::collections::BTreeMap;
 
-use halfsplit::job::Event;
+use halfsplit::record::Event;
 use proptest::prelude::*;
 
 use crate::shop::{Shop, family};

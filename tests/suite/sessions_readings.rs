@@ -1,4 +1,4 @@
-use halfsplit::job::Event;
+use halfsplit::record::Event;
 
 use crate::shop::{Shop, Told};
 

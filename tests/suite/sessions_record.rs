@@ -1,6 +1,6 @@
 use std::fs;
 
-use halfsplit::job::{Clock, Record};
+use halfsplit::record::{Clock, Record};
 
 use crate::shop::{Shop, Told};
 

@@ -1,6 +1,6 @@
 use std::path::Path;
 
-use halfsplit::manual::{Source, load};
+use halfsplit::load::{Source, load};
 
 /// The knowledge that is shipped loads without an error or a warning.
 #[test]

@@ -16,11 +16,11 @@ use std::sync::atomic::{AtomicI64, Ordering};
 use std::sync::{Arc, LazyLock};
 use std::time::Duration;
 
-use halfsplit::command::{Streams, run};
-use halfsplit::job::{Clock, Event, Record, State};
+use halfsplit::commands::{Streams, run};
+use halfsplit::decide::Limits;
 use halfsplit::knowledge::{Family, Knowledge, Vehicle};
-use halfsplit::manual::{Source, load};
-use halfsplit::plan::Limits;
+use halfsplit::load::{Source, load};
+use halfsplit::record::{Clock, Event, Record, State};
 use jiff::Timestamp;
 use tempfile::TempDir;
 

@@ -1,7 +1,7 @@
-use halfsplit::advice::{Circumstances, Standing};
-use halfsplit::belief::{Complaint, Model};
+use halfsplit::decide::OrderBy;
+use halfsplit::decide::{Circumstances, Standing};
+use halfsplit::infer::{Complaint, Model};
 use halfsplit::knowledge::{MeasurementId, RepairId};
-use halfsplit::plan::OrderBy;
 
 use crate::shop::{Shop, family, vehicle};
 

@@ -3,7 +3,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use halfsplit::knowledge::Knowledge;
-use halfsplit::manual::{FileKind, NoPlace, Source, insert, load, schema};
+use halfsplit::load::{FileKind, NoPlace, Source, insert, load, schema};
 use serde_json::Value;
 use tempfile::TempDir;
 

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use halfsplit::decide::OrderBy;
 use halfsplit::knowledge::{CauseId, Measurement, Symptom};
-use halfsplit::plan::OrderBy;
 
 use crate::by_name::{Job, chain_cvt, close, shipped};
 

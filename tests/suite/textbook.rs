@@ -1,6 +1,6 @@
 //! A textbook family, small enough to see through and with every kind of entry, and edits to it.
 
-use halfsplit::manual::{Code, Finding, Findings, Loaded, Source, load};
+use halfsplit::load::{Code, Finding, Findings, Loaded, Source, load};
 
 const FAMILY: &str = "\
 family: bench

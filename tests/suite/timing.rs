@@ -1,6 +1,6 @@
 //! The clock of timed tests.
 
-use halfsplit::quantity::timing::{CoolDown, Limit, whole_seconds};
+use halfsplit::units::timing::{CoolDown, Limit, whole_seconds};
 use jiff::Timestamp;
 use std::time::Duration;
 

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use halfsplit::belief::{Answer, Part, Taken, derive, understand, understand_part};
+use halfsplit::decide::OrderBy;
+use halfsplit::infer::{Answer, Part, Taken, derive, understand, understand_part};
 use halfsplit::knowledge::{ConditionKind, Measurement, Timed};
-use halfsplit::plan::OrderBy;
 
 use crate::by_name::{Job, chain_cvt, close, measurement, shipped};
 

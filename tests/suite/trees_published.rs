@@ -1,4 +1,4 @@
-use halfsplit::tree::{CutSet, all_of, minimal};
+use halfsplit::fault_tree::{CutSet, all_of, minimal};
 
 use crate::trees_sketch::{Sketch, each, sets, tree};
 

@@ -1,6 +1,6 @@
 use std::fmt::Display;
 
-use halfsplit::tree::{Builder, CutSet, Gate, all_of, minimal};
+use halfsplit::fault_tree::{Builder, CutSet, Gate, all_of, minimal};
 use proptest::prelude::*;
 
 use crate::trees_sketch::{Item, Sketch, p};

@@ -1,7 +1,7 @@
 use std::thread;
 use std::time::{Duration, Instant};
 
-use halfsplit::tree::{Builder, CutSet, FaultTree, Gate, NodeId, minimal};
+use halfsplit::fault_tree::{Builder, CutSet, FaultTree, Gate, NodeId, minimal};
 
 use crate::trees_sketch::p;
 

@@ -1,8 +1,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
-use halfsplit::quantity::Probability;
-use halfsplit::tree::{Builder, CutSet, FaultTree, Gate};
+use halfsplit::fault_tree::{Builder, CutSet, FaultTree, Gate};
+use halfsplit::units::Probability;
 
 /// What stands at one place of a sketch; inputs are places further up the list.
 #[derive(Clone, Debug)]

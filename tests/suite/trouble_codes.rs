@@ -1,6 +1,6 @@
 //! The shape of trouble codes: SAE J2012 and ISO 15031-6. The bit layout is from memory.
 
-use halfsplit::quantity::TroubleCode;
+use halfsplit::entry::TroubleCode;
 use std::collections::BTreeSet;
 
 /// TC-01.

@@ -1,6 +1,6 @@
 //! Units: NIST SP 811 appendix B, and how people write them.
 
-use halfsplit::quantity::{Dimension, System, Unit};
+use halfsplit::units::{Dimension, System, Unit};
 
 fn convert(value: f64, from: Unit, to: Unit) -> f64 {
     from.convert(value, to).unwrap()

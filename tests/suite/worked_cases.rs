@@ -1,11 +1,12 @@
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 
-use halfsplit::advice::{Standing, recorded_case};
-use halfsplit::belief::Model;
-use halfsplit::job::State;
+use halfsplit::decide::OrderBy;
+use halfsplit::decide::Standing;
+use halfsplit::infer::Model;
 use halfsplit::knowledge::{Case, CauseId, Expect, RepairId};
-use halfsplit::plan::OrderBy;
+use halfsplit::record::State;
+use halfsplit::session::recorded_case;
 
 use crate::shop::{Shop, Told, family, vehicle};
 use crate::technician::{Move, Reads, Technician};

@@ -6,7 +6,7 @@ mod second;
 
 use crate::by_name::{Job, complaint, evidence};
 use case::{Case, Dice, Look, case};
-use halfsplit::plan::OrderBy;
+use halfsplit::decide::OrderBy;
 use second::{entropy, normalised};
 
 #[track_caller]
@@ -31,7 +31,7 @@ fn compare(case: &Case) -> (bool, usize, usize) {
     let mut said = complaint(family, &present, &absent);
     let Some(expected) = case.candidates() else {
         assert!(
-            halfsplit::belief::Model::new(family, None, said).is_err(),
+            halfsplit::infer::Model::new(family, None, said).is_err(),
             "nothing explains it"
         );
         return (false, 0, 0);

@@ -1,6 +1,6 @@
+use halfsplit::diff::{Comparison, StandsIn, answer_of};
 use halfsplit::knowledge::Knowledge;
-use halfsplit::manual::{Source, load};
-use halfsplit::proof::comparison::{Comparison, StandsIn, answer_of};
+use halfsplit::load::{Source, load};
 
 use super::{loaded, page};
 use crate::family_text::{Test, Textbook};

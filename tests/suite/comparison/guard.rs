@@ -1,8 +1,8 @@
 use std::collections::BTreeSet;
 use std::sync::LazyLock;
 
+use halfsplit::diff::{Change, ListDiffers, What, changes};
 use halfsplit::knowledge::Knowledge;
-use halfsplit::proof::comparison::{Change, ListDiffers, What, changes};
 use proptest::prelude::*;
 use rayon::prelude::*;
 

@@ -7,9 +7,10 @@ mod guard;
 mod program;
 mod words;
 
+use halfsplit::diff::report::comparison;
+use halfsplit::diff::{Change, Comparison, changes};
 use halfsplit::knowledge::Knowledge;
-use halfsplit::proof::comparison::{Change, Comparison, changes};
-use halfsplit::screen::{Page, comparison};
+use halfsplit::text::Page;
 
 use crate::textbook::Book;
 

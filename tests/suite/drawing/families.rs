@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use halfsplit::drawing;
+use halfsplit::fault_tree::{Builder, Gate, NodeId};
 use halfsplit::knowledge::{
     Cause, CauseId, Escalation, Family, Figures, Repair, RepairId, Shop, Symptom, SymptomId,
 };
-use halfsplit::quantity::{Minutes, Money, Probability, Rate};
-use halfsplit::screen::drawing;
-use halfsplit::tree::{Builder, Gate, NodeId};
+use halfsplit::units::{Minutes, Money, Probability, Rate};
 
 /// A tree in the making, and the causes it names.
 #[derive(Default)]

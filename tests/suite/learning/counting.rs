@@ -2,9 +2,9 @@
 
 use std::fs;
 
-use halfsplit::job::{Event, Found};
 use halfsplit::knowledge::{CauseId, SymptomId};
-use halfsplit::proof::learning::{FilesError, Outcomes, records};
+use halfsplit::learn::{FilesError, Outcomes, records};
+use halfsplit::record::{Event, Found};
 
 use super::{
     LOW, PRESSURE, PUMP, RESIDUE, Records, STRAINER, closed, closed_unseen, ending, family,
@@ -101,10 +101,10 @@ fn a_cause_that_nobody_saw_counts_for_its_repair_and_moves_no_row() {
 fn a_cause_that_cannot_bring_the_complaint_about_was_not_found() {
     let mut family = family();
     // Another complaint of one cause alone.
-    let mut tree = halfsplit::tree::Builder::new();
-    let leaf = tree.leaf(SEALS[0], halfsplit::quantity::Probability::ONE);
+    let mut tree = halfsplit::fault_tree::Builder::new();
+    let leaf = tree.leaf(SEALS[0], halfsplit::units::Probability::ONE);
     let top = tree
-        .gate(halfsplit::tree::Gate::Any, "Leaks", None, &[leaf])
+        .gate(halfsplit::fault_tree::Gate::Any, "Leaks", None, &[leaf])
         .unwrap();
     family.symptoms[0].tree = tree.finish(top);
     let mut records = Records::new();
@@ -320,7 +320,7 @@ fn the_order_of_the_files_and_a_file_named_twice_change_nothing() {
     let mut turned = files.clone();
     turned.reverse();
     turned.push(records.path().to_owned());
-    let counts = |tally: &halfsplit::proof::learning::Tally| {
+    let counts = |tally: &halfsplit::learn::Tally| {
         let causes: Vec<u64> = (0..4)
             .map(|place| tally.with_cause(CauseId::at(place)))
             .collect();

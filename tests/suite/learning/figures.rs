@@ -1,12 +1,12 @@
 //! Posteriors against hand sums and published figures.
 
 use halfsplit::knowledge::OutcomeId;
-use halfsplit::proof::learning::{
+use halfsplit::learn::{
     Learned, Prior, Shown, beta_quantile, learn, rate_posterior, row_posterior,
 };
-use halfsplit::quantity::Rate;
+use halfsplit::units::Rate;
 
-use halfsplit::job::Found;
+use halfsplit::record::Found;
 
 use super::{
     LOW, PRESSURE, PUMP, RESIDUE, Records, STRAINER, closed_unseen, ending, family, reading,

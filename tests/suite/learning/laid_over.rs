@@ -3,12 +3,12 @@
 use std::fs;
 use std::path::Path;
 
-use halfsplit::belief::row_under;
+use halfsplit::infer::row_under;
 use halfsplit::knowledge::Family;
-use halfsplit::proof::learning::{Overlay, OverlayError, Prior, apply, learn};
-use halfsplit::screen::{self, Page};
+use halfsplit::learn::{Overlay, OverlayError, Prior, apply, learn};
+use halfsplit::text::Page;
 
-use halfsplit::job::Found;
+use halfsplit::record::Found;
 
 use super::{
     PRESSURE, PUMP, RESIDUE, Records, STRAINER, closed_unseen, ending, family, reading, repaired,
@@ -255,7 +255,7 @@ fn the_report_shows_the_largest_moves_first_and_every_refused_record() {
     let tally = records.tally(&family);
     let learned = learn(&family, &tally, prior());
     let mut text = Vec::new();
-    screen::learned(&mut Page::new(&mut text, 100), &family, &tally, &learned).unwrap();
+    halfsplit::learn::learned(&mut Page::new(&mut text, 100), &family, &tally, &learned).unwrap();
     let text = std::str::from_utf8(&text).unwrap();
     let text = anstream::adapter::strip_str(text).to_string();
     let text = text.replace(&records.path().display().to_string(), "jobs");

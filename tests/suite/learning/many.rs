@@ -5,7 +5,7 @@
     reason = "draws have 53 bits, and the jobs are two thousand"
 )]
 
-use halfsplit::proof::learning::{Figure, Prior, learn};
+use halfsplit::learn::{Figure, Prior, learn};
 
 use super::{PUMP, Records, STRAINER, ending, family, reading};
 

@@ -9,14 +9,16 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use halfsplit::job::{Closed, Entry, Event, Found, History, Opened, Reading, Repair, Verification};
+use halfsplit::fault_tree::{Builder, Gate};
 use halfsplit::knowledge::{
     Cause, CauseId, Chance, Escalation, Family, Figures, Measurement, MeasurementId, Outcome,
     OutcomeId, RepairId, Rest, Row, Shop, Symptom,
 };
-use halfsplit::proof::learning::{Tally, records};
-use halfsplit::quantity::{Minutes, Money, Probability, Rate};
-use halfsplit::tree::{Builder, Gate};
+use halfsplit::learn::{Tally, records};
+use halfsplit::record::{
+    Closed, Entry, Event, Found, History, Opened, Reading, Repair, Verification,
+};
+use halfsplit::units::{Minutes, Money, Probability, Rate};
 use jiff::Timestamp;
 use tempfile::TempDir;
 

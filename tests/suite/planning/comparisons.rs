@@ -3,7 +3,7 @@
 use super::models::{Model, belief, number, random_model, sure, textbook};
 use super::ranks::five_tests;
 use super::repairs::by_trial;
-use halfsplit::plan::{
+use halfsplit::decide::{
     AHEAD, InPlace, Limits, OrderBy, Problem, Search, Strategy, Vehicles, bits, compare, exactly,
     fixed_order, known_for_nothing, plan, ranking,
 };

@@ -3,7 +3,7 @@
 use super::models::{Model, random_model, textbook_parts};
 use super::policies::at_most;
 use super::repairs::by_trial;
-use halfsplit::plan::{InPlace, PolicyNode, Problem, Progress, Spending, Step, plan};
+use halfsplit::decide::{InPlace, PolicyNode, Problem, Progress, Spending, Step, plan};
 use std::collections::HashMap;
 
 /// What was read, as pairs of measurement and outcome; what is in place; the repairs done.
@@ -179,12 +179,12 @@ fn the_plan_matches_trying_every_policy_and_its_bounds_hold_all_the_time() {
 
 fn one_step(problem: &Problem, weights: &[f64], in_place: InPlace) -> f64 {
     let now = by_trial(problem, weights, &[], problem.groups().len());
-    let list = halfsplit::plan::ranking(
+    let list = halfsplit::decide::ranking(
         problem,
         weights,
         in_place,
         &[],
-        halfsplit::plan::OrderBy::Saves,
+        halfsplit::decide::OrderBy::Saves,
     );
     now - list.first().map_or(0.0, |r| r.saves.max(0.0))
 }

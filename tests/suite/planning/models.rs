@@ -1,7 +1,7 @@
 //! Problems to plan for: the textbook set-up, and random small ones.
 
-use halfsplit::plan::{Foreseen, InPlace, Parts, Problem, RepairWork, SetUp, SetUps};
-use halfsplit::quantity::{Minutes, Money};
+use halfsplit::decide::{Foreseen, InPlace, Parts, Problem, RepairWork, SetUp, SetUps};
+use halfsplit::units::{Minutes, Money};
 
 /// Numbers that look random and are the same every time (xorshift, Marsaglia 2003).
 pub(super) struct Dice(u64);

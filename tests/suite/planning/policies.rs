@@ -2,7 +2,9 @@
 
 use super::models::{belief, number, sure, textbook};
 use super::ranks::{five_tests, weighing};
-use halfsplit::plan::{InPlace, Limits, Policy, PolicyNode, Problem, Step, Stopped, advise, plan};
+use halfsplit::decide::{
+    InPlace, Limits, Policy, PolicyNode, Problem, Step, Stopped, advise, plan,
+};
 use std::time::Duration;
 
 pub(super) fn at_most(opened: u64) -> Limits {

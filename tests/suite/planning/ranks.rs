@@ -1,7 +1,7 @@
 //! Bits and separates, against published examples.
 
 use super::models::{belief, sure, textbook};
-use halfsplit::plan::{InPlace, OrderBy, Problem, Ranked, bits, entropy, ranking};
+use halfsplit::decide::{InPlace, OrderBy, Problem, Ranked, bits, entropy, ranking};
 
 fn only_tests(candidates: usize, tests: &[(f64, Vec<Vec<f64>>)]) -> Problem {
     textbook(&vec![1000.0; candidates], tests)

@@ -1,7 +1,7 @@
 //! Repair without measuring again: published orders, and every order tried.
 
 use super::models::{Dice, money, work};
-use halfsplit::plan::{
+use halfsplit::decide::{
     Parts, Problem, RepairScratch, SetUps, repair_by_probability, repair_now, repair_now_cost,
 };
 

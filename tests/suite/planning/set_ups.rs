@@ -1,7 +1,7 @@
 //! The cheapest way from what is in place to what is needed.
 
 use super::models::{Dice, minutes, random_set_ups};
-use halfsplit::plan::{InPlace, SetUp, SetUps, WayMemory};
+use halfsplit::decide::{InPlace, SetUp, SetUps, WayMemory};
 
 /// Title, minutes, group, needs, as the family states them.
 const TRADE: [(&str, f64, &str, &[&str]); 25] = [

@@ -1,7 +1,7 @@
 //! Other figures, other plans.
 
 use super::models::{belief, money, sure, textbook};
-use halfsplit::plan::{
+use halfsplit::decide::{
     Ask, Figure, InPlace, Limits, Problem, Step, plan, repair_now, sensitivity, with_rate,
 };
 use std::time::Duration;

@@ -3,7 +3,7 @@
 use std::fs::{self, File};
 use std::path::Path;
 
-use halfsplit::job::{Event, MAX_LINE, MAX_RECORD, Record, RecordError};
+use halfsplit::record::{Event, MAX_LINE, MAX_RECORD, Record, RecordError};
 
 use super::{complaint, note, place, reading, record_of, symptom, ticking};
 

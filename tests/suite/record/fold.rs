@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use halfsplit::job::{Condition, Event, Opened, Phase, Record, RecordError, State, Taken, Why};
+use halfsplit::record::{Condition, Event, Opened, Phase, Record, RecordError, State, Taken, Why};
 use jiff::SignedDuration;
 
 use super::{

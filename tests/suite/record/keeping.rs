@@ -6,7 +6,7 @@ use std::io::{BufRead as _, BufReader};
 use std::path::Path;
 use std::process::{Command, Stdio};
 
-use halfsplit::job::{
+use halfsplit::record::{
     Clock, Difference, Entry, Event, MAX_LINE, Record, RecordError, file_name, fingerprint,
 };
 

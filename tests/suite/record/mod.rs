@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicI64, Ordering};
 
-use halfsplit::job::{
+use halfsplit::record::{
     Clock, Closed, Event, Opened, Reading, Record, Repair, SetAside, SetAsideHow, Timed,
     Verification,
 };
@@ -115,7 +115,7 @@ fn set_aside(measurement: &str) -> Event {
     })
 }
 
-fn timed(phase: halfsplit::job::Phase, seconds: f64, cool_down: f64) -> Event {
+fn timed(phase: halfsplit::record::Phase, seconds: f64, cool_down: f64) -> Event {
     Event::Timed(Timed {
         measurement: "stall-forward".to_owned(),
         phase,

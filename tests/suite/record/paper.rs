@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use halfsplit::job::{Event, Record};
+use halfsplit::record::{Event, Record};
 
 use super::place;
 

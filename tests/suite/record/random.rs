@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fs;
 
-use halfsplit::job::{
+use halfsplit::record::{
     Advice, AdviceKind, Closed, Condition, Event, Found, History, PartReading, Phase, Reading,
     Record, Repair, SetAside, SetAsideHow, State, Timed, Verification,
 };
@@ -286,7 +286,7 @@ fn numbers_come_back_to_the_last_bit() {
         .add(Event::Reading(Box::new(reading)), Timestamp::UNIX_EPOCH)
         .unwrap();
     let line = entry.to_line().unwrap();
-    let back = halfsplit::job::Entry::from_line(line.strip_suffix(b"\n").unwrap()).unwrap();
+    let back = halfsplit::record::Entry::from_line(line.strip_suffix(b"\n").unwrap()).unwrap();
     let Event::Reading(back) = back.event else {
         panic!("a reading")
     };

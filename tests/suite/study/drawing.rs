@@ -1,8 +1,8 @@
 //! Drawn numbers and drawn vehicles against what they are drawn from.
 
-use halfsplit::belief::Model;
+use halfsplit::infer::Model;
 use halfsplit::knowledge::{MeasurementId, SymptomId};
-use halfsplit::proof::study::{Chance, Drawn, Seen, World};
+use halfsplit::simulate::{Chance, Drawn, Seen, World};
 
 use super::near;
 use crate::family_text::{Test, Textbook};
@@ -133,7 +133,7 @@ fn readings_of_gauges_fall_into_the_bands_as_often_as_is_foreseen() {
                 continue;
             }
             let id = family.measurement_named(&measurement.name).unwrap();
-            let bands = halfsplit::belief::bands_on(measurement, sheet).unwrap();
+            let bands = halfsplit::infer::bands_on(measurement, sheet).unwrap();
             if bands.iter().any(Vec::is_empty) {
                 continue;
             }

@@ -1,7 +1,7 @@
 //! The figures of a study against sums done by hand.
 
 use halfsplit::knowledge::{Knowledge, SymptomId};
-use halfsplit::proof::study::{Chance, Mechanic, Stress, World, paired};
+use halfsplit::simulate::{Chance, Mechanic, Stress, World, paired};
 
 use super::{near, of, opened};
 use crate::family_text::{Test, Textbook};
@@ -187,7 +187,7 @@ fn where_every_reading_is_wrong_the_first_repair_is_too() {
 }
 
 /// Both on the vehicles of the first.
-fn both(old: &Knowledge, new: &Knowledge) -> halfsplit::proof::study::Paired {
+fn both(old: &Knowledge, new: &Knowledge) -> halfsplit::simulate::Paired {
     let (then, now) = (&old.families[0], &new.families[0]);
     let symptom = SymptomId::at(0);
     let world = World::new(then, None, symptom, Chance::new(1), 0.0).unwrap();

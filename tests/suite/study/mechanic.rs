@@ -1,10 +1,10 @@
 //! The mechanic of the study against what the program tells a person.
 
-use halfsplit::advice::{Advice, Circumstances, Standing};
-use halfsplit::belief::{Complaint, Evidence, Model};
+use halfsplit::decide::{Advice, Circumstances, Standing};
+use halfsplit::decide::{OrderBy, plan};
+use halfsplit::infer::{Complaint, Evidence, Model};
 use halfsplit::knowledge::{Family, RepairId, SymptomId};
-use halfsplit::plan::{OrderBy, plan};
-use halfsplit::proof::study::{Chance, Drawn, Mechanic, Seen, Settings, World, study};
+use halfsplit::simulate::{Chance, Drawn, Mechanic, Seen, Settings, World, study};
 
 use super::opened;
 use crate::family_text::{Test, Textbook};

@@ -8,9 +8,9 @@ mod papers;
 
 use std::time::Duration;
 
+use halfsplit::decide::Limits;
 use halfsplit::knowledge::{Knowledge, SymptomId};
-use halfsplit::plan::Limits;
-use halfsplit::proof::study::{Settings, Stress, Study, study};
+use halfsplit::simulate::{Settings, Stress, Study, study};
 
 /// So many nodes: the same on every machine.
 fn opened(nodes: u64) -> Limits {

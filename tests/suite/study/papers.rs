@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use halfsplit::proof::study::{NODES, Settings, nodes, study};
+use halfsplit::simulate::{NODES, Settings, nodes, study};
 use serde_json::Value;
 
 use crate::family_text::{Test, Textbook};
@@ -234,8 +234,8 @@ fn the_paper_on_the_shipped_knowledge_is_of_todays() {
     let symptom = family.symptom_named("tight-turn-binding").unwrap();
     let sheet = vehicle("demo-estate");
     let found = study(family, Some(sheet), symptom, &settings, &[], &|| {}).unwrap();
-    let mut section = halfsplit::screen::Paper::default();
-    halfsplit::screen::study(&mut section, family, &found, true);
+    let mut section = halfsplit::text::Paper::default();
+    halfsplit::simulate::study_report(&mut section, family, &found, true);
     let mut text = Vec::new();
     section.markdown(&mut text).unwrap();
     let text = String::from_utf8(text).unwrap();

@@ -1,0 +1,74 @@
+//! A failing case as a finding, at its line.
+
+use super::{CaseRun, Fault};
+use crate::load::{Code, FileKind, Findings, Places, Report, Source};
+
+/// A finding for each thing that is not as a case expects; the places are looked up in the source.
+#[must_use]
+pub fn findings(source: &Source, runs: &[CaseRun]) -> Findings {
+    if runs.iter().all(CaseRun::passes) {
+        return Findings::default();
+    }
+    let places = Places::of(source);
+    for run in runs {
+        for fault in &run.faults {
+            let reading;
+            let way: &[&str] = match fault {
+                Fault::NotUnderstood { reading: place, .. } => {
+                    reading = place.to_string();
+                    &[&run.file, "readings", &reading]
+                }
+                Fault::OtherFirst(_) => &[&run.file, "first"],
+                Fault::NoVehicle => &[&run.file, "vehicle"],
+                Fault::Unexplained(_) | Fault::TooLarge(_) => &[&run.file, "symptoms"],
+                _ => &[&run.file, "expect"],
+            };
+            let (words, advice) = match fault {
+                Fault::OtherFirst(_) => (
+                    format!(
+                        "{} is expected first, but {fault}",
+                        run.expected_first.as_deref().unwrap_or_default()
+                    ),
+                    "see what makes the other step worth more, or correct what the case states"
+                        .to_owned(),
+                ),
+                Fault::NotUnderstood { .. }
+                | Fault::NoVehicle
+                | Fault::Unexplained(_)
+                | Fault::TooLarge(_) => (
+                    format!("the case cannot be played: {fault}"),
+                    "write what a technician would type, so that nothing needs asking back"
+                        .to_owned(),
+                ),
+                _ => (
+                    format!("{} is expected, but {fault}", run.expected),
+                    lost(run),
+                ),
+            };
+            places.add(
+                Report::new(
+                    Code::CaseFails,
+                    places.key(&run.family, FileKind::Case, way),
+                    words,
+                )
+                .advice(advice),
+            );
+        }
+    }
+    places.finish()
+}
+
+/// Where to look first.
+fn lost(run: &CaseRun) -> String {
+    let read = run
+        .lost_most
+        .and_then(|place| run.chain.get(place))
+        .and_then(|stage| stage.reading.as_ref());
+    match read {
+        Some(read) => format!(
+            "look at the figures of {} = {}: there the expected answer lost most",
+            read.measurement, read.outcome
+        ),
+        None => "look at the rates: no reading spoke against the expected answer".to_owned(),
+    }
+}

@@ -1,0 +1,131 @@
+//! `diagnose`: the talk at the vehicle.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::inputs;
+use super::inputs::Basis;
+use super::next::{By, order};
+use super::{DONE, Error, Streams};
+use crate::record::{Record, RecordError};
+use crate::terminal;
+use crate::terminal::bay;
+use crate::terminal::bay::{Opening, Sheet, Talk, Visit};
+use crate::text::clean;
+use crate::units::System;
+
+/// Find out what is wrong with a vehicle, measurement by measurement.
+#[derive(Debug, Args)]
+pub(super) struct Diagnose {
+    /// The symptoms reported; without one the customer's words are asked for
+    #[arg(value_name = "SYMPTOM")]
+    symptoms: Vec<String>,
+    /// The family of the transmission, where the knowledge has several
+    #[arg(long, value_name = "FAMILY")]
+    family: Option<String>,
+    /// The vehicle whose sheet gives the limits; `none` for one without
+    #[arg(long, value_name = "VEHICLE")]
+    vehicle: Option<String>,
+    /// A symptom confirmed absent
+    #[arg(long, value_name = "SYMPTOM")]
+    absent: Vec<String>,
+    /// The shop's own words for the job: an order number, a plate
+    #[arg(long, value_name = "WORDS")]
+    ticket: Option<String>,
+    /// Go on with the job of this record
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["symptoms", "family", "vehicle", "absent", "ticket", "record"])]
+    job: Option<PathBuf>,
+    /// Keep the record in this new file, instead of one named after today in this folder
+    #[arg(long, value_name = "FILE")]
+    record: Option<PathBuf>,
+    /// Propose by one figure of the ranking alone, instead of by the plan
+    #[arg(long, value_enum, value_name = "FIGURE")]
+    by: Option<By>,
+    /// Show numbers in these units, whatever the vehicle's sheet says
+    #[arg(long, value_enum, value_name = "SYSTEM")]
+    units: Option<Units>,
+}
+
+/// The systems of units.
+#[derive(Clone, Copy, Debug, clap::ValueEnum)]
+enum Units {
+    /// kPa, °C, N·m
+    Metric,
+    /// psi, °F, lbf·ft
+    Us,
+}
+
+impl Diagnose {
+    pub(super) fn execute(
+        &self,
+        basis: &Basis<'_>,
+        streams: &mut Streams<'_>,
+    ) -> Result<u8, Error> {
+        let knowledge = inputs::knowledge_on(basis, streams)?;
+        let mut talk = Talk {
+            input: streams.input,
+            out: streams.out,
+            width: streams.width,
+            interactive: streams.interactive,
+            clock: streams.clock.clone(),
+            pause: streams.pause,
+            thinking: streams.thinking,
+        };
+        let record = if let Some(path) = &self.job {
+            let (record, opening) = Record::open(path, talk.clock.clone())?;
+            if let Some(torn) = &opening.torn {
+                writeln!(streams.err, "halfsplit: {}", clean(&torn.to_string()))?;
+            }
+            for difference in record.differs(&knowledge.fingerprints) {
+                writeln!(streams.err, "halfsplit: {}", clean(&difference.to_string()))?;
+            }
+            if let Some(family) = knowledge.family(&record.state().opened.family) {
+                terminal::overlay(&mut talk.page(), &knowledge, family)?;
+            }
+            record
+        } else {
+            let family = inputs::family(&knowledge, self.family.as_deref())?;
+            let sheet = match self.vehicle.as_deref() {
+                None => None,
+                Some("none") => Some(Sheet::Missing),
+                Some(name) => inputs::vehicle(&knowledge, family, Some(name))?.map(Sheet::Of),
+            };
+            let (present, absent) = inputs::symptoms(family, &self.symptoms, &self.absent)?;
+            let opening = Opening {
+                family,
+                sheet,
+                present,
+                absent,
+                ticket: self.ticket.clone(),
+                record: self.record.clone(),
+            };
+            match bay::open(&knowledge, opening, &mut talk)? {
+                Some(record) => record,
+                None => return Ok(DONE),
+            }
+        };
+        let system = self.units.map(|units| match units {
+            Units::Metric => System::Metric,
+            Units::Us => System::Us,
+        });
+        let by = self.by.map(|by| order(Some(by)));
+        Visit::new(&knowledge, record, talk, by, system)?.run()?;
+        Ok(DONE)
+    }
+}
+
+impl From<RecordError> for Error {
+    fn from(error: RecordError) -> Self {
+        Self::Files(error.to_string())
+    }
+}
+
+impl From<bay::BayError> for Error {
+    fn from(error: bay::BayError) -> Self {
+        match error {
+            bay::BayError::Io(error) => Self::Io(error),
+            other => Self::Files(other.to_string()),
+        }
+    }
+}

@@ -1,0 +1,115 @@
+//! `learn`: what closed jobs say about the knowledge's figures.
+
+use std::fmt::Display;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use serde_json::{Value, json};
+
+use super::inputs;
+use super::progress::bar;
+use super::{DONE, Error, FINDINGS, Streams};
+use crate::learn;
+use crate::learn::{Overlay, PRIOR_JOBS, PRIOR_READINGS, Prior, Tally};
+use crate::text::{Page, Tone};
+
+/// Learn from closed jobs with a verified repair how common causes are and how they read.
+///
+/// What moved is written to a file of its own for a person to review; the knowledge is not changed.
+#[derive(Debug, Args)]
+pub(super) struct Learn {
+    /// Job records, or folders of them: every *.job.jsonl in a folder and below it
+    #[arg(value_name = "JOBS", required = true)]
+    jobs: Vec<PathBuf>,
+    /// The family of the transmission, where the knowledge has several
+    #[arg(long, value_name = "FAMILY")]
+    family: Option<String>,
+    /// The file to write what was learned to
+    #[arg(long, value_name = "FILE", default_value = "learned.yaml")]
+    out: PathBuf,
+    /// Write over an earlier file of learned figures
+    #[arg(long)]
+    force: bool,
+    /// How many jobs a stated rate counts for
+    #[arg(long, value_name = "N", default_value_t = PRIOR_JOBS)]
+    prior_jobs: f64,
+    /// How many readings a stated row of `shows` counts for
+    #[arg(long, value_name = "N", default_value_t = PRIOR_READINGS)]
+    prior_readings: f64,
+    /// Write the answer as JSON, at full precision
+    #[arg(long)]
+    json: bool,
+}
+
+impl Learn {
+    pub(super) fn execute(
+        &self,
+        folder: Option<&Path>,
+        streams: &mut Streams<'_>,
+    ) -> Result<u8, Error> {
+        let prior = Prior::new(self.prior_jobs, self.prior_readings).ok_or_else(|| {
+            Error::Usage("--prior-jobs and --prior-readings must be above 0".to_owned())
+        })?;
+        let unusable = |error: &dyn Display| Error::Files(error.to_string());
+        // Before the counting, so that nobody waits for nothing.
+        Overlay::may_write(&self.out, self.force).map_err(|error| unusable(&error))?;
+        let knowledge = inputs::knowledge(folder, streams)?;
+        let family = inputs::family(&knowledge, self.family.as_deref())?;
+        let files = learn::records(&self.jobs).map_err(|error| unusable(&error))?;
+
+        let total = files.len().try_into().unwrap_or(u64::MAX);
+        let bar = bar(total, "records", streams.interactive);
+        let tally = Tally::of(family, &files, &mut |read| {
+            bar.set_position(read.try_into().unwrap_or(u64::MAX));
+        });
+        bar.finish_and_clear();
+
+        let learned = learn::learn(family, &tally, prior);
+        let overlay = Overlay::of(family, &tally, &learned);
+        let any = tally.jobs() > 0;
+        if any {
+            overlay
+                .write(&self.out, self.force)
+                .map_err(|error| unusable(&error))?;
+        }
+        if self.json {
+            let answer = answer(&overlay, &tally, any.then_some(&self.out))?;
+            serde_json::to_writer_pretty(&mut *streams.out, &answer)
+                .map_err(std::io::Error::from)?;
+            writeln!(streams.out)?;
+        } else {
+            let mut page = Page::new(streams.out, streams.width);
+            learn::learned(&mut page, family, &tally, &learned)?;
+            if any {
+                page.gap()?;
+                let text = format!("Written to {}, for a person to review.", self.out.display());
+                page.text(Tone::Strong, 0, &text)?;
+            }
+        }
+        Ok(if any { DONE } else { FINDINGS })
+    }
+}
+
+/// The answer as other programs read it: docs/learning.md.
+fn answer(
+    overlay: &Overlay,
+    tally: &Tally,
+    written: Option<&PathBuf>,
+) -> Result<Value, std::io::Error> {
+    let refused: Vec<Value> = tally
+        .refused()
+        .iter()
+        .map(|refused| {
+            json!({
+                "file": refused.file.display().to_string(),
+                "kind": refused.why.kind(),
+                "why": refused.why.to_string(),
+            })
+        })
+        .collect();
+    Ok(json!({
+        "overlay": serde_json::to_value(overlay)?,
+        "refused": refused,
+        "written": written.map(|path| path.display().to_string()),
+    }))
+}

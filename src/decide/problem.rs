@@ -1,0 +1,445 @@
+//! What a decision needs, and no more: repairs, measurements and set-ups by index.
+
+use super::set_up::{InPlace, SetUps};
+use crate::units::{Minutes, Money};
+use std::collections::BTreeMap;
+
+/// The work of one repair, or of escalation.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct RepairWork {
+    /// Hands-on minutes, verification included.
+    pub minutes: Minutes,
+    /// Price of the parts.
+    pub parts: Money,
+}
+
+impl RepairWork {
+    /// `minutes · labour_rate / 60 + parts`. Method §4.
+    #[must_use]
+    pub fn cost(self, labour_rate: Money) -> f64 {
+        (self.minutes.at(labour_rate) + self.parts).get()
+    }
+}
+
+/// A measurement as foreseen.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Foreseen {
+    /// The caller's own number for it; the room only carries it.
+    pub id: usize,
+    /// Minutes of its own, set-ups apart.
+    pub minutes: Minutes,
+    /// The set-ups it needs, by index.
+    pub needs: Vec<usize>,
+    /// How many outcomes it has.
+    pub outcomes: usize,
+    /// `P(o | H)`, floored and blurred: one row a candidate, one more for the unlisted cause, each row
+    /// `outcomes` long and adding up to 1.
+    pub rows: Vec<f64>,
+}
+
+/// The parts of a problem, to be checked by [`Problem::new`].
+#[derive(Clone, Debug, Default)]
+pub struct Parts {
+    /// For each candidate the repairs it needs, by index into `repairs`.
+    pub candidates: Vec<Vec<usize>>,
+    /// The repairs.
+    pub repairs: Vec<RepairWork>,
+    /// What ends the job whatever is wrong.
+    pub escalation: RepairWork,
+    /// Labour per hour.
+    pub labour_rate: Money,
+    /// The measurements that may still be taken.
+    pub measurements: Vec<Foreseen>,
+    /// The set-ups of the family.
+    pub set_ups: SetUps,
+    /// For each repair the measurements that doing it shows on the way, by index into `measurements`;
+    /// a repair beyond the list shows none.
+    pub shows: Vec<Vec<usize>>,
+}
+
+/// Why some parts make no problem.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Misshapen {
+    /// A candidate without repairs, or with one that is not listed.
+    #[error("candidate {0} needs at least one repair, each of them listed")]
+    Candidate(usize),
+    /// More different repairs in use than the search can tell apart.
+    #[error("{0} repairs are more than the {most} that a plan can weigh", most = Problem::MOST_REPAIRS)]
+    Repairs(usize),
+    /// A measurement that needs a set-up that is not listed.
+    #[error("measurement {0} needs a set-up that is not listed")]
+    SetUp(usize),
+    /// A repair that shows a measurement that is not listed.
+    #[error("repair {0} shows a measurement that is not listed")]
+    Shows(usize),
+    /// A measurement without outcomes, or whose table has the wrong size.
+    #[error(
+        "the table of measurement {0} must have a row of outcomes for each candidate and for the unlisted cause"
+    )]
+    Table(usize),
+    /// A row with a negative or unbounded entry, or that does not add up to 1.
+    #[error("row {row} of measurement {measurement} is no distribution")]
+    Row {
+        /// The measurement.
+        measurement: usize,
+        /// The row: a candidate, or after the last the unlisted cause.
+        row: usize,
+    },
+}
+
+/// Candidates with the same set of repairs: done whole.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Group {
+    /// The repairs, ascending.
+    pub repairs: Vec<usize>,
+    /// The candidates, ascending.
+    pub candidates: Vec<usize>,
+    /// Cost of all its repairs.
+    pub cost: f64,
+    /// Minutes of all its repairs.
+    pub minutes: f64,
+    /// The repairs as bits, in the numbering of the repairs in use.
+    pub(super) bits: u128,
+    /// Whether a repair of it belongs to another group as well.
+    pub(super) overlaps: bool,
+    /// The groups that share a repair with it, itself among them, ascending.
+    pub(super) neighbours: Vec<usize>,
+}
+
+/// A measurement made ready for the search.
+#[derive(Clone, Debug)]
+pub(super) struct Measurement {
+    pub(super) minutes: f64,
+    pub(super) needed: InPlace,
+    pub(super) outcomes: usize,
+    /// Outcome after outcome, each with one entry a candidate and one for the unlisted cause.
+    columns: Vec<f64>,
+}
+
+/// Everything a decision needs. The belief is handed in beside it, so that one problem serves all the
+/// readings of a job: one weight a candidate, the unlisted cause last.
+#[derive(Clone, Debug)]
+pub struct Problem {
+    parts: Parts,
+    groups: Vec<Group>,
+    group_of: Vec<usize>,
+    overlapping: Vec<usize>,
+    used_cost: Vec<f64>,
+    used_minutes: Vec<f64>,
+    used: Vec<usize>,
+    /// What each repair in use shows, in their numbering.
+    shows: Vec<Vec<usize>>,
+    /// The repairs that more than one group needs, as bits.
+    shared: u128,
+    escalation_cost: f64,
+    per_minute: f64,
+    measurements: Vec<Measurement>,
+}
+
+impl Problem {
+    /// How many different repairs the candidates may need between them.
+    pub const MOST_REPAIRS: usize = 128;
+
+    /// Checks the parts and puts them in order.
+    ///
+    /// # Errors
+    ///
+    /// [`Misshapen`]: an index without its thing, a table of the wrong size, a row that is no distribution.
+    pub fn new(mut parts: Parts) -> Result<Self, Misshapen> {
+        for (i, repairs) in parts.candidates.iter_mut().enumerate() {
+            repairs.sort_unstable();
+            repairs.dedup();
+            if repairs.is_empty() || repairs.iter().any(|&r| r >= parts.repairs.len()) {
+                return Err(Misshapen::Candidate(i));
+            }
+        }
+        let measurements = parts
+            .measurements
+            .iter()
+            .enumerate()
+            .map(|(i, m)| make_ready(i, m, parts.candidates.len(), parts.set_ups.len()))
+            .collect::<Result<Vec<_>, _>>()?;
+        let listed = |shows: &Vec<usize>| shows.iter().all(|&m| m < measurements.len());
+        if let Some(repair) = parts.shows.iter().position(|shows| !listed(shows)) {
+            return Err(Misshapen::Shows(repair));
+        }
+        let mut used: Vec<usize> = parts.candidates.iter().flatten().copied().collect();
+        used.sort_unstable();
+        used.dedup();
+        if used.len() > Self::MOST_REPAIRS {
+            return Err(Misshapen::Repairs(used.len()));
+        }
+        let used_cost: Vec<f64> = used
+            .iter()
+            .map(|&r| parts.repairs[r].cost(parts.labour_rate))
+            .collect();
+        let used_minutes: Vec<f64> = used
+            .iter()
+            .map(|&r| parts.repairs[r].minutes.get())
+            .collect();
+        let mut groups: Vec<Group> = Vec::new();
+        let mut group_of = Vec::with_capacity(parts.candidates.len());
+        let mut known: BTreeMap<&[usize], usize> = BTreeMap::new();
+        for (candidate, repairs) in parts.candidates.iter().enumerate() {
+            let index = *known.entry(repairs).or_insert_with(|| {
+                let places = || repairs.iter().filter_map(|r| used.binary_search(r).ok());
+                groups.push(Group {
+                    repairs: repairs.clone(),
+                    candidates: Vec::new(),
+                    cost: places().map(|p| used_cost[p]).sum(),
+                    minutes: places().map(|p| used_minutes[p]).sum(),
+                    bits: places().fold(0, |bits, p| bits | 1 << p),
+                    overlaps: false,
+                    neighbours: Vec::new(),
+                });
+                groups.len() - 1
+            });
+            groups[index].candidates.push(candidate);
+            group_of.push(index);
+        }
+        let bits: Vec<u128> = groups.iter().map(|g| g.bits).collect();
+        for (i, group) in groups.iter_mut().enumerate() {
+            group.neighbours = (0..bits.len())
+                .filter(|&j| bits[j] & bits[i] != 0)
+                .collect();
+            group.overlaps = group.neighbours.len() > 1;
+        }
+        let mut seen = 0;
+        let mut shared = 0;
+        for group in &groups {
+            shared |= seen & group.bits;
+            seen |= group.bits;
+        }
+        let shows = used
+            .iter()
+            .map(|&r| parts.shows.get(r).cloned().unwrap_or_default())
+            .collect();
+        let overlapping = (0..groups.len()).filter(|&g| groups[g].overlaps).collect();
+        let escalation_cost = parts.escalation.cost(parts.labour_rate);
+        let per_minute = parts.labour_rate.get() / 60.0;
+        Ok(Self {
+            parts,
+            groups,
+            group_of,
+            overlapping,
+            used_cost,
+            used_minutes,
+            used,
+            shows,
+            shared,
+            escalation_cost,
+            per_minute,
+            measurements,
+        })
+    }
+
+    /// The parts it was made from.
+    #[must_use]
+    pub fn parts(&self) -> &Parts {
+        &self.parts
+    }
+
+    /// How many candidates are listed.
+    #[must_use]
+    pub fn candidates(&self) -> usize {
+        self.group_of.len()
+    }
+
+    /// How many weights a belief has: the candidates and the unlisted cause.
+    #[must_use]
+    pub fn weights(&self) -> usize {
+        self.group_of.len() + 1
+    }
+
+    /// The groups of candidates with the same repairs, in the order of their first candidate.
+    #[must_use]
+    pub fn groups(&self) -> &[Group] {
+        &self.groups
+    }
+
+    /// The group of each candidate.
+    #[must_use]
+    pub fn group_of(&self) -> &[usize] {
+        &self.group_of
+    }
+
+    /// How many measurements there are.
+    #[must_use]
+    pub fn measurements(&self) -> usize {
+        self.measurements.len()
+    }
+
+    /// How many outcomes a measurement has.
+    #[must_use]
+    pub fn outcomes(&self, measurement: usize) -> usize {
+        self.measurements[measurement].outcomes
+    }
+
+    /// What a measurement needs in place.
+    #[must_use]
+    pub fn needed(&self, measurement: usize) -> InPlace {
+        self.measurements[measurement].needed
+    }
+
+    /// The set-ups.
+    #[must_use]
+    pub fn set_ups(&self) -> &SetUps {
+        &self.parts.set_ups
+    }
+
+    /// What escalation costs.
+    #[must_use]
+    pub fn escalation_cost(&self) -> f64 {
+        self.escalation_cost
+    }
+
+    /// What a minute costs: `labour_rate / 60`.
+    #[must_use]
+    pub fn per_minute(&self) -> f64 {
+        self.per_minute
+    }
+
+    /// `P(outcome | H)` for each candidate, the unlisted cause last.
+    #[must_use]
+    pub fn column(&self, measurement: usize, outcome: usize) -> &[f64] {
+        let weights = self.weights();
+        &self.measurements[measurement].columns[outcome * weights..(outcome + 1) * weights]
+    }
+
+    /// The measurements that doing the repairs of a group shows on the way, ascending.
+    #[must_use]
+    pub fn shown_by(&self, group: usize) -> Vec<usize> {
+        self.shown(self.groups[group].bits)
+    }
+
+    /// The measurements that doing the repairs of these bits shows on the way, ascending.
+    pub(super) fn shown(&self, bits: u128) -> Vec<usize> {
+        let mut shown: Vec<usize> = each(bits)
+            .flat_map(|p| self.shows[p].iter().copied())
+            .collect();
+        shown.sort_unstable();
+        shown.dedup();
+        shown
+    }
+
+    /// The repairs that more than one group needs, as bits.
+    pub(super) fn shared(&self) -> u128 {
+        self.shared
+    }
+
+    /// The groups that are cured once the repairs of these bits are done, of those that share one with the
+    /// given group: itself among them.
+    pub(super) fn cured_with(&self, group: usize, done: u128) -> impl Iterator<Item = usize> {
+        let neighbours = self.groups[group].neighbours.iter().copied();
+        neighbours.filter(move |&o| self.groups[o].bits & !done == 0)
+    }
+
+    /// What is left to pay of a group's repairs once those of these bits are done.
+    pub(super) fn left_of(&self, group: usize, done: u128) -> f64 {
+        let group = &self.groups[group];
+        if group.bits & done == 0 {
+            group.cost
+        } else {
+            self.cost_of(group.bits & !done)
+        }
+    }
+
+    pub(super) fn measurement(&self, index: usize) -> &Measurement {
+        &self.measurements[index]
+    }
+
+    pub(super) fn overlapping(&self) -> &[usize] {
+        &self.overlapping
+    }
+
+    /// Cost of the repairs of these bits.
+    pub(super) fn cost_of(&self, bits: u128) -> f64 {
+        each(bits).map(|p| self.used_cost[p]).sum()
+    }
+
+    /// Cost of the cheapest of the repairs of these bits.
+    pub(super) fn least_of(&self, bits: u128) -> f64 {
+        each(bits)
+            .map(|p| self.used_cost[p])
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    /// Minutes of the repairs of these bits.
+    pub(super) fn minutes_of(&self, bits: u128) -> f64 {
+        each(bits).map(|p| self.used_minutes[p]).sum()
+    }
+
+    /// The repairs of these bits, ascending.
+    pub(super) fn repairs_of(&self, bits: u128) -> Vec<usize> {
+        each(bits).map(|p| self.used[p]).collect()
+    }
+
+    /// The belief after an outcome, not normalised: `after[H] = before[H] · P(outcome | H)`. Gives its sum,
+    /// the probability of the outcome times the sum before.
+    pub fn after(
+        &self,
+        measurement: usize,
+        outcome: usize,
+        before: &[f64],
+        after: &mut [f64],
+    ) -> f64 {
+        let column = self.column(measurement, outcome);
+        let mut sum = 0.0;
+        for ((new, old), p) in after.iter_mut().zip(before).zip(column) {
+            *new = old * p;
+            sum += *new;
+        }
+        sum
+    }
+}
+
+/// The set bits, ascending.
+pub(super) fn each(mut bits: u128) -> impl Iterator<Item = usize> {
+    std::iter::from_fn(move || {
+        (bits != 0).then(|| {
+            let lowest = bits.trailing_zeros() as usize;
+            bits &= bits - 1;
+            lowest
+        })
+    })
+}
+
+fn make_ready(
+    index: usize,
+    foreseen: &Foreseen,
+    candidates: usize,
+    set_ups: usize,
+) -> Result<Measurement, Misshapen> {
+    let Foreseen {
+        id: _,
+        minutes,
+        needs,
+        outcomes,
+        rows,
+    } = foreseen;
+    if needs.iter().any(|&s| s >= set_ups) {
+        return Err(Misshapen::SetUp(index));
+    }
+    if *outcomes == 0 || rows.len() != (candidates + 1) * outcomes {
+        return Err(Misshapen::Table(index));
+    }
+    let mut columns = vec![0.0; rows.len()];
+    for (h, row) in rows.chunks_exact(*outcomes).enumerate() {
+        let sum: f64 = row.iter().sum();
+        if row.iter().any(|p| !(p.is_finite() && *p >= 0.0)) || (sum - 1.0).abs() > 1e-6 {
+            return Err(Misshapen::Row {
+                measurement: index,
+                row: h,
+            });
+        }
+        for (o, p) in row.iter().enumerate() {
+            columns[o * (candidates + 1) + h] = *p;
+        }
+    }
+    Ok(Measurement {
+        minutes: minutes.get(),
+        needed: needs.iter().copied().collect(),
+        outcomes: *outcomes,
+        columns,
+    })
+}

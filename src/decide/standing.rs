@@ -1,0 +1,309 @@
+//! Where a job stands after its readings, and what to do next.
+
+use super::stated::{Circumstances, open_to_view, problem};
+use super::{
+    InPlace, Limits, Misshapen, OrderBy, Problem, Ranked, RepairNow, Step, ranking, repair_now,
+};
+use crate::decide;
+use crate::infer::{Belief, Evidence, Misfit, Model, Unusable, misfit};
+use crate::knowledge::{MeasurementId, RepairId};
+
+/// Where a job stands: the belief after its readings, the measurements on offer, the way to end.
+#[derive(Clone, Debug)]
+pub struct Standing<'m, 'k> {
+    /// What the complaint implies.
+    pub model: &'m Model<'k>,
+    /// The readings, in the order they were taken.
+    pub evidence: Vec<Evidence>,
+    /// The belief after them.
+    pub belief: Belief,
+    /// The decision as plain figures.
+    pub problem: Problem,
+    /// The set-ups in place.
+    pub in_place: InPlace,
+    /// The measurements on offer, in order.
+    pub ranking: Vec<Ranked>,
+    /// The cheapest way to end without measuring again.
+    pub repair_now: RepairNow,
+}
+
+/// What to do next.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Advice {
+    /// Take this measurement.
+    Measure {
+        /// The measurement.
+        measurement: MeasurementId,
+        /// What going on is expected to save against repairing now, in the shop's currency.
+        saves: f64,
+    },
+    /// Repair, these first.
+    Repair {
+        /// The repairs of the first group, each with what is left to do of it.
+        first: Vec<RepairId>,
+        /// How probable it is that they cure it.
+        probability: f64,
+        /// The group, by its place in the problem.
+        group: usize,
+        /// Whether the plan goes on with what they show on the way, instead of repairing to the end.
+        goes_on: bool,
+    },
+    /// End the job at the price of handing it on.
+    Escalate,
+    /// Nothing listed fits: take a reading again before anything is dismantled.
+    TakeAgain(Misfit),
+}
+
+/// The repairs to do now.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Repairing {
+    /// The group, by its place in the problem.
+    pub group: usize,
+    /// Its repairs, each with what is left to do of it.
+    pub repairs: Vec<RepairId>,
+    /// How probable it is that they cure it.
+    pub probability: f64,
+    /// Whether the plan goes on with what they show on the way, instead of repairing to the end.
+    pub goes_on: bool,
+}
+
+/// What one outcome of a measurement would leave.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Prospect {
+    /// The outcome, by its place in the measurement.
+    pub outcome: usize,
+    /// How probable it is, the unlisted cause counted.
+    pub probability: f64,
+    /// The belief after it.
+    pub belief: Belief,
+}
+
+impl<'m, 'k> Standing<'m, 'k> {
+    /// Where a job stands.
+    ///
+    /// # Errors
+    ///
+    /// [`Misshapen`] where the knowledge is larger than a plan can weigh.
+    pub fn new(
+        model: &'m Model<'k>,
+        evidence: Vec<Evidence>,
+        circumstances: &Circumstances,
+        by: OrderBy,
+    ) -> Result<Self, Misshapen> {
+        let belief = model.update(&evidence);
+        let problem = problem(model, circumstances)?;
+        let in_place = circumstances.standing();
+        let weights = belief.weights();
+        Ok(Self {
+            ranking: ranking(&problem, &weights, in_place, &[], by),
+            repair_now: repair_now(&problem, &weights),
+            model,
+            evidence,
+            belief,
+            problem,
+            in_place,
+        })
+    }
+
+    /// The measurements that the vehicle's sheet makes unusable, among those its symptoms ask for.
+    #[must_use]
+    pub fn unusable(&self) -> Vec<(MeasurementId, &Unusable)> {
+        let family = self.model.family;
+        (0..family.measurements.len())
+            .map(MeasurementId::at)
+            .filter(|id| {
+                family
+                    .measurement(*id)
+                    .is_for(&self.model.complaint.present)
+            })
+            .filter_map(|id| self.model.foreseen(id).err().map(|why| (id, why)))
+            .collect()
+    }
+
+    /// The measurement that stands at a place of the ranking.
+    #[must_use]
+    pub fn ranked(&self, ranked: &Ranked) -> MeasurementId {
+        self.named(ranked.measurement)
+    }
+
+    /// The name of a measurement of the problem.
+    #[must_use]
+    pub fn named(&self, measurement: usize) -> MeasurementId {
+        MeasurementId::at(self.problem.parts().measurements[measurement].id)
+    }
+
+    /// The place of a measurement in the ranking.
+    #[must_use]
+    pub fn rank_of(&self, measurement: MeasurementId) -> Option<&Ranked> {
+        self.ranking
+            .iter()
+            .find(|ranked| self.ranked(ranked) == measurement)
+    }
+
+    /// What each outcome of a measurement would leave, in the measurement's order; empty where the
+    /// vehicle's sheet makes it unusable.
+    #[must_use]
+    pub fn prospects(&self, measurement: MeasurementId) -> Vec<Prospect> {
+        let Ok(table) = self.model.foreseen(measurement) else {
+            return Vec::new();
+        };
+        let weights = self.belief.weights();
+        (0..table.outcomes())
+            .map(|outcome| {
+                let after: Vec<f64> = weights
+                    .iter()
+                    .enumerate()
+                    .map(|(row, weight)| weight * table.row(row)[outcome])
+                    .collect();
+                Prospect {
+                    outcome,
+                    probability: after.iter().sum(),
+                    belief: Belief::normalised(after),
+                }
+            })
+            .collect()
+    }
+
+    /// The reading to take again, where nothing listed fits.
+    #[must_use]
+    pub fn misfit(&self) -> Option<Misfit> {
+        misfit(self.model, &self.evidence)
+    }
+
+    /// What to do next.
+    ///
+    /// Where nothing listed fits, the reading that stands in the way is to be taken again, unless it
+    /// is among `taken_again`. With `plain`, the first of the ranking, whatever it saves; else the
+    /// plan decides, searched within `limits`.
+    #[must_use]
+    pub fn advise(&self, taken_again: &[MeasurementId], plain: bool, limits: &Limits) -> Advice {
+        if let Some(misfit) = self
+            .misfit()
+            .filter(|misfit| !taken_again.contains(&misfit.measurement))
+        {
+            return Advice::TakeAgain(misfit);
+        }
+        if plain {
+            if let Some(ranked) = self.ranking.first() {
+                return Advice::Measure {
+                    measurement: self.ranked(ranked),
+                    saves: ranked.saves,
+                };
+            }
+        } else {
+            let planned = decide::advise(
+                &self.problem,
+                &self.belief.weights(),
+                self.in_place,
+                &[],
+                limits,
+            );
+            match planned.step {
+                Step::Measure(measurement) => {
+                    return Advice::Measure {
+                        measurement: self.named(measurement),
+                        saves: planned.saves(),
+                    };
+                }
+                Step::RepairOn(group) => {
+                    let of = &self.problem.groups()[group];
+                    let cured = of.candidates.iter();
+                    return Advice::Repair {
+                        first: of.repairs.iter().map(|r| RepairId::at(*r)).collect(),
+                        probability: cured.map(|c| self.belief.posterior[*c]).sum(),
+                        group,
+                        goes_on: true,
+                    };
+                }
+                Step::RepairNow => {}
+            }
+        }
+        match self.repair_now.steps.first() {
+            Some(step) => Advice::Repair {
+                first: self.repairs(0),
+                probability: step.probability,
+                group: step.group,
+                goes_on: false,
+            },
+            None => Advice::Escalate,
+        }
+    }
+
+    /// The repairs to do now: what the advice names, else the first of `repair_now`; `None` where nothing
+    /// is worth repairing.
+    #[must_use]
+    pub fn repairing(&self, advice: &Advice) -> Option<Repairing> {
+        if let Advice::Repair {
+            first,
+            probability,
+            group,
+            goes_on,
+        } = advice
+        {
+            return Some(Repairing {
+                group: *group,
+                repairs: first.clone(),
+                probability: *probability,
+                goes_on: *goes_on,
+            });
+        }
+        let step = self.repair_now.steps.first()?;
+        Some(Repairing {
+            group: step.group,
+            repairs: self.repairs(0),
+            probability: step.probability,
+            goes_on: false,
+        })
+    }
+
+    /// The measurements that the repairs of a group show on the way, of those still on offer.
+    #[must_use]
+    pub fn shown_by(&self, group: usize) -> Vec<MeasurementId> {
+        let shown = self.problem.shown_by(group).into_iter();
+        shown.map(|place| self.named(place)).collect()
+    }
+
+    /// Whether a repair done in vain has shown a measurement on the way, so that it takes no time any more.
+    #[must_use]
+    pub fn is_open_to_view(&self, measurement: MeasurementId) -> bool {
+        open_to_view(self.model, measurement)
+    }
+
+    /// The repairs of a step of `repair_now`.
+    #[must_use]
+    pub fn repairs(&self, step: usize) -> Vec<RepairId> {
+        self.repair_now.steps[step]
+            .repairs
+            .iter()
+            .map(|repair| RepairId::at(*repair))
+            .collect()
+    }
+
+    /// The repairs that would cure the vehicle, by how probable each set of them is: the most probable
+    /// first, then in the family's order. The probabilities leave out the unlisted cause's share.
+    #[must_use]
+    pub fn repairs_by_probability(&self) -> Vec<(Vec<RepairId>, f64)> {
+        let mut groups: Vec<(Vec<RepairId>, f64)> = self
+            .problem
+            .groups()
+            .iter()
+            .map(|group| {
+                let repairs = group
+                    .repairs
+                    .iter()
+                    .map(|repair| RepairId::at(*repair))
+                    .collect();
+                (
+                    repairs,
+                    group
+                        .candidates
+                        .iter()
+                        .map(|candidate| self.belief.posterior[*candidate])
+                        .sum(),
+                )
+            })
+            .collect();
+        groups.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
+        groups
+    }
+}

@@ -1,0 +1,151 @@
+//! What the symbols mean: only those that stand in the drawing.
+
+use std::collections::BTreeSet;
+
+use svg::node::element::Group;
+
+use super::layout::{GATE, LEAF, Rect};
+use super::outline::{Outline, Qualifier, What};
+use super::symbols;
+use super::symbols::Tie;
+use super::text::{SMALL, TOP};
+
+/// From an entry's symbol to its words.
+const SYMBOL: f64 = 58.0;
+/// Between the columns of entries.
+const COLUMN: f64 = 26.0;
+
+/// What an entry shows.
+#[derive(Clone, Copy)]
+enum Sample {
+    Gate(&'static str),
+    Event,
+    Part,
+    Named,
+    Cause,
+    Repeated,
+    Transfer,
+    Number,
+}
+
+/// The entries for what stands in the drawing, in the order of the drawing.
+fn entries(outline: &Outline) -> Vec<(Sample, &'static str)> {
+    let mut gates = BTreeSet::new();
+    let (mut parts, mut named, mut transfers, mut repeated, mut causes, mut numbers) =
+        (false, false, false, false, false, false);
+    for item in &outline.items {
+        numbers |= !item.often.is_empty();
+        match &item.what {
+            What::Event {
+                gate, shared, part, ..
+            } => {
+                parts |= shared;
+                named |= part.is_some() && !shared;
+                gates.extend(gate.map(|gate| match gate {
+                    Qualifier::AtLeast(..) => Qualifier::AtLeast(0, 0),
+                    gate => gate,
+                }));
+            }
+            What::Cause { elsewhere, .. } => {
+                causes = true;
+                repeated |= elsewhere;
+            }
+            What::Transfer { .. } => transfers = true,
+        }
+    }
+    let gate = |qualifier| gates.contains(&qualifier);
+    [
+        (true, Sample::Event, "Event: brought about by what stands to its right. The complaint, the top event, has the thick frame."),
+        (gate(Qualifier::Any), Sample::Gate("≥1"), "OR gate: one of its inputs is enough."),
+        (gate(Qualifier::All), Sample::Gate("&"), "AND gate: it takes every one of its inputs."),
+        (gate(Qualifier::AtLeast(0, 0)), Sample::Gate("≥k/n"), "Voting gate: it takes at least k of its n inputs."),
+        (parts, Sample::Part, "Part that trees may share, with its name. However often it is needed, it is one thing."),
+        (named, Sample::Named, "Event that several gates need, with a name for this drawing. It is one thing."),
+        (transfers, Sample::Transfer, "Transfer: here the branch of this name comes in; it is drawn once, further up, its name marked with a small triangle."),
+        (
+            numbers,
+            Sample::Number,
+            "Number on a line: how often the branch behind it, where it is on, counts here. It stands for an AND of the branch and a switch of its own that is on with this probability.",
+        ),
+        (
+            causes,
+            Sample::Cause,
+            "Basic event: a cause. Its rate is in how many of 1,000 driveline jobs it is present; its strength is how often it then brings about the event to its left, 1 being always.",
+        ),
+        (repeated, Sample::Repeated, "The same cause stands in several places of this tree; it is one thing, at one rate."),
+    ]
+    .into_iter()
+    .filter(|(present, ..)| *present)
+    .map(|(_, sample, words)| (sample, words))
+    .collect()
+}
+
+/// Draws the legend into a strip of the sheet; gives its lower end.
+pub(super) fn draw(
+    mut group: Group,
+    outline: &Outline,
+    left: f64,
+    top: f64,
+    width: f64,
+) -> (Group, f64) {
+    let columns: u8 = if width > 1150.0 { 3 } else { 2 };
+    let column = (width - COLUMN * (f64::from(columns) - 1.0)) / f64::from(columns);
+    group = group.add(symbols::text(
+        TOP,
+        Tie::Start,
+        left,
+        top,
+        "Symbols (IEC 61025, the tree turned: top event at the left)",
+    ));
+    let mut y = top + 18.0;
+    let mut entries = entries(outline).into_iter().peekable();
+    while entries.peek().is_some() {
+        let mut height = 0.0_f64;
+        let mut x = left;
+        for (sample, words) in entries.by_ref().take(usize::from(columns)) {
+            let lines = SMALL.wrap(words, column - SYMBOL, 9);
+            group = symbols::paragraph(group, SMALL, Tie::Start, x + SYMBOL, y + 12.0, &lines);
+            group = show(group, sample, x, y + 13.0);
+            #[allow(clippy::cast_precision_loss, reason = "a handful of lines")]
+            let own = lines.len() as f64 * SMALL.line;
+            height = height.max(own.max(GATE.1));
+            x += column + COLUMN;
+        }
+        y += height + 9.0;
+    }
+    (group, y)
+}
+
+/// Draws the symbol of an entry at its left end, around the height `y`.
+fn show(group: Group, sample: Sample, x: f64, y: f64) -> Group {
+    let frame = Rect {
+        x,
+        y: y - 11.0,
+        width: 44.0,
+        height: 22.0,
+    };
+    let middle = x + (44.0 - LEAF) / 2.0;
+    match sample {
+        Sample::Gate(sign) => {
+            let rect = Rect {
+                x: x + 3.0,
+                y: y - GATE.1 / 2.0,
+                width: GATE.0,
+                height: GATE.1,
+            };
+            symbols::gate(group, rect, sign)
+        }
+        Sample::Event => symbols::frame(group, frame, false, false),
+        Sample::Part => symbols::frame(group, frame, true, false),
+        Sample::Named => {
+            symbols::transfer(symbols::frame(group, frame, false, false), x + 8.0, y, 8.0)
+        }
+        Sample::Cause => symbols::basic(group, middle, y, false),
+        Sample::Repeated => symbols::basic(group, middle, y, true),
+        Sample::Transfer => symbols::transfer(group, middle, y, LEAF),
+        Sample::Number => {
+            let group = group.add(symbols::stroke(&[(x, y), (x + 44.0, y)]));
+            symbols::number(group, x + 8.0, y, "0.3")
+        }
+    }
+}

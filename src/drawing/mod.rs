@@ -1,0 +1,19 @@
+//! Fault trees as drawings: SVG for the wall, Graphviz DOT for whoever lays them out anew.
+//!
+//! The symbols are those of IEC 61025: an event is a rectangle with its description, a gate a
+//! rectangle with its qualifier (`≥1`, `&`, `≥k/n`, the manner of IEC 60617-12), a basic event a
+//! circle, a transfer a triangle. The tree is turned by a quarter, top event at the left, so that every
+//! cause has a line of its own with its figures beside it. Nothing rests on colour.
+
+mod dot;
+mod layout;
+mod legend;
+mod outline;
+mod plan;
+mod sheet;
+mod symbols;
+mod text;
+
+pub use dot::dot;
+pub use plan::{plan_dot, plan_svg};
+pub use sheet::svg;

@@ -1,0 +1,166 @@
+//! The hypotheses: the fewest causes that explain the reported symptoms.
+
+use std::collections::BTreeSet;
+
+use super::prior::weight;
+use crate::fault_tree::{FaultTree, all_of};
+use crate::knowledge::{CauseId, Family, SymptomId};
+
+/// A hypothesis: one cause, or a few acting together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Candidate {
+    /// Its causes, in the family's order.
+    pub causes: Vec<CauseId>,
+    /// Its prior weight, not normalised.
+    pub weight: f64,
+}
+
+/// Nothing explains these symptoms together.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("no set of at most {order} causes explains these symptoms together: {}", symptoms.join(", "))]
+pub struct Unexplained {
+    /// The symptoms, as the files call them.
+    pub symptoms: Vec<String>,
+    /// The most causes that were tried.
+    pub order: usize,
+}
+
+/// The candidates for the symptoms, in the order of their causes.
+///
+/// The minimal cut sets of the AND of all symptoms present, up to the family's `max_order`; where
+/// that leaves nothing the order is raised, at most to the number of symptoms. A superset of a
+/// candidate, up to the order, is a candidate too where its weight exceeds that of every candidate
+/// inside it: a weak leaf must not hide a strong pair. Method §4, candidates.
+///
+/// # Errors
+///
+/// [`Unexplained`] where no set of causes fits.
+pub fn candidates(
+    family: &Family,
+    present: &[SymptomId],
+    absent: &[SymptomId],
+) -> Result<Vec<Candidate>, Unexplained> {
+    let trees: Vec<&FaultTree<CauseId>> = present
+        .iter()
+        .map(|symptom| &family.symptom(*symptom).tree)
+        .collect();
+    let least = family.figures.max_order;
+    let most = least.max(present.len());
+    let found = (least..=most)
+        .map(|order| (order, all_of(&trees, order)))
+        .find(|(_, sets)| !sets.is_empty());
+    let Some((order, sets)) = found else {
+        return Err(Unexplained {
+            symptoms: present
+                .iter()
+                .map(|symptom| family.symptom(*symptom).name.clone())
+                .collect(),
+            order: most,
+        });
+    };
+    let mut candidates: Vec<Candidate> = sets
+        .into_iter()
+        .map(|causes| Candidate {
+            weight: weight(family, &causes, present, absent),
+            causes,
+        })
+        .collect();
+    add_supersets(family, present, absent, order, &trees, &mut candidates);
+    candidates.sort_by(|a, b| a.causes.cmp(&b.causes));
+    Ok(candidates)
+}
+
+/// Adds the supersets that outweigh what stands inside them, smaller ones first, so that a larger
+/// one is measured against those too.
+fn add_supersets(
+    family: &Family,
+    present: &[SymptomId],
+    absent: &[SymptomId],
+    order: usize,
+    trees: &[&FaultTree<CauseId>],
+    candidates: &mut Vec<Candidate>,
+) {
+    let causes: BTreeSet<CauseId> = trees.iter().flat_map(|tree| tree.causes()).collect();
+    let causes: Vec<(CauseId, f64)> = causes
+        .into_iter()
+        .map(|cause| (cause, family.cause(cause).rate.odds()))
+        .collect();
+    for size in 2..=order {
+        let mut search = Supersets {
+            most_odds: causes.iter().map(|(_, odds)| *odds).fold(0.0, f64::max),
+            bar: 0.0,
+            found: BTreeSet::new(),
+        };
+        for inside in candidates
+            .iter()
+            .filter(|candidate| candidate.causes.len() < size)
+        {
+            let odds = inside
+                .causes
+                .iter()
+                .map(|cause| family.cause(*cause).rate.odds())
+                .product();
+            search.bar = inside.weight;
+            search.extend(
+                &mut inside.causes.clone(),
+                odds,
+                &causes,
+                size - inside.causes.len(),
+            );
+        }
+        let mut outweighing = Vec::new();
+        for set in search.found {
+            let inside = candidates
+                .iter()
+                .filter(|known| known.causes.iter().all(|cause| set.contains(cause)));
+            let bar = inside.clone().map(|known| known.weight).fold(0.0, f64::max);
+            let known = inside.clone().any(|known| known.causes == set);
+            let weight = weight(family, &set, present, absent);
+            // Equal weights may differ by rounding, and rounding must not decide.
+            if !known && weight > bar * (1.0 + 1e-12) {
+                outweighing.push(Candidate {
+                    causes: set,
+                    weight,
+                });
+            }
+        }
+        candidates.append(&mut outweighing);
+    }
+}
+
+/// A search for the supersets whose odds alone exceed a weight: the symptoms' probabilities only
+/// lower them, and most supersets end here.
+struct Supersets {
+    /// The largest odds of any cause.
+    most_odds: f64,
+    /// The weight to exceed.
+    bar: f64,
+    found: BTreeSet<Vec<CauseId>>,
+}
+
+impl Supersets {
+    /// Every set that adds `missing` of the causes `from` to `set`, whose odds are given.
+    fn extend(
+        &mut self,
+        set: &mut Vec<CauseId>,
+        odds: f64,
+        from: &[(CauseId, f64)],
+        missing: usize,
+    ) {
+        if missing == 0 {
+            let mut set = set.clone();
+            set.sort_unstable();
+            self.found.insert(set);
+            return;
+        }
+        let best = (1..missing).fold(1.0, |best, _| best * self.most_odds);
+        for (place, (cause, of_cause)) in from.iter().enumerate() {
+            let odds = odds * of_cause;
+            if odds * best > self.bar && !set.contains(cause) {
+                set.push(*cause);
+                self.extend(set, odds, &from[place + 1..], missing - 1);
+                set.pop();
+            }
+        }
+    }
+}

@@ -1,0 +1,270 @@
+//! What a complaint implies before any reading: candidates, priors and tables.
+
+use super::candidate::{Candidate, Unexplained, candidates};
+use super::instrument::foreseen_uncertainty;
+use super::likelihood::Table;
+use super::update::{Belief, Evidence, counting};
+use crate::knowledge::{
+    CauseId, Family, LimitMissing, Measurement, MeasurementId, RepairId, SymptomId, Vehicle,
+};
+use crate::units::conformity::{Band, blur};
+
+/// What was reported, and what has been ruled out by repairing it.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Complaint {
+    /// The symptoms reported.
+    pub present: Vec<SymptomId>,
+    /// The symptoms confirmed absent.
+    pub absent: Vec<SymptomId>,
+    /// The repairs done without curing it.
+    pub repaired: Vec<RepairId>,
+}
+
+/// Why a measurement cannot be used on a vehicle.
+pub type Unusable = LimitMissing;
+
+/// What a complaint implies on a vehicle before any reading.
+#[derive(Clone, Debug)]
+pub struct Model<'k> {
+    /// The family's knowledge.
+    pub family: &'k Family,
+    /// The vehicle, where one is named.
+    pub vehicle: Option<&'k Vehicle>,
+    /// What was reported.
+    pub complaint: Complaint,
+    /// The hypotheses, in the order of their causes.
+    pub candidates: Vec<Candidate>,
+    prior: Belief,
+    tables: Vec<Table>,
+    foreseen: Vec<Result<Table, Unusable>>,
+}
+
+impl<'k> Model<'k> {
+    /// The model of a complaint.
+    ///
+    /// # Errors
+    ///
+    /// [`Unexplained`] where no set of causes fits the symptoms.
+    pub fn new(
+        family: &'k Family,
+        vehicle: Option<&'k Vehicle>,
+        complaint: Complaint,
+    ) -> Result<Self, Unexplained> {
+        let mut candidates = candidates(family, &complaint.present, &complaint.absent)?;
+        let mut prior = prior(family, &candidates);
+        rule_out_repaired(family, &complaint.repaired, &mut candidates, &mut prior);
+        let tables: Vec<Table> = family
+            .measurements
+            .iter()
+            .map(|measurement| Table::of(family, measurement, &candidates))
+            .collect();
+        let foreseen = family
+            .measurements
+            .iter()
+            .zip(&tables)
+            .map(|(measurement, table)| foresee(family, vehicle, measurement, table))
+            .collect();
+        Ok(Self {
+            family,
+            vehicle,
+            complaint,
+            candidates,
+            prior,
+            tables,
+            foreseen,
+        })
+    }
+
+    /// The belief before any reading.
+    #[must_use]
+    pub const fn prior(&self) -> &Belief {
+        &self.prior
+    }
+
+    /// What a measurement gives under each candidate.
+    #[must_use]
+    pub fn table(&self, measurement: MeasurementId) -> &Table {
+        &self.tables[measurement.index()]
+    }
+
+    /// What a measurement is foreseen to read under each candidate: its table, blurred by the
+    /// uncertainty of its instrument. Method §4, ranking.
+    ///
+    /// # Errors
+    ///
+    /// [`Unusable`] where the vehicle's sheet lacks a limit of it.
+    pub fn foreseen(&self, measurement: MeasurementId) -> Result<&Table, &Unusable> {
+        self.foreseen[measurement.index()].as_ref()
+    }
+
+    /// The belief after readings, later ones replacing earlier ones of the same measurement.
+    ///
+    /// Readings of different measurements are taken as independent given the candidate. Method §4.
+    #[must_use]
+    pub fn update(&self, evidence: &[Evidence]) -> Belief {
+        self.after(counting(self.family, evidence))
+    }
+
+    /// The belief after readings that all count.
+    #[must_use]
+    pub fn after<'e>(&self, evidence: impl IntoIterator<Item = &'e Evidence>) -> Belief {
+        let mut belief = self.prior.clone();
+        for reading in evidence {
+            let table = self.table(reading.measurement);
+            let mut weights = belief.weights();
+            for (candidate, weight) in weights.iter_mut().enumerate() {
+                *weight *= reading.likelihood(table.row(candidate));
+            }
+            belief = Belief::normalised(weights);
+        }
+        belief
+    }
+
+    /// The belief in each cause: `Σ P(H)` over the candidates that hold it, for those in any candidate.
+    #[must_use]
+    pub fn marginals(&self, belief: &Belief) -> Vec<(CauseId, f64)> {
+        let mut causes: Vec<CauseId> = self
+            .candidates
+            .iter()
+            .flat_map(|candidate| candidate.causes.clone())
+            .collect();
+        causes.sort_unstable();
+        causes.dedup();
+        causes
+            .into_iter()
+            .map(|cause| {
+                let sum = self
+                    .candidates
+                    .iter()
+                    .zip(&belief.posterior)
+                    .filter(|(candidate, _)| candidate.causes.contains(&cause))
+                    .map(|(_, p)| p)
+                    .sum();
+                (cause, sum)
+            })
+            .collect()
+    }
+
+    /// The repairs a candidate needs, each once, in the family's order.
+    #[must_use]
+    pub fn repairs(&self, candidate: usize) -> Vec<RepairId> {
+        let mut repairs: Vec<RepairId> = self.candidates[candidate]
+            .causes
+            .iter()
+            .map(|cause| self.family.cause(*cause).repair)
+            .collect();
+        repairs.sort_unstable();
+        repairs.dedup();
+        repairs
+    }
+}
+
+/// The candidates share what the unlisted cause leaves, in proportion to their weights. Method §4.
+fn prior(family: &Family, candidates: &[Candidate]) -> Belief {
+    let unlisted = family.figures.unlisted.get();
+    let sum: f64 = candidates.iter().map(|candidate| candidate.weight).sum();
+    let mut weights: Vec<f64> = candidates
+        .iter()
+        .map(|candidate| {
+            if sum > 0.0 {
+                candidate.weight / sum * (1.0 - unlisted)
+            } else {
+                0.0
+            }
+        })
+        .collect();
+    weights.push(unlisted);
+    Belief::normalised(weights)
+}
+
+/// Takes out the candidates that the repairs done would have cured. Their belief goes to all the others
+/// in proportion, the unlisted cause among them: a repair in vain speaks for it too.
+fn rule_out_repaired(
+    family: &Family,
+    repaired: &[RepairId],
+    candidates: &mut Vec<Candidate>,
+    prior: &mut Belief,
+) {
+    if repaired.is_empty() {
+        return;
+    }
+    let cured = |candidate: &Candidate| {
+        candidate
+            .causes
+            .iter()
+            .all(|cause| repaired.contains(&family.cause(*cause).repair))
+    };
+    let mut weights: Vec<f64> = candidates
+        .iter()
+        .zip(&prior.posterior)
+        .filter(|(candidate, _)| !cured(candidate))
+        .map(|(_, p)| *p)
+        .collect();
+    weights.push(prior.unlisted);
+    candidates.retain(|candidate| !cured(candidate));
+    *prior = Belief::normalised(weights);
+}
+
+/// A measurement's table as its instrument foresees it on the vehicle.
+fn foresee(
+    family: &Family,
+    vehicle: Option<&Vehicle>,
+    measurement: &Measurement,
+    table: &Table,
+) -> Result<Table, Unusable> {
+    let (Some(number), Some(vehicle)) = (measurement.number(), vehicle) else {
+        return Ok(table.clone());
+    };
+    let bands = bands_on(measurement, vehicle)?;
+    let uncertainty = foreseen_uncertainty(family, number, &bands);
+    Ok(table.blurred(&mixes(&bands, uncertainty)))
+}
+
+/// How outcomes are mixed up by an instrument; one that is answered in words is never.
+fn mixes(bands: &[Vec<Band>], uncertainty: f64) -> Vec<Vec<f64>> {
+    let banded: Vec<usize> = (0..bands.len())
+        .filter(|outcome| !bands[*outcome].is_empty())
+        .collect();
+    let of_banded: Vec<Vec<Band>> = banded
+        .iter()
+        .map(|outcome| bands[*outcome].clone())
+        .collect();
+    let blurred = blur(&of_banded, uncertainty);
+    let mut mixes = vec![vec![0.0; bands.len()]; bands.len()];
+    for (outcome, mix) in mixes.iter_mut().enumerate() {
+        match banded.binary_search(&outcome) {
+            Ok(place) => {
+                for (read, share) in banded.iter().zip(&blurred[place]) {
+                    mix[*read] = *share;
+                }
+            }
+            Err(_) => mix[outcome] = 1.0,
+        }
+    }
+    mixes
+}
+
+/// The bands of a measurement's outcomes on a vehicle, in their order.
+///
+/// # Errors
+///
+/// [`LimitMissing`] where the vehicle's sheet lacks one.
+pub fn bands_on(
+    measurement: &Measurement,
+    vehicle: &Vehicle,
+) -> Result<Vec<Vec<Band>>, LimitMissing> {
+    let Some(number) = measurement.number() else {
+        return Ok(Vec::new());
+    };
+    measurement
+        .outcomes
+        .iter()
+        .map(|outcome| {
+            outcome
+                .bands
+                .iter()
+                .map(|band| band.on(vehicle, number.unit))
+                .collect()
+        })
+        .collect()
+}

@@ -1,0 +1,111 @@
+//! Why a record does not count.
+
+use std::path::PathBuf;
+
+use crate::record::RecordError;
+use crate::text::quoted;
+
+/// A record that does not count.
+#[derive(Debug)]
+pub struct Refused {
+    /// The record.
+    pub file: PathBuf,
+    /// Why it does not count.
+    pub why: Refusal,
+}
+
+/// Why a record does not count. The words begin where the file's name ended.
+#[derive(Debug, thiserror::Error)]
+pub enum Refusal {
+    /// It is damaged or cannot be read.
+    #[error("{}", without_path(.0))]
+    Unreadable(#[from] RecordError),
+    /// Its last line was cut off: that may have been the reopening of the job.
+    #[error(
+        "its last line, line {0}, was cut off while it was written: resume the job once, and it is mended"
+    )]
+    Torn(u64),
+    /// It is about another family of transmission.
+    #[error("it is of another family, {}", quoted(.0))]
+    OtherFamily(String),
+    /// The job is not closed as fixed.
+    #[error("the job is not closed as fixed")]
+    Open,
+    /// No repair stands that the closing could rest on.
+    #[error("it is closed as fixed, and no repair stands before that which was not in vain")]
+    NoRepair,
+    /// No verification reading of the repair was taken.
+    #[error("no reading verified its repair")]
+    NotVerified,
+    /// A verification reading was not that of a mended vehicle.
+    #[error("its repair was verified with {} = {}, which is not how a mended vehicle reads", quoted(.measurement), quoted(.outcome))]
+    NotAsExpected {
+        /// The measurement.
+        measurement: String,
+        /// Its outcome.
+        outcome: String,
+    },
+    /// The closing names no cause.
+    #[error("it is closed without a cause")]
+    NoCause,
+    /// It names something that today's knowledge does not have.
+    #[error("today's knowledge has no {kind} {}", quoted(.name))]
+    Unknown {
+        /// What kind of thing.
+        kind: &'static str,
+        /// Its name in the record.
+        name: String,
+    },
+    /// Another file holds the same job.
+    #[error("its job is counted already, from {}", .0.display())]
+    Twice(PathBuf),
+}
+
+impl Refusal {
+    /// A word for the kind of refusal, the same for every record refused alike: for other programs.
+    #[must_use]
+    pub const fn kind(&self) -> &'static str {
+        match self {
+            Self::Unreadable(RecordError::Damaged { .. }) => "damaged",
+            Self::Unreadable(_) => "unreadable",
+            Self::Torn(_) => "torn",
+            Self::OtherFamily(_) => "other-family",
+            Self::Open => "not-closed",
+            Self::NoRepair => "no-repair",
+            Self::NotVerified => "not-verified",
+            Self::NotAsExpected { .. } => "not-as-expected",
+            Self::NoCause => "no-cause",
+            Self::Unknown { .. } => "unknown-name",
+            Self::Twice(_) => "counted-twice",
+        }
+    }
+}
+
+/// The words of an error, its leading path taken off: the file is named beside them.
+fn without_path(error: &RecordError) -> String {
+    let words = error.to_string();
+    let path = match error {
+        RecordError::Exists(path)
+        | RecordError::Missing(path)
+        | RecordError::NoFolder(path)
+        | RecordError::NotAFile { path, .. }
+        | RecordError::ReadOnly(path)
+        | RecordError::NotAllowed(path)
+        | RecordError::Locked(path)
+        | RecordError::NoLocks { path, .. }
+        | RecordError::Empty(path)
+        | RecordError::NeverOpened(path)
+        | RecordError::NewerFormat { path, .. }
+        | RecordError::Damaged { path, .. }
+        | RecordError::LineTooLong { path, .. }
+        | RecordError::TooLarge(path)
+        | RecordError::ChangedUnderneath(path)
+        | RecordError::Broken(path)
+        | RecordError::System { path, .. } => path.display().to_string(),
+        RecordError::OutOfPlace(_) | RecordError::Unwritable { .. } => String::new(),
+    };
+    words
+        .strip_prefix(&format!("{path}: "))
+        .unwrap_or(&words)
+        .to_owned()
+}

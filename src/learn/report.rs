@@ -1,0 +1,197 @@
+//! What closed jobs say about the knowledge's figures.
+
+use std::collections::BTreeMap;
+use std::io;
+
+use super::{Figure, Learned, Refused, Tally};
+use crate::knowledge::{Family, SymptomId};
+use crate::text::figures::{percent, rate, times};
+use crate::text::plain;
+use crate::text::table;
+use crate::text::{Page, Tone};
+
+/// So many of the largest moves are shown of each kind; the overlay holds all.
+const LARGEST: usize = 25;
+
+/// What moved, by how much, on how many jobs, largest moves first; and which records do not count.
+///
+/// # Errors
+///
+/// Whatever writing gives.
+pub fn learned(
+    page: &mut Page<'_>,
+    family: &Family,
+    tally: &Tally,
+    learned: &Learned,
+) -> io::Result<()> {
+    let title = format!("What closed jobs say: {} [{}]", family.title, family.name);
+    page.text(Tone::Strong, 0, &title)?;
+    let Some(dates) = tally.dates() else {
+        let text = "No job counts, so nothing is learned and every figure stands.";
+        page.text(Tone::Plain, 0, text)?;
+        return refusals(page, tally.refused());
+    };
+    let jobs = match tally.jobs() {
+        1 => "1 job".to_owned(),
+        more => format!("{more} jobs"),
+    };
+    let refused = match tally.refused().len() {
+        0 => "every record counts".to_owned(),
+        1 => "1 record does not count".to_owned(),
+        more => format!("{more} records do not count"),
+    };
+    let [from, to] = dates.days();
+    let text = format!("{jobs} closed as fixed and verified, {from} to {to}; {refused}.");
+    page.text(Tone::Plain, 0, &text)?;
+    let text = format!(
+        "A stated rate counts for {} jobs, a stated row for {} readings. Intervals hold the figure \
+         with 95 % probability; `!` marks a stated figure that lies outside. Jobs in \
+         which nobody said which cause of a repair it was count for each by its share: + behind the \
+         jobs, `unstated` in the file.",
+        plain(learned.prior.jobs()),
+        plain(learned.prior.readings())
+    );
+    page.text(Tone::Faint, 0, &text)?;
+    symptoms(page, family, tally)?;
+    rates(page, family, learned)?;
+    shows(page, family, learned)?;
+    refusals(page, tally.refused())
+}
+
+/// The complaints that the jobs came in with: the rates speak of no others.
+fn symptoms(page: &mut Page<'_>, family: &Family, tally: &Tally) -> io::Result<()> {
+    let mut found: Vec<(u64, &str)> = family
+        .symptoms
+        .iter()
+        .enumerate()
+        .map(|(place, symptom)| {
+            let jobs = tally.with_symptom(SymptomId::at(place));
+            (jobs, symptom.name.as_str())
+        })
+        .filter(|(jobs, _)| *jobs > 0)
+        .collect();
+    found.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(b.1)));
+    page.heading("The complaints they came in with")?;
+    let rows: Vec<Vec<String>> = found
+        .into_iter()
+        .map(|(jobs, name)| vec![name.to_owned(), jobs.to_string()])
+        .collect();
+    page.lines(0, &table(&["symptom", "jobs"], &rows, &[1], page.width()))
+}
+
+fn rates(page: &mut Page<'_>, family: &Family, learned: &Learned) -> io::Result<()> {
+    page.heading("Rates, of 1,000 jobs")?;
+    // Twice and half are moves of one size.
+    let size = |figure: &Figure| (figure.now / figure.was).ln().abs();
+    let mut moved: Vec<(f64, &str, &Figure)> = learned
+        .rates
+        .iter()
+        .map(|(cause, figure)| {
+            let name = family.cause(*cause).name.as_str();
+            (size(figure), name, figure)
+        })
+        .collect();
+    moved.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(b.1)));
+    let rows: Vec<Vec<String>> = moved
+        .iter()
+        .take(LARGEST)
+        .map(|(_, name, figure)| {
+            let [low, high] = figure.interval;
+            vec![
+                (*name).to_owned(),
+                rate(figure.was),
+                rate(figure.now),
+                times(figure.now / figure.was),
+                match figure.unstated {
+                    0 => figure.seen.to_string(),
+                    more => format!("{}+{more}", figure.seen),
+                },
+                format!("{} to {}{}", rate(low), rate(high), mark(figure)),
+            ]
+        })
+        .collect();
+    let header = ["cause", "was", "now", "times", "jobs", "interval"];
+    page.lines(0, &table(&header, &rows, &[1, 2, 3, 4], page.width()))?;
+    left_out(page, moved.len())
+}
+
+fn shows(page: &mut Page<'_>, family: &Family, learned: &Learned) -> io::Result<()> {
+    page.heading("How often a cause gives an outcome")?;
+    if learned.shows.is_empty() {
+        let text = "No measurement was taken in a job where a cause it names was found alone.";
+        return page.text(Tone::Plain, 0, text);
+    }
+    let mut moved: Vec<(f64, String, &str, &Figure)> = learned
+        .shows
+        .iter()
+        .map(|shown| {
+            let measurement = family.measurement(shown.measurement);
+            let outcome = &measurement.outcomes[shown.outcome.index()].name;
+            let size = (shown.figure.now - shown.figure.was).abs();
+            let what = format!("{} = {outcome}", measurement.name);
+            let cause = family.cause(shown.cause).name.as_str();
+            (size, what, cause, &shown.figure)
+        })
+        .collect();
+    moved.sort_by(|a, b| {
+        b.0.total_cmp(&a.0)
+            .then_with(|| a.1.cmp(&b.1))
+            .then_with(|| a.2.cmp(b.2))
+    });
+    let rows: Vec<Vec<String>> = moved
+        .iter()
+        .take(LARGEST)
+        .map(|(_, what, cause, figure)| {
+            let [low, high] = figure.interval;
+            vec![
+                what.clone(),
+                (*cause).to_owned(),
+                percent(figure.was),
+                percent(figure.now),
+                format!("{} of {}", figure.seen, figure.jobs),
+                format!("{} to {}{}", percent(low), percent(high), mark(figure)),
+            ]
+        })
+        .collect();
+    let header = ["reading", "cause", "was", "now", "seen in", "interval"];
+    page.lines(0, &table(&header, &rows, &[2, 3, 4], page.width()))?;
+    left_out(page, moved.len())
+}
+
+/// Marks a stated figure that the interval does not hold.
+fn mark(figure: &Figure) -> &'static str {
+    let [low, high] = figure.interval;
+    if figure.was < low || figure.was > high {
+        " !"
+    } else {
+        ""
+    }
+}
+
+fn left_out(page: &mut Page<'_>, all: usize) -> io::Result<()> {
+    match all.saturating_sub(LARGEST) {
+        0 => Ok(()),
+        more => page.text(Tone::Faint, 0, &format!("and {more} that moved less")),
+    }
+}
+
+/// The records that do not count, each with its reason.
+fn refusals(page: &mut Page<'_>, refused: &[Refused]) -> io::Result<()> {
+    if refused.is_empty() {
+        return Ok(());
+    }
+    page.heading("Records that do not count")?;
+    let mut kinds: BTreeMap<&str, usize> = BTreeMap::new();
+    for Refused { why, .. } in refused {
+        *kinds.entry(why.kind()).or_default() += 1;
+    }
+    let kinds: Vec<String> = kinds
+        .into_iter()
+        .map(|(kind, count)| format!("{count} {kind}"))
+        .collect();
+    page.text(Tone::Plain, 0, &format!("{}.", kinds.join(", ")))?;
+    for Refused { file, why } in refused {
+        page.item(Tone::Plain, 2, "- ", &format!("{}: {why}", file.display()))?;
+    }
+    Ok(())
+}

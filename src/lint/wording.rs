@@ -1,0 +1,103 @@
+//! Complaint patterns held against the words that customers use.
+
+use super::Desk;
+use crate::knowledge::SymptomId;
+use crate::load::{Code, FileKind, Spot};
+
+/// What a customer said, and the symptoms that are meant.
+struct Words<'k> {
+    said: &'k str,
+    meant: Vec<SymptomId>,
+    spot: Spot,
+    whose: String,
+}
+
+/// The symptom with the most patterns in the words is meant. So each example of a tree and the complaint of each
+/// case must be found by a pattern of their own symptoms, and by none of another.
+pub(super) fn judge(desk: &Desk<'_>) {
+    let all: Vec<Words<'_>> = examples(desk).chain(complaints(desk)).collect();
+    for words in &all {
+        unmatched(desk, words);
+    }
+    for symptom in desk.symptoms() {
+        greedy(desk, symptom, &all);
+    }
+}
+
+/// Reports words that no pattern of the symptoms meant is found in, where they have any.
+fn unmatched(desk: &Desk<'_>, words: &Words<'_>) {
+    let own = |id: &SymptomId| desk.family.symptom(*id);
+    if words.meant.iter().any(|id| !own(id).complaints.is_empty())
+        && words
+            .meant
+            .iter()
+            .all(|id| own(id).matches(words.said) == 0)
+    {
+        desk.say(
+            Code::UnmatchedWords,
+            words.spot,
+            format!(
+                "no pattern of {} is found in these words",
+                desk.symptom_names(&words.meant)
+            ),
+            "add a pattern for what the customer says, or correct the words",
+        );
+    }
+}
+
+/// Reports each pattern of a symptom that is found in words that mean others.
+fn greedy(desk: &Desk<'_>, symptom: SymptomId, all: &[Words<'_>]) {
+    let name = &desk.family.symptom(symptom).name;
+    for (place, pattern) in desk.family.symptom(symptom).complaints.iter().enumerate() {
+        let mut taken = all
+            .iter()
+            .filter(|words| !words.meant.contains(&symptom))
+            .filter_map(|words| Some((words, pattern.0.find(words.said)?)));
+        let Some((words, found)) = taken.next() else {
+            continue;
+        };
+        let more = match taken.count() {
+            0 => String::new(),
+            more => format!(", and is found in {more} more"),
+        };
+        desk.say(
+            Code::GreedyPattern,
+            desk.value(FileKind::Tree, &[name, "complaints", &place.to_string()]),
+            format!(
+                "this pattern of `{name}` finds \"{}\" in {} of {}, \"{}\"{more}",
+                found.as_str(),
+                words.whose,
+                desk.symptom_names(&words.meant),
+                words.said
+            ),
+            "narrow the pattern until it leaves the words of other complaints alone",
+        );
+    }
+}
+
+fn examples<'d>(desk: &'d Desk<'_>) -> impl Iterator<Item = Words<'d>> {
+    desk.symptoms().flat_map(move |id| {
+        let symptom = desk.family.symptom(id);
+        let said = move |(place, said): (usize, &'d String)| {
+            let place = place.to_string();
+            Words {
+                said,
+                meant: vec![id],
+                spot: desk.value(FileKind::Tree, &[&symptom.name, "examples", &place]),
+                whose: "an example".to_owned(),
+            }
+        };
+        symptom.examples.iter().enumerate().map(said)
+    })
+}
+
+fn complaints<'d>(desk: &'d Desk<'_>) -> impl Iterator<Item = Words<'d>> {
+    desk.family.cases.iter().filter_map(move |case| {
+        Some(Words {
+            said: case.complaint.as_deref()?,
+            meant: case.symptoms.clone(),
+            spot: desk.value(FileKind::Case, &[&case.file, "complaint"]),
+            whose: format!("the case `{}`", case.title),
+        })
+    })
+}

@@ -1,0 +1,242 @@
+//! Where a family judges by bands of values: the limits of a sheet they name must stand in one.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::coverage::Coverage;
+use crate::knowledge::{LimitBand, Vehicle};
+use crate::load::code::Code;
+use crate::load::log::{Log, Report, Spot};
+use crate::load::placed::Name;
+use crate::load::raw::measurements as raw;
+use crate::units::{Dimension, Unit};
+
+/// Where a family uses limits of a sheet.
+pub(super) struct Use<'r> {
+    /// The measurement or condition.
+    what: String,
+    /// The unit its bands are in; none for words.
+    unit: Option<Unit>,
+    claims: Vec<Claim<'r>>,
+    /// Whether the claims must cover every value.
+    covers: bool,
+    /// Limits shown beside a reading of words.
+    pub(super) shown: Vec<&'r Name>,
+}
+
+/// One band that an outcome claims.
+pub(super) struct Claim<'r> {
+    pub(super) outcome: &'r str,
+    pub(super) spot: Spot,
+    pub(super) band: LimitBand,
+    pub(super) raw: &'r raw::Band,
+}
+
+impl Claim<'_> {
+    /// The limits that the band names, with their places.
+    pub(super) fn named(&self) -> impl Iterator<Item = (&str, &str, Spot)> {
+        let ends = [
+            &self.raw.from,
+            &self.raw.above,
+            &self.raw.to,
+            &self.raw.below,
+        ];
+        ends.into_iter()
+            .flatten()
+            .filter_map(|end| match &end.value {
+                raw::Limit::Number(_) => None,
+                raw::Limit::Named(name) => name
+                    .rsplit_once('.')
+                    .map(|(sheet, key)| (sheet, key, end.spot)),
+            })
+    }
+}
+
+impl<'r> Use<'r> {
+    pub(super) fn measurement(name: &str, unit: Unit, claims: Vec<Claim<'r>>) -> Self {
+        Self {
+            what: name.to_owned(),
+            unit: Some(unit),
+            claims,
+            covers: true,
+            shown: Vec::new(),
+        }
+    }
+
+    pub(super) fn words(name: &str) -> Self {
+        Self {
+            what: name.to_owned(),
+            unit: None,
+            claims: Vec::new(),
+            covers: false,
+            shown: Vec::new(),
+        }
+    }
+
+    pub(super) fn condition(
+        name: &'r str,
+        unit: Unit,
+        band: &LimitBand,
+        raw: &'r raw::Band,
+        spot: Spot,
+    ) -> Self {
+        let claim = Claim {
+            outcome: name,
+            spot,
+            band: band.clone(),
+            raw,
+        };
+        Self {
+            what: name.to_owned(),
+            unit: Some(unit),
+            claims: vec![claim],
+            covers: false,
+            shown: Vec::new(),
+        }
+    }
+
+    /// The sheet's limits it judges by, with the quantity each must have.
+    pub(super) fn limits(&self) -> impl Iterator<Item = (&str, Dimension, &str)> {
+        self.claims.iter().flat_map(move |claim| {
+            let unit = self.unit;
+            claim.named().filter_map(move |(sheet, _, _)| {
+                unit.map(|unit| (sheet, unit.dimension(), self.what.as_str()))
+            })
+        })
+    }
+}
+
+/// Checks all uses of a family on its vehicles.
+pub(super) fn check(uses: &[Use<'_>], vehicles: &[Vehicle], vehicles_whole: bool, log: &Log<'_>) {
+    let sheets: BTreeSet<&str> = vehicles
+        .iter()
+        .flat_map(|vehicle| vehicle.limits.keys().map(String::as_str))
+        .collect();
+    for used in uses {
+        let mut lacking: BTreeSet<&str> = BTreeSet::new();
+        if vehicles_whole {
+            lacking_limits(used, vehicles, &sheets, &mut lacking, log);
+        }
+        let Some(unit) = used.unit else { continue };
+        let mut coverage = Coverage::new(unit, &used.claims, used.covers, log);
+        // Literal bands are the same on every vehicle, and are checked also where there is none.
+        if used
+            .claims
+            .iter()
+            .all(|claim| claim.named().next().is_none())
+        {
+            coverage.on(None);
+        } else {
+            for vehicle in vehicles {
+                coverage.on(Some(vehicle));
+            }
+        }
+    }
+}
+
+/// Warnings about limits that a vehicle, or every vehicle, lacks.
+fn lacking_limits<'u>(
+    used: &'u Use<'_>,
+    vehicles: &[Vehicle],
+    sheets: &BTreeSet<&str>,
+    lacking: &mut BTreeSet<&'u str>,
+    log: &Log<'_>,
+) {
+    let numbers = used
+        .claims
+        .iter()
+        .flat_map(Claim::named)
+        .map(|(sheet, key, spot)| (sheet, Some(key), spot));
+    let shown = used.shown.iter().map(|name| {
+        let (sheet, key) = name
+            .value
+            .rsplit_once('.')
+            .map_or((name.value.as_str(), None), |(sheet, key)| {
+                (sheet, Some(key))
+            });
+        (sheet, key, name.spot)
+    });
+    let mut seen: BTreeSet<(&str, Option<&str>)> = BTreeSet::new();
+    for (sheet, key, spot) in numbers.chain(shown) {
+        if !seen.insert((sheet, key)) {
+            continue;
+        }
+        let has = |vehicle: &Vehicle| {
+            vehicle
+                .limits
+                .get(sheet)
+                .is_some_and(|limit| key.is_none_or(|key| limit.numbers.contains_key(key)))
+        };
+        let name = key.map_or_else(|| sheet.to_owned(), |key| format!("{sheet}.{key}"));
+        let without: Vec<&str> = vehicles
+            .iter()
+            .filter(|vehicle| !has(vehicle))
+            .map(|vehicle| vehicle.name.as_str())
+            .collect();
+        if without.is_empty() && !vehicles.is_empty() {
+            continue;
+        }
+        if without.len() == vehicles.len() {
+            let nearest = log
+                .nearest(sheet, sheets.iter().copied())
+                .filter(|nearest| nearest != sheet);
+            log.add(
+                Report::new(
+                    Code::LimitNowhere,
+                    spot,
+                    format!("no vehicle of the family has the limit `{name}`"),
+                )
+                .nearest(
+                    nearest.map(|sheet| {
+                        key.map_or_else(|| sheet.clone(), |key| format!("{sheet}.{key}"))
+                    }),
+                )
+                .advice("give it in the vehicles' sheets, or judge by a number"),
+            );
+        } else if lacking.insert(sheet) {
+            log.add(
+                Report::new(
+                    Code::LimitLacking,
+                    spot,
+                    format!(
+                        "{} has no limit `{name}`: `{}` cannot be judged there",
+                        without.join(", "),
+                        used.what
+                    ),
+                )
+                .advice("give it in the vehicle's sheet where its service information has it"),
+            );
+        }
+    }
+}
+
+/// What quantity each limit of a sheet must have, and who says so first; a limit used for two
+/// quantities becomes a finding.
+pub(super) fn dimensions<'u>(
+    uses: &'u [Use<'_>],
+    log: &Log<'_>,
+) -> BTreeMap<&'u str, (Dimension, &'u str)> {
+    let mut known: BTreeMap<&str, (Dimension, &str)> = BTreeMap::new();
+    for used in uses {
+        for (sheet, dimension, what) in used.limits() {
+            let (first, by) = *known.entry(sheet).or_insert((dimension, what));
+            if first != dimension
+                && let Some((_, _, spot)) = used
+                    .claims
+                    .iter()
+                    .flat_map(Claim::named)
+                    .find(|(name, _, _)| *name == sheet)
+            {
+                log.say(
+                    Code::WrongDimension,
+                    spot,
+                    format!(
+                        "`{sheet}` is {} for `{by}` and {} here",
+                        first.with_article(),
+                        dimension.with_article()
+                    ),
+                );
+            }
+        }
+    }
+    known
+}

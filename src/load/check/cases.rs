@@ -1,0 +1,316 @@
+//! Worked cases.
+
+use std::collections::BTreeMap;
+
+use super::names::Names;
+use super::{Known, at_least, values};
+use crate::entry::TroubleCode;
+use crate::knowledge::{
+    Case, CaseReading, CauseId, Expect, Family, Measurement, MeasurementId, Reading, RepairId,
+    SymptomId, Vehicle,
+};
+use crate::load::code::Code;
+use crate::load::folder::RawFamily;
+use crate::load::log::{Log, Report, Spot};
+use crate::load::placed::{Placed, Scalar};
+use crate::load::raw::cases as raw;
+use crate::units::Unit;
+
+/// The cases of a family, in the order of their files.
+pub(super) fn cases(
+    raw: &RawFamily,
+    known: &Known,
+    family: &Family,
+    vehicles: &[Vehicle],
+    all_vehicles: &Names,
+    log: &Log<'_>,
+) -> Vec<Case> {
+    raw.cases
+        .iter()
+        .filter_map(|(path, file)| case(path, file, known, family, vehicles, all_vehicles, log))
+        .collect()
+}
+
+fn case(
+    path: &str,
+    file: &raw::CaseFile,
+    known: &Known,
+    family: &Family,
+    vehicles: &[Vehicle],
+    all_vehicles: &Names,
+    log: &Log<'_>,
+) -> Option<Case> {
+    let title = values::text(&file.case, log);
+    at_least(1, file.symptoms.0.len(), "symptoms", file.case.spot, log);
+    let symptoms: Vec<SymptomId> = known
+        .symptoms
+        .find_all(&file.symptoms, log)
+        .into_iter()
+        .map(SymptomId::at)
+        .collect();
+    let mut absent = Vec::new();
+    for name in file.absent.iter() {
+        if let Some(id) = known.symptoms.find(name, log).map(SymptomId::at) {
+            if symptoms.contains(&id) {
+                log.say(
+                    Code::DuplicateName,
+                    name.spot,
+                    format!("`{}` is present and absent at once", name.value),
+                );
+            }
+            absent.push(id);
+        }
+    }
+    let vehicle = file
+        .vehicle
+        .as_ref()
+        .filter(|name| all_vehicles.find(name, log).is_some());
+    let sheet = vehicle.and_then(|name| vehicles.iter().find(|vehicle| vehicle.name == name.value));
+    if let (Some(name), None) = (vehicle, sheet) {
+        log.say(
+            Code::UnknownVehicle,
+            name.spot,
+            format!("the vehicle `{}` is of another family", name.value),
+        );
+    }
+    let mut readings = Vec::new();
+    let mut needs_a_sheet: Option<&Measurement> = None;
+    for reading in file.readings.iter() {
+        let Some(place) = known.measurements.find(&reading.measurement, log) else {
+            continue;
+        };
+        let measurement = family
+            .measurement_named(&reading.measurement.value)
+            .and_then(|id| family.measurements.get(id.index()));
+        if let Some(measurement) = measurement {
+            if let Some(value) = &reading.value {
+                fits(measurement, value, family, log);
+            }
+            if file.vehicle.is_none() && measurement.is_judged_by_a_sheet() {
+                needs_a_sheet.get_or_insert(measurement);
+            }
+        }
+        readings.push(CaseReading {
+            measurement: MeasurementId::at(place),
+            value: reading
+                .value
+                .as_ref()
+                .map_or_else(String::new, |value| value.value.0.trim().to_owned()),
+            parts: parts(reading, measurement, log),
+        });
+    }
+    if let Some(measurement) = needs_a_sheet {
+        log.add(
+            Report::new(
+                Code::MissingField,
+                file.case.spot,
+                format!(
+                    "this case names no vehicle, and `{}` is judged by a sheet",
+                    measurement.name
+                ),
+            )
+            .advice("add `vehicle:` to the case"),
+        );
+    }
+    Some(Case {
+        title,
+        file: path.to_owned(),
+        complaint: values::optional_text(file.complaint.as_ref(), log),
+        symptoms,
+        absent,
+        vehicle: vehicle.map(|name| name.value.clone()),
+        readings,
+        first: file
+            .first
+            .as_ref()
+            .and_then(|name| known.measurements.find(name, log))
+            .map(MeasurementId::at),
+        expect: expect(&file.expect, known, log)?,
+        found: values::optional_text(file.found.as_ref(), log),
+    })
+}
+
+/// The raw readings of a computed number, all of them.
+fn parts(
+    reading: &raw::CaseReading,
+    measurement: Option<&Measurement>,
+    log: &Log<'_>,
+) -> BTreeMap<String, String> {
+    let spot = reading.measurement.spot;
+    let mut parts = BTreeMap::new();
+    let Some(values) = &reading.values else {
+        if reading.value.is_none() {
+            log.add(
+                Report::new(Code::MissingField, spot, "`value` is missing here").advice(
+                    "a reading has `value`, or `values` for the raw readings of a computed number",
+                ),
+            );
+        }
+        return parts;
+    };
+    if reading.value.is_some() {
+        log.say(
+            Code::BadValue,
+            spot,
+            "a reading has `value` or `values`, not both",
+        );
+    }
+    let Some(measurement) = measurement else {
+        return parts;
+    };
+    let takes = measurement.number().map_or(&[][..], |number| &number.takes);
+    for entry in &values.0 {
+        let Some(take) = takes.iter().find(|take| take.name == entry.name) else {
+            log.add(
+                Report::new(
+                    Code::BadValue,
+                    entry.spot,
+                    format!(
+                        "`{}` takes no reading called `{}`",
+                        measurement.name, entry.name
+                    ),
+                )
+                .nearest(log.nearest(&entry.name, takes.iter().map(|take| take.name.as_str())))
+                .advice("name what the measurement lists under `takes`"),
+            );
+            continue;
+        };
+        if let Some(value) = &entry.value {
+            number(&entry.name, take.unit, value, log);
+            parts.insert(entry.name.clone(), value.value.0.trim().to_owned());
+        }
+    }
+    for take in takes {
+        if !values.0.iter().any(|entry| entry.name == take.name) {
+            log.say(
+                Code::MissingField,
+                spot,
+                format!("`{}` also takes `{}`", measurement.name, take.name),
+            );
+        }
+    }
+    parts
+}
+
+fn expect(given: &Placed<raw::Expect>, known: &Known, log: &Log<'_>) -> Option<Expect> {
+    let raw::Expect {
+        repair,
+        repairs,
+        ambiguity,
+        unlisted,
+    } = &given.value;
+    let refuse = |words: &str, spot: Spot| {
+        log.add(
+            Report::new(Code::ExpectShape, spot, words.to_owned())
+                .advice("expect exactly one of: repair, repairs, ambiguity, and `unlisted: true`"),
+        );
+        None
+    };
+    let repair_ids = |places: Vec<usize>| places.into_iter().map(RepairId::at).collect();
+    match (repair, repairs, ambiguity, unlisted) {
+        (Some(repair), None, None, None) => known
+            .repairs
+            .find(repair, log)
+            .map(|place| Expect::Repairs(repair_ids(vec![place]))),
+        (None, Some(repairs), None, None) if !repairs.0.is_empty() => Some(Expect::Repairs(
+            repair_ids(known.repairs.find_all(repairs, log)),
+        )),
+        (None, None, Some(causes), None) if causes.0.len() > 1 => Some(Expect::Ambiguity(
+            known
+                .causes
+                .find_all(causes, log)
+                .into_iter()
+                .map(CauseId::at)
+                .collect(),
+        )),
+        (None, None, Some(_), None) => {
+            refuse("an ambiguity is between two causes or more", given.spot)
+        }
+        (None, None, None, Some(true)) => Some(Expect::Unlisted),
+        (None, None | Some(_), None, None) | (None, None, None, Some(false)) => {
+            refuse("this case expects nothing", given.spot)
+        }
+        _ => refuse("this case expects several things at once", given.spot),
+    }
+}
+
+/// A finding where a measurement cannot give a value.
+fn fits(measurement: &Measurement, value: &Placed<Scalar>, family: &Family, log: &Log<'_>) {
+    let text = value.value.0.trim();
+    let outcome = measurement.outcome(text).is_some();
+    match &measurement.reading {
+        Reading::Number(number) => {
+            // An outcome by its name is a number that somebody else judged.
+            if !outcome {
+                self::number(&measurement.name, number.unit, value, log);
+            }
+        }
+        Reading::Codes
+            if TroubleCode::list(text).is_ok_and(|codes| {
+                codes
+                    .iter()
+                    .all(|code| family.codes.contains_key(&code.to_string()))
+            }) => {}
+        Reading::Codes | Reading::Words if outcome => {}
+        Reading::Codes | Reading::Words => {
+            let names: Vec<&str> = measurement
+                .outcomes
+                .iter()
+                .map(|outcome| outcome.name.as_str())
+                .collect();
+            log.add(
+                Report::new(
+                    Code::UnknownOutcome,
+                    value.spot,
+                    format!("`{}` has no outcome `{text}`", measurement.name),
+                )
+                .nearest(log.nearest(text, names.iter().copied()))
+                .advice(format!("its outcomes are {}", names.join(", "))),
+            );
+        }
+    }
+}
+
+/// A finding where a text is no number of a unit's quantity.
+fn number(name: &str, unit: Unit, value: &Placed<Scalar>, log: &Log<'_>) {
+    let text = value.value.0.trim();
+    if let Err(why) = number_fits(text, unit) {
+        log.add(
+            Report::new(
+                Code::BadValue,
+                value.spot,
+                format!("`{text}` is no reading of `{name}`: {why}"),
+            )
+            .advice(format!(
+                "write a number with its unit, as in 1200 {}",
+                unit.symbol()
+            )),
+        );
+    }
+}
+
+/// Whether a text is a finite number with a unit of the measurement's quantity, or none, and with or
+/// without a standard uncertainty after `~`.
+fn number_fits(text: &str, unit: Unit) -> Result<(), String> {
+    let (number, uncertainty) = text
+        .split_once('~')
+        .map_or((text, None), |(number, u)| (number, Some(u)));
+    for part in [Some(number), uncertainty].into_iter().flatten() {
+        let part = part.trim();
+        let end = part
+            .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))
+            .unwrap_or(part.len());
+        let (digits, word) = part.split_at(end);
+        if !digits.parse::<f64>().is_ok_and(f64::is_finite) {
+            return Err("there is no number".to_owned());
+        }
+        let word = word.trim();
+        if !word.is_empty() && Unit::named(word, unit.dimension()).is_none() {
+            return Err(format!(
+                "`{word}` is no unit of {}",
+                unit.dimension().with_article()
+            ));
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,328 @@
+//! Measurements: what they need, what their outcomes are, and what each cause does to them.
+
+use std::collections::BTreeMap;
+
+use super::bands::Use;
+use super::family::Instruments;
+use super::names::Names;
+use super::{Known, reading, values};
+use crate::knowledge::{
+    CauseId, Chance, ConditionId, Measurement, Outcome, OutcomeId, Rest, Row, SetUpId, SymptomId,
+    Timed, defaults,
+};
+use crate::load::code::Code;
+use crate::load::folder::RawFamily;
+use crate::load::log::{Log, Report, Spot};
+use crate::load::placed::{Entry, Items, Name, Placed};
+use crate::load::raw::measurements as raw;
+use crate::units::Probability;
+use crate::units::timing::{CoolDown, Limit as HoldLimit};
+
+/// The outcome that is normal where a reading does not say another.
+const NORMAL: &str = "normal";
+/// A sum of figures may exceed 1 by so much: they are decimal fractions, added in binary.
+const SLACK: f64 = 1e-9;
+
+/// The measurements of a family.
+pub(super) fn measurements<'r>(
+    raw: &'r RawFamily,
+    known: &Known,
+    instruments: &mut Instruments,
+    uses: &mut Vec<Use<'r>>,
+    log: &Log<'_>,
+) -> Vec<Measurement> {
+    reading::entries(raw, known, |entry, measurement| {
+        one(entry, measurement, known, instruments, uses, log)
+    })
+}
+
+fn one<'r>(
+    entry: &'r Entry<raw::Measurement>,
+    measurement: &'r raw::Measurement,
+    known: &Known,
+    instruments: &mut Instruments,
+    uses: &mut Vec<Use<'r>>,
+    log: &Log<'_>,
+) -> Option<Measurement> {
+    let ids = |names: &Names, list: &Items<Name>| names.find_all(list, log);
+    let before = uses.len();
+    // What does not hang on the reading is checked also where the reading is wrong.
+    let set_ups = ids(&known.set_ups, &measurement.set_ups)
+        .into_iter()
+        .map(SetUpId::at)
+        .collect();
+    let conditions = ids(&known.conditions, &measurement.conditions)
+        .into_iter()
+        .map(ConditionId::at)
+        .collect();
+    let cautions = ids(&known.cautions, &measurement.cautions);
+    let offered_for = measurement.offered_for.as_ref().map(|names| {
+        ids(&known.symptoms, names)
+            .into_iter()
+            .map(SymptomId::at)
+            .collect()
+    });
+    let minutes = values::minutes(measurement.minutes, log);
+    let title = values::text(&measurement.title, log);
+    let ask = values::text(&measurement.ask, log);
+    let steps = values::texts(&measurement.steps, log);
+    let note = values::optional_text(measurement.note.as_ref(), log);
+    let source = values::text(&measurement.source, log);
+    let timed = measurement.timed.as_ref().map(|given| timed(given, log));
+    let reading::Answer { reading, outcomes } =
+        reading::answer(&entry.name, measurement, known, instruments, uses, log)?;
+    if uses.len() == before && !measurement.limits.0.is_empty() {
+        uses.push(Use::words(&entry.name));
+    }
+    if let Some(last) = uses.last_mut().filter(|_| !measurement.limits.0.is_empty()) {
+        last.shown.extend(measurement.limits.iter());
+    }
+    if outcomes.len() < 2 {
+        log.add(
+            Report::new(
+                Code::FewOutcomes,
+                measurement.reading.spot,
+                format!(
+                    "`{}` has {} outcome: it can tell nothing",
+                    entry.name,
+                    outcomes.len()
+                ),
+            )
+            .advice("give it the normal outcome and at least one other"),
+        );
+    }
+    let normal = normal(measurement, &outcomes, log)?;
+    let shows = shows(measurement, &outcomes, normal, known, log);
+    let chance = chance(measurement, &outcomes, normal, log);
+    Some(Measurement {
+        name: entry.name.clone(),
+        title,
+        ask,
+        reading,
+        outcomes,
+        normal,
+        set_ups,
+        conditions,
+        minutes,
+        cautions,
+        offered_for,
+        limits: measurement
+            .limits
+            .iter()
+            .map(|limit| limit.value.clone())
+            .collect(),
+        note,
+        steps,
+        shows,
+        chance,
+        rest: match measurement.rest {
+            None | Some(raw::Rest::Normal) => Rest::Normal,
+            Some(raw::Rest::Chance) => Rest::Chance,
+        },
+        repeat: measurement.repeat,
+        timed: timed.flatten(),
+        source,
+    })
+}
+
+fn timed(given: &raw::Timed, log: &Log<'_>) -> Option<Timed> {
+    match given {
+        raw::Timed::Word(word) => match word.value {
+            raw::TimedWord::Lag => Some(Timed::Lag),
+        },
+        raw::Timed::Held(held) => {
+            let refuse = |number: Placed<f64>| {
+                log.add(
+                    Report::new(
+                        Code::BadNumber,
+                        number.spot,
+                        format!("{} seconds cannot be timed", number.value),
+                    )
+                    .advice("it is above 0 and at most an hour"),
+                );
+            };
+            let raw::Stall { limit, cool_down } = held.stall;
+            let held = HoldLimit::seconds(limit.value);
+            let cooled = CoolDown::seconds(cool_down.value);
+            if held.is_none() {
+                refuse(limit);
+            }
+            if cooled.is_none() {
+                refuse(cool_down);
+            }
+            held.and(cooled)?;
+            Some(Timed::Stall {
+                limit: limit.value,
+                cool_down: cool_down.value,
+            })
+        }
+    }
+}
+
+fn named(outcomes: &[Outcome], name: &str) -> Option<OutcomeId> {
+    outcomes
+        .iter()
+        .position(|outcome| outcome.name == name)
+        .map(OutcomeId::at)
+}
+
+fn normal(
+    measurement: &raw::Measurement,
+    outcomes: &[Outcome],
+    log: &Log<'_>,
+) -> Option<OutcomeId> {
+    let Placed {
+        value: reading,
+        spot,
+    } = &measurement.reading;
+    if let Some(name) = &reading.normal {
+        return outcome(outcomes, &name.value, name.spot, log);
+    }
+    let found = named(outcomes, NORMAL);
+    if found.is_none() {
+        let names = outcomes.iter().map(|outcome| outcome.name.as_str());
+        let misspelt = log.nearest(NORMAL, names);
+        log.add(
+            Report::new(Code::NoNormal, *spot, "none of the outcomes is called `normal`")
+                .nearest(misspelt.map(|_| NORMAL.to_owned()))
+                .advice("name the outcome of a vehicle without any of the causes: `normal: free` in the reading"),
+        );
+    }
+    found
+}
+
+fn outcome(outcomes: &[Outcome], name: &str, spot: Spot, log: &Log<'_>) -> Option<OutcomeId> {
+    let found = named(outcomes, name);
+    if found.is_none() {
+        let names: Vec<&str> = outcomes
+            .iter()
+            .map(|outcome| outcome.name.as_str())
+            .collect();
+        log.add(
+            Report::new(
+                Code::UnknownOutcome,
+                spot,
+                format!("this measurement has no outcome `{name}`"),
+            )
+            .nearest(log.nearest(name, names.iter().copied()))
+            .advice(format!("its outcomes are {}", names.join(", "))),
+        );
+    }
+    found
+}
+
+/// An outcome but the normal one, which takes what the others leave.
+fn abnormal(
+    outcomes: &[Outcome],
+    normal: OutcomeId,
+    name: &str,
+    spot: Spot,
+    log: &Log<'_>,
+) -> Option<OutcomeId> {
+    let found = outcome(outcomes, name, spot, log)?;
+    if found == normal {
+        log.add(
+            Report::new(
+                Code::NormalStated,
+                spot,
+                format!("`{name}` is the normal outcome: it takes what the others leave"),
+            )
+            .advice("state the abnormal outcomes alone"),
+        );
+        return None;
+    }
+    Some(found)
+}
+
+fn shows(
+    measurement: &raw::Measurement,
+    outcomes: &[Outcome],
+    normal: OutcomeId,
+    known: &Known,
+    log: &Log<'_>,
+) -> BTreeMap<CauseId, Row> {
+    let mut rows: BTreeMap<CauseId, Row> = BTreeMap::new();
+    let mut sums: BTreeMap<CauseId, f64> = BTreeMap::new();
+    for shown in &measurement.shows.0 {
+        let outcome = abnormal(outcomes, normal, &shown.name, shown.spot, log);
+        for figure in shown.value.iter().flat_map(|figures| &figures.0) {
+            let cause = known
+                .causes
+                .find_at(&figure.name, figure.spot, log)
+                .map(CauseId::at);
+            let Some(number) = figure.value else { continue };
+            let probability =
+                values::probability(number, "how often a cause gives an outcome", log);
+            let (Some(outcome), Some(cause)) = (outcome, cause) else {
+                continue;
+            };
+            rows.entry(cause)
+                .or_default()
+                .0
+                .insert(outcome, probability);
+            let sum = sums.entry(cause).or_default();
+            let before = *sum;
+            *sum += probability.get();
+            if *sum > 1.0 + SLACK && before <= 1.0 + SLACK {
+                log.add(
+                    Report::new(
+                        Code::RowAboveOne,
+                        number.spot,
+                        format!(
+                            "the figures of `{}` add up to {} by here",
+                            figure.name,
+                            crate::text::plain(*sum)
+                        ),
+                    )
+                    .advice("over all outcomes they add up to at most 1; what is left is normal"),
+                );
+            }
+        }
+    }
+    rows
+}
+
+/// How it reads with none of the named causes: by outcome, the normal one taking the rest.
+fn chance(
+    measurement: &raw::Measurement,
+    outcomes: &[Outcome],
+    normal: OutcomeId,
+    log: &Log<'_>,
+) -> Chance {
+    let mut row: Vec<Option<Probability>> = vec![None; outcomes.len()];
+    let mut last = measurement.reading.spot;
+    for stated in &measurement.chance.0 {
+        let outcome = abnormal(outcomes, normal, &stated.name, stated.spot, log);
+        let Some(number) = stated.value else { continue };
+        let probability = values::probability(number, "chance", log);
+        if let Some(outcome) = outcome {
+            row[outcome.index()] = Some(probability);
+            last = number.spot;
+        }
+    }
+    let default = Probability::nearest(defaults::CHANCE);
+    let mut chance: Vec<Probability> = row
+        .into_iter()
+        .map(|stated| stated.unwrap_or(default))
+        .collect();
+    chance[normal.index()] = Probability::ZERO;
+    let sum: f64 = chance.iter().map(|probability| probability.get()).sum();
+    if sum > 1.0 + SLACK {
+        log.add(
+            Report::new(
+                Code::ChanceAboveOne,
+                last,
+                format!(
+                    "the chance of the abnormal outcomes adds up to {}",
+                    crate::text::plain(sum)
+                ),
+            )
+            .advice(format!(
+                "it adds up to at most 1; an outcome that is not stated counts {}",
+                defaults::CHANCE
+            )),
+        );
+    }
+    chance[normal.index()] = Probability::nearest(1.0 - sum);
+    Chance(chance)
+}

@@ -1,0 +1,184 @@
+//! Shared parts: which contain which, circles among them, and the order in which they can be built.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use petgraph::algo::kosaraju_scc;
+use petgraph::graph::{DiGraph, NodeIndex};
+
+use super::{Known, list};
+use crate::load::code::Code;
+use crate::load::folder::RawFamily;
+use crate::load::log::{Log, Report, Spot};
+use crate::load::placed::{Items, Name, Placed};
+use crate::load::raw::trees::{Branch, Gate};
+
+/// The shared parts of a family.
+pub(super) struct Shared<'r> {
+    /// By place among the names: the part, where it could be read.
+    pub(super) parts: BTreeMap<usize, (&'r str, Spot, &'r Placed<Gate>)>,
+    /// The parts, each after those it contains.
+    order: Vec<usize>,
+    contains: BTreeMap<usize, BTreeSet<usize>>,
+    /// Whether no part contains itself.
+    pub(super) sound: bool,
+}
+
+impl<'r> Shared<'r> {
+    pub(super) fn new(raw: &'r RawFamily, known: &Known, log: &Log<'_>) -> Self {
+        let mut parts = BTreeMap::new();
+        for entry in raw.shared.iter().flat_map(|file| list(Some(&file.shared))) {
+            if let (Some(place), Some(value)) = (known.shared.place(&entry.name), &entry.value) {
+                parts
+                    .entry(place)
+                    .or_insert((entry.name.as_str(), entry.spot, value));
+            }
+        }
+        let mut graph: DiGraph<usize, Spot> = DiGraph::new();
+        let nodes: Vec<NodeIndex> = (0..known.shared.len())
+            .map(|place| graph.add_node(place))
+            .collect();
+        let mut contains: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+        for (place, (_, _, part)) in &parts {
+            for name in references(part) {
+                if let Some(inner) = known.shared.place(&name.value)
+                    && contains.entry(*place).or_default().insert(inner)
+                {
+                    graph.add_edge(nodes[*place], nodes[inner], name.spot);
+                }
+            }
+        }
+        let mut order = Vec::new();
+        let mut sound = true;
+        // The components come with what they point at first: a part after the parts it contains.
+        for component in kosaraju_scc(&graph) {
+            let inside: BTreeSet<usize> = component.iter().map(|node| graph[*node]).collect();
+            let first = inside.first().copied().unwrap_or_default();
+            let circular = inside.len() > 1
+                || contains
+                    .get(&first)
+                    .is_some_and(|inner| inner.contains(&first));
+            if circular {
+                sound = false;
+                cycle(first, &inside, &graph, known, log);
+            }
+            order.extend(inside);
+        }
+        Self {
+            parts,
+            order,
+            contains,
+            sound,
+        }
+    }
+
+    /// All parts that a gate leads to, each after those it contains.
+    pub(super) fn below(&self, gate: &Placed<Gate>, known: &Known) -> Vec<usize> {
+        let mut reached: BTreeSet<usize> = BTreeSet::new();
+        let mut next: Vec<usize> = references(gate)
+            .iter()
+            .filter_map(|name| known.shared.place(&name.value))
+            .collect();
+        while let Some(place) = next.pop() {
+            if reached.insert(place) {
+                next.extend(self.contains.get(&place).into_iter().flatten());
+            }
+        }
+        self.order
+            .iter()
+            .copied()
+            .filter(|place| reached.contains(place))
+            .collect()
+    }
+
+    /// All parts, each after those it contains.
+    pub(super) fn order(&self) -> &[usize] {
+        &self.order
+    }
+}
+
+/// A finding that names the way from a part back to itself.
+fn cycle(
+    first: usize,
+    inside: &BTreeSet<usize>,
+    graph: &DiGraph<usize, Spot>,
+    known: &Known,
+    log: &Log<'_>,
+) {
+    let names: Vec<&str> = known.shared.iter().collect();
+    // The shortest way round, from the first part by name.
+    let mut came: BTreeMap<usize, (usize, Spot)> = BTreeMap::new();
+    let mut now = vec![first];
+    while !came.contains_key(&first) && !now.is_empty() {
+        let mut next = Vec::new();
+        for place in now {
+            let mut edges: Vec<(usize, Spot)> = graph
+                .edges(NodeIndex::new(place))
+                .map(|edge| {
+                    (
+                        petgraph::visit::EdgeRef::target(&edge).index(),
+                        *edge.weight(),
+                    )
+                })
+                .filter(|(inner, _)| inside.contains(inner))
+                .collect();
+            edges.sort_unstable();
+            for (inner, spot) in edges {
+                if let std::collections::btree_map::Entry::Vacant(vacant) = came.entry(inner) {
+                    vacant.insert((place, spot));
+                    next.push(inner);
+                }
+            }
+        }
+        now = next;
+    }
+    let mut way = vec![names[first]];
+    let mut at = first;
+    let mut spot = Spot::default();
+    while let Some((from, edge)) = came.get(&at) {
+        way.push(names[*from]);
+        at = *from;
+        spot = *edge;
+        if at == first || way.len() > 20 {
+            break;
+        }
+    }
+    way.reverse();
+    log.add(
+        Report::new(
+            Code::Cycle,
+            spot,
+            format!("shared parts contain one another: {}", way.join(" → ")),
+        )
+        .advice("an event cannot be its own cause: take one of the references out"),
+    );
+}
+
+/// The shared parts that a gate names, however deep.
+pub(super) fn references(gate: &Placed<Gate>) -> Vec<&Name> {
+    let mut names = Vec::new();
+    let Gate {
+        event: _,
+        any,
+        all,
+        at_least: _,
+        of,
+    } = &gate.value;
+    for items in [any, all, of].into_iter().flatten() {
+        collect(items, &mut names);
+    }
+    names
+}
+
+fn collect<'r>(items: &'r Items<Branch>, names: &mut Vec<&'r Name>) {
+    for branch in items.iter() {
+        if let Branch::Inner(inner) = branch {
+            names.extend(&inner.value.shared);
+            for items in [&inner.value.any, &inner.value.all, &inner.value.of]
+                .into_iter()
+                .flatten()
+            {
+                collect(items, names);
+            }
+        }
+    }
+}

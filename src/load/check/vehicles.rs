@@ -1,0 +1,189 @@
+//! Spec sheets.
+
+use std::collections::BTreeMap;
+
+use super::bands;
+use super::bands::Use;
+use super::names;
+use super::names::Names;
+use super::values;
+use crate::knowledge::{SheetLimit, Vehicle};
+use crate::load::code::Code;
+use crate::load::folder::Folder;
+use crate::load::log::{Log, Report, Spot};
+use crate::load::placed::Entry;
+use crate::load::raw::vehicles as raw;
+use crate::units::{Dimension, System, Unit};
+
+/// The names of all vehicles.
+pub(super) fn names(folder: &Folder, log: &Log<'_>) -> Names {
+    let names = folder
+        .vehicles
+        .iter()
+        .map(|file| (file.vehicle.value.as_str(), file.vehicle.spot));
+    Names::new(
+        "a vehicle",
+        Code::UnknownVehicle,
+        folder.vehicles_whole,
+        names,
+        log,
+    )
+}
+
+/// The vehicles of a family; what its measurements judge by settles the units of the sheets.
+pub(super) fn of_family(
+    family: &str,
+    folder: &Folder,
+    uses: &[Use<'_>],
+    log: &Log<'_>,
+) -> Vec<Vehicle> {
+    let dimensions = bands::dimensions(uses, log);
+    let mut vehicles: BTreeMap<&str, Vehicle> = BTreeMap::new();
+    for file in folder
+        .vehicles
+        .iter()
+        .filter(|file| file.family.value == family)
+    {
+        let vehicle = vehicle(file, &dimensions, log);
+        vehicles.entry(&file.vehicle.value).or_insert(vehicle);
+    }
+    vehicles.into_values().collect()
+}
+
+/// Findings about vehicles whose family is in no folder.
+pub(super) fn of_no_family(folder: &Folder, log: &Log<'_>) {
+    let families = || folder.families.keys().map(String::as_str);
+    for file in &folder.vehicles {
+        if !folder.families.contains_key(&file.family.value) {
+            log.add(
+                Report::new(
+                    Code::UnknownFamily,
+                    file.family.spot,
+                    format!("there is no family called `{}`", file.family.value),
+                )
+                .nearest(log.nearest(&file.family.value, families()))
+                .advice("a family is a folder with a family.yaml"),
+            );
+            vehicle(file, &BTreeMap::new(), log);
+        }
+    }
+}
+
+fn vehicle(
+    file: &raw::VehicleFile,
+    dimensions: &BTreeMap<&str, (Dimension, &str)>,
+    log: &Log<'_>,
+) -> Vehicle {
+    let mut limits = BTreeMap::new();
+    for entry in &file.limits.0 {
+        names::id(&entry.name, entry.spot, log);
+        if let Some(limit) = limit(entry, dimensions.get(entry.name.as_str()).copied(), log) {
+            limits.insert(entry.name.clone(), limit);
+        }
+    }
+    Vehicle {
+        name: file.vehicle.value.clone(),
+        title: values::text(&file.title, log),
+        family: file.family.value.clone(),
+        invented: file.invented,
+        units: match file.units {
+            None | Some(raw::Units::Metric) => System::Metric,
+            Some(raw::Units::Us) => System::Us,
+        },
+        limits,
+    }
+}
+
+fn limit(
+    entry: &Entry<raw::SheetLimit>,
+    used: Option<(Dimension, &str)>,
+    log: &Log<'_>,
+) -> Option<SheetLimit> {
+    let raw::SheetLimit {
+        min,
+        max,
+        far,
+        unit,
+        words,
+        source,
+    } = entry.value.as_ref()?;
+    let mut numbers = BTreeMap::new();
+    for (key, number) in [("min", min), ("max", max), ("far", far)] {
+        if let Some(number) = number.and_then(|number| values::finite(number, log)) {
+            numbers.insert(key.to_owned(), number);
+        }
+    }
+    if let (Some(min), Some(max)) = (min, max)
+        && min.value > max.value
+    {
+        log.add(
+            Report::new(
+                Code::BadNumber,
+                max.spot,
+                format!(
+                    "the max of {} lies below the min of {}",
+                    max.value, min.value
+                ),
+            )
+            .advice("the least good value is min, the greatest is max"),
+        );
+    }
+    let given = min.is_some() || max.is_some() || far.is_some();
+    let lacks = |field: &str, spot: Spot, advice: &str| {
+        log.add(
+            Report::new(
+                Code::MissingField,
+                spot,
+                format!("`{field}` is missing here"),
+            )
+            .advice(advice),
+        );
+    };
+    if !given && words.is_none() {
+        lacks(
+            "min",
+            entry.spot,
+            "a limit has min, max or far with their unit, or words",
+        );
+    }
+    if unit.is_none() && given {
+        lacks("unit", entry.spot, "numbers need their unit: unit: kPa");
+    }
+    let unit = unit.as_ref().and_then(|name| {
+        let Some((dimension, by)) = used else {
+            return values::any_unit(name, log).first().copied();
+        };
+        let unit = Unit::named(&name.value, dimension);
+        if unit.is_none() {
+            wrong_unit(&name.value, name.spot, dimension, by, log);
+        }
+        unit
+    });
+    Some(SheetLimit {
+        numbers,
+        unit,
+        words: values::optional_text(words.as_ref(), log),
+        source: values::text(source, log),
+    })
+}
+
+fn wrong_unit(text: &str, spot: Spot, dimension: Dimension, by: &str, log: &Log<'_>) {
+    match Unit::read(text, Some(dimension)).first() {
+        Some(other) if other.dimension() != dimension => {
+            let symbols: Vec<&str> = Unit::of(dimension).map(Unit::symbol).collect();
+            log.add(
+                Report::new(
+                    Code::WrongDimension,
+                    spot,
+                    format!(
+                        "`{text}` measures {}, but `{by}` reads {}",
+                        other.dimension().with_article(),
+                        dimension.with_article()
+                    ),
+                )
+                .advice(format!("use one of {}", symbols.join(", "))),
+            );
+        }
+        _ => values::unfit_unit(text, spot, dimension, log),
+    }
+}

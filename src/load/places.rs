@@ -1,0 +1,144 @@
+//! Where things stand in the files, for whoever judges knowledge after it was loaded.
+//!
+//! Loading keeps no places: most who load never ask. Whoever does reads the files again as plain values and
+//! follows the names of the fields.
+
+use super::finding::Findings;
+use super::folder::FileKind;
+use super::log::{Log, Report, Spot};
+use super::node;
+use super::node::Node;
+use super::source::{Content, Source};
+
+/// The files of a folder as plain values, and the findings about them.
+pub(crate) struct Places<'s> {
+    files: Vec<File>,
+    log: Log<'s>,
+}
+
+struct File {
+    kind: FileKind,
+    /// Empty for a spec sheet.
+    family: String,
+    /// What tells it from the others of its kind: the symptom of a tree, the path of a case, the vehicle.
+    name: Option<String>,
+    node: Node,
+}
+
+impl<'s> Places<'s> {
+    /// Reads the files of a source that loads; a file that does not is left out.
+    pub(crate) fn of(source: &'s Source) -> Self {
+        let unheard = Log::new(&source.files);
+        let files = (0_u32..)
+            .zip(&source.files)
+            .filter_map(|(number, file)| {
+                let (kind, family) = FileKind::of(&file.path)?;
+                let Content::Text(text) = &file.content else {
+                    return None;
+                };
+                let node = node::read(text, number, &unheard)?;
+                let named = |field: &str| match &node.step(field)?.1.kind {
+                    node::Kind::Text(text) => Some(text.clone()),
+                    _ => None,
+                };
+                Some(File {
+                    kind,
+                    family: family.to_owned(),
+                    name: match kind {
+                        FileKind::Tree => named("symptom"),
+                        FileKind::Vehicle => named("vehicle"),
+                        FileKind::Case => Some(file.path.clone()),
+                        _ => None,
+                    },
+                    node,
+                })
+            })
+            .collect();
+        Self {
+            files,
+            log: Log::new(&source.files),
+        }
+    }
+
+    /// Keeps a finding.
+    pub(crate) fn add(&self, report: Report) {
+        self.log.add(report);
+    }
+
+    /// The nearest of the names, where one is near.
+    pub(crate) fn nearest<'n>(
+        &self,
+        name: &str,
+        names: impl IntoIterator<Item = &'n str>,
+    ) -> Option<String> {
+        self.log.nearest(name, names)
+    }
+
+    /// All findings, sorted.
+    pub(crate) fn finish(self) -> Findings {
+        self.log.finish()
+    }
+
+    /// Whether the files of a family say this.
+    pub(crate) fn stands(&self, family: &str, kind: FileKind, way: &[&str]) -> bool {
+        self.look(family, kind, way)
+            .any(|found| found.depth == way.len())
+    }
+
+    /// Where the name of an entry stands: the end of a way of field names. Trees, cases and vehicles are
+    /// named first. Where the way leads nowhere, the place it comes nearest to.
+    pub(crate) fn key(&self, family: &str, kind: FileKind, way: &[&str]) -> Spot {
+        self.nearest_to(family, kind, way)
+            .map_or_else(Spot::default, |found| found.key)
+    }
+
+    /// Where the value of an entry stands, likewise.
+    pub(crate) fn value(&self, family: &str, kind: FileKind, way: &[&str]) -> Spot {
+        self.nearest_to(family, kind, way)
+            .map_or_else(Spot::default, |found| found.value)
+    }
+
+    fn nearest_to(&self, family: &str, kind: FileKind, way: &[&str]) -> Option<Found> {
+        // The first of equals.
+        self.look(family, kind, way)
+            .reduce(|best, next| if next.depth > best.depth { next } else { best })
+    }
+
+    /// How far a way leads in each file of a kind.
+    fn look(&self, family: &str, kind: FileKind, way: &[&str]) -> impl Iterator<Item = Found> {
+        self.files
+            .iter()
+            .filter(move |file| file.kind == kind && file.family == family)
+            .filter_map(move |file| {
+                let named = usize::from(file.name.is_some());
+                if file.name.as_deref() != way.first().copied().filter(|_| named == 1) {
+                    return None;
+                }
+                let mut found = Found {
+                    key: file.node.spot,
+                    value: file.node.spot,
+                    depth: named,
+                };
+                let mut node = &file.node;
+                for word in &way[named..] {
+                    let Some((key, inner)) = node.step(word) else {
+                        break;
+                    };
+                    node = inner;
+                    found = Found {
+                        key,
+                        value: inner.spot,
+                        depth: found.depth + 1,
+                    };
+                }
+                Some(found)
+            })
+    }
+}
+
+/// How far a way led.
+struct Found {
+    key: Spot,
+    value: Spot,
+    depth: usize,
+}

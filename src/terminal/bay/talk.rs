@@ -1,0 +1,95 @@
+//! Lines in, pages out.
+
+use std::io::{self, BufRead, Read, Write};
+use std::time::Duration;
+
+use super::word::Word;
+use crate::decide::Limits;
+use crate::record::Clock;
+use crate::text::{Page, Tone};
+
+/// The longest line that is read as an answer, in bytes.
+const LONGEST_LINE: u64 = 1 << 16;
+
+/// A person at a prompt, or a script in their place.
+pub struct Talk<'s> {
+    /// What is typed.
+    pub input: &'s mut dyn BufRead,
+    /// What is shown.
+    pub out: &'s mut dyn Write,
+    /// The columns of the screen.
+    pub width: usize,
+    /// Whether a person reads the screen and types.
+    pub interactive: bool,
+    /// What time it is.
+    pub clock: Clock,
+    /// Lets time pass, at most so long; tells whether a line waits to be read before that.
+    pub pause: &'s mut dyn FnMut(Duration) -> bool,
+    /// How long the plan may be searched before each proposal.
+    pub thinking: Limits,
+}
+
+/// What came of a prompt.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Heard {
+    /// A line.
+    Line(String),
+    /// The input has ended.
+    End,
+}
+
+impl Talk<'_> {
+    /// The page to write on.
+    pub fn page(&mut self) -> Page<'_> {
+        Page::new(self.out, self.width)
+    }
+
+    /// Prompts for a line; where nobody sees it being typed, the line is shown.
+    ///
+    /// A line longer than any answer is read to its end and cut, and bytes that are no text become
+    /// the replacement character: whoever reads the line then says what is wrong with it.
+    ///
+    /// # Errors
+    ///
+    /// Whatever reading and writing give.
+    pub fn hear(&mut self, prompt: &str) -> io::Result<Heard> {
+        self.page().prompt(prompt)?;
+        let mut bytes = Vec::new();
+        let read = (&mut *self.input)
+            .take(LONGEST_LINE)
+            .read_until(b'\n', &mut bytes)?;
+        if read == 0 {
+            writeln!(self.out)?;
+            return Ok(Heard::End);
+        }
+        let mut cut = false;
+        if bytes.last() != Some(&b'\n') {
+            // Too long, or the last line of the input: what follows up to the line's end is passed over.
+            cut = self.input.skip_until(b'\n')? > 0;
+        }
+        let line = String::from_utf8_lossy(&bytes);
+        let line = line.trim_end_matches(['\n', '\r']).to_owned();
+        if !self.interactive {
+            self.page().echo(prompt, &line)?;
+        }
+        if cut {
+            let text = format!(
+                "That line is too long: what is behind its first {LONGEST_LINE} bytes is not kept."
+            );
+            self.page().text(Tone::Plain, 2, &text)?;
+        }
+        Ok(Heard::Line(line))
+    }
+
+    /// Prompts for a word or an answer; `None` at the end of the input.
+    ///
+    /// # Errors
+    ///
+    /// As [`Self::hear`].
+    pub fn word(&mut self, prompt: &str) -> io::Result<Option<Word>> {
+        Ok(match self.hear(prompt)? {
+            Heard::Line(line) => Some(Word::read(&line)),
+            Heard::End => None,
+        })
+    }
+}
