@@ -8,6 +8,8 @@ use crate::units::{Minutes, Money, Rate};
 pub struct Cause {
     /// Its id in the files.
     pub name: String,
+    /// Ids it had before, by which older records may name it.
+    pub formerly: Vec<String>,
     /// What is wrong, in the trade's words.
     pub title: String,
     /// The part of the vehicle it belongs to.
@@ -25,6 +27,8 @@ pub struct Cause {
 pub struct Repair {
     /// Its id in the files.
     pub name: String,
+    /// Ids it had before, by which older records may name it.
+    pub formerly: Vec<String>,
     /// What is done.
     pub title: String,
     /// Hands-on time, its verification included.

@@ -9,6 +9,8 @@ use crate::units::{Minutes, Unit};
 pub struct Condition {
     /// Its id in the files.
     pub name: String,
+    /// Ids it had before, by which older records may name it.
+    pub formerly: Vec<String>,
     /// The question.
     pub ask: String,
     /// What holds it.

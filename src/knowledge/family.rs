@@ -116,6 +116,8 @@ pub struct Danger {
 pub struct SetUp {
     /// Its id in the files.
     pub name: String,
+    /// Ids it had before, by which older records may name it.
+    pub formerly: Vec<String>,
     /// What it is.
     pub title: String,
     /// The time to enter it.
@@ -172,7 +174,28 @@ macro_rules! list {
     )+};
 }
 
+macro_rules! known_as {
+    ($($list:ident: $id:ident, $named:ident, $known_as:ident;)+) => {$(
+        #[doc = concat!("The id among the family's ", stringify!($list), " that the files call `name`, or once called so.")]
+        pub fn $known_as(&self, name: &str) -> Option<$id> {
+            self.$named(name).or_else(|| {
+                let once = |former: &String| former == name;
+                self.$list.iter().position(|item| item.formerly.iter().any(once)).map($id::at)
+            })
+        }
+    )+};
+}
+
 impl Family {
+    known_as! {
+        causes: CauseId, cause_named, cause_known_as;
+        repairs: RepairId, repair_named, repair_known_as;
+        measurements: MeasurementId, measurement_named, measurement_known_as;
+        symptoms: SymptomId, symptom_named, symptom_known_as;
+        set_ups: SetUpId, set_up_named, set_up_known_as;
+        conditions: ConditionId, condition_named, condition_known_as;
+    }
+
     list! {
         causes: Cause, CauseId, cause, cause_named;
         repairs: Repair, RepairId, repair, repair_named;

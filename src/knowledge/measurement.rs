@@ -13,6 +13,8 @@ use crate::units::{Interval, Minutes, Probability, Unit};
 pub struct Measurement {
     /// Its id in the files.
     pub name: String,
+    /// Ids it had before, by which older records may name it.
+    pub formerly: Vec<String>,
     /// What is measured.
     pub title: String,
     /// The question at the prompt.

@@ -10,6 +10,8 @@ use crate::fault_tree::FaultTree;
 pub struct Symptom {
     /// Its id in the files.
     pub name: String,
+    /// Ids it had before, by which older records may name it.
+    pub formerly: Vec<String>,
     /// The top event, in the trade's words.
     pub title: String,
     /// Patterns for the customer's words.

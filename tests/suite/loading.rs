@@ -73,6 +73,8 @@ const BROKEN: &[Broken] = &[
     broken(Code::EmptyText, CAUSES, "title: Renew the lamp", "title: ' '", "' '", "write it"),
     broken(Code::DuplicateName, MEASUREMENTS, "[frayed, normal]", "[frayed, normal, frayed]", "frayed]", ""),
     broken(Code::DuplicateName, MEASUREMENTS, "cautions: [shock]", "cautions: [shock, shock]", "shock]", "keep one"),
+    broken(Code::DuplicateName, CAUSES, "    parts: 3\n", "    parts: 3\n    formerly: [mend-wire]\n", "mend-wire]", "could mean either"),
+    broken(Code::DuplicateName, TREE, "title: The", "formerly: [dim, dim]\ntitle: The", "dim]", "could mean either"),
     broken(Code::DuplicateName, CASE, "symptoms: [no-light]", "symptoms: [no-light]\nabsent: [no-light]", "no-light]\nvehicle", ""),
     broken(Code::UnknownFamily, FAMILY, "family: bench", "family: bnech", "bnech", "did you mean `bench`?"),
     broken(Code::UnknownVehicle, CASE, "vehicle: trainer", "vehicle: trianer", "trianer", "did you mean `trainer`?"),
@@ -214,6 +216,30 @@ fn the_textbook_family_loads_without_findings() {
     assert_eq!(
         loaded.knowledge.fingerprints.len(),
         super::textbook::FILES.len()
+    );
+}
+
+#[test]
+fn a_thing_is_found_by_its_id_and_by_its_former_ids() {
+    let book = Book::new()
+        .edit(
+            MEASUREMENTS,
+            "    note: Normal",
+            "    formerly: [feed, mains]\n    note: Normal",
+        )
+        .edit(TREE, "title: The", "formerly: [dark]\ntitle: The");
+    let loaded = book.load().unwrap_or_else(|findings| panic!("{findings}"));
+    let family = loaded.knowledge.family("bench").unwrap();
+    let supply = family.measurement_named("supply");
+    assert!(supply.is_some());
+    for name in ["supply", "feed", "mains"] {
+        assert_eq!(family.measurement_known_as(name), supply);
+    }
+    assert_eq!(family.measurement_named("feed"), None);
+    assert_eq!(family.measurement_known_as("dark"), None);
+    assert_eq!(
+        family.symptom_known_as("dark"),
+        family.symptom_named("no-light")
     );
 }
 

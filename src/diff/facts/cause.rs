@@ -9,6 +9,7 @@ use crate::knowledge::{Cause, Repair};
 pub(in crate::diff) fn cause(named: Named<'_>, cause: &Cause) -> Facts {
     let Cause {
         name: _,
+        formerly: _,
         title,
         part,
         rate,
@@ -29,6 +30,7 @@ pub(in crate::diff) fn cause(named: Named<'_>, cause: &Cause) -> Facts {
 pub(in crate::diff) fn repair(named: Named<'_>, repair: &Repair) -> Facts {
     let Repair {
         name: _,
+        formerly: _,
         title,
         minutes,
         parts,

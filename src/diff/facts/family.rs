@@ -80,6 +80,7 @@ pub(in crate::diff) fn family(named: Named<'_>) -> Facts {
 pub(in crate::diff) fn set_up(named: Named<'_>, set_up: &SetUp) -> Facts {
     let SetUp {
         name: _,
+        formerly: _,
         title,
         minutes,
         group,
@@ -150,6 +151,7 @@ pub(in crate::diff) fn instrument(instrument: &Instrument) -> Facts {
 pub(in crate::diff) fn condition(named: Named<'_>, condition: &Condition) -> Facts {
     let Condition {
         name: _,
+        formerly: _,
         ask,
         kind,
         lasts,

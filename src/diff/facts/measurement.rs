@@ -13,6 +13,7 @@ use crate::units::{Interval, Unit};
 pub(in crate::diff) fn measurement(named: Named<'_>, measurement: &Measurement) -> Facts {
     let Measurement {
         name: _,
+        formerly: _,
         title,
         ask,
         reading,

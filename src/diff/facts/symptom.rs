@@ -7,6 +7,7 @@ use crate::knowledge::{Complaint, Symptom};
 pub(in crate::diff) fn symptom(symptom: &Symptom) -> Facts {
     let Symptom {
         name: _,
+        formerly: _,
         title,
         complaints,
         examples,

@@ -41,6 +41,7 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known, log: &Log<'_>) -> Vec<Repa
             };
             Some(Repair {
                 name: entry.name.clone(),
+                formerly: known.repairs.former(&repair.formerly, log),
                 title: values::text(&repair.title, log),
                 minutes: values::minutes(repair.minutes, log),
                 parts: values::money(repair.parts, log),
@@ -82,6 +83,7 @@ pub(super) fn causes(
             let repair = known.repairs.find(&cause.repair, log);
             Some(Cause {
                 name: entry.name.clone(),
+                formerly: known.causes.former(&cause.formerly, log),
                 title: values::text(&cause.title, log),
                 part: values::text(&cause.part, log),
                 rate: rate?,

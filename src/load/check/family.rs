@@ -237,6 +237,7 @@ fn set_up_list(file: Option<&raw::FamilyFile>, known: &Known, log: &Log<'_>) -> 
         |entry, set_up| {
             Some(SetUp {
                 name: entry.name.clone(),
+                formerly: known.set_ups.former(&set_up.formerly, log),
                 title: values::text(&set_up.title, log),
                 minutes: values::minutes(set_up.minutes, log),
                 group: values::optional_text(set_up.group.as_ref(), log),
@@ -298,6 +299,7 @@ fn conditions<'r>(
             };
             Some(Condition {
                 name: entry.name.clone(),
+                formerly: known.conditions.former(&condition.formerly, log),
                 ask: values::text(&condition.ask, log),
                 kind,
                 lasts: condition.lasts.map(|lasts| values::minutes(lasts, log)),

@@ -96,6 +96,7 @@ fn one<'r>(
     let chance = chance(measurement, &outcomes, normal, log);
     Some(Measurement {
         name: entry.name.clone(),
+        formerly: known.measurements.former(&measurement.formerly, log),
         title,
         ask,
         reading,

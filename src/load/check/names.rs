@@ -1,7 +1,7 @@
 //! Names become places in lists; a name that is not there becomes a finding with the nearest that is.
 
-use std::cell::Cell;
-use std::collections::BTreeMap;
+use std::cell::{Cell, RefCell};
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::load::code::Code;
 use crate::load::log::{Log, Report, Spot};
@@ -18,6 +18,8 @@ pub(super) struct Names {
     whole: bool,
     /// Whether it was said that there are none at all.
     none_said: Cell<bool>,
+    /// The ids that things of this kind once had.
+    former: RefCell<BTreeSet<String>>,
 }
 
 impl Names {
@@ -55,6 +57,7 @@ impl Names {
             places,
             whole,
             none_said: Cell::new(false),
+            former: RefCell::default(),
         }
     }
 
@@ -148,6 +151,34 @@ impl Names {
             }
         }
         places
+    }
+
+    /// The ids that an entry once had: none of them is the id of another thing of this kind.
+    pub(super) fn former(&self, names: &Items<Name>, log: &Log<'_>) -> Vec<String> {
+        let mut kept = Vec::new();
+        for name in names.iter() {
+            id(&name.value, name.spot, log);
+            let taken = if self.place(&name.value).is_some() {
+                "is the id of one now"
+            } else if self.former.borrow_mut().insert(name.value.clone()) {
+                kept.push(name.value.clone());
+                continue;
+            } else {
+                "stands as a former id already"
+            };
+            log.add(
+                Report::new(
+                    Code::DuplicateName,
+                    name.spot,
+                    format!(
+                        "`{}` cannot be a former id of {}: it {taken}",
+                        name.value, self.noun
+                    ),
+                )
+                .advice("a record that names it could mean either: take it out here"),
+            );
+        }
+        kept
     }
 
     fn plain_noun(&self) -> &'static str {

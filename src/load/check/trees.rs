@@ -109,6 +109,7 @@ fn symptom(
     used.extend(tree.causes);
     Some(Symptom {
         name: file.symptom.value.clone(),
+        formerly: known.symptoms.former(&file.formerly, log),
         title,
         complaints,
         examples,

@@ -20,6 +20,10 @@ pub(crate) struct CausesFile {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Repair {
+    /// Ids it had before, by which older records may name it.
+    #[serde(default)]
+    #[schemars(with = "Items<Id>")]
+    pub(crate) formerly: Items<Name>,
     /// What is done.
     #[schemars(with = "Text")]
     pub(crate) title: Name,
@@ -53,6 +57,10 @@ pub(crate) struct Repair {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Cause {
+    /// Ids it had before, by which older records may name it.
+    #[serde(default)]
+    #[schemars(with = "Items<Id>")]
+    pub(crate) formerly: Items<Name>,
     /// What is wrong, in the trade's words.
     #[schemars(with = "Text")]
     pub(crate) title: Name,

@@ -93,6 +93,10 @@ pub(crate) struct Escalation {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct SetUp {
+    /// Ids it had before, by which older records may name it.
+    #[serde(default)]
+    #[schemars(with = "Items<Id>")]
+    pub(crate) formerly: Items<Name>,
     /// What it is, in words.
     #[schemars(with = "Text")]
     pub(crate) title: Name,
@@ -160,6 +164,10 @@ pub(crate) struct Accuracy {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Condition {
+    /// Ids it had before, by which older records may name it.
+    #[serde(default)]
+    #[schemars(with = "Items<Id>")]
+    pub(crate) formerly: Items<Name>,
     /// The question.
     #[schemars(with = "Text")]
     pub(crate) ask: Name,

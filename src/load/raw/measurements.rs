@@ -19,6 +19,10 @@ pub(crate) struct MeasurementsFile {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Measurement {
+    /// Ids it had before, by which older records may name it.
+    #[serde(default)]
+    #[schemars(with = "Items<Id>")]
+    pub(crate) formerly: Items<Name>,
     /// What is measured.
     #[schemars(with = "Text")]
     pub(crate) title: Name,

@@ -13,6 +13,10 @@ pub(crate) struct TreeFile {
     /// The id of the symptom, in kebab case.
     #[schemars(with = "Id")]
     pub(crate) symptom: Name,
+    /// Ids it had before, by which older records may name it.
+    #[serde(default)]
+    #[schemars(with = "Items<Id>")]
+    pub(crate) formerly: Items<Name>,
     /// The top event, in the trade's words.
     #[schemars(with = "Text")]
     pub(crate) title: Caught<Name>,

@@ -23,6 +23,7 @@ impl Draft {
         let place = known.unwrap_or_else(|| {
             self.causes.push(Cause {
                 name: name.to_owned(),
+                formerly: vec![],
                 title: title.to_owned(),
                 part: "part".to_owned(),
                 rate: Rate::per_thousand(rate).unwrap(),
@@ -65,6 +66,7 @@ impl Draft {
             ambiguities: vec![],
             repairs: vec![Repair {
                 name: "repair".to_owned(),
+                formerly: vec![],
                 title: "Repair".to_owned(),
                 minutes,
                 parts,
@@ -78,6 +80,7 @@ impl Draft {
             measurements: vec![],
             symptoms: vec![Symptom {
                 name: "symptom".to_owned(),
+                formerly: vec![],
                 title: title.to_owned(),
                 complaints: vec![],
                 examples: vec![],

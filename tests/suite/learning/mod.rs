@@ -43,6 +43,7 @@ fn money(number: f64) -> Money {
 fn cause(name: &str, rate: f64, repair: usize) -> Cause {
     Cause {
         name: name.to_owned(),
+        formerly: Vec::new(),
         title: name.to_owned(),
         part: "hydraulic supply".to_owned(),
         rate: Rate::per_thousand(rate).unwrap(),
@@ -54,6 +55,7 @@ fn cause(name: &str, rate: f64, repair: usize) -> Cause {
 fn repair(name: &str) -> halfsplit::knowledge::Repair {
     halfsplit::knowledge::Repair {
         name: name.to_owned(),
+        formerly: Vec::new(),
         title: name.to_owned(),
         minutes: minutes(60.0),
         parts: money(0.0),
@@ -86,6 +88,7 @@ fn measurement(
     };
     Measurement {
         name: name.to_owned(),
+        formerly: Vec::new(),
         title: name.to_owned(),
         ask: name.to_owned(),
         reading: halfsplit::knowledge::Reading::Words,
@@ -183,6 +186,7 @@ fn family() -> Family {
         ],
         symptoms: vec![Symptom {
             name: "slipping".to_owned(),
+            formerly: Vec::new(),
             title: "Slipping".to_owned(),
             complaints: Vec::new(),
             examples: Vec::new(),
