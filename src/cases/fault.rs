@@ -5,6 +5,7 @@ use std::fmt;
 use serde::Serialize;
 
 use super::{Believed, Proposal};
+use crate::text::figures::tenths_of_percent;
 
 /// What is not as a case expects.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -67,12 +68,8 @@ impl fmt::Display for Fault {
 
 impl fmt::Display for Believed {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "{} ({:.1} %)",
-            self.names.join(" + "),
-            100.0 * self.probability
-        )
+        let chance = tenths_of_percent(self.probability);
+        write!(f, "{} ({chance})", self.names.join(" + "))
     }
 }
 

@@ -54,9 +54,7 @@ impl Check {
         };
         if self.json {
             let answer = answer(knowledge.as_ref(), &checked)?;
-            serde_json::to_writer_pretty(&mut *streams.out, &answer)
-                .map_err(std::io::Error::from)?;
-            writeln!(streams.out)?;
+            crate::text::json(streams.out, &answer)?;
         } else {
             let mut page = Page::new(streams.out, streams.width);
             lint::findings(&mut page, &checked.findings.0)?;

@@ -65,9 +65,7 @@ impl Diff {
             if self.study.is_some() {
                 answer["studies"] = Json::Array(studies);
             }
-            serde_json::to_writer_pretty(&mut *streams.out, &answer)
-                .map_err(std::io::Error::from)?;
-            writeln!(streams.out)?;
+            crate::text::json(streams.out, &answer)?;
         } else {
             let mut page = Page::new(streams.out, streams.width);
             let old = old.as_deref().unwrap_or("the knowledge in the program");

@@ -74,9 +74,7 @@ impl Learn {
         }
         if self.json {
             let answer = answer(&overlay, &tally, any.then_some(&self.out))?;
-            serde_json::to_writer_pretty(&mut *streams.out, &answer)
-                .map_err(std::io::Error::from)?;
-            writeln!(streams.out)?;
+            crate::text::json(streams.out, &answer)?;
         } else {
             let mut page = Page::new(streams.out, streams.width);
             learn::learned(&mut page, family, &tally, &learned)?;

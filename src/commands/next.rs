@@ -61,9 +61,7 @@ impl Next {
         if self.json {
             let overlay = inputs::overlay_json(&knowledge, case.family);
             let answer = answer(&case, &standing, &overlay);
-            serde_json::to_writer_pretty(&mut *streams.out, &answer)
-                .map_err(std::io::Error::from)?;
-            writeln!(streams.out)?;
+            crate::text::json(streams.out, &answer)?;
         } else {
             let mut page = Page::new(streams.out, streams.width);
             terminal::overlay(&mut page, &knowledge, case.family)?;

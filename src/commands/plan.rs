@@ -106,9 +106,7 @@ impl Plan {
         if self.json {
             let mut answer = answer(&standing, &policy, &beside, changed.as_ref());
             answer["overlay"] = inputs::overlay_json(&knowledge, case.family);
-            serde_json::to_writer_pretty(&mut *streams.out, &answer)
-                .map_err(std::io::Error::from)?;
-            writeln!(streams.out)?;
+            crate::text::json(streams.out, &answer)?;
             return Ok(DONE);
         }
         if self.dot || self.svg {

@@ -329,9 +329,7 @@ fn print_of(knowledge: &Knowledge) -> String {
 }
 
 fn write_json(answer: &Value, streams: &mut Streams<'_>) -> Result<(), Error> {
-    serde_json::to_writer_pretty(&mut *streams.out, answer).map_err(std::io::Error::from)?;
-    writeln!(streams.out)?;
-    Ok(())
+    Ok(crate::text::json(streams.out, answer)?)
 }
 
 fn spread_answer(spread: Spread) -> Value {

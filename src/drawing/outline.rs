@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::fault_tree::{Gate, Node, NodeId};
 use crate::knowledge::{CauseId, Family, SymptomId};
-use crate::text::figures::measured;
+use crate::text::plain;
 
 /// Everything of the drawing; an item stands before its inputs, the top event first.
 pub(super) struct Outline {
@@ -94,7 +94,7 @@ pub(super) fn figure(number: f64) -> String {
     if number > 0.0 && number < 1e-4 {
         "< 0.0001".to_owned()
     } else {
-        measured(number)
+        plain(number)
     }
 }
 

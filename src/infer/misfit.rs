@@ -37,13 +37,7 @@ pub fn misfit(model: &Model<'_>, evidence: &[Evidence]) -> Option<Misfit> {
             (reading.measurement, model.after(others).listed())
         })
         // The first of equals: the earliest reading.
-        .fold(
-            None,
-            |best: Option<(MeasurementId, f64)>, (measurement, without)| match best {
-                Some((_, most)) if most >= without => best,
-                _ => Some((measurement, without)),
-            },
-        )
+        .min_by(|one, other| other.1.total_cmp(&one.1))
         .filter(|(_, without)| *without > listed)
         .map(|(measurement, without)| Misfit {
             measurement,

@@ -7,7 +7,7 @@ use super::model::bands_on;
 use super::update::Evidence;
 use crate::entry;
 use crate::entry::TroubleCode;
-use crate::entry::{Entry, Expected, Understood};
+use crate::entry::{Entry, Understood};
 use crate::knowledge::{
     Family, InstrumentId, Measurement, MeasurementId, Number, Reading, Take, Vehicle,
 };
@@ -146,7 +146,7 @@ pub fn understand_part(
     instrument: Option<InstrumentId>,
 ) -> Answer<Part> {
     let instrument = instrument.or(take.instrument);
-    let expected = expected(family, take.unit, take.plausible, instrument);
+    let expected = family.expected(take.unit, take.plausible, instrument);
     of_entry(entry::understand(text.trim(), &expected)).map(|entry| {
         let here = entry
             .in_unit(take.unit)
@@ -383,27 +383,6 @@ fn bands_of(
         .map_err(|missing| format!("The number cannot be judged: {missing}."))
 }
 
-/// What is expected at a prompt.
-fn expected(
-    family: &Family,
-    unit: Unit,
-    plausible: Option<crate::units::Interval>,
-    instrument: Option<InstrumentId>,
-) -> Expected {
-    let range = instrument
-        .map(|id| family.instrument(id))
-        .and_then(|instrument| {
-            let range = instrument.range?;
-            let end = |value: f64| instrument.unit.convert(value, unit);
-            crate::units::Interval::new(end(range.from())?, end(range.to())?)
-        });
-    Expected {
-        unit,
-        plausible,
-        range,
-    }
-}
-
 /// A typed number.
 fn read(
     family: &Family,
@@ -413,7 +392,7 @@ fn read(
 ) -> Answer<Entry> {
     of_entry(entry::understand(
         text,
-        &expected(family, number.unit, number.plausible, instrument),
+        &family.expected(number.unit, number.plausible, instrument),
     ))
 }
 

@@ -10,6 +10,7 @@ use super::condition::Condition;
 use super::ids::{CauseId, ConditionId, InstrumentId, MeasurementId, RepairId, SetUpId, SymptomId};
 use super::measurement::{CodeMeaning, Measurement};
 use super::symptom::Symptom;
+use crate::entry::Expected;
 use crate::units::uncertainty::Accuracy;
 use crate::units::{Interval, Minutes, Money, Probability, Unit};
 
@@ -211,6 +212,27 @@ impl Family {
     pub fn repair_cost(&self, id: RepairId) -> Money {
         let repair = self.repair(id);
         repair.minutes.at(self.shop.labour_rate) + repair.parts
+    }
+
+    /// What a number is expected to be: `unit` and `plausible` as the knowledge states them, and the range of the
+    /// instrument that reads it.
+    pub fn expected(
+        &self,
+        unit: Unit,
+        plausible: Option<Interval>,
+        instrument: Option<InstrumentId>,
+    ) -> Expected {
+        let range = instrument.and_then(|id| {
+            let instrument = self.instrument(id);
+            let range = instrument.range?;
+            let end = |value: f64| instrument.unit.convert(value, unit);
+            Interval::new(end(range.from())?, end(range.to())?)
+        });
+        Expected {
+            unit,
+            plausible,
+            range,
+        }
     }
 
     /// The names of repairs, joined by ` + `.

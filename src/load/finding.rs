@@ -5,6 +5,7 @@ use std::fmt;
 use unicode_width::UnicodeWidthChar;
 
 use super::code::{Code, Severity};
+use crate::text::clean;
 
 /// The width findings are shown in.
 const WIDTH: usize = 80;
@@ -25,7 +26,7 @@ pub struct Place {
 
 impl fmt::Display for Place {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", visible(&self.file))?;
+        write!(f, "{}", clean(&self.file))?;
         if self.line > 0 {
             write!(f, ":{}:{}", self.line, self.column)?;
         }
@@ -98,7 +99,7 @@ impl Finding {
             self.place,
             self.severity,
             self.code,
-            visible(&self.words)
+            clean(&self.words)
         );
         paragraph(f, &head, "    ")?;
         if self.place.line > 0 {
@@ -112,7 +113,7 @@ impl Finding {
         }
         if let Some(help) = self.help() {
             writeln!(f)?;
-            paragraph(f, &format!("  help: {}", visible(&help)), "        ")?;
+            paragraph(f, &format!("  help: {}", clean(&help)), "        ")?;
         }
         Ok(())
     }
@@ -176,44 +177,12 @@ impl fmt::Display for Findings {
 
 impl std::error::Error for Findings {}
 
-/// Whether a character could garble a screen or reorder what a reader sees: controls other than the
-/// line feed, and the marks that turn the direction of writing.
-pub(super) fn is_hidden(character: char) -> bool {
-    (character.is_control() && character != '\n')
-        || matches!(character, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{2028}' | '\u{2029}' | '\u{feff}')
-}
-
-/// Text from a file as it may be shown: hidden characters are written as their numbers.
-pub(super) fn visible(text: &str) -> String {
-    let mut shown = String::with_capacity(text.len());
-    for character in text.chars() {
-        if character == '\n' || is_hidden(character) {
-            shown.push_str(&escaped(character));
-        } else {
-            shown.push(character);
-        }
-    }
-    shown
-}
-
-fn escaped(character: char) -> String {
-    match character {
-        '\n' => "\\n".to_owned(),
-        '\t' => "\\t".to_owned(),
-        _ => format!("\\u{{{:x}}}", u32::from(character)),
-    }
-}
-
 /// The part of a line around the character `at` that fits `width`, and where in it the caret belongs.
 fn cropped(line: &str, at: usize, width: usize) -> (String, usize) {
     // Each character as it is shown. A tab takes one place here, so that the caret stays under its character.
     let shown: Vec<String> = line
         .chars()
-        .map(|character| match character {
-            '\t' => " ".to_owned(),
-            _ if is_hidden(character) => escaped(character),
-            _ => character.to_string(),
-        })
+        .map(|character| clean(character.encode_utf8(&mut [0; 4])))
         .collect();
     let wide = |text: &str| text.chars().map(|c| c.width().unwrap_or(0)).sum::<usize>();
     let total: usize = shown.iter().map(|text| wide(text)).sum();

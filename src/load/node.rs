@@ -11,9 +11,9 @@ use serde_yaml::{
 };
 
 use super::code::Code;
-use super::finding::is_hidden;
 use super::log::{Log, Report, Spot};
 use super::refusal::refused;
+use crate::text::is_hidden;
 
 /// How deep values may stand in one another. The deepest shipped tree has 15.
 const DEEPEST: usize = 64;
@@ -147,7 +147,7 @@ fn hidden(text: &str, file: u32) -> Option<Report> {
     let text = text.trim_start_matches('\u{feff}');
     let (at, found) = text
         .char_indices()
-        .find(|(_, character)| is_hidden(*character) && !matches!(character, '\r' | '\t'))?;
+        .find(|(_, character)| is_hidden(*character) && !matches!(character, '\r' | '\n' | '\t'))?;
     let before = &text[..at];
     let line = before.replace("\r\n", "\n").matches(['\n', '\r']).count() + 1;
     let column = before
@@ -303,7 +303,7 @@ impl Settle<'_, '_> {
             LooseKind::Text(text) => {
                 if let Some(found) = text
                     .chars()
-                    .find(|character| is_hidden(*character) && *character != '\t')
+                    .find(|character| is_hidden(*character) && !matches!(character, '\n' | '\t'))
                 {
                     self.log.add(
                         Report::new(

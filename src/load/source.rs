@@ -7,7 +7,7 @@ use std::sync::OnceLock;
 
 use sha2::{Digest as _, Sha256};
 
-use super::finding::visible;
+use crate::text::clean;
 
 /// The shipped knowledge.
 static SHIPPED: include_dir::Dir<'_> = include_dir::include_dir!("$CARGO_MANIFEST_DIR/knowledge");
@@ -133,7 +133,7 @@ impl Source {
     pub fn folder(path: &Path) -> Result<Self, NoFolder> {
         if let Err(error) = fs::read_dir(path) {
             return Err(NoFolder {
-                path: visible(&path.to_string_lossy()),
+                path: clean(&path.to_string_lossy()),
                 why: plain(&error),
             });
         }

@@ -1,12 +1,10 @@
 //! One event as one line of JSON, there and back.
 
-use std::io;
-
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
-use serde_json::ser::{Formatter, Serializer};
 
 use super::event::{Event, FORMAT};
+use crate::text::{clean, escaped_json};
 
 /// The longest line, in bytes without its end.
 pub const MAX_LINE: usize = 1_000_000;
@@ -85,36 +83,7 @@ impl Fault {
 
 /// No more of a file's words in a message than fit, and nothing that acts on a terminal.
 fn plain(words: &str) -> String {
-    words
-        .chars()
-        .take(200)
-        .map(|c| if is_unseen(c) { '\u{fffd}' } else { c })
-        .collect()
-}
-
-/// A character that acts on a terminal or changes how its neighbours are shown.
-fn is_unseen(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
-}
-
-/// Compact JSON with every unseen character escaped: RFC 8259 asks that below U+0020 alone.
-struct Unseen;
-
-impl Formatter for Unseen {
-    fn write_string_fragment<W>(&mut self, writer: &mut W, fragment: &str) -> io::Result<()>
-    where
-        W: ?Sized + io::Write,
-    {
-        let mut rest = fragment;
-        while let Some((at, c)) = rest.char_indices().find(|(_, c)| is_unseen(*c)) {
-            let (before, from) = rest.split_at(at);
-            writer.write_all(before.as_bytes())?;
-            write!(writer, "\\u{:04x}", u32::from(c))?;
-            rest = from.strip_prefix(c).unwrap_or_default();
-        }
-        writer.write_all(rest.as_bytes())
-    }
+    clean(&words.chars().take(200).collect::<String>())
 }
 
 impl Entry {
@@ -125,9 +94,8 @@ impl Entry {
     /// In words, where it would not be read back as it is (a number that is not finite) or is longer
     /// than [`MAX_LINE`].
     pub fn to_line(&self) -> Result<Vec<u8>, String> {
-        let mut line = Vec::new();
-        self.serialize(&mut Serializer::with_formatter(&mut line, Unseen))
-            .map_err(|error| error.to_string())?;
+        let text = serde_json::to_string(self).map_err(|error| error.to_string())?;
+        let mut line = escaped_json(&text).into_bytes();
         if line.len() > MAX_LINE {
             let bytes = line.len();
             return Err(format!(

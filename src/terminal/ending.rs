@@ -7,7 +7,7 @@ use super::proposal::shown_in;
 use crate::decide::{Repairing, Standing};
 use crate::infer::{Taken, bands_on, counting};
 use crate::knowledge::{CauseId, Family, MeasurementId, RepairId, Vehicle};
-use crate::text::figures::{measured, minutes, money, percent};
+use crate::text::figures::{minutes, money, percent, plain};
 use crate::text::table;
 use crate::text::{Page, Tone};
 use crate::units::System;
@@ -275,7 +275,7 @@ pub fn settling(
     let shown = shown_in(value.unit, system);
     let in_words = |u: f64| {
         let number = value.unit.convert_difference(u, shown).unwrap_or(u);
-        format!("{} {}", measured(number), shown.symbol())
+        format!("{} {}", plain(number), shown.symbol())
     };
     let finer = value.instrument.and_then(|used| {
         let used = family.instrument(used);

@@ -5,7 +5,7 @@ use std::io;
 use crate::decide::Standing;
 use crate::decide::Way;
 use crate::knowledge::{Family, Measurement, MeasurementId, SetUpId, SheetLimit, Vehicle};
-use crate::text::figures::{bits, count, measured, minutes, percent, rounded};
+use crate::text::figures::{bits, count, minutes, percent, plain, rounded};
 use crate::text::table;
 use crate::text::{Page, Tone};
 use crate::units::{System, Unit};
@@ -214,7 +214,7 @@ fn limit_words(limit: &SheetLimit, measurement: &Measurement, system: System) ->
             .numbers
             .get(key)
             .and_then(|number| unit.convert(*number, shown))
-            .map(if shown == unit { measured } else { rounded })
+            .map(if shown == unit { plain } else { rounded })
     };
     let mut words = match (number("min"), number("max")) {
         (Some(min), Some(max)) => format!("{min} to {max} {}", shown.symbol()),

@@ -7,7 +7,7 @@ use crate::knowledge::{
     CauseId, Family, Knowledge, Measurement, MeasurementId, Reading, RepairId, Rest, SetUpId,
     SymptomId, Vehicle,
 };
-use crate::text::figures::{measured, minutes, money, percent};
+use crate::text::figures::{minutes, money, percent, plain};
 use crate::text::table;
 use crate::text::{Page, Tone};
 
@@ -121,7 +121,7 @@ fn branch(
     let indent = (2 * depth).min(page.width() / 2);
     let often = |strength: f64| {
         if strength < 1.0 {
-            format!(" {}", measured(strength))
+            format!(" {}", plain(strength))
         } else {
             String::new()
         }
@@ -324,7 +324,7 @@ pub fn show_cause(page: &mut Page<'_>, family: &Family, id: CauseId) -> io::Resu
     let text = format!(
         "Part: {}. Present in {} of 1,000 driveline jobs ({}).",
         cause.part,
-        measured(cause.rate.get()),
+        plain(cause.rate.get()),
         cause.source
     );
     page.text(Tone::Plain, 0, &text)?;
@@ -481,7 +481,7 @@ pub fn show_vehicle(page: &mut Page<'_>, vehicle: &Vehicle) -> io::Result<()> {
             let numbers: Vec<String> = limit
                 .numbers
                 .iter()
-                .map(|(key, number)| format!("{key} {}", measured(*number)))
+                .map(|(key, number)| format!("{key} {}", plain(*number)))
                 .collect();
             let unit = limit.unit.map_or("", |unit| unit.symbol());
             let words = limit

@@ -2,8 +2,7 @@
 
 /// A probability as a percentage: one digit after the point below 10 %, none above.
 ///
-/// What is neither nil nor certain is never shown as if it were.
-#[must_use]
+/// A probability that is neither 0 nor 1 is never shown as if it were.
 pub fn percent(p: f64) -> String {
     let hundredths = p * 100.0;
     if p > 0.0 && hundredths < 0.1 {
@@ -17,20 +16,22 @@ pub fn percent(p: f64) -> String {
     }
 }
 
+/// A probability as a percentage with one digit after the point, where two are told apart.
+pub fn tenths_of_percent(p: f64) -> String {
+    format!("{:.1} %", 100.0 * p)
+}
+
 /// A count of candidates that need not be whole.
-#[must_use]
 pub fn count(number: f64) -> String {
     format!("{number:.1}")
 }
 
 /// Information in bits.
-#[must_use]
 pub fn bits(number: f64) -> String {
     format!("{number:.2}")
 }
 
 /// Working time: minutes up to 90, then hours and minutes.
-#[must_use]
 pub fn minutes(number: f64) -> String {
     let whole = number.round();
     if whole <= 90.0 {
@@ -41,7 +42,6 @@ pub fn minutes(number: f64) -> String {
 }
 
 /// Money in the shop's own currency, to the unit, in groups of three.
-#[must_use]
 pub fn money(number: f64) -> String {
     let digits = format!("{:.0}", number.abs());
     let mut grouped = String::new();
@@ -59,38 +59,48 @@ pub fn money(number: f64) -> String {
     }
 }
 
-/// A measured number: as many digits as it needs, at most six that count.
-#[must_use]
-pub fn measured(number: f64) -> String {
-    let rounded = format!("{number:.5e}").parse().unwrap_or(number);
-    format!("{}", rounded + 0.0)
+/// A measured number as a person would write it: at most six significant digits, no trailing zeros.
+pub fn plain(number: f64) -> String {
+    if !number.is_finite() {
+        return "no number".to_owned();
+    }
+    let rounded = to_digits(number, 6);
+    let size = rounded.abs();
+    if size >= 1e15 || (size > 0.0 && size < 1e-6) {
+        format!("{rounded:e}")
+    } else {
+        format!("{rounded}")
+    }
 }
 
-/// A measured number in another unit than it was stated in, or an uncertainty: four digits that count.
-#[must_use]
+/// A measured number in another unit than it was stated in, or an uncertainty: four significant digits.
 pub fn rounded(number: f64) -> String {
-    measured(format!("{number:.3e}").parse().unwrap_or(number))
+    plain(to_digits(number, 4))
 }
 
-/// A rate in 1,000 jobs: three digits that count.
-#[must_use]
+/// A rate in 1,000 jobs: three significant digits.
 pub fn rate(number: f64) -> String {
     if number > 0.0 && number < 0.001 {
         return "< 0.001".to_owned();
     }
-    let rounded = format!("{number:.2e}").parse().unwrap_or(number);
-    format!("{}", rounded + 0.0)
+    format!("{}", to_digits(number, 3))
 }
 
-/// How many times as much: two digits that count.
-#[must_use]
+/// How many times as much: two significant digits.
 pub fn times(ratio: f64) -> String {
-    let rounded = format!("{ratio:.1e}").parse().unwrap_or(ratio);
-    format!("x {}", rounded + 0.0)
+    format!("x {}", to_digits(ratio, 2))
+}
+
+/// The number rounded to significant digits.
+fn to_digits(number: f64, digits: usize) -> f64 {
+    let rounded: f64 = format!("{number:.*e}", digits - 1)
+        .parse()
+        .unwrap_or(number);
+    // Adding zero turns -0.0 into 0.0.
+    rounded + 0.0
 }
 
 /// A bar of up to `width` marks for a share of 1; less than half a mark shows none.
-#[must_use]
 pub fn bar(share: f64, width: usize) -> String {
     #[allow(
         clippy::cast_possible_truncation,

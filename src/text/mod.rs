@@ -2,16 +2,19 @@
 //! which known name a misspelt one is nearest to.
 
 pub mod figures;
+mod harmless;
 mod nearest;
 mod page;
 mod paper;
 mod table;
 mod words;
 
+pub use figures::plain;
+pub use harmless::{clean, quoted};
+pub(crate) use harmless::{escaped_json, is_hidden, json};
 pub(crate) use nearest::nearest;
 pub(crate) use page::wrapping;
-pub use page::{Page, Tone, clean};
+pub use page::{Page, Tone};
 pub use paper::Paper;
 pub use table::table;
 pub(crate) use words::either;
-pub use words::{plain, quoted};

@@ -5,13 +5,15 @@ use std::io::{self, Write};
 use anstyle::{AnsiColor, Style};
 use textwrap::{WordSplitter, WrapAlgorithm};
 
+use super::harmless::clean;
+
 /// The narrowest and the widest a page is set; the screen decides in between.
 const NARROWEST: usize = 40;
 const WIDEST: usize = 100;
 
 /// What is written on, and how wide it is.
 ///
-/// Styles are written as escape sequences; whoever opens the page decides whether they pass
+/// Styles are written as escape sequences; the stream behind the page decides whether they pass
 /// (`anstream` takes them out for a pipe, and where `NO_COLOR` is set). No meaning rests on them.
 pub struct Page<'w> {
     to: &'w mut dyn Write,
@@ -29,7 +31,7 @@ pub enum Tone {
     Caution,
     /// What leads, or what to do.
     Strong,
-    /// What is there for who looks twice.
+    /// Secondary detail.
     Faint,
 }
 
@@ -55,35 +57,27 @@ impl<'w> Page<'w> {
     }
 
     /// The columns that text may take.
-    #[must_use]
     pub const fn width(&self) -> usize {
         self.width
     }
 
     /// An empty line.
-    ///
-    /// # Errors
-    ///
-    /// Whatever writing gives; so for every method below.
     pub fn gap(&mut self) -> io::Result<()> {
         writeln!(self.to)
     }
 
     /// A heading, with an empty line before it.
-    #[allow(clippy::missing_errors_doc, reason = "said at `gap`")]
     pub fn heading(&mut self, text: &str) -> io::Result<()> {
         self.gap()?;
         self.text(Tone::Heading, 0, text)
     }
 
     /// Prose, wrapped, every line indented by `indent` columns.
-    #[allow(clippy::missing_errors_doc, reason = "said at `gap`")]
     pub fn text(&mut self, tone: Tone, indent: usize, text: &str) -> io::Result<()> {
         self.item(tone, indent, "", text)
     }
 
     /// A list item: `mark`, then the text, its further lines under its first.
-    #[allow(clippy::missing_errors_doc, reason = "said at `gap`")]
     pub fn item(&mut self, tone: Tone, indent: usize, mark: &str, text: &str) -> io::Result<()> {
         let hang = indent + textwrap::core::display_width(mark);
         let (first, further) = (" ".repeat(indent) + mark, " ".repeat(hang));
@@ -100,7 +94,6 @@ impl<'w> Page<'w> {
     }
 
     /// Lines as they are, such as a table: cleaned, not wrapped.
-    #[allow(clippy::missing_errors_doc, reason = "said at `gap`")]
     pub fn lines(&mut self, indent: usize, text: &str) -> io::Result<()> {
         for line in text.lines() {
             let line = format!("{:indent$}{}", "", clean(line));
@@ -110,7 +103,6 @@ impl<'w> Page<'w> {
     }
 
     /// A prompt, left open at the end of the line and flushed.
-    #[allow(clippy::missing_errors_doc, reason = "said at `gap`")]
     pub fn prompt(&mut self, text: &str) -> io::Result<()> {
         let style = Tone::Strong.style();
         write!(self.to, "{style}{}{style:#} ", clean(text))?;
@@ -118,7 +110,6 @@ impl<'w> Page<'w> {
     }
 
     /// What was typed at a prompt where nobody saw it being typed: behind the prompt, wrapped as a screen would.
-    #[allow(clippy::missing_errors_doc, reason = "said at `gap`")]
     pub fn echo(&mut self, prompt: &str, line: &str) -> io::Result<()> {
         let mut column = textwrap::core::display_width(prompt) + 1;
         let mut shown = String::new();
@@ -135,7 +126,6 @@ impl<'w> Page<'w> {
     }
 
     /// Flushes what was written.
-    #[allow(clippy::missing_errors_doc, reason = "said at `gap`")]
     pub fn flush(&mut self) -> io::Result<()> {
         self.to.flush()
     }
@@ -149,27 +139,4 @@ pub(crate) fn wrapping<'i>(width: usize) -> textwrap::Options<'i> {
         // The other algorithm of the crate lets a line run over where that makes the rest more even.
         .wrap_algorithm(WrapAlgorithm::FirstFit)
         .break_words(true)
-}
-
-/// The text with every control character made visible (`\u{1b}` and the like), so that nothing in
-/// knowledge, a record or an answer can steer the terminal. A line break becomes a space, and so
-/// do the marks that turn the direction of writing.
-#[must_use]
-pub fn clean(text: &str) -> String {
-    let mut clean = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '\n' | '\r' | '\t' => clean.push(' '),
-            c if c.is_control() => clean.extend(c.escape_unicode()),
-            '\u{61c}'
-            | '\u{200e}'
-            | '\u{200f}'
-            | '\u{2028}'..='\u{202e}'
-            | '\u{2066}'..='\u{2069}' => {
-                clean.extend(c.escape_unicode());
-            }
-            c => clean.push(c),
-        }
-    }
-    clean
 }

@@ -6,7 +6,8 @@ use tabled::builder::Builder;
 use tabled::settings::object::Columns;
 use tabled::settings::{Alignment, Style};
 
-use super::page::{Page, Tone, clean};
+use super::harmless::clean;
+use super::page::{Page, Tone};
 use super::table::table;
 
 /// A piece of a report.
@@ -69,10 +70,6 @@ impl Paper {
     }
 
     /// On a page.
-    ///
-    /// # Errors
-    ///
-    /// Whatever writing gives.
     pub fn show(&self, page: &mut Page<'_>) -> io::Result<()> {
         let mut after_table = false;
         for piece in &self.0 {
@@ -100,10 +97,6 @@ impl Paper {
     }
 
     /// As Markdown, the tables as in GitHub's extension of it.
-    ///
-    /// # Errors
-    ///
-    /// Whatever writing gives.
     pub fn markdown(&self, to: &mut dyn Write) -> io::Result<()> {
         let mut after_item = false;
         for piece in &self.0 {

@@ -6,11 +6,10 @@ use tabled::settings::peaker::PriorityMax;
 use tabled::settings::style::HorizontalLine;
 use tabled::settings::{Alignment, Padding, Style, Width};
 
-use super::page::clean;
+use super::harmless::clean;
 
 /// A table of `header` over `rows`, at most `width` columns wide: the widest column is wrapped first.
 /// The columns in `figures` are set flush right.
-#[must_use]
 pub fn table(header: &[&str], rows: &[Vec<String>], figures: &[usize], width: usize) -> String {
     let mut builder = Builder::default();
     builder.push_record(header.iter().copied());

@@ -316,10 +316,36 @@ fn the_first_proposal_is_held_against_the_one_stated() {
     assert_eq!(places, [(9, 1)]);
 }
 
+/// A case states its readings as they would be typed at the prompt.
+#[test]
+fn whatever_the_prompt_takes_for_a_number_a_case_takes_too() {
+    for typed in [
+        "300",
+        "300 kPa",
+        "0,3 MPa",
+        "300,5 kPa",
+        "280-320 kPa",
+        "280 to 320",
+        "<300 kPa",
+        "300 ± 10 kPa",
+        "300~5",
+        "43.5 psi",
+        "low",
+    ] {
+        let (run, _) = case(&[(CASE, "value: 300 kPa", &format!("value: \"{typed}\""))]);
+        assert!(run.passes(), "{typed}: {:?}", run.faults);
+    }
+    for typed in [">600 kPa", "OL"] {
+        let (run, _) = case(&[(CASE, "value: 300 kPa", &format!("value: \"{typed}\""))]);
+        let understood = !matches!(run.faults[..], [Fault::NotUnderstood { .. }]);
+        assert!(understood, "{typed}: {:?}", run.faults);
+    }
+}
+
 /// Nobody is there to answer.
 #[test]
 fn a_reading_that_would_be_asked_back_is_a_fault_at_its_line() {
-    let (run, places) = case(&[(CASE, "value: 300 kPa", "value: 5000 kPa")]);
+    let (run, places) = case(&[(CASE, "value: 300 kPa", "value: 1 k")]);
     assert!(
         matches!(run.faults[..], [Fault::NotUnderstood { reading: 1, .. }]),
         "{:?}",

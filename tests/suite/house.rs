@@ -29,7 +29,7 @@ const ROOMS: [&str; 18] = [
 ];
 
 /// Every file below a folder that ends in `.rs`.
-fn sources(folder: &str) -> Vec<PathBuf> {
+pub(crate) fn sources(folder: &str) -> Vec<PathBuf> {
     fn walk(folder: &Path, found: &mut Vec<PathBuf>) {
         for entry in fs::read_dir(folder).unwrap() {
             let path = entry.unwrap().path();

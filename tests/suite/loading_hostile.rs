@@ -105,7 +105,13 @@ fn hidden_characters_are_named_with_their_place_and_shown_as_numbers() {
         ('\u{1b}', "U+001B"),
         ('\u{7f}', "U+007F"),
         ('\u{85}', "U+0085"),
+        ('\u{9b}', "U+009B"),
+        ('\u{ad}', "U+00AD"),
+        ('\u{61c}', "U+061C"),
+        ('\u{200b}', "U+200B"),
         ('\u{202e}', "U+202E"),
+        ('\u{feff}', "U+FEFF"),
+        ('\u{e0041}', "U+E0041"),
     ] {
         let finding = only(format!("repairs: {{}}\ncauses: x{character}y\n"));
         assert_eq!(finding.code, Code::ControlCharacter, "{finding}");
@@ -115,6 +121,7 @@ fn hidden_characters_are_named_with_their_place_and_shown_as_numbers() {
             "{finding}"
         );
         assert!(finding.words.contains(name), "{}", finding.words);
+        assert!(!finding.to_string().contains(character), "{finding}");
     }
 }
 

@@ -52,6 +52,8 @@ mod family_text;
 mod formula;
 /// Job records of earlier versions: every later one resumes them.
 mod frozen;
+/// Text that would steer a terminal or mislead a reader.
+mod hostile_text;
 /// The rooms of the house, and what each may use.
 mod house;
 /// What an instrument's data sheet makes of a reading.

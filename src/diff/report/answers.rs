@@ -4,7 +4,7 @@ use std::io;
 
 use super::{count, of_family};
 use crate::diff::{AnswerDiffers, CaseAnswer, CaseDiffers, CasesPut, First, RepairMoved, StandsIn};
-use crate::text::figures::percent;
+use crate::text::figures::{percent, tenths_of_percent};
 use crate::text::{Page, Tone};
 
 /// So many of the largest moves are shown, and so many candidates; `--json` has all.
@@ -106,8 +106,7 @@ fn names(first: &[First]) -> String {
 fn apart(was: f64, now: f64) -> (String, String) {
     let short = (percent(was), percent(now));
     if short.0 == short.1 {
-        let digits = |p: f64| format!("{:.1} %", 100.0 * p);
-        (digits(was), digits(now))
+        (tenths_of_percent(was), tenths_of_percent(now))
     } else {
         short
     }

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use super::names::Names;
 use super::{Known, at_least, values};
-use crate::entry::TroubleCode;
+use crate::entry;
+use crate::entry::{Expected, TroubleCode, Understood};
 use crate::knowledge::{
     Case, CaseReading, CauseId, Expect, Family, Measurement, MeasurementId, Reading, RepairId,
     SymptomId, Vehicle,
@@ -14,7 +15,6 @@ use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Report, Spot};
 use crate::load::placed::{Placed, Scalar};
 use crate::load::raw::cases as raw;
-use crate::units::Unit;
 
 /// The cases of a family, in the order of their files.
 pub(super) fn cases(
@@ -96,7 +96,7 @@ fn case(
                 .value
                 .as_ref()
                 .map_or_else(String::new, |value| value.value.0.trim().to_owned()),
-            parts: parts(reading, measurement, log),
+            parts: parts(reading, measurement, family, log),
         });
     }
     if let Some(measurement) = needs_a_sheet {
@@ -134,6 +134,7 @@ fn case(
 fn parts(
     reading: &raw::CaseReading,
     measurement: Option<&Measurement>,
+    family: &Family,
     log: &Log<'_>,
 ) -> BTreeMap<String, String> {
     let spot = reading.measurement.spot;
@@ -159,25 +160,26 @@ fn parts(
         return parts;
     };
     let takes = measurement.number().map_or(&[][..], |number| &number.takes);
-    for entry in &values.0 {
-        let Some(take) = takes.iter().find(|take| take.name == entry.name) else {
+    for given in &values.0 {
+        let Some(take) = takes.iter().find(|take| take.name == given.name) else {
             log.add(
                 Report::new(
                     Code::BadValue,
-                    entry.spot,
+                    given.spot,
                     format!(
                         "`{}` takes no reading called `{}`",
-                        measurement.name, entry.name
+                        measurement.name, given.name
                     ),
                 )
-                .nearest(log.nearest(&entry.name, takes.iter().map(|take| take.name.as_str())))
+                .nearest(log.nearest(&given.name, takes.iter().map(|take| take.name.as_str())))
                 .advice("name what the measurement lists under `takes`"),
             );
             continue;
         };
-        if let Some(value) = &entry.value {
-            number(&entry.name, take.unit, value, log);
-            parts.insert(entry.name.clone(), value.value.0.trim().to_owned());
+        if let Some(value) = &given.value {
+            let expected = family.expected(take.unit, take.plausible, take.instrument);
+            number(&given.name, value, &expected, log);
+            parts.insert(given.name.clone(), value.value.0.trim().to_owned());
         }
     }
     for take in takes {
@@ -242,7 +244,8 @@ fn fits(measurement: &Measurement, value: &Placed<Scalar>, family: &Family, log:
         Reading::Number(number) => {
             // An outcome by its name is a number that somebody else judged.
             if !outcome {
-                self::number(&measurement.name, number.unit, value, log);
+                let expected = family.expected(number.unit, number.plausible, number.instrument);
+                self::number(&measurement.name, value, &expected, log);
             }
         }
         Reading::Codes
@@ -271,46 +274,10 @@ fn fits(measurement: &Measurement, value: &Placed<Scalar>, family: &Family, log:
     }
 }
 
-/// A finding where a text is no number of a unit's quantity.
-fn number(name: &str, unit: Unit, value: &Placed<Scalar>, log: &Log<'_>) {
-    let text = value.value.0.trim();
-    if let Err(why) = number_fits(text, unit) {
-        log.add(
-            Report::new(
-                Code::BadValue,
-                value.spot,
-                format!("`{text}` is no reading of `{name}`: {why}"),
-            )
-            .advice(format!(
-                "write a number with its unit, as in 1200 {}",
-                unit.symbol()
-            )),
-        );
+/// A finding where a text is no number as it would be typed at the prompt. What the prompt would ask back about is left
+/// to the playing of the case, which knows the answer to no question.
+fn number(name: &str, value: &Placed<Scalar>, expected: &Expected, log: &Log<'_>) {
+    if let Understood::Refusal { words } = entry::understand(value.value.0.trim(), expected) {
+        log.say(Code::BadValue, value.spot, format!("`{name}`: {words}"));
     }
-}
-
-/// Whether a text is a finite number with a unit of the measurement's quantity, or none, and with or
-/// without a standard uncertainty after `~`.
-fn number_fits(text: &str, unit: Unit) -> Result<(), String> {
-    let (number, uncertainty) = text
-        .split_once('~')
-        .map_or((text, None), |(number, u)| (number, Some(u)));
-    for part in [Some(number), uncertainty].into_iter().flatten() {
-        let part = part.trim();
-        let end = part
-            .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))
-            .unwrap_or(part.len());
-        let (digits, word) = part.split_at(end);
-        if !digits.parse::<f64>().is_ok_and(f64::is_finite) {
-            return Err("there is no number".to_owned());
-        }
-        let word = word.trim();
-        if !word.is_empty() && Unit::named(word, unit.dimension()).is_none() {
-            return Err(format!(
-                "`{word}` is no unit of {}",
-                unit.dimension().with_article()
-            ));
-        }
-    }
-    Ok(())
 }

@@ -1,0 +1,73 @@
+//! Text of unknown origin on its way to a screen or a file: nothing in it may steer a terminal or make a line read
+//! otherwise than it is.
+
+use std::io::{self, Write};
+
+use serde::Serialize;
+
+/// Whether a character is one to escape: a control (C0, C1, DEL), or a format character that takes no room, turns the
+/// direction of writing or breaks a line (Unicode 16.0, general categories Cc, Cf, Zl and Zp).
+pub(crate) fn is_hidden(character: char) -> bool {
+    character.is_control()
+        || matches!(character,
+            '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}'
+            | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
+}
+
+/// The text with hidden characters written as `\u{1b}` and the like; a line break or a tab becomes a space.
+pub fn clean(text: &str) -> String {
+    let mut clean = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '\n' | '\r' | '\t' => clean.push(' '),
+            c if is_hidden(c) => clean.extend(c.escape_unicode()),
+            c => clean.push(c),
+        }
+    }
+    clean
+}
+
+/// What a person typed, in quotation marks, hidden characters escaped: at most forty characters of it.
+pub fn quoted(text: &str) -> String {
+    const SHOWN: usize = 40;
+    let mut out = String::from("\u{201c}");
+    for c in text.chars().take(SHOWN) {
+        if is_hidden(c) {
+            out.extend(c.escape_unicode());
+        } else {
+            out.push(c);
+        }
+    }
+    if text.chars().nth(SHOWN).is_some() {
+        out.push('\u{2026}');
+    }
+    out.push('\u{201d}');
+    out
+}
+
+/// JSON with every hidden character in it escaped as `\uXXXX` (RFC 8259, section 7).
+pub(crate) fn escaped_json(json: &str) -> String {
+    let mut safe = String::with_capacity(json.len());
+    for c in json.chars() {
+        // Outside its strings JSON is plain ASCII, so that whatever is hidden stands in a string.
+        if c != '\n' && is_hidden(c) {
+            safe.extend(
+                c.encode_utf16(&mut [0; 2])
+                    .iter()
+                    .map(|unit| format!("\\u{unit:04x}")),
+            );
+        } else {
+            safe.push(c);
+        }
+    }
+    safe
+}
+
+/// Writes a value as indented JSON and a line feed; it can be shown on a terminal as it is.
+pub(crate) fn json(to: &mut dyn Write, value: &impl Serialize) -> io::Result<()> {
+    writeln!(
+        to,
+        "{}",
+        escaped_json(&serde_json::to_string_pretty(value)?)
+    )
+}
