@@ -1,10 +1,9 @@
 //! A failing case as a finding, at its line.
 
-use super::{CaseRun, Fault};
+use super::case_run::{CaseRun, Fault};
 use crate::load::{Code, FileKind, Findings, Places, Report, Source};
 
 /// A finding for each thing that is not as a case expects; the places are looked up in the source.
-#[must_use]
 pub fn findings(source: &Source, runs: &[CaseRun]) -> Findings {
     if runs.iter().all(CaseRun::passes) {
         return Findings::default();
@@ -42,29 +41,20 @@ pub fn findings(source: &Source, runs: &[CaseRun]) -> Findings {
                 ),
                 _ => (
                     format!("{} is expected, but {fault}", run.expected),
-                    lost(run),
+                    where_it_lost(run),
                 ),
             };
-            places.add(
-                Report::new(
-                    Code::CaseFails,
-                    places.key(&run.family, FileKind::Case, way),
-                    words,
-                )
-                .advice(advice),
-            );
+            let spot = places.key(&run.family, FileKind::Case, way);
+            places.add(Report::new(Code::CaseFails, spot, words).advice(advice));
         }
     }
     places.finish()
 }
 
 /// Where to look first.
-fn lost(run: &CaseRun) -> String {
-    let read = run
-        .lost_most
-        .and_then(|place| run.chain.get(place))
-        .and_then(|stage| stage.reading.as_ref());
-    match read {
+fn where_it_lost(run: &CaseRun) -> String {
+    let stage = run.lost_most.and_then(|place| run.chain.get(place));
+    match stage.and_then(|stage| stage.reading.as_ref()) {
         Some(read) => format!(
             "look at the figures of {} = {}: there the expected answer lost most",
             read.measurement, read.outcome

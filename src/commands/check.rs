@@ -1,20 +1,17 @@
-//! `check`: what is wrong with a knowledge folder, what is probably not meant, and whether its cases come out.
+//! `check`: errors, lints and worked cases of a knowledge folder.
 
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use super::{DONE, Error, FINDINGS, Streams};
 use crate::cases::CaseRun;
-use crate::knowledge::{Family, Knowledge};
-use crate::lint;
-use crate::lint::Checked;
-use crate::load;
-use crate::load::{Finding, Findings, Severity, Source};
-use crate::text::Page;
+use crate::lint::{self, Checked, Counts};
+use crate::load::{self, Finding, Source};
+use crate::text::{Page, json};
 
-/// Check knowledge: what is wrong, what is probably not meant, and whether the worked cases come out.
+/// Validate a knowledge folder: errors, lints, worked cases
 ///
 /// docs/findings.md explains every finding by its code.
 #[derive(Debug, Args)]
@@ -28,6 +25,36 @@ pub(super) struct Check {
     /// Write the findings and the cases as JSON, at full precision
     #[arg(long)]
     json: bool,
+}
+
+/// The answer as other programs read it: docs/checking.md.
+#[derive(Serialize)]
+struct Answer<'a> {
+    loads: bool,
+    findings: Vec<Found<'a>>,
+    cases: Vec<Case<'a>>,
+    checked: Counts,
+}
+
+#[derive(Serialize)]
+struct Found<'a> {
+    code: &'a str,
+    severity: String,
+    file: &'a str,
+    line: u32,
+    column: u32,
+    text: &'a str,
+    words: &'a str,
+    why: &'a str,
+    help: Option<String>,
+}
+
+#[derive(Serialize)]
+struct Case<'a> {
+    #[serde(flatten)]
+    run: &'a CaseRun,
+    passes: bool,
+    why: Vec<String>,
 }
 
 impl Check {
@@ -53,82 +80,40 @@ impl Check {
             }
         };
         if self.json {
-            let answer = answer(knowledge.as_ref(), &checked)?;
-            crate::text::json(streams.out, &answer)?;
+            let answer = Answer {
+                loads: knowledge.is_some(),
+                findings: checked.findings.0.iter().map(found).collect(),
+                cases: checked.cases.iter().map(case).collect(),
+                checked: Counts::of(knowledge.as_ref(), &checked),
+            };
+            json(streams.out, &answer)?;
         } else {
             let mut page = Page::new(streams.out, streams.width);
-            lint::findings(&mut page, &checked.findings.0)?;
-            for run in checked.cases.iter().filter(|run| !run.passes()) {
-                lint::failing_case(&mut page, run)?;
-            }
-            lint::summary(
-                &mut page,
-                knowledge.as_ref(),
-                &checked.cases,
-                &checked.findings,
-            )?;
+            lint::report(&mut page, knowledge.as_ref(), &checked)?;
         }
         let fails = checked.findings.have_errors() || (self.deny && !checked.findings.is_empty());
         Ok(if fails { FINDINGS } else { DONE })
     }
 }
 
-/// The answer as other programs read it: docs/checking.md.
-fn answer(knowledge: Option<&Knowledge>, checked: &Checked) -> Result<Value, std::io::Error> {
-    let cases: Vec<Value> = checked
-        .cases
-        .iter()
-        .map(case)
-        .collect::<Result<_, serde_json::Error>>()?;
-    Ok(json!({
-        "loads": knowledge.is_some(),
-        "findings": checked.findings.0.iter().map(finding).collect::<Vec<_>>(),
-        "cases": cases,
-        "checked": counts(knowledge, checked),
-    }))
+fn found(finding: &Finding) -> Found<'_> {
+    Found {
+        code: finding.code.name(),
+        severity: finding.severity.to_string(),
+        file: &finding.place.file,
+        line: finding.place.line,
+        column: finding.place.column,
+        text: &finding.line,
+        words: &finding.words,
+        why: finding.code.why(),
+        help: finding.help(),
+    }
 }
 
-fn finding(finding: &Finding) -> Value {
-    json!({
-        "code": finding.code.name(),
-        "severity": finding.severity.to_string(),
-        "file": finding.place.file,
-        "line": finding.place.line,
-        "column": finding.place.column,
-        "text": finding.line,
-        "words": finding.words,
-        "why": finding.code.why(),
-        "help": finding.help(),
-    })
-}
-
-fn case(run: &CaseRun) -> Result<Value, serde_json::Error> {
-    let mut value = serde_json::to_value(run)?;
-    value["passes"] = json!(run.passes());
-    value["why"] = json!(
-        run.faults
-            .iter()
-            .map(ToString::to_string)
-            .collect::<Vec<_>>()
-    );
-    Ok(value)
-}
-
-fn counts(knowledge: Option<&Knowledge>, checked: &Checked) -> Value {
-    let families = knowledge.map_or(&[][..], |knowledge| &knowledge.families);
-    let sum = |of: fn(&Family) -> usize| -> usize { families.iter().map(of).sum() };
-    let Findings(found) = &checked.findings;
-    let of = |severity| found.iter().filter(|one| one.severity == severity).count();
-    json!({
-        "families": families.len(),
-        "symptoms": sum(|family| family.symptoms.len()),
-        "causes": sum(|family| family.causes.len()),
-        "repairs": sum(|family| family.repairs.len()),
-        "measurements": sum(|family| family.measurements.len()),
-        "vehicles": knowledge.map_or(0, |knowledge| knowledge.vehicles.len()),
-        "cases": checked.cases.len(),
-        "cases_failing": checked.cases.iter().filter(|run| !run.passes()).count(),
-        "errors": of(Severity::Error),
-        "warnings": of(Severity::Warning),
-    })
+fn case(run: &CaseRun) -> Case<'_> {
+    Case {
+        run,
+        passes: run.passes(),
+        why: run.faults.iter().map(ToString::to_string).collect(),
+    }
 }

@@ -6,7 +6,7 @@ use clap::Args;
 use serde_json::{Map, Value as Json, json};
 
 use super::inputs;
-use super::paired::{Version, on_the_same_vehicles};
+use super::paired::on_the_same_vehicles;
 use super::{DONE, Error, Streams};
 use crate::diff::{
     AnswerDiffers, Aspect, CaseAnswer, CaseDiffers, Change, Comparison, Effect, Facts, First, Item,
@@ -14,7 +14,7 @@ use crate::diff::{
 };
 use crate::knowledge::{Knowledge, SymptomId};
 use crate::simulate;
-use crate::simulate::Settings;
+use crate::simulate::{Paired, Settings, Version};
 use crate::text::{Page, Paper};
 
 /// Tell what differs between two editions of the knowledge, and what that does to the answers.
@@ -63,7 +63,7 @@ impl Diff {
         if self.json {
             let mut answer = answer(&comparison, old.as_deref(), &new);
             if self.study.is_some() {
-                answer["studies"] = Json::Array(studies);
+                answer["studies"] = json!(studies);
             }
             crate::text::json(streams.out, &answer)?;
         } else {
@@ -83,7 +83,7 @@ fn studies(
     vehicles: u32,
     interactive: bool,
     paper: &mut Paper,
-) -> Result<Vec<Json>, Error> {
+) -> Result<Vec<Paired>, Error> {
     let settings = Settings {
         vehicles,
         seed: 1,

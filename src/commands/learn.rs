@@ -4,14 +4,14 @@ use std::fmt::Display;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use super::inputs;
 use super::progress::bar;
 use super::{DONE, Error, FINDINGS, Streams};
 use crate::learn;
 use crate::learn::{Overlay, PRIOR_JOBS, PRIOR_READINGS, Prior, Tally};
-use crate::text::{Page, Tone};
+use crate::text::{Page, Tone, json};
 
 /// Learn from closed jobs with a verified repair how common causes are and how they read.
 ///
@@ -39,6 +39,21 @@ pub(super) struct Learn {
     /// Write the answer as JSON, at full precision
     #[arg(long)]
     json: bool,
+}
+
+/// The answer as other programs read it: docs/learning.md.
+#[derive(Serialize)]
+struct Answer<'a> {
+    overlay: &'a Overlay,
+    refused: Vec<Refused>,
+    written: Option<String>,
+}
+
+#[derive(Serialize)]
+struct Refused {
+    file: String,
+    kind: &'static str,
+    why: String,
 }
 
 impl Learn {
@@ -73,8 +88,17 @@ impl Learn {
                 .map_err(|error| unusable(&error))?;
         }
         if self.json {
-            let answer = answer(&overlay, &tally, any.then_some(&self.out))?;
-            crate::text::json(streams.out, &answer)?;
+            let refused = |refused: &learn::Refused| Refused {
+                file: refused.file.display().to_string(),
+                kind: refused.why.kind(),
+                why: refused.why.to_string(),
+            };
+            let answer = Answer {
+                overlay: &overlay,
+                refused: tally.refused().iter().map(refused).collect(),
+                written: any.then(|| self.out.display().to_string()),
+            };
+            json(streams.out, &answer)?;
         } else {
             let mut page = Page::new(streams.out, streams.width);
             learn::learned(&mut page, family, &tally, &learned)?;
@@ -86,28 +110,4 @@ impl Learn {
         }
         Ok(if any { DONE } else { FINDINGS })
     }
-}
-
-/// The answer as other programs read it: docs/learning.md.
-fn answer(
-    overlay: &Overlay,
-    tally: &Tally,
-    written: Option<&PathBuf>,
-) -> Result<Value, std::io::Error> {
-    let refused: Vec<Value> = tally
-        .refused()
-        .iter()
-        .map(|refused| {
-            json!({
-                "file": refused.file.display().to_string(),
-                "kind": refused.why.kind(),
-                "why": refused.why.to_string(),
-            })
-        })
-        .collect();
-    Ok(json!({
-        "overlay": serde_json::to_value(overlay)?,
-        "refused": refused,
-        "written": written.map(|path| path.display().to_string()),
-    }))
 }

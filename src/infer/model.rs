@@ -1,5 +1,7 @@
 //! What a complaint implies before any reading: candidates, priors and tables.
 
+use std::collections::BTreeMap;
+
 use super::candidate::{Candidate, Unexplained, candidates};
 use super::instrument::foreseen_uncertainty;
 use super::likelihood::Table;
@@ -143,6 +145,19 @@ impl<'k> Model<'k> {
                 (cause, sum)
             })
             .collect()
+    }
+
+    /// The belief in each set of repairs that would cure the vehicle, the unlisted cause left out: the most probable
+    /// first, then in the family's order.
+    pub fn by_repairs(&self, belief: &Belief) -> Vec<(Vec<RepairId>, f64)> {
+        let mut sums: BTreeMap<Vec<RepairId>, f64> = BTreeMap::new();
+        for (candidate, p) in belief.posterior.iter().enumerate() {
+            *sums.entry(self.repairs(candidate)).or_default() += p;
+        }
+        let mut groups: Vec<(Vec<RepairId>, f64)> = sums.into_iter().collect();
+        // The map is in the family's order, and the sort keeps it between equals.
+        groups.sort_by(|a, b| b.1.total_cmp(&a.1));
+        groups
     }
 
     /// The repairs a candidate needs, each once, in the family's order.

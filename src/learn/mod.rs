@@ -3,6 +3,7 @@
 //! [`Tally`] counts the records, [`learn`] turns counts into figures with their intervals, and an
 //! [`Overlay`] carries those to a person who reviews them. The maintainers' files are never written.
 
+mod apply;
 mod files;
 mod job;
 mod overlay;
@@ -12,9 +13,10 @@ mod refusal;
 mod report;
 mod tally;
 
+pub use apply::{NoFit, apply};
 pub use files::{FilesError, records};
 pub use job::{Counted, counted};
-pub use overlay::{Moved, NoFit, Overlay, Spot, apply};
+pub use overlay::{Moved, Named, Overlay};
 pub use overlay_file::OverlayError;
 pub use posterior::{
     Figure, LEVEL, Learned, PRIOR_JOBS, PRIOR_READINGS, Posterior, Prior, Shown, beta_quantile,

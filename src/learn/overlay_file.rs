@@ -1,18 +1,13 @@
-//! The overlay as a file: YAML out, YAML in, and nobody's file written over.
+//! The overlay as a file: YAML out, YAML in, and no other file written over.
 
-use std::collections::BTreeMap;
 use std::fmt::{self, Write as _};
 use std::fs::{self, OpenOptions};
 use std::io::{self, ErrorKind, Write as _};
-use std::marker::PhantomData;
 use std::path::{Path, PathBuf};
 
-use jiff::civil::Date;
 use serde::Deserialize;
-use serde::de::{Deserializer, MapAccess, Visitor};
-use serde_yaml::{Location, Options, Spanned};
 
-use super::overlay::{Moved, Overlay, Spot};
+use super::overlay::{Moved, Overlay};
 use crate::text::plain;
 
 /// What stands at the top of every overlay.
@@ -39,16 +34,9 @@ pub enum OverlayError {
     /// There is such a file, and it is no overlay.
     #[error("{0}: this file is no overlay, and so it is not written over; name another")]
     NotAnOverlay(PathBuf),
-    /// It does not read as an overlay.
-    #[error("{}", at(.path, *.spot, .words))]
-    Unfit {
-        /// The file.
-        path: PathBuf,
-        /// Where in it.
-        spot: Option<Spot>,
-        /// What is wrong.
-        words: String,
-    },
+    /// It does not read as an overlay: the file with line and column, and what is wrong.
+    #[error("{0}")]
+    Unfit(String),
     /// The system refused.
     #[error("{path}: {source}")]
     System {
@@ -59,16 +47,25 @@ pub enum OverlayError {
     },
 }
 
-pub(super) fn at(path: &Path, spot: Option<Spot>, words: &str) -> String {
-    match spot {
-        Some(Spot { line, column }) => format!("{}:{line}:{column}: {words}", path.display()),
-        None => format!("{}: {words}", path.display()),
+impl OverlayError {
+    fn system(path: &Path) -> impl Fn(io::Error) -> Self {
+        let path = path.to_owned();
+        move |source| Self::System {
+            path: path.clone(),
+            source,
+        }
     }
+}
+
+/// A file with an overlay.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    overlay: Overlay,
 }
 
 impl Overlay {
     /// The overlay as YAML: numbers to six digits, names in order, the same for the same jobs.
-    #[must_use]
     pub fn to_yaml(&self) -> String {
         let mut text = HEAD.to_owned();
         // Writing to a string does not fail.
@@ -77,24 +74,24 @@ impl Overlay {
     }
 
     fn write_yaml(&self, to: &mut String) -> fmt::Result {
-        writeln!(to, "overlay:")?;
-        writeln!(to, "  family: {}", scalar(&self.family))?;
+        let section = |empty| if empty { " {}" } else { "" };
+        writeln!(to, "overlay:\n  family: {}", scalar(&self.family))?;
         writeln!(to, "  jobs: {}", self.jobs)?;
         if let Some([from, until]) = self.dates {
             writeln!(to, "  dates: [{from}, {until}]")?;
         }
         writeln!(to, "  prior_jobs: {}", plain(self.prior_jobs))?;
         writeln!(to, "  prior_readings: {}", plain(self.prior_readings))?;
-        section(to, "  rates", self.rates.is_empty())?;
-        for (cause, moved) in &self.rates {
+        writeln!(to, "  rates:{}", section(self.rates.0.is_empty()))?;
+        for (cause, moved) in &self.rates.0 {
             writeln!(to, "    {}: {}", scalar(cause), figure(moved))?;
         }
-        section(to, "  shows", self.shows.is_empty())?;
-        for (measurement, outcomes) in &self.shows {
+        writeln!(to, "  shows:{}", section(self.shows.0.is_empty()))?;
+        for (measurement, outcomes) in &self.shows.0 {
             writeln!(to, "    {}:", scalar(measurement))?;
-            for (outcome, causes) in outcomes {
+            for (outcome, causes) in &outcomes.0 {
                 writeln!(to, "      {}:", scalar(outcome))?;
-                for (cause, moved) in causes {
+                for (cause, moved) in &causes.0 {
                     writeln!(to, "        {}: {}", scalar(cause), figure(moved))?;
                 }
             }
@@ -103,144 +100,86 @@ impl Overlay {
     }
 
     /// An overlay from its text; `path` is for messages.
-    ///
-    /// # Errors
-    ///
-    /// [`OverlayError::Unfit`] with the place.
     pub fn read_text(text: &str, path: &Path) -> Result<Self, OverlayError> {
-        let File { overlay } =
-            serde_yaml::from_str_with_options(text, options()).map_err(|error| {
-                let error = error.without_snippet();
-                let words = error.to_string();
-                let words = words.lines().next().unwrap_or_default();
-                OverlayError::Unfit {
-                    path: path.to_owned(),
-                    spot: error.location().map(spot),
-                    // The parser ends its message with the place.
-                    words: words.split(" at line ").next().unwrap_or(words).to_owned(),
-                }
-            })?;
-        let mut spots = BTreeMap::new();
-        let mut keep = |way: &[&str], at: Spot| {
-            spots.insert(way.iter().map(|name| (*name).to_owned()).collect(), at);
+        let options = serde_yaml::options! {
+            budget: serde_yaml::budget! {
+                max_depth: 16,
+                max_nodes: MOST_NODES,
+                max_events: 4 * MOST_NODES,
+                max_aliases: 0,
+                max_anchors: 0,
+                max_documents: 1,
+                max_merge_keys: 0,
+                max_total_scalar_bytes: 64 << 20,
+            },
+            strict_booleans: true,
+            with_snippet: false,
         };
-        keep(&["family"], spot(overlay.family.referenced));
-        let mut rates = BTreeMap::new();
-        for (cause, at, moved) in overlay.rates.0 {
-            keep(&["rates", &cause], at);
-            rates.insert(cause, moved);
-        }
-        let mut shows: BTreeMap<String, BTreeMap<String, BTreeMap<String, Moved>>> =
-            BTreeMap::new();
-        for (measurement, at, outcomes) in overlay.shows.0 {
-            keep(&["shows", &measurement], at);
-            let by_outcome = shows.entry(measurement.clone()).or_default();
-            for (outcome, at, causes) in outcomes.0 {
-                keep(&["shows", &measurement, &outcome], at);
-                let by_cause = by_outcome.entry(outcome.clone()).or_default();
-                for (cause, at, moved) in causes.0 {
-                    keep(&["shows", &measurement, &outcome, &cause], at);
-                    by_cause.insert(cause, moved);
-                }
-            }
-        }
-        Ok(Self {
-            family: overlay.family.value,
-            jobs: overlay.jobs,
-            dates: overlay.dates,
-            prior_jobs: overlay.prior_jobs,
-            prior_readings: overlay.prior_readings,
-            rates,
-            shows,
-            spots,
-        })
+        let read = serde_yaml::from_str_with_options::<File>(text, options);
+        let File { overlay } = read.map_err(|error| {
+            let error = error.without_snippet();
+            let words = error.to_string();
+            let words = words.lines().next().unwrap_or_default();
+            // The parser ends its message with the place.
+            let words = words.split(" at line ").next().unwrap_or(words);
+            let place = error.location().map_or_else(String::new, |place| {
+                format!(":{}:{}", place.line(), place.column())
+            });
+            OverlayError::Unfit(format!("{}{place}: {words}", path.display()))
+        })?;
+        let text = text.to_owned();
+        Ok(Self { text, ..overlay })
     }
 
     /// Reads an overlay.
-    ///
-    /// # Errors
-    ///
-    /// [`OverlayError::System`] and [`OverlayError::Unfit`].
     pub fn read(path: &Path) -> Result<Self, OverlayError> {
         Self::read_text(&Self::text(path)?, path)
     }
 
     /// The text of a file that may be an overlay.
-    ///
-    /// # Errors
-    ///
-    /// [`OverlayError::System`], and [`OverlayError::Unfit`] for a file that is too large.
     pub fn text(path: &Path) -> Result<String, OverlayError> {
-        let system = |source| OverlayError::System {
-            path: path.to_owned(),
-            source,
-        };
-        if fs::metadata(path).map_err(system)?.len() > LARGEST {
-            return Err(OverlayError::Unfit {
-                path: path.to_owned(),
-                spot: None,
-                words: format!("the file is larger than {LARGEST} bytes: this is no overlay"),
-            });
+        let system = OverlayError::system(path);
+        if fs::metadata(path).map_err(&system)?.len() > LARGEST {
+            let path = path.display();
+            let words = format!("{path}: the file is larger than {LARGEST} bytes: no overlay is");
+            return Err(OverlayError::Unfit(words));
         }
         fs::read_to_string(path).map_err(system)
     }
 
-    /// Whether [`Overlay::write`] would write to a path: before the counting begins.
-    ///
-    /// # Errors
-    ///
-    /// [`OverlayError::Exists`]; with `force` [`OverlayError::NotAnOverlay`], so that no file of
-    /// the knowledge is ever written over.
+    /// Whether [`Overlay::write`] would write to a path: before the counting begins. With `force` an overlay is
+    /// written over, and nothing else: no file of the knowledge ever is.
     pub fn may_write(path: &Path, force: bool) -> Result<(), OverlayError> {
         match fs::symlink_metadata(path) {
             Err(error) if error.kind() == ErrorKind::NotFound => Ok(()),
-            Err(source) => Err(OverlayError::System {
-                path: path.to_owned(),
-                source,
-            }),
+            Err(error) => Err(OverlayError::system(path)(error)),
             Ok(_) if !force => Err(OverlayError::Exists(path.to_owned())),
             Ok(_) if Self::read(path).is_ok() => Ok(()),
             Ok(_) => Err(OverlayError::NotAnOverlay(path.to_owned())),
         }
     }
 
-    /// Writes the overlay to a file of its own. An earlier overlay stands until the new one is whole.
-    ///
-    /// # Errors
-    ///
-    /// As [`Overlay::may_write`], and what the system refuses.
+    /// Writes the overlay to a file of its own. An earlier overlay stays until the new one is whole.
     pub fn write(&self, path: &Path, force: bool) -> Result<(), OverlayError> {
         Self::may_write(path, force)?;
-        let system = |source: io::Error| match source.kind() {
-            ErrorKind::AlreadyExists => OverlayError::Exists(path.to_owned()),
-            _ => OverlayError::System {
-                path: path.to_owned(),
-                source,
-            },
-        };
-        let text = self.to_yaml();
         let create = |path: &Path| {
             let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
-            file.write_all(text.as_bytes())?;
+            file.write_all(self.to_yaml().as_bytes())?;
             file.sync_all()
         };
         if !force {
-            return create(path).map_err(system);
+            return create(path).map_err(|error| match error.kind() {
+                ErrorKind::AlreadyExists => OverlayError::Exists(path.to_owned()),
+                _ => OverlayError::system(path)(error),
+            });
         }
         let mut beside = path.as_os_str().to_owned();
         beside.push(".new");
         let beside = PathBuf::from(beside);
         create(&beside)
             .and_then(|()| fs::rename(&beside, path))
-            .map_err(|source| OverlayError::System {
-                path: beside.clone(),
-                source,
-            })
+            .map_err(OverlayError::system(&beside))
     }
-}
-
-fn section(to: &mut String, name: &str, empty: bool) -> fmt::Result {
-    writeln!(to, "{name}:{}", if empty { " {}" } else { "" })
 }
 
 /// A figure on one line.
@@ -289,89 +228,5 @@ fn scalar(name: &str) -> String {
     } else {
         // A JSON string is a double-quoted YAML scalar (YAML 1.2, 1.2).
         serde_json::Value::from(name).to_string()
-    }
-}
-
-fn options() -> Options {
-    serde_yaml::options! {
-        budget: serde_yaml::budget! {
-            max_depth: 16,
-            max_nodes: MOST_NODES,
-            max_events: 4 * MOST_NODES,
-            max_aliases: 0,
-            max_anchors: 0,
-            max_documents: 1,
-            max_merge_keys: 0,
-            max_total_scalar_bytes: 64 << 20,
-        },
-        strict_booleans: true,
-        with_snippet: false,
-    }
-}
-
-fn spot(location: Location) -> Spot {
-    Spot {
-        line: location.line(),
-        column: location.column(),
-    }
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct File {
-    overlay: Raw,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Raw {
-    family: Spanned<String>,
-    jobs: u64,
-    dates: Option<[Date; 2]>,
-    prior_jobs: f64,
-    prior_readings: f64,
-    #[serde(default)]
-    rates: Placed<Moved>,
-    #[serde(default)]
-    shows: Placed<Placed<Placed<Moved>>>,
-}
-
-/// Entries by name, each with its place.
-struct Placed<T>(Vec<(String, Spot, T)>);
-
-impl<T> Default for Placed<T> {
-    fn default() -> Self {
-        Self(Vec::new())
-    }
-}
-
-impl<'de, T: Deserialize<'de>> Deserialize<'de> for Placed<T> {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct All<T>(PhantomData<T>);
-        impl<'de, T: Deserialize<'de>> Visitor<'de> for All<T> {
-            type Value = Placed<T>;
-
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a map of entries by name")
-            }
-            fn visit_unit<E>(self) -> Result<Placed<T>, E> {
-                Ok(Placed::default())
-            }
-            fn visit_none<E>(self) -> Result<Placed<T>, E> {
-                Ok(Placed::default())
-            }
-            fn visit_some<D: Deserializer<'de>>(self, map: D) -> Result<Placed<T>, D::Error> {
-                map.deserialize_map(self)
-            }
-            fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Placed<T>, A::Error> {
-                let mut entries = Vec::new();
-                while let Some((name, value)) = map.next_entry::<Spanned<String>, T>()? {
-                    entries.push((name.value, spot(name.referenced), value));
-                }
-                Ok(Placed(entries))
-            }
-        }
-        // A reviewer who deletes every line below a name leaves it with nothing.
-        deserializer.deserialize_option(All(PhantomData))
     }
 }

@@ -29,20 +29,17 @@ pub struct Prior {
 impl Prior {
     /// So many jobs for a rate, so many readings for a row; `None` where one is not above 0 or not
     /// finite.
-    #[must_use]
     pub fn new(jobs: f64, readings: f64) -> Option<Self> {
         let fits = |weight: f64| weight > 0.0 && weight.is_finite();
         (fits(jobs) && fits(readings)).then_some(Self { jobs, readings })
     }
 
     /// The jobs that a stated rate is worth.
-    #[must_use]
     pub const fn jobs(self) -> f64 {
         self.jobs
     }
 
     /// The readings that a stated row is worth.
-    #[must_use]
     pub const fn readings(self) -> f64 {
         self.readings
     }
@@ -114,7 +111,6 @@ pub struct Learned {
 ///
 /// Of no job nothing is learned. A row moves where the measurement names the cause and was taken in
 /// a job where that cause alone was found.
-#[must_use]
 pub fn learn(family: &Family, tally: &Tally, prior: Prior) -> Learned {
     let mut learned = Learned {
         prior,
@@ -201,7 +197,6 @@ fn shared_out(family: &Family, tally: &Tally, prior: Prior, id: CauseId) -> (u64
 
 /// The share of jobs with a cause: prior `Beta(W·r, W·(1 − r))` with `r = rate/1000`, then found in
 /// `found` of `jobs`, shares of a job among them; the mean is `(W·r + found) / (W + jobs)`.
-#[must_use]
 #[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
 pub fn rate_posterior(rate: Rate, weight: f64, found: f64, jobs: u64) -> Posterior {
     let r = rate.get() / 1000.0;
@@ -211,7 +206,6 @@ pub fn rate_posterior(rate: Rate, weight: f64, found: f64, jobs: u64) -> Posteri
 
 /// A cause's row over the outcomes: prior `Dirichlet(W·p_o)`, then `n_o` jobs each; the mean is
 /// `(W·p_o + n_o) / (W + n)`. The marginal of an outcome is `Beta(W·p_o + n_o, W·(1 − p_o) + n − n_o)`.
-#[must_use]
 #[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
 pub fn row_posterior(stated: &[f64], weight: f64, counts: &[u64]) -> Vec<Posterior> {
     let all: u64 = counts.iter().sum();
@@ -239,7 +233,6 @@ fn share(a: f64, b: f64, seen: f64, not_seen: f64) -> Posterior {
 /// By halving on the distribution function of `statrs`: its own inverse (AS 109) starts no lower than
 /// 0.0001 and may not come to rest for the small `a` of a rare cause. To 1e-15 or the last bits of `x`.
 /// Abramowitz and Stegun, 26.5.
-#[must_use]
 pub fn beta_quantile(a: f64, b: f64, p: f64) -> f64 {
     if a <= 0.0 {
         return 0.0;

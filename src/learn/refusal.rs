@@ -63,7 +63,6 @@ pub enum Refusal {
 
 impl Refusal {
     /// A word for the kind of refusal, the same for every record refused alike: for other programs.
-    #[must_use]
     pub const fn kind(&self) -> &'static str {
         match self {
             Self::Unreadable(RecordError::Damaged { .. }) => "damaged",

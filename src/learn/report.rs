@@ -1,23 +1,19 @@
-//! What closed jobs say about the knowledge's figures.
+//! What closed jobs say about the knowledge's figures, on the screen.
 
 use std::collections::BTreeMap;
 use std::io;
 
-use super::{Figure, Learned, Refused, Tally};
+use super::posterior::{Figure, Learned};
+use super::refusal::Refused;
+use super::tally::Tally;
 use crate::knowledge::{Family, SymptomId};
 use crate::text::figures::{percent, rate, times};
-use crate::text::plain;
-use crate::text::table;
-use crate::text::{Page, Tone};
+use crate::text::{Page, Tone, plain, table};
 
 /// So many of the largest moves are shown of each kind; the overlay holds all.
 const LARGEST: usize = 25;
 
 /// What moved, by how much, on how many jobs, largest moves first; and which records do not count.
-///
-/// # Errors
-///
-/// Whatever writing gives.
 pub fn learned(
     page: &mut Page<'_>,
     family: &Family,
@@ -60,14 +56,9 @@ pub fn learned(
 
 /// The complaints that the jobs came in with: the rates speak of no others.
 fn symptoms(page: &mut Page<'_>, family: &Family, tally: &Tally) -> io::Result<()> {
-    let mut found: Vec<(u64, &str)> = family
-        .symptoms
-        .iter()
-        .enumerate()
-        .map(|(place, symptom)| {
-            let jobs = tally.with_symptom(SymptomId::at(place));
-            (jobs, symptom.name.as_str())
-        })
+    let symptoms = family.symptoms.iter().enumerate();
+    let mut found: Vec<(u64, &str)> = symptoms
+        .map(|(place, symptom)| (tally.with_symptom(SymptomId::at(place)), &*symptom.name))
         .filter(|(jobs, _)| *jobs > 0)
         .collect();
     found.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(b.1)));
@@ -81,38 +72,25 @@ fn symptoms(page: &mut Page<'_>, family: &Family, tally: &Tally) -> io::Result<(
 
 fn rates(page: &mut Page<'_>, family: &Family, learned: &Learned) -> io::Result<()> {
     page.heading("Rates, of 1,000 jobs")?;
-    // Twice and half are moves of one size.
-    let size = |figure: &Figure| (figure.now / figure.was).ln().abs();
-    let mut moved: Vec<(f64, &str, &Figure)> = learned
-        .rates
-        .iter()
-        .map(|(cause, figure)| {
-            let name = family.cause(*cause).name.as_str();
-            (size(figure), name, figure)
-        })
-        .collect();
-    moved.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(b.1)));
-    let rows: Vec<Vec<String>> = moved
-        .iter()
-        .take(LARGEST)
-        .map(|(_, name, figure)| {
-            let [low, high] = figure.interval;
-            vec![
-                (*name).to_owned(),
-                rate(figure.was),
-                rate(figure.now),
-                times(figure.now / figure.was),
-                match figure.unstated {
-                    0 => figure.seen.to_string(),
-                    more => format!("{}+{more}", figure.seen),
-                },
-                format!("{} to {}{}", rate(low), rate(high), mark(figure)),
-            ]
-        })
-        .collect();
+    let moved = learned.rates.iter().map(|(cause, figure)| {
+        let name = family.cause(*cause).name.clone();
+        let jobs = match figure.unstated {
+            0 => figure.seen.to_string(),
+            more => format!("{}+{more}", figure.seen),
+        };
+        // Twice and half are moves of one size.
+        let size = (figure.now / figure.was).ln().abs();
+        let row = vec![
+            rate(figure.was),
+            rate(figure.now),
+            times(figure.now / figure.was),
+            jobs,
+            interval(figure, rate),
+        ];
+        (size, vec![name], row)
+    });
     let header = ["cause", "was", "now", "times", "jobs", "interval"];
-    page.lines(0, &table(&header, &rows, &[1, 2, 3, 4], page.width()))?;
-    left_out(page, moved.len())
+    moves(page, moved.collect(), &header, &[1, 2, 3, 4])
 }
 
 fn shows(page: &mut Page<'_>, family: &Family, learned: &Learned) -> io::Result<()> {
@@ -121,58 +99,50 @@ fn shows(page: &mut Page<'_>, family: &Family, learned: &Learned) -> io::Result<
         let text = "No measurement was taken in a job where a cause it names was found alone.";
         return page.text(Tone::Plain, 0, text);
     }
-    let mut moved: Vec<(f64, String, &str, &Figure)> = learned
-        .shows
-        .iter()
-        .map(|shown| {
-            let measurement = family.measurement(shown.measurement);
-            let outcome = &measurement.outcomes[shown.outcome.index()].name;
-            let size = (shown.figure.now - shown.figure.was).abs();
-            let what = format!("{} = {outcome}", measurement.name);
-            let cause = family.cause(shown.cause).name.as_str();
-            (size, what, cause, &shown.figure)
-        })
-        .collect();
-    moved.sort_by(|a, b| {
-        b.0.total_cmp(&a.0)
-            .then_with(|| a.1.cmp(&b.1))
-            .then_with(|| a.2.cmp(b.2))
+    let moved = learned.shows.iter().map(|shown| {
+        let (measurement, figure) = (family.measurement(shown.measurement), &shown.figure);
+        let outcome = &measurement.outcomes[shown.outcome.index()].name;
+        let what = format!("{} = {outcome}", measurement.name);
+        let row = vec![
+            percent(figure.was),
+            percent(figure.now),
+            format!("{} of {}", figure.seen, figure.jobs),
+            interval(figure, percent),
+        ];
+        let names = vec![what, family.cause(shown.cause).name.clone()];
+        ((figure.now - figure.was).abs(), names, row)
     });
-    let rows: Vec<Vec<String>> = moved
-        .iter()
-        .take(LARGEST)
-        .map(|(_, what, cause, figure)| {
-            let [low, high] = figure.interval;
-            vec![
-                what.clone(),
-                (*cause).to_owned(),
-                percent(figure.was),
-                percent(figure.now),
-                format!("{} of {}", figure.seen, figure.jobs),
-                format!("{} to {}{}", percent(low), percent(high), mark(figure)),
-            ]
-        })
-        .collect();
     let header = ["reading", "cause", "was", "now", "seen in", "interval"];
-    page.lines(0, &table(&header, &rows, &[2, 3, 4], page.width()))?;
-    left_out(page, moved.len())
+    moves(page, moved.collect(), &header, &[2, 3, 4])
 }
 
-/// Marks a stated figure that the interval does not hold.
-fn mark(figure: &Figure) -> &'static str {
-    let [low, high] = figure.interval;
-    if figure.was < low || figure.was > high {
-        " !"
-    } else {
-        ""
-    }
-}
-
-fn left_out(page: &mut Page<'_>, all: usize) -> io::Result<()> {
-    match all.saturating_sub(LARGEST) {
+/// The largest moves, each with its size, its names and its figures.
+fn moves(
+    page: &mut Page<'_>,
+    mut moved: Vec<(f64, Vec<String>, Vec<String>)>,
+    header: &[&'static str],
+    figures: &[usize],
+) -> io::Result<()> {
+    moved.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
+    let left_out = moved.len().saturating_sub(LARGEST);
+    let shown = moved.into_iter().take(LARGEST);
+    let rows: Vec<Vec<String>> = shown.map(|(_, names, row)| [names, row].concat()).collect();
+    page.lines(0, &table(header, &rows, figures, page.width()))?;
+    match left_out {
         0 => Ok(()),
         more => page.text(Tone::Faint, 0, &format!("and {more} that moved less")),
     }
+}
+
+/// The interval of a figure, marked where it does not hold the stated one.
+fn interval(figure: &Figure, show: fn(f64) -> String) -> String {
+    let [low, high] = figure.interval;
+    let mark = if figure.was < low || figure.was > high {
+        " !"
+    } else {
+        ""
+    };
+    format!("{} to {}{mark}", show(low), show(high))
 }
 
 /// The records that do not count, each with its reason.

@@ -65,7 +65,6 @@ impl Dates {
     }
 
     /// The days, in UTC.
-    #[must_use]
     pub fn days(self) -> [Date; 2] {
         [self.from, self.to].map(|time| TimeZone::UTC.to_datetime(time).date())
     }
@@ -73,7 +72,6 @@ impl Dates {
 
 impl Outcomes {
     /// In how many of the jobs the measurement was taken.
-    #[must_use]
     pub fn taken(&self) -> u64 {
         self.jobs.iter().sum()
     }
@@ -84,7 +82,6 @@ impl Tally {
     ///
     /// A record that does not count is kept with its reason. Records are read and dropped a few
     /// hundred at a time. Of several files with the same job the first in `files` counts.
-    #[must_use]
     pub fn of(family: &Family, files: &[PathBuf], progress: &mut dyn FnMut(usize)) -> Self {
         let mut tally = Self::default();
         let mut read = 0;
@@ -158,19 +155,16 @@ impl Tally {
     }
 
     /// The jobs counted.
-    #[must_use]
     pub const fn jobs(&self) -> u64 {
         self.jobs
     }
 
     /// When they were closed; `None` where none counted.
-    #[must_use]
     pub const fn dates(&self) -> Option<Dates> {
         self.dates
     }
 
     /// In how many of them a symptom was confirmed present.
-    #[must_use]
     pub fn with_symptom(&self, symptom: SymptomId) -> u64 {
         self.symptoms.get(&symptom).copied().unwrap_or(0)
     }
@@ -183,19 +177,16 @@ impl Tally {
     }
 
     /// In how many of them a cause was found, alone or with others.
-    #[must_use]
     pub fn with_cause(&self, cause: CauseId) -> u64 {
         self.causes.get(&cause).copied().unwrap_or(0)
     }
 
     /// What a measurement gave in the jobs where a cause alone was found; `None` where it was taken in none.
-    #[must_use]
     pub fn outcomes(&self, measurement: MeasurementId, cause: CauseId) -> Option<&Outcomes> {
         self.outcomes.get(&(measurement, cause))
     }
 
     /// The records that do not count, in the order of the files.
-    #[must_use]
     pub fn refused(&self) -> &[Refused] {
         &self.refused
     }

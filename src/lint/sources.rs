@@ -1,6 +1,6 @@
 //! A source that says nothing, or refers to something that is not there.
 
-use super::Desk;
+use super::desk::Desk;
 use crate::knowledge::{Knowledge, NamedText};
 use crate::load::{Code, FileKind, Places, Report};
 
@@ -25,40 +25,31 @@ const NOTHING: [&str; 17] = [
     "ditto",
 ];
 
-/// Every source of the family: it says something, and where family.yaml lists what sources there are, it is one
-/// of these, alone or with more after a comma, a colon, a semicolon or in brackets.
+/// Every source of the family says something, and where family.yaml lists what sources there are, it is one of
+/// these, alone or with more after a comma, a colon, a semicolon or in brackets.
 pub(super) fn judge(desk: &Desk<'_>) {
     let family = desk.family;
-    let check = |kind: FileKind, way: &[&str], source: &str| {
-        judge_one(
-            desk.places,
-            &family.name,
-            kind,
-            way,
-            source,
-            Some(&family.sources),
-        );
+    let check = |kind: FileKind, section: &str, name: &str, source: &str| {
+        let way = [section, name, "source"];
+        let listed = Some(&family.sources[..]);
+        judge_one(desk.places, &family.name, (kind, &way), source, listed);
     };
     for cause in &family.causes {
+        check(FileKind::Causes, "causes", &cause.name, &cause.source);
+    }
+    for item in &family.measurements {
         check(
-            FileKind::Causes,
-            &["causes", &cause.name, "source"],
-            &cause.source,
+            FileKind::Measurements,
+            "measurements",
+            &item.name,
+            &item.source,
         );
     }
-    for measurement in &family.measurements {
-        let way = ["measurements", &measurement.name, "source"];
-        check(FileKind::Measurements, &way, &measurement.source);
-    }
-    for condition in &family.conditions {
-        check(
-            FileKind::Family,
-            &["conditions", &condition.name, "source"],
-            &condition.source,
-        );
+    for item in &family.conditions {
+        check(FileKind::Family, "conditions", &item.name, &item.source);
     }
     for (code, meaning) in &family.codes {
-        check(FileKind::Codes, &["codes", code, "source"], &meaning.source);
+        check(FileKind::Codes, "codes", code, &meaning.source);
     }
 }
 
@@ -67,7 +58,7 @@ pub(super) fn judge_sheets(knowledge: &Knowledge, places: &Places<'_>) {
     for vehicle in &knowledge.vehicles {
         for (name, limit) in &vehicle.limits {
             let way = [&vehicle.name, "limits", name, "source"];
-            judge_one(places, "", FileKind::Vehicle, &way, &limit.source, None);
+            judge_one(places, "", (FileKind::Vehicle, &way), &limit.source, None);
         }
     }
 }
@@ -75,8 +66,7 @@ pub(super) fn judge_sheets(knowledge: &Knowledge, places: &Places<'_>) {
 fn judge_one(
     places: &Places<'_>,
     family: &str,
-    kind: FileKind,
-    way: &[&str],
+    (kind, way): (FileKind, &[&str]),
     source: &str,
     listed: Option<&[NamedText]>,
 ) {

@@ -1,6 +1,6 @@
 //! Complaint patterns held against the words that customers use.
 
-use super::Desk;
+use super::desk::Desk;
 use crate::knowledge::SymptomId;
 use crate::load::{Code, FileKind, Spot};
 
@@ -33,7 +33,7 @@ fn unmatched(desk: &Desk<'_>, words: &Words<'_>) {
             .iter()
             .all(|id| own(id).matches(words.said) == 0)
     {
-        desk.say(
+        desk.at(
             Code::UnmatchedWords,
             words.spot,
             format!(
@@ -60,9 +60,9 @@ fn greedy(desk: &Desk<'_>, symptom: SymptomId, all: &[Words<'_>]) {
             0 => String::new(),
             more => format!(", and is found in {more} more"),
         };
-        desk.say(
+        desk.at_value(
             Code::GreedyPattern,
-            desk.value(FileKind::Tree, &[name, "complaints", &place.to_string()]),
+            (FileKind::Tree, &[name, "complaints", &place.to_string()]),
             format!(
                 "this pattern of `{name}` finds \"{}\" in {} of {}, \"{}\"{more}",
                 found.as_str(),
@@ -83,7 +83,11 @@ fn examples<'d>(desk: &'d Desk<'_>) -> impl Iterator<Item = Words<'d>> {
             Words {
                 said,
                 meant: vec![id],
-                spot: desk.value(FileKind::Tree, &[&symptom.name, "examples", &place]),
+                spot: desk.places.value(
+                    &desk.family.name,
+                    FileKind::Tree,
+                    &[&symptom.name, "examples", &place],
+                ),
                 whose: "an example".to_owned(),
             }
         };
@@ -96,7 +100,11 @@ fn complaints<'d>(desk: &'d Desk<'_>) -> impl Iterator<Item = Words<'d>> {
         Some(Words {
             said: case.complaint.as_deref()?,
             meant: case.symptoms.clone(),
-            spot: desk.value(FileKind::Case, &[&case.file, "complaint"]),
+            spot: desk.places.value(
+                &desk.family.name,
+                FileKind::Case,
+                &[&case.file, "complaint"],
+            ),
             whose: format!("the case `{}`", case.title),
         })
     })

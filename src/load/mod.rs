@@ -30,7 +30,7 @@ pub use finding::{Finding, Findings, Place};
 pub use folder::FileKind;
 pub use insert::{NoPlace, insert};
 pub(crate) use log::{Report, Spot};
-pub(crate) use places::Places;
+pub(crate) use places::{Places, place_of};
 pub use schema::{schema, schema_of_trees};
 pub use source::{NoFolder, Source};
 

@@ -10,6 +10,24 @@ use super::node;
 use super::node::Node;
 use super::source::{Content, Source};
 
+/// Line and column of what a way of field names leads to in a text, or of the place it comes nearest to: of the name,
+/// or of the value where that is one text. `None` where the text cannot be read.
+pub(crate) fn place_of(text: &str, way: &[&str]) -> Option<(u32, u32)> {
+    let node = node::read(text, 0, &Log::new(&[]))?;
+    let (mut spot, mut node) = (node.spot, &node);
+    for word in way {
+        let Some((key, inner)) = node.step(word) else {
+            break;
+        };
+        node = inner;
+        spot = match node.kind {
+            node::Kind::Text(_) => node.spot,
+            _ => key,
+        };
+    }
+    Some((spot.line, spot.column))
+}
+
 /// The files of a folder as plain values, and the findings about them.
 pub(crate) struct Places<'s> {
     files: Vec<File>,

@@ -1,18 +1,21 @@
 //! Of the times the program says 90 %, how often is it right?
 
+use serde::Serialize;
+
 use super::summary::Stratum;
 
 /// The classes of what is said, each up to its number.
 const UP_TO: [f64; 8] = [0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0];
 
 /// What was said beside what was so, for one class of stated probabilities.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Class {
     /// Stated probabilities from here.
     pub from: f64,
     /// To here.
     pub to: f64,
     /// How many repairs were advised so.
+    #[serde(rename = "repairs")]
     pub times: usize,
     /// The share of all advised repairs, each fault weighed by its probability.
     pub share: f64,
@@ -22,17 +25,17 @@ pub struct Class {
     pub was: f64,
 }
 
-/// How honest the stated probabilities of the advised repairs are.
-#[derive(Clone, Debug, Default, PartialEq)]
+/// How well the stated probabilities of the advised repairs agree with what was so.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Calibration {
-    /// The classes in which anything was said, ascending.
-    pub classes: Vec<Class>,
     /// The expected calibration error: `Σ share · |said − was|` over the classes. Naeini, Cooper and
     /// Hauskrecht 2015, with classes of our own.
     pub error: f64,
-    /// What chance alone would make of it if every statement were honest: `Σ share · √(2/π) · s` with `s` the
+    /// What chance alone would make of it if every statement were right: `Σ share · √(2/π) · s` with `s` the
     /// standard deviation of `was` in the class, the mean of the size of a normal number. Fewer vehicles, more of it.
     pub by_chance: f64,
+    /// The classes in which anything was said, ascending.
+    pub classes: Vec<Class>,
 }
 
 impl Calibration {
@@ -89,9 +92,9 @@ impl Calibration {
             .map(|class| class.share * (class.said - class.was).abs())
             .sum();
         Self {
-            classes,
             error,
             by_chance,
+            classes,
         }
     }
 }

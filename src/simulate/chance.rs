@@ -15,13 +15,11 @@ pub struct Chance {
 
 impl Chance {
     /// Chance from a seed.
-    #[must_use]
     pub const fn new(seed: u64) -> Self {
         Self { seed }
     }
 
-    /// A number above 0 and below 1, all alike.
-    #[must_use]
+    /// A number above 0 and below 1, uniformly distributed.
     pub fn uniform(self, words: &[&str]) -> f64 {
         let mut hash = Sha256::new();
         hash.update(self.seed.to_le_bytes());
@@ -42,7 +40,6 @@ impl Chance {
     }
 
     /// A number from the standard normal distribution.
-    #[must_use]
     pub fn normal(self, words: &[&str]) -> f64 {
         Normal::standard().inverse_cdf(self.uniform(words))
     }

@@ -1,18 +1,16 @@
-//! Somebody who does what the program says, to the end of the job.
+//! A mechanic who does what the program advises, to the end of the job.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::world::{Drawn, Seen, World};
-use crate::decide::{Circumstances, problem};
-use crate::decide::{Group, InPlace, Limits, Misshapen, Problem, Step, advise, repair_now};
-use crate::infer::{Complaint, Evidence, Model, Unexplained, bands_on, misfit};
-use crate::knowledge::{Family, MeasurementId, RepairId, SymptomId, Vehicle};
+use crate::decide::{Advice, Circumstances, Limits, Misshapen, OrderBy, Standing};
+use crate::infer::{Complaint, Evidence, Model, Unexplained, bands_on};
+use crate::knowledge::{Family, MeasurementId, RepairId, SetUpId, SymptomId, Vehicle};
 use crate::units::conformity::{Known, weights};
 
 /// Weights of a reading are kept in so many steps, so that readings that say the same are decided once.
 const STEPS: f64 = 1024.0;
-
 /// More turns than any job takes: measurements, repairs and second readings are all finite.
 const MOST_TURNS: usize = 1000;
 
@@ -33,25 +31,30 @@ pub struct Mechanic<'k> {
     sheet: Option<&'k Vehicle>,
     symptom: SymptomId,
     limits: Limits,
-    arrival: InPlace,
     /// What the complaint implies once repairs were done in vain.
-    prepared: Mutex<BTreeMap<Vec<RepairId>, Arc<Prepared<'k>>>>,
-    decided: Mutex<BTreeMap<Key, Decision>>,
+    models: Mutex<BTreeMap<BTreeSet<RepairId>, Arc<Model<'k>>>>,
+    decided: Mutex<BTreeMap<Position, Decision>>,
 }
 
-/// A model and its problem.
-struct Prepared<'k> {
-    model: Model<'k>,
-    problem: Problem,
+/// All that a decision depends on.
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+struct Position {
+    in_place: Vec<SetUpId>,
+    /// The weights of the outcomes, in [`STEPS`].
+    readings: BTreeMap<MeasurementId, Vec<u16>>,
+    /// Measurements that are not on offer any more.
+    taken: BTreeSet<MeasurementId>,
+    again: BTreeSet<MeasurementId>,
+    done: BTreeSet<RepairId>,
 }
 
 #[derive(Clone, Debug, PartialEq)]
 enum Decision {
     Measure {
         measurement: MeasurementId,
-        /// Minutes of the set-ups.
+        /// The set-ups to enter, and their minutes.
+        enters: Vec<SetUpId>,
         way: f64,
-        leaves: InPlace,
         /// Whether a repair done in vain has laid it open to view, so that it takes no time.
         open: bool,
     },
@@ -78,7 +81,7 @@ pub struct Tried {
 }
 
 /// One job, from the complaint to its end.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Course {
     /// The repairs, in the order they were carried out.
     pub tried: Vec<Tried>,
@@ -93,41 +96,24 @@ pub struct Course {
 }
 
 impl Course {
-    /// With which repair the vehicle was cured, counting from 1. What was repaired in vain for what it shows counts
-    /// as a measurement, not as a repair.
-    #[must_use]
+    /// With which repair the vehicle was cured, counting from 1. A repair done in vain for what it shows counts as a
+    /// measurement, not as a repair.
     pub fn cured_by(&self) -> Option<usize> {
         let place = self.tried.iter().position(|tried| tried.cured)?;
         let before = self.tried[..place].iter();
         Some(before.filter(|tried| !tried.look).count() + 1)
     }
 
-    /// The same, every repair counted.
-    #[must_use]
+    /// The same, with every repair counted.
     pub fn cured_by_any(&self) -> Option<usize> {
         let place = self.tried.iter().position(|tried| tried.cured)?;
         Some(place + 1)
     }
 }
 
-/// A job on its way.
-struct Job {
-    evidence: Vec<Evidence>,
-    in_place: InPlace,
-    /// Measurements that are not on offer any more.
-    taken: Vec<MeasurementId>,
-    again: Vec<MeasurementId>,
-    done: Vec<RepairId>,
-    course: Course,
-}
-
 impl<'k> Mechanic<'k> {
     /// A mechanic for one complaint, who lets the plan be searched within `limits` before each step.
     /// Only a limit on the nodes opened gives the same course everywhere.
-    ///
-    /// # Errors
-    ///
-    /// [`Unworkable`] where the family has no way with the complaint.
     pub fn new(
         family: &'k Family,
         sheet: Option<&'k Vehicle>,
@@ -139,151 +125,85 @@ impl<'k> Mechanic<'k> {
             sheet,
             symptom,
             limits,
-            arrival: Circumstances::on_arrival(family).standing(),
-            prepared: Mutex::default(),
+            models: Mutex::default(),
             decided: Mutex::default(),
         };
-        mechanic.prepare(&[])?;
+        let at = mechanic.arrival();
+        known_or(&mechanic.decided, &at, || mechanic.weigh(&at))?;
         Ok(mechanic)
     }
 
-    /// The family the mechanic works with.
-    #[must_use]
-    pub const fn family(&self) -> &'k Family {
-        self.family
-    }
-
-    fn prepare(&self, done: &[RepairId]) -> Result<Arc<Prepared<'k>>, Unworkable> {
-        let prepared = self.prepared.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(known) = prepared.get(done) {
-            return Ok(Arc::clone(known));
+    fn arrival(&self) -> Position {
+        Position {
+            in_place: self.family.in_place.clone(),
+            ..Position::default()
         }
-        drop(prepared);
-        let complaint = Complaint {
-            present: vec![self.symptom],
-            absent: Vec::new(),
-            repaired: done.to_vec(),
-        };
-        let model = Model::new(self.family, self.sheet, complaint)?;
-        let problem = problem(&model, &Circumstances::on_arrival(self.family))?;
-        let made = Arc::new(Prepared { model, problem });
-        self.prepared
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .insert(done.to_vec(), Arc::clone(&made));
-        Ok(made)
     }
 
-    /// Diagnoses one vehicle, to the cure or until it is handed on.
-    ///
-    /// # Errors
-    ///
-    /// [`Unworkable`] where the repairs done leave nothing the plan can weigh.
+    fn model(&self, done: &BTreeSet<RepairId>) -> Result<Arc<Model<'k>>, Unexplained> {
+        known_or(&self.models, done, || {
+            let complaint = Complaint {
+                present: vec![self.symptom],
+                absent: Vec::new(),
+                repaired: done.iter().copied().collect(),
+            };
+            Model::new(self.family, self.sheet, complaint).map(Arc::new)
+        })
+    }
+
+    /// Diagnoses one vehicle, to the cure or until it is handed on. Minutes and prices of the work are those of the
+    /// vehicle's world.
     pub fn diagnose(&self, world: &World<'_>, drawn: Drawn) -> Result<Course, Unworkable> {
         let mut job = Job {
-            evidence: Vec::new(),
-            in_place: self.arrival,
-            taken: Vec::new(),
-            again: Vec::new(),
-            done: Vec::new(),
-            course: Course {
-                tried: Vec::new(),
-                handed_on: false,
-                readings: 0,
-                minutes: 0.0,
-                cost: 0.0,
-            },
+            mechanic: self,
+            world,
+            drawn,
+            at: self.arrival(),
+            course: Course::default(),
         };
         for _ in 0..MOST_TURNS {
-            match self.decide(&job)? {
+            match known_or(&self.decided, &job.at, || self.weigh(&job.at))? {
                 Decision::Measure {
                     measurement,
+                    enters,
                     way,
-                    leaves,
                     open,
                 } => {
-                    job.in_place = leaves;
-                    let minutes = if open {
-                        0.0
-                    } else {
-                        way + self.minutes(world, measurement)
-                    };
-                    self.take(world, drawn, measurement, minutes, 0, &mut job);
+                    job.enter(&enters);
+                    job.take(measurement, (!open).then_some(way), 0);
                 }
                 Decision::TakeAgain(measurement) => {
-                    job.again.push(measurement);
-                    job.evidence
-                        .retain(|reading| reading.measurement != measurement);
-                    let minutes = self.minutes(world, measurement);
-                    self.take(world, drawn, measurement, minutes, 1, &mut job);
+                    job.at.again.insert(measurement);
+                    job.at.readings.remove(&measurement);
+                    job.take(measurement, Some(0.0), 1);
                 }
                 Decision::Repair {
                     repairs,
                     probability,
                     look,
                 } => {
-                    let tried = Tried {
+                    let cured = job.repair(&repairs);
+                    job.course.tried.push(Tried {
                         repairs,
                         stated: probability,
-                        cured: false,
+                        cured,
                         look,
-                    };
-                    if self.repair(world, drawn, tried, &mut job) {
+                    });
+                    if cured {
                         return Ok(job.course);
                     }
                 }
                 Decision::HandOn => break,
             }
         }
-        let escalation = world.family().shop.escalation;
         job.course.handed_on = true;
-        job.course.minutes += escalation.minutes.get();
+        job.course.minutes += world.family().shop.escalation.minutes.get();
         job.course.cost += world.family().escalation_cost().get();
         Ok(job.course)
     }
 
-    /// The minutes of a measurement itself, which are a fact of the world and not of whoever plans it.
-    fn minutes(&self, world: &World<'_>, id: MeasurementId) -> f64 {
-        let own = self.family.measurement(id);
-        let theirs = world.family();
-        theirs
-            .measurement_named(&own.name)
-            .map_or(own, |id| theirs.measurement(id))
-            .minutes
-            .get()
-    }
-
-    /// Takes a reading, where the vehicle gives one.
-    fn take(
-        &self,
-        world: &World<'_>,
-        drawn: Drawn,
-        id: MeasurementId,
-        minutes: f64,
-        again: u32,
-        job: &mut Job,
-    ) {
-        let measurement = self.family.measurement(id);
-        if !job.taken.contains(&id) {
-            job.taken.push(id);
-            job.taken.sort_unstable();
-        }
-        let Some(evidence) = world
-            .read(drawn, &measurement.name, again)
-            .and_then(|seen| self.understand(id, seen))
-        else {
-            // What cannot be read on this vehicle costs nothing and says nothing.
-            return;
-        };
-        job.course.readings += 1;
-        job.course.minutes += minutes;
-        job.course.cost += minutes * world.family().shop.labour_rate.get() / 60.0;
-        job.evidence.push(evidence);
-        job.evidence.sort_by_key(|reading| reading.measurement);
-    }
-
-    /// A reading as evidence, its weights kept in steps.
-    fn understand(&self, id: MeasurementId, seen: Seen<'_>) -> Option<Evidence> {
+    /// A reading as weights of the outcomes.
+    fn understand(&self, id: MeasurementId, seen: Seen<'_>) -> Option<Vec<u16>> {
         let measurement = self.family.measurement(id);
         let exact = match seen {
             Seen::Word(name) => {
@@ -294,202 +214,183 @@ impl<'k> Mechanic<'k> {
             }
             Seen::Number { value, uncertainty } => {
                 let bands = bands_on(measurement, self.sheet?).ok()?;
-                weights(
-                    Known::Normal {
-                        value,
-                        u: uncertainty,
-                    },
-                    &bands,
-                )
+                let u = uncertainty;
+                weights(Known::Normal { value, u }, &bands)
             }
         };
         let sum: f64 = exact.iter().sum();
-        let stepped: Vec<f64> = exact
-            .iter()
-            .map(|weight| (weight / sum * STEPS).round() / STEPS)
-            .collect();
-        (sum > 0.0).then_some(Evidence {
-            measurement: id,
-            weights: stepped,
-        })
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "0 to 1024"
+        )]
+        let step = |weight: &f64| (weight / sum * STEPS).round() as u16;
+        (sum > 0.0).then(|| exact.iter().map(step).collect())
     }
 
-    /// Carries a repair out; tells whether it cured the vehicle.
-    fn repair(&self, world: &World<'_>, drawn: Drawn, mut tried: Tried, job: &mut Job) -> bool {
-        let theirs = world.family();
-        for id in &tried.repairs {
-            if job.done.contains(id) {
-                continue;
-            }
-            let own = self.family.repair(*id);
-            // What work takes is a fact of the world, not of whoever plans it.
-            let work = theirs
-                .repair_named(&own.name)
-                .map_or(own, |id| theirs.repair(id));
-            job.course.minutes += work.minutes.get();
-            job.course.cost += (work.minutes.at(theirs.shop.labour_rate) + work.parts).get();
-            job.done.push(*id);
-        }
-        job.done.sort_unstable();
-        tried.cured = world.cure(drawn.hypothesis).is_some_and(|cure| {
-            cure.iter().all(|needed| {
-                let needed = &theirs.repair(*needed).name;
-                job.done
-                    .iter()
-                    .any(|done| self.family.repair(*done).name == *needed)
-            })
-        });
-        let cured = tried.cured;
-        job.course.tried.push(tried);
-        cured
-    }
-
-    /// What the program advises, as `diagnose` does at the prompt.
-    fn decide(&self, job: &Job) -> Result<Decision, Unworkable> {
-        let key = key(job);
-        if let Some(known) = self
-            .decided
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .get(&key)
-        {
-            return Ok(known.clone());
-        }
-        let decision = self.weigh(job)?;
-        self.decided
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .insert(key, decision.clone());
-        Ok(decision)
-    }
-
-    fn weigh(&self, job: &Job) -> Result<Decision, Unworkable> {
-        let prepared = self.prepare(&job.done)?;
-        let model = &prepared.model;
-        if let Some(misfit) = misfit(model, &job.evidence)
-            && !job.again.contains(&misfit.measurement)
-        {
-            return Ok(Decision::TakeAgain(misfit.measurement));
-        }
-        let belief = model.update(&job.evidence);
-        let beliefs = belief.weights();
+    /// What the program advises, as `diagnose` does at its prompt.
+    fn weigh(&self, at: &Position) -> Result<Decision, Unworkable> {
+        let model = self.model(&at.done)?;
         let circumstances = Circumstances {
-            in_place: Vec::new(),
-            left_out: job.taken.clone(),
+            in_place: at.in_place.clone(),
+            left_out: at.taken.iter().copied().collect(),
         };
-        let problem = &problem(model, &circumstances)?;
-        let advice = advise(problem, &beliefs, job.in_place, &[], &self.limits);
-        match advice.step {
-            Step::Measure(place) => {
-                if let Some(way) = problem
+        let evidence = evidence(&at.readings);
+        let standing = Standing::new(&model, evidence, &circumstances, OrderBy::default())?;
+        let again: Vec<MeasurementId> = at.again.iter().copied().collect();
+        Ok(match standing.advise(&again, false, &self.limits) {
+            Advice::Measure { measurement, .. } => {
+                let open = standing.is_open_to_view(measurement);
+                let needed = &self.family.measurement(measurement).set_ups;
+                let needed = needed.iter().filter(|_| !open).map(|set_up| set_up.index());
+                let way = standing
+                    .problem
                     .set_ups()
-                    .cheapest(job.in_place, problem.needed(place))
-                {
-                    let foreseen = &problem.parts().measurements[place];
-                    let measurement = MeasurementId::at(foreseen.id);
-                    let own = self.family.measurement(measurement).minutes;
-                    return Ok(Decision::Measure {
-                        measurement,
-                        way: way.minutes,
-                        leaves: way.leaves,
-                        open: foreseen.minutes < own,
-                    });
+                    .cheapest(standing.in_place, needed.collect())
+                    .unwrap_or_default();
+                Decision::Measure {
+                    measurement,
+                    enters: way.order.into_iter().map(SetUpId::at).collect(),
+                    way: way.minutes,
+                    open,
                 }
             }
-            Step::RepairOn(group) => {
-                let believed = |group: &Group| -> f64 {
-                    let candidates = group.candidates.iter();
-                    candidates.map(|place| belief.posterior[*place]).sum()
-                };
-                let most = problem.groups().iter().map(believed).fold(0.0, f64::max);
-                let group = &problem.groups()[group];
-                let probability = believed(group);
-                return Ok(Decision::Repair {
-                    repairs: group.repairs.iter().map(|id| RepairId::at(*id)).collect(),
+            Advice::TakeAgain(misfit) => Decision::TakeAgain(misfit.measurement),
+            Advice::Repair {
+                first,
+                probability,
+                goes_on,
+                ..
+            } => {
+                let likeliest = model.by_repairs(&standing.belief);
+                let most = likeliest.first().map_or(0.0, |(_, p)| *p);
+                Decision::Repair {
+                    repairs: first,
                     probability,
-                    look: probability < most,
-                });
+                    look: goes_on && probability < most,
+                }
             }
-            Step::RepairNow => {}
-        }
-        Ok(match repair_now(problem, &beliefs).steps.first() {
-            Some(step) => Decision::Repair {
-                repairs: step.repairs.iter().map(|id| RepairId::at(*id)).collect(),
-                probability: step.probability,
-                look: false,
-            },
-            None => Decision::HandOn,
+            Advice::Escalate => Decision::HandOn,
         })
     }
 
-    /// To how many repairs every reading together narrows the vehicle down: as few sets of repairs, the
-    /// likeliest first, as hold `most` of the belief in the listed causes. `None` where the right one is
-    /// not among them.
+    /// To how many sets of repairs every reading together narrows the vehicle down: as few sets, the likeliest
+    /// first, as hold `most` of the belief in the listed causes. `None` where the right one is not among them.
     pub(super) fn narrowed(
         &self,
         world: &World<'_>,
         drawn: Drawn,
         most: f64,
     ) -> Result<Option<usize>, Unworkable> {
-        let prepared = self.prepare(&[])?;
-        let evidence: Vec<Evidence> = world
+        let model = self.model(&BTreeSet::new())?;
+        let readings: BTreeMap<MeasurementId, Vec<u16>> = world
             .measurements()
             .filter_map(|measurement| {
                 let id = self.family.measurement_named(&measurement.name)?;
-                self.understand(id, world.read(drawn, &measurement.name, 0)?)
+                let seen = world.read(drawn, &measurement.name, 0)?;
+                Some((id, self.understand(id, seen)?))
             })
             .collect();
-        let belief = prepared.model.update(&evidence);
-        let groups = prepared.problem.groups();
-        let mut order: Vec<(usize, f64)> = groups
-            .iter()
-            .map(|group| {
-                let believed = group.candidates.iter();
-                believed.map(|candidate| belief.posterior[*candidate]).sum()
-            })
-            .enumerate()
-            .collect();
-        order.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-        let mut held = 0.0;
-        let mut right = false;
-        for (size, (group, believed)) in order.iter().enumerate() {
+        let belief = model.update(&evidence(&readings));
+        let cure = world.cure(drawn.hypothesis);
+        let (mut held, mut right) = (0.0, false);
+        for (place, (repairs, believed)) in model.by_repairs(&belief).iter().enumerate() {
             held += believed;
-            right |= groups[*group].candidates.contains(&drawn.hypothesis);
+            right |= cure.as_ref() == Some(repairs);
             if held >= most * belief.listed() {
-                return Ok(right.then_some(size + 1));
+                return Ok(right.then_some(place + 1));
             }
         }
         Ok(None)
     }
 }
 
-/// What decides a decision.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-struct Key {
-    in_place: InPlace,
-    readings: Vec<(MeasurementId, Vec<u64>)>,
-    taken: Vec<MeasurementId>,
-    again: Vec<MeasurementId>,
-    done: Vec<RepairId>,
+/// What is known of a key, else what is made of it and then known. Two threads may make the same.
+fn known_or<K: Clone + Ord, V: Clone, E>(
+    known: &Mutex<BTreeMap<K, V>>,
+    key: &K,
+    make: impl FnOnce() -> Result<V, E>,
+) -> Result<V, E> {
+    let lock = || known.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(value) = lock().get(key) {
+        return Ok(value.clone());
+    }
+    let value = make()?;
+    lock().insert(key.clone(), value.clone());
+    Ok(value)
 }
 
-fn key(job: &Job) -> Key {
-    let steps = |reading: &Evidence| {
-        reading
-            .weights
-            .iter()
-            .map(|weight| weight.to_bits())
-            .collect()
-    };
-    Key {
-        in_place: job.in_place,
-        readings: job
-            .evidence
-            .iter()
-            .map(|reading| (reading.measurement, steps(reading)))
-            .collect(),
-        taken: job.taken.clone(),
-        again: job.again.clone(),
-        done: job.done.clone(),
+fn evidence(readings: &BTreeMap<MeasurementId, Vec<u16>>) -> Vec<Evidence> {
+    let weights = |steps: &[u16]| steps.iter().map(|step| f64::from(*step) / STEPS).collect();
+    let readings = readings.iter();
+    readings
+        .map(|(measurement, steps)| Evidence {
+            measurement: *measurement,
+            weights: weights(steps),
+        })
+        .collect()
+}
+
+/// A job on its way.
+struct Job<'j, 'k, 'w> {
+    mechanic: &'j Mechanic<'k>,
+    world: &'j World<'w>,
+    drawn: Drawn,
+    at: Position,
+    course: Course,
+}
+
+impl Job<'_, '_, '_> {
+    fn enter(&mut self, set_ups: &[SetUpId]) {
+        let mut circumstances = Circumstances {
+            in_place: std::mem::take(&mut self.at.in_place),
+            left_out: Vec::new(),
+        };
+        for set_up in set_ups {
+            circumstances.enter(self.mechanic.family, *set_up);
+        }
+        self.at.in_place = circumstances.in_place;
+    }
+
+    /// Takes a reading, where the vehicle gives one; `way` are the minutes of its set-ups, `None` where it takes no
+    /// time at all.
+    fn take(&mut self, id: MeasurementId, way: Option<f64>, again: u32) {
+        self.at.taken.insert(id);
+        let (family, own) = (self.world.family(), self.mechanic.family.measurement(id));
+        let seen = self.world.read(self.drawn, &own.name, again);
+        let Some(steps) = seen.and_then(|seen| self.mechanic.understand(id, seen)) else {
+            // What cannot be read on this vehicle costs nothing and says nothing.
+            return;
+        };
+        let theirs = family.measurement_named(&own.name);
+        let work = theirs.map_or(own, |id| family.measurement(id)).minutes;
+        let minutes = way.map_or(0.0, |way| way + work.get());
+        self.course.readings += 1;
+        self.course.minutes += minutes;
+        self.course.cost += minutes * family.shop.labour_rate.get() / 60.0;
+        self.at.readings.insert(id, steps);
+    }
+
+    /// Carries repairs out; tells whether the vehicle is cured.
+    fn repair(&mut self, repairs: &[RepairId]) -> bool {
+        let (own, theirs) = (self.mechanic.family, self.world.family());
+        for id in repairs {
+            if !self.at.done.insert(*id) {
+                continue;
+            }
+            let repair = own.repair(*id);
+            let work = theirs.repair_named(&repair.name);
+            let work = work.map_or(repair, |id| theirs.repair(id));
+            self.course.minutes += work.minutes.get();
+            self.course.cost += (work.minutes.at(theirs.shop.labour_rate) + work.parts).get();
+        }
+        let cure = self.world.cure(self.drawn.hypothesis);
+        cure.is_some_and(|cure| {
+            cure.iter().all(|needed| {
+                let needed = &theirs.repair(*needed).name;
+                let mut done = self.at.done.iter();
+                done.any(|done| own.repair(*done).name == *needed)
+            })
+        })
     }
 }

@@ -1,14 +1,14 @@
-//! What a study of the knowledge found.
+//! What a study found, for the screen and as Markdown.
 
-use super::{
-    AIM_CALIBRATION, AIM_FIRST, AIM_WITHIN_TWO, Difference, Mistaken, Paired, Stress, Study,
-    Summary,
-};
+use super::mistaken::{Mistaken, Split};
+use super::paired::{Difference, Paired};
+use super::study::{AIM_CALIBRATION, AIM_FIRST, AIM_WITHIN_TWO, Fault, Study};
+use super::summary::Summary;
 use crate::knowledge::Family;
 use crate::text::Paper;
 use crate::text::figures::{count, minutes, money, percent};
 
-/// How many faults are shown before the rest is counted.
+/// How many faults are shown before the rest is left out, where not all are asked for.
 const FAULTS: usize = 12;
 /// How many mistakes are shown.
 const MISTAKES: usize = 12;
@@ -19,190 +19,49 @@ const RARE: f64 = 0.01;
 /// A measurement that tells two faults apart less than this hardly does.
 const HARDLY: f64 = 0.3;
 
-/// What a study found, the weakest faults first; all of them with `every_fault`.
-pub fn study(paper: &mut Paper, family: &Family, study: &Study, every_fault: bool) {
-    let symptom = family.symptom(study.symptom);
-    paper.heading(format!("{} [{}]", symptom.title, symptom.name));
-    figures(paper, study);
-    faults(paper, family, study, every_fault);
-    isolation(paper, study);
-    mistakes(paper, family, study);
-    calibration(paper, study);
-    stressed(paper, study);
-}
+/// What the figures are and are not.
+const ABOUT: &str = "Of every fault that the family lists for a complaint, vehicles are drawn: each measurement's outcome \
+from the row of the fault, a number uniformly from the outcome's band, its reading with the error of the instrument. Each \
+vehicle is diagnosed as the program advises, repair after repair, until it is cured or handed on. A fault counts by how \
+probable it is given the complaint. This says how well the program works if the knowledge is right; where it is not, the \
+last table of each complaint gives an idea. It does not say that the knowledge is right: only closed jobs do.";
 
-/// The faults of all complaints that are weak spots: what they are taken for, and why. Each is named in the
-/// family's ambiguities, or said not to be.
-pub fn weak_spots(paper: &mut Paper, family: &Family, studies: &[Study]) {
-    let mut rows = Vec::new();
+/// The whole report: weak spots, then every complaint with every fault; `made` says of what and with which command,
+/// `picture` is the file of [`calibration_svg`](super::calibration_svg).
+pub fn whole_report(
+    paper: &mut Paper,
+    family: &Family,
+    studies: &[Study],
+    made: &[String],
+    picture: &str,
+) {
+    paper.title(format!(
+        "How well the knowledge diagnoses: {}",
+        family.title
+    ));
+    for text in made {
+        paper.text(text);
+    }
+    paper.text(&family.worth);
+    paper.text(ABOUT);
+    paper.picture(
+        "Stated against observed probability, one panel per complaint; points on the diagonal are calibrated",
+        picture,
+    );
+    weak_spots(paper, studies);
     for study in studies {
-        for fault in study
-            .faults
-            .iter()
-            .filter(|fault| fault.probability >= RARE && fault.summary.first < WEAK)
-        {
-            let mut taken: Vec<&Mistaken> = study
-                .mistaken
-                .iter()
-                .filter(|mistaken| mistaken.hypothesis == fault.hypothesis)
-                .collect();
-            taken.sort_by(|a, b| b.share.total_cmp(&a.share));
-            let mut whys: Vec<&str> = taken
-                .iter()
-                .filter_map(|mistaken| mistaken.stated)
-                .map(|ambiguity| family.ambiguities[ambiguity].why.as_str())
-                .collect();
-            whys.dedup();
-            let why = if whys.is_empty() {
-                "not stated by the family".to_owned()
-            } else {
-                whys.join(" ")
-            };
-            let taken: Vec<String> = taken
-                .iter()
-                .map(|mistaken| {
-                    let repairs = family.repair_names(&mistaken.first);
-                    format!("{repairs} {}", percent(mistaken.share))
-                })
-                .collect();
-            rows.push(vec![
-                family.symptom(study.symptom).name.clone(),
-                fault.name.clone(),
-                percent(fault.summary.first),
-                percent(fault.summary.within_two),
-                taken.join(", "),
-                why,
-            ]);
-        }
-    }
-    paper.heading("Weak spots");
-    if rows.is_empty() {
-        paper.text(format!(
-            "None: the right repair comes first in {} or more of the vehicles of every fault that turns up in {} of the jobs or more.",
-            percent(WEAK),
-            percent(RARE)
-        ));
-        return;
-    }
-    paper.text(format!(
-        "Faults that turn up in {} of a complaint's jobs or more and whose right repair comes first in fewer than {} of them:",
-        percent(RARE),
-        percent(WEAK)
-    ));
-    paper.table(
-        &["complaint", "fault", "first", "in two", "taken for", "why"],
-        rows,
-        &[2, 3],
-    );
-}
-
-/// Whether a figure is where it is wanted.
-fn aim(met: bool) -> &'static str {
-    if met { "met" } else { "MISSED" }
-}
-
-fn figures(paper: &mut Paper, study: &Study) {
-    let listed = &study.listed;
-    paper.text(format!(
-        "{} vehicles drawn. Time and cost are from the complaint to the cure, or until the job is handed on.",
-        listed.jobs + study.unlisted.jobs
-    ));
-    let share = |name: &str, figure: f64, wanted: String, met: bool| {
-        vec![
-            name.to_owned(),
-            percent(figure),
-            format!("{wanted}: {}", aim(met)),
-        ]
-    };
-    let plain = |name: &str, text: String| vec![name.to_owned(), text, String::new()];
-    let rows = vec![
-        share(
-            "right repair first",
-            listed.first,
-            format!("at least {}", percent(AIM_FIRST)),
-            listed.first >= AIM_FIRST,
-        ),
-        share(
-            "within two repairs",
-            listed.within_two,
-            format!("at least {}", percent(AIM_WITHIN_TWO)),
-            listed.within_two >= AIM_WITHIN_TWO,
-        ),
-        share(
-            "calibration error",
-            study.calibration.error,
-            format!("under {}", percent(AIM_CALIBRATION)),
-            study.calibration.error < AIM_CALIBRATION,
-        ),
-        plain("first, looks counted", percent(listed.first_of_all)),
-        plain("never cured", percent(listed.never)),
-        plain("readings, mean", count(listed.readings)),
-        plain("time, mean", minutes(listed.minutes.mean)),
-        plain("time, nine in ten", minutes(listed.minutes.ninth)),
-        plain("cost, mean", money(listed.cost.mean)),
-        plain("cost, nine in ten", money(listed.cost.ninth)),
-    ];
-    paper.table(&["figure", "found", "aim"], rows, &[1]);
-    paper.text(format!(
-        "A look is a repair done for what it shows on the way, while another is believed the likelier cure; it counts as \
-         a measurement, and only in `looks counted` as a repair. `Right repair first` is sure to about {} (one standard error of the draw). If every statement were honest, \
-         chance alone would make the calibration error about {}.",
-        percent(listed.first_error),
-        percent(study.calibration.by_chance)
-    ));
-    if study.unlisted.jobs > 0 {
-        paper.text(format!(
-            "With {} of the vehicles something was wrong that is not listed; they were handed on after {} and {} on average.",
-            study.unlisted.jobs,
-            minutes(study.unlisted.minutes.mean),
-            money(study.unlisted.cost.mean),
-        ));
+        study_report(paper, family, study, true);
     }
 }
 
-fn faults(paper: &mut Paper, family: &Family, study: &Study, every_fault: bool) {
-    let symptom = &family.symptom(study.symptom).name;
-    let mut faults: Vec<_> = study.faults.iter().collect();
-    if !every_fault {
-        // What misses most comes first: how often it turns up times how often it is missed.
-        let missed = |probability: f64, summary: &Summary| probability * (1.0 - summary.first);
-        faults.sort_by(|a, b| {
-            missed(b.probability, &b.summary).total_cmp(&missed(a.probability, &a.summary))
-        });
-        faults.truncate(FAULTS);
-    }
-    paper.heading(if every_fault {
-        format!("Each fault: {symptom}")
-    } else {
-        format!("Where most is missed: {symptom}")
-    });
-    let rows = faults
-        .iter()
-        .map(|fault| {
-            let summary = &fault.summary;
-            vec![
-                fault.name.clone(),
-                percent(fault.probability),
-                percent(summary.first),
-                percent(summary.within_two),
-                percent(summary.never),
-                format!("{:.0}", summary.minutes.mean),
-                format!("{:.0}", summary.minutes.ninth),
-                money(summary.cost.mean),
-                money(summary.cost.ninth),
-            ]
-        })
-        .collect();
-    paper.table(
-        &[
-            "fault", "of all", "first", "in two", "never", "min", "9/10", "cost", "9/10",
-        ],
-        rows,
-        &[1, 2, 3, 4, 5, 6, 7, 8],
-    );
-}
-
-fn isolation(paper: &mut Paper, study: &Study) {
+/// What a study found, the weakest faults first; all of them with `every_fault`.
+pub fn study_report(paper: &mut Paper, family: &Family, study: &Study, every_fault: bool) {
+    let name = &study.symptom;
+    let symptom = family.symptom_named(name).map(|id| family.symptom(id));
+    let title = symptom.map_or("", |symptom| &symptom.title);
+    paper.heading(format!("{title} [{name}]"));
+    figures(paper, study);
+    faults(paper, study, every_fault);
     let isolation = &study.isolation;
     paper.text(format!(
         "With everything measured that can be, {} of the vehicles come down to one repair, {} to one or two, {} to three \
@@ -211,63 +70,200 @@ fn isolation(paper: &mut Paper, study: &Study) {
         percent(isolation.two),
         percent(isolation.three)
     ));
+    mistakes(paper, study);
+    calibration(paper, study);
+    stressed(paper, study);
 }
 
-fn mistakes(paper: &mut Paper, family: &Family, study: &Study) {
+/// The faults of all complaints that are weak spots: what they are taken for, and why, where the family says so.
+fn weak_spots(paper: &mut Paper, studies: &[Study]) {
+    let weak = |fault: &&Fault| fault.probability >= RARE && fault.summary.first < WEAK;
+    let rows: Vec<Vec<String>> = studies
+        .iter()
+        .flat_map(|study| {
+            study
+                .faults
+                .iter()
+                .filter(weak)
+                .map(|fault| weak_spot(study, fault))
+        })
+        .collect();
+    paper.heading("Weak spots");
+    let (rare, weak) = (percent(RARE), percent(WEAK));
+    if rows.is_empty() {
+        paper.text(format!(
+            "None: the right repair comes first in {weak} or more of the vehicles of every fault that turns up in {rare} \
+             of the jobs or more."
+        ));
+        return;
+    }
+    paper.text(format!(
+        "Faults that turn up in {rare} of a complaint's jobs or more and whose right repair comes first in fewer than \
+         {weak} of them:"
+    ));
+    let header = ["complaint", "fault", "first", "in two", "taken for", "why"];
+    paper.table(&header, rows, &[2, 3]);
+}
+
+fn weak_spot(study: &Study, fault: &Fault) -> Vec<String> {
+    let all = study.mistaken.iter();
+    let mut taken: Vec<&Mistaken> = all.filter(|one| one.fault == fault.name).collect();
+    taken.sort_by(|a, b| b.share.total_cmp(&a.share));
+    let mut whys: Vec<&str> = taken
+        .iter()
+        .filter_map(|one| one.stated.as_deref())
+        .collect();
+    whys.dedup();
+    if whys.is_empty() {
+        whys.push("not stated by the family");
+    }
+    let taken: Vec<String> = taken
+        .iter()
+        .map(|one| format!("{} {}", one.first.join(" + "), percent(one.share)))
+        .collect();
+    vec![
+        study.symptom.clone(),
+        fault.name.clone(),
+        percent(fault.summary.first),
+        percent(fault.summary.within_two),
+        taken.join(", "),
+        whys.join(" "),
+    ]
+}
+
+fn figures(paper: &mut Paper, study: &Study) {
+    let (listed, unlisted) = (&study.listed, &study.unlisted);
+    paper.text(format!(
+        "{} vehicles drawn. Time and cost are from the complaint to the cure, or until the job is handed on.",
+        listed.jobs + unlisted.jobs
+    ));
+    let error = study.calibration.error;
+    let at_least = |aim: f64| format!("at least {}", percent(aim));
+    let under = format!("under {}", percent(AIM_CALIBRATION));
+    let aims = [
+        (
+            "right repair first",
+            listed.first,
+            at_least(AIM_FIRST),
+            listed.first >= AIM_FIRST,
+        ),
+        (
+            "within two repairs",
+            listed.within_two,
+            at_least(AIM_WITHIN_TWO),
+            listed.within_two >= AIM_WITHIN_TWO,
+        ),
+        ("calibration error", error, under, error < AIM_CALIBRATION),
+    ];
+    let aims = aims.map(|(name, found, aim, met)| {
+        let met = if met { "met" } else { "MISSED" };
+        vec![name.to_owned(), percent(found), format!("{aim}: {met}")]
+    });
+    let others = [
+        ("first, looks counted", percent(listed.first_of_all)),
+        ("never cured", percent(listed.never)),
+        ("readings, mean", count(listed.readings)),
+        ("time, mean", minutes(listed.minutes.mean)),
+        ("time, nine in ten", minutes(listed.minutes.ninth)),
+        ("cost, mean", money(listed.cost.mean)),
+        ("cost, nine in ten", money(listed.cost.ninth)),
+    ];
+    let others = others.map(|(name, found)| vec![name.to_owned(), found, String::new()]);
+    let rows = aims.into_iter().chain(others).collect();
+    paper.table(&["figure", "found", "aim"], rows, &[1]);
+    paper.text(format!(
+        "A look is a repair done for what it shows on the way, while another is believed the likelier cure; it counts as \
+         a measurement, and only in `looks counted` as a repair. `Right repair first` is sure to about {} (one standard \
+         error of the draw). If every statement were exact, chance alone would make the calibration error about {}.",
+        percent(listed.first_error),
+        percent(study.calibration.by_chance)
+    ));
+    if unlisted.jobs > 0 {
+        paper.text(format!(
+            "With {} of the vehicles something was wrong that is not listed; they were handed on after {} and {} on average.",
+            unlisted.jobs,
+            minutes(unlisted.minutes.mean),
+            money(unlisted.cost.mean),
+        ));
+    }
+}
+
+fn faults(paper: &mut Paper, study: &Study, every_fault: bool) {
+    let mut faults: Vec<&Fault> = study.faults.iter().collect();
+    if !every_fault {
+        // What misses most comes first: how often it turns up times how often it is missed.
+        let missed = |fault: &Fault| fault.probability * (1.0 - fault.summary.first);
+        faults.sort_by(|a, b| missed(b).total_cmp(&missed(a)));
+        faults.truncate(FAULTS);
+    }
+    let which = if every_fault {
+        "Each fault"
+    } else {
+        "Where most is missed"
+    };
+    paper.heading(format!("{which}: {}", study.symptom));
+    let row = |fault: &Fault| {
+        let summary = &fault.summary;
+        vec![
+            fault.name.clone(),
+            percent(fault.probability),
+            percent(summary.first),
+            percent(summary.within_two),
+            percent(summary.never),
+            format!("{:.0}", summary.minutes.mean),
+            format!("{:.0}", summary.minutes.ninth),
+            money(summary.cost.mean),
+            money(summary.cost.ninth),
+        ]
+    };
+    let header = [
+        "fault", "of all", "first", "in two", "never", "min", "9/10", "cost", "9/10",
+    ];
+    let rows = faults.into_iter().map(row).collect();
+    paper.table(&header, rows, &[1, 2, 3, 4, 5, 6, 7, 8]);
+}
+
+fn mistakes(paper: &mut Paper, study: &Study) {
     if study.mistaken.is_empty() {
         return;
     }
-    paper.heading(format!(
-        "Taken for something else first: {}",
-        family.symptom(study.symptom).name
-    ));
-    let rows = study
-        .mistaken
-        .iter()
-        .take(MISTAKES)
-        .map(|mistaken| {
-            vec![
-                name_of(study, mistaken),
-                family.repair_names(&mistaken.first),
-                percent(mistaken.share),
-                split(family, mistaken),
-            ]
-        })
-        .collect();
-    paper.table(
-        &[
-            "fault",
-            "repaired first",
-            "of its jobs",
-            "what tells them apart",
-        ],
-        rows,
-        &[2],
-    );
-}
-
-fn name_of(study: &Study, mistaken: &Mistaken) -> String {
-    study
-        .faults
-        .iter()
-        .find(|fault| fault.hypothesis == mistaken.hypothesis)
-        .map_or_else(String::new, |fault| fault.name.clone())
-}
-
-fn split(family: &Family, mistaken: &Mistaken) -> String {
-    let stated = if mistaken.stated.is_some() {
-        "; the family says so"
-    } else {
-        ""
+    paper.heading(format!("Taken for something else first: {}", study.symptom));
+    let row = |mistaken: &Mistaken| {
+        vec![
+            mistaken.fault.clone(),
+            mistaken.first.join(" + "),
+            percent(mistaken.share),
+            told_apart(mistaken),
+        ]
     };
-    match mistaken.split {
-        Some(split) if split.apart >= HARDLY => format!(
-            "{} to {}, {}{stated}",
-            family.measurement(split.measurement).name,
-            percent(split.apart),
-            minutes(split.minutes)
-        ),
-        Some(_) | None => format!("nothing{stated}"),
+    let rows = study.mistaken.iter().take(MISTAKES).map(row).collect();
+    let header = [
+        "fault",
+        "repaired first",
+        "of its jobs",
+        "what tells them apart",
+    ];
+    paper.table(&header, rows, &[2]);
+}
+
+fn told_apart(mistaken: &Mistaken) -> String {
+    let stated = match mistaken.stated {
+        Some(_) => "; the family says so",
+        None => "",
+    };
+    match &mistaken.split {
+        Some(Split {
+            measurement,
+            apart,
+            minutes: time,
+        }) if *apart >= HARDLY => {
+            format!(
+                "{measurement} to {}, {}{stated}",
+                percent(*apart),
+                minutes(*time)
+            )
+        }
+        _ => format!("nothing{stated}"),
     }
 }
 
@@ -275,10 +271,8 @@ fn calibration(paper: &mut Paper, study: &Study) {
     paper.text(
         "Of the repairs advised, how probable the cure was said to be, and how often it was one:",
     );
-    let rows = study
-        .calibration
-        .classes
-        .iter()
+    let classes = study.calibration.classes.iter();
+    let rows = classes
         .map(|class| {
             vec![
                 format!("{:.0} to {:.0} %", class.from * 100.0, class.to * 100.0),
@@ -289,11 +283,8 @@ fn calibration(paper: &mut Paper, study: &Study) {
             ]
         })
         .collect();
-    paper.table(
-        &["said", "repairs", "of all", "said, mean", "was so"],
-        rows,
-        &[1, 2, 3, 4],
-    );
+    let header = ["said", "repairs", "of all", "said, mean", "was so"];
+    paper.table(&header, rows, &[1, 2, 3, 4]);
 }
 
 fn stressed(paper: &mut Paper, study: &Study) {
@@ -311,81 +302,73 @@ fn stressed(paper: &mut Paper, study: &Study) {
             percent(error),
         ]
     };
-    let mut rows = vec![row(
+    let as_it_says = row(
         "as it says".to_owned(),
         &study.listed,
         study.calibration.error,
-    )];
-    rows.extend(
-        study
-            .stressed
-            .iter()
-            .map(|(stress, summary, error)| row(in_words(*stress), summary, *error)),
     );
-    paper.table(
-        &[
-            "vehicles",
-            "first",
-            "in two",
-            "min",
-            "cost",
-            "calibration error",
-        ],
-        rows,
-        &[1, 2, 3, 4, 5],
-    );
+    let others = study.stressed.iter().map(|stressed| {
+        let name = stressed.stress.to_string();
+        row(name, &stressed.summary, stressed.calibration_error)
+    });
+    let header = [
+        "vehicles",
+        "first",
+        "in two",
+        "min",
+        "cost",
+        "calibration error",
+    ];
+    let rows = std::iter::once(as_it_says).chain(others).collect();
+    paper.table(&header, rows, &[1, 2, 3, 4, 5]);
 }
 
-/// A stress in words.
-#[must_use]
-pub fn in_words(stress: Stress) -> String {
-    match stress {
-        Stress::Rates(factor) => format!("rates off by a factor of {factor}"),
-        Stress::Shows(by) => format!("`shows` figures off by {by}"),
-        Stress::Misread(share) => format!("one reading in {:.0} wrong", 1.0 / share),
+/// Two versions on the same vehicles, complaint by complaint.
+pub fn paired_report(paper: &mut Paper, family: &Family, found: &[Paired]) {
+    let mut last = "";
+    for paired in found {
+        let name = paired.symptom.as_str();
+        if name != last {
+            let symptom = family.symptom_named(name).map(|id| family.symptom(id));
+            let title = symptom.map_or("", |symptom| &symptom.title);
+            paper.heading(format!("{title} [{name}]"));
+            last = name;
+        }
+        paper.text(format!(
+            "{} vehicles as {} has them, diagnosed with both:",
+            paired.vehicles, paired.vehicles_of
+        ));
+        let rows = vec![
+            difference("right repair first", &paired.first, percent),
+            difference("within two repairs", &paired.within_two, percent),
+            difference("time, mean", &paired.minutes, minutes),
+            difference("cost, mean", &paired.cost, money),
+        ];
+        let header = ["figure", "old", "new", "change", "95 %", ""];
+        paper.table(&header, rows, &[1, 2, 3, 4]);
     }
 }
 
-/// Two versions on the same vehicles; `whose` vehicles they are.
-pub fn paired(paper: &mut Paper, whose: &str, paired: &Paired) {
-    paper.text(format!(
-        "{} vehicles as {whose} has them, diagnosed with both:",
-        paired.vehicles
-    ));
-    let row = |name: &str, figure: &Difference, show: &dyn Fn(f64) -> String| {
-        vec![
-            name.to_owned(),
-            show(figure.old),
-            show(figure.new),
-            change(figure.change(), show),
-            format!("± {}", show(figure.within)),
-            if figure.is_clear() {
-                "clear"
-            } else {
-                "may be chance"
-            }
-            .to_owned(),
-        ]
+fn difference(name: &str, figure: &Difference, show: fn(f64) -> String) -> Vec<String> {
+    let by = figure.change();
+    let sign = if by < 0.0 { "-" } else { "+" };
+    let clear = if figure.is_clear() {
+        "clear"
+    } else {
+        "may be chance"
     };
-    paper.table(
-        &["figure", "old", "new", "change", "95 %", ""],
-        vec![
-            row("right repair first", &paired.first, &percent),
-            row("within two repairs", &paired.within_two, &percent),
-            row("time, mean", &paired.minutes, &minutes),
-            row("cost, mean", &paired.cost, &money),
-        ],
-        &[1, 2, 3, 4],
-    );
-}
-
-/// By how much, and which way.
-fn change(by: f64, show: &dyn Fn(f64) -> String) -> String {
     // Two sums of the same shares differ by rounding.
-    if by.abs() < 1e-9 {
+    let change = if by.abs() < 1e-9 {
         "none".to_owned()
     } else {
-        let sign = if by < 0.0 { "-" } else { "+" };
         format!("{sign}{}", show(by.abs()))
-    }
+    };
+    vec![
+        name.to_owned(),
+        show(figure.old),
+        show(figure.new),
+        change,
+        format!("± {}", show(figure.within)),
+        clear.to_owned(),
+    ]
 }

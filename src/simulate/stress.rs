@@ -1,5 +1,7 @@
 //! Worlds in which the knowledge's figures are wrong.
 
+use std::fmt;
+
 use super::chance::Chance;
 use crate::knowledge::Family;
 use crate::units::{Probability, Rate};
@@ -13,6 +15,16 @@ pub enum Stress {
     Shows(f64),
     /// This share of readings is any other outcome than the vehicle's.
     Misread(f64),
+}
+
+impl fmt::Display for Stress {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Rates(factor) => write!(f, "rates off by a factor of {factor}"),
+            Self::Shows(by) => write!(f, "`shows` figures off by {by}"),
+            Self::Misread(share) => write!(f, "one reading in {:.0} wrong", 1.0 / share),
+        }
+    }
 }
 
 impl Stress {

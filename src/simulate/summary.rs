@@ -1,25 +1,29 @@
 //! What many jobs come to: shares, means and percentiles, weighed by how often each fault turns up.
 
+use serde::Serialize;
+
 use super::mechanic::Course;
 
 /// A number over many jobs.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Spread {
     /// The mean.
     pub mean: f64,
     /// Nine jobs in ten take no more.
+    #[serde(rename = "p90")]
     pub ninth: f64,
 }
 
 /// What jobs come to.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Summary {
     /// How many jobs.
     pub jobs: usize,
-    /// Share of jobs in which the first repair is the right one. What was repaired in vain for what it shows on the
-    /// way counts as a measurement.
+    /// Share of jobs in which the first repair is the right one. A repair done in vain for what it shows on the way
+    /// counts as a measurement.
     pub first: f64,
     /// The same, where a repair that was done for what it shows counts as a repair.
+    #[serde(rename = "first_looks_counted")]
     pub first_of_all: f64,
     /// The standard error of `first`: how far another draw of vehicles would put it.
     pub first_error: f64,
@@ -41,63 +45,52 @@ pub(super) struct Stratum<'c> {
     pub(super) courses: &'c [Course],
 }
 
+/// 1 where it is so, else 0: a share as a mean.
+pub(super) fn share(so: bool) -> f64 {
+    f64::from(u8::from(so))
+}
+
 impl Summary {
     /// Sums up strata: each fault counts by its probability, however many of its vehicles were drawn.
     /// Shares are of all the probability handed in. The standard error is that of a stratified sample
     /// (Cochran, Sampling Techniques, 5.3; from memory).
     pub(super) fn of(strata: &[Stratum<'_>]) -> Self {
-        let total: f64 = strata
-            .iter()
-            .filter(|stratum| !stratum.courses.is_empty())
-            .map(|stratum| stratum.probability)
-            .sum();
+        let drawn = strata.iter().filter(|stratum| !stratum.courses.is_empty());
+        let total: f64 = drawn.clone().map(|stratum| stratum.probability).sum();
         if total <= 0.0 {
             return Self::default();
         }
-        let mean = |of: &dyn Fn(&Course) -> f64| weighted_mean(strata, total, of);
+        // `Σ w_H · mean_H / Σ w_H`.
+        let mean = |of: &dyn Fn(&Course) -> f64| -> f64 {
+            drawn
+                .clone()
+                .map(|stratum| {
+                    let (mean, _) = moments(stratum.courses.iter().map(of));
+                    stratum.probability / total * mean
+                })
+                .sum()
+        };
         let within = |most: usize| {
-            mean(&move |course| {
-                f64::from(u8::from(
-                    course.cured_by().is_some_and(|place| place <= most),
-                ))
-            })
+            mean(&|course| share(course.cured_by().is_some_and(|place| place <= most)))
+        };
+        let spread = |of: &dyn Fn(&Course) -> f64| Spread {
+            mean: mean(of),
+            ninth: ninth(strata, of),
         };
         Self {
             jobs: strata.iter().map(|stratum| stratum.courses.len()).sum(),
             first: within(1),
-            first_of_all: mean(&|course| f64::from(u8::from(course.cured_by_any() == Some(1)))),
+            first_of_all: mean(&|course| share(course.cured_by_any() == Some(1))),
             first_error: standard_error(strata, total, &|course| {
-                f64::from(u8::from(course.cured_by() == Some(1)))
+                share(course.cured_by() == Some(1))
             }),
             within_two: within(2),
             never: 1.0 - within(usize::MAX),
-            minutes: Spread {
-                mean: mean(&|course| course.minutes),
-                ninth: ninth(strata, &|course| course.minutes),
-            },
-            cost: Spread {
-                mean: mean(&|course| course.cost),
-                ninth: ninth(strata, &|course| course.cost),
-            },
+            minutes: spread(&|course| course.minutes),
+            cost: spread(&|course| course.cost),
             readings: mean(&|course| f64::from(course.readings)),
         }
     }
-}
-
-/// `Σ w_H · mean_H / Σ w_H`.
-pub(super) fn weighted_mean(
-    strata: &[Stratum<'_>],
-    total: f64,
-    of: &dyn Fn(&Course) -> f64,
-) -> f64 {
-    strata
-        .iter()
-        .filter(|stratum| !stratum.courses.is_empty())
-        .map(|stratum| {
-            let (mean, _) = moments(stratum.courses.iter().map(of));
-            stratum.probability / total * mean
-        })
-        .sum()
 }
 
 /// `√(Σ (w_H/Σw)² s²_H / n_H)`.

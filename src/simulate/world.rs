@@ -7,12 +7,12 @@ use crate::infer::{Model, Unexplained, bands_on, foreseen_uncertainty, standard_
 use crate::knowledge::{Family, Measurement, MeasurementId, Number, RepairId, SymptomId, Vehicle};
 use crate::units::conformity::{Band, extent, open_width};
 
-/// One drawn vehicle: something is wrong with it, and it is the so-manieth of its kind.
+/// One drawn vehicle: its fault, and its number among the vehicles with that fault.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Drawn {
-    /// What is wrong: a candidate, or after the last of them the unlisted cause.
+    /// Its fault: a candidate, or after the last of them the unlisted cause.
     pub hypothesis: usize,
-    /// Which of the vehicles with that wrong.
+    /// Its number.
     pub number: u32,
 }
 
@@ -33,7 +33,7 @@ pub enum Seen<'k> {
 /// The vehicles that come in with one complaint, as the knowledge has them.
 ///
 /// A vehicle's outcome of a measurement is drawn from the row of what is wrong with it, once: the same
-/// measurement gives the same outcome whenever it is taken. A number is drawn evenly from the outcome's band
+/// measurement gives the same outcome whenever it is taken. A number is drawn uniformly from the outcome's band
 /// (an open band as wide as the narrowest bounded one, as in what is foreseen), and is read with the
 /// instrument's own error, normal with its standard uncertainty.
 #[derive(Clone, Debug)]
@@ -46,12 +46,8 @@ pub struct World<'k> {
 }
 
 impl<'k> World<'k> {
-    /// The vehicles with a complaint, on a sheet. Of their readings, a share `wrong` is not what the
-    /// vehicle would give but any other outcome alike.
-    ///
-    /// # Errors
-    ///
-    /// [`Unexplained`] where no cause of the family gives the symptom.
+    /// The vehicles with a complaint, on a sheet. Of their readings, a share `wrong` is not what the vehicle would
+    /// give but one of the other outcomes, each equally likely.
     pub fn new(
         family: &'k Family,
         sheet: Option<&'k Vehicle>,
@@ -78,25 +74,21 @@ impl<'k> World<'k> {
     }
 
     /// The family the vehicles are drawn from.
-    #[must_use]
     pub const fn family(&self) -> &'k Family {
         self.family
     }
 
     /// What the complaint implies.
-    #[must_use]
     pub const fn model(&self) -> &Model<'k> {
         &self.model
     }
 
     /// How many things can be wrong: the candidates, and the unlisted cause.
-    #[must_use]
     pub fn hypotheses(&self) -> usize {
         self.model.candidates.len() + 1
     }
 
     /// How probable it is that this is wrong, given the complaint.
-    #[must_use]
     pub fn probability(&self, hypothesis: usize) -> f64 {
         self.model
             .prior()
@@ -107,13 +99,11 @@ impl<'k> World<'k> {
     }
 
     /// What cures it; `None` for the unlisted cause.
-    #[must_use]
     pub fn cure(&self, hypothesis: usize) -> Option<Vec<RepairId>> {
         (hypothesis < self.model.candidates.len()).then(|| self.model.repairs(hypothesis))
     }
 
     /// The names of the causes, joined; the same in every version of the knowledge that has them.
-    #[must_use]
     pub fn name(&self, hypothesis: usize) -> String {
         self.model.candidates.get(hypothesis).map_or_else(
             || "unlisted".to_owned(),
@@ -130,7 +120,6 @@ impl<'k> World<'k> {
 
     /// What a vehicle reads, the measurement taken for the `again`th time (0 the first); `None` where this
     /// world does not know the measurement, or the sheet cannot judge it.
-    #[must_use]
     pub fn read(&self, drawn: Drawn, measurement: &str, again: u32) -> Option<Seen<'k>> {
         let id = self.family.measurement_named(measurement)?;
         self.model.foreseen(id).ok()?;
@@ -142,7 +131,7 @@ impl<'k> World<'k> {
         let known = self.family.measurement(id);
         let row = self.model.table(id).row(drawn.hypothesis);
         let mut outcome = at(row, once("outcome"));
-        // The first misreading is made again only by chance: whoever takes it again may get it right.
+        // A second reading may be right where the first was not.
         if self.wrong > 0.0 && chance.uniform(&each_time("misread")) < self.wrong {
             let other = share(chance.uniform(&each_time("misread as")), row.len() - 1);
             outcome = if other < outcome { other } else { other + 1 };
@@ -213,7 +202,7 @@ fn at(row: &[f64], number: f64) -> usize {
     row.len() - 1
 }
 
-/// One of so many, all alike.
+/// One of so many, each equally likely.
 fn share(number: f64, count: usize) -> usize {
     #[allow(
         clippy::cast_precision_loss,

@@ -140,10 +140,7 @@ const NOT_YET: &[&str] = &[
     "load",
     "record",
     "decide",
-    "simulate",
-    "learn",
     "diff",
-    "lint",
     "commands",
 ];
 

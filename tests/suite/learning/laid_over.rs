@@ -116,7 +116,7 @@ fn an_overlay_of_no_job_changes_nothing() {
     let mut records = Records::new();
     records.job([reading("pressure", "low")]);
     let overlay = overlay(&family, &records);
-    assert!(overlay.rates.is_empty() && overlay.shows.is_empty());
+    assert!(overlay.rates.0.is_empty() && overlay.shows.0.is_empty());
     let before = format!("{family:?}");
     apply(&mut family, &overlay).unwrap();
     apply(&mut family, &read(&overlay.to_yaml())).unwrap();

@@ -1,0 +1,272 @@
+//! A case played: belief after belief, and the answer compared with the expected one.
+
+use std::collections::BTreeMap;
+use std::time::Duration;
+
+use rayon::prelude::*;
+
+use super::case_run::{Answer, Believed, CaseRun, Expected, Fault, Proposal, Read, Stage};
+use crate::decide::{Advice, Circumstances, Limits, OrderBy, Standing};
+use crate::infer::{
+    self, Belief, Complaint, Evidence, Model, Part, derive, understand, understand_part,
+};
+use crate::knowledge::{Case, CaseReading, CauseId, Expect, Family, Knowledge, RepairId};
+
+/// How far the plan of a first proposal is searched: by nodes alone, so that every machine proposes the same.
+const FIRST: Limits = Limits {
+    time: Duration::from_hours(24),
+    opened: 500,
+    bytes: 4 << 30,
+};
+
+/// How many of the leading repairs a stage keeps.
+const LEADING: usize = 3;
+/// Causes that look alike stay within this factor of one another.
+const ALIKE: f64 = 10.0;
+
+/// Plays every case of a family, on all cores, in the order of their files.
+pub fn run(knowledge: &Knowledge, family: &Family) -> Vec<CaseRun> {
+    let cases = family.cases.par_iter();
+    cases.map(|case| play(knowledge, family, case)).collect()
+}
+
+/// Plays one case. Readings are understood as at the prompt and all count; where a reading would be asked back, or
+/// the case cannot be played for another reason, its run ends there with the fault.
+pub fn play(knowledge: &Knowledge, family: &Family, case: &Case) -> CaseRun {
+    let mut play = Play {
+        family,
+        case,
+        run: CaseRun {
+            family: family.name.clone(),
+            file: case.file.clone(),
+            title: case.title.clone(),
+            expected: expected(family, &case.expect),
+            expected_first: case
+                .first
+                .map(|first| family.measurement(first).name.clone()),
+            answer: None,
+            first: None,
+            chain: Vec::new(),
+            lost_most: None,
+            faults: Vec::new(),
+        },
+    };
+    if let Err(fault) = play.play(knowledge) {
+        play.run.faults.push(fault);
+    }
+    play.run.lost_most = lost_most(&play.run.chain);
+    play.run
+}
+
+/// A case while it is played.
+struct Play<'k> {
+    family: &'k Family,
+    case: &'k Case,
+    run: CaseRun,
+}
+
+impl Play<'_> {
+    fn play(&mut self, knowledge: &Knowledge) -> Result<(), Fault> {
+        let case = self.case;
+        let vehicle = case.vehicle.as_deref();
+        let vehicle = vehicle
+            .map(|name| knowledge.vehicle(name).ok_or(Fault::NoVehicle))
+            .transpose()?;
+        let complaint = Complaint {
+            present: case.symptoms.clone(),
+            absent: case.absent.clone(),
+            repaired: Vec::new(),
+        };
+        let model = Model::new(self.family, vehicle, complaint)
+            .map_err(|error| Fault::Unexplained(error.to_string()))?;
+        self.first(&model)?;
+        self.stage(&model, model.prior(), None);
+        let mut taken: Vec<Evidence> = Vec::new();
+        let mut belief = model.prior().clone();
+        for (place, reading) in case.readings.iter().enumerate() {
+            let (read, evidence) = read(&model, reading).map_err(|words| Fault::NotUnderstood {
+                reading: place,
+                words,
+            })?;
+            taken.push(evidence);
+            belief = model.update(&taken);
+            self.stage(&model, &belief, Some(read));
+        }
+        self.judge(&model, &belief);
+        Ok(())
+    }
+
+    /// The first proposal, compared with the one that the case states.
+    fn first(&mut self, model: &Model<'_>) -> Result<(), Fault> {
+        let Some(stated) = self.case.first else {
+            return Ok(());
+        };
+        let circumstances = Circumstances::on_arrival(self.family);
+        let standing = Standing::new(model, Vec::new(), &circumstances, OrderBy::default())
+            .map_err(|error| Fault::TooLarge(error.to_string()))?;
+        let name = |measurement| self.family.measurement(measurement).name.clone();
+        let proposal = match standing.advise(&[], false, &FIRST) {
+            Advice::Measure { measurement, .. } => Proposal::Measure(name(measurement)),
+            Advice::Repair { first, .. } => Proposal::Repair(repair_names(self.family, &first)),
+            // Without a reading there is none to take again.
+            Advice::Escalate | Advice::TakeAgain(_) => Proposal::Escalate,
+        };
+        if proposal != Proposal::Measure(name(stated)) {
+            self.run.faults.push(Fault::OtherFirst(proposal.clone()));
+        }
+        self.run.first = Some(proposal);
+        Ok(())
+    }
+
+    fn stage(&mut self, model: &Model<'_>, belief: &Belief, reading: Option<Read>) {
+        let groups = model.by_repairs(belief);
+        let expected = match &self.case.expect {
+            Expect::Repairs(repairs) => {
+                let repairs = sorted(repairs);
+                let found = groups.iter().find(|(group, _)| *group == repairs);
+                found.map_or(0.0, |(_, p)| *p)
+            }
+            Expect::Ambiguity(causes) => {
+                let all = model.candidates.iter().zip(&belief.posterior);
+                all.filter(|(candidate, _)| {
+                    candidate.causes.iter().any(|cause| causes.contains(cause))
+                })
+                .map(|(_, p)| p)
+                .sum()
+            }
+            Expect::Unlisted => belief.unlisted,
+        };
+        let leading = groups.iter().take(LEADING);
+        self.run.chain.push(Stage {
+            reading,
+            leading: leading.map(|group| self.repairs(group)).collect(),
+            expected,
+            unlisted: belief.unlisted,
+        });
+    }
+
+    fn repairs(&self, (repairs, probability): &(Vec<RepairId>, f64)) -> Believed {
+        Believed {
+            names: repair_names(self.family, repairs),
+            probability: *probability,
+        }
+    }
+
+    fn cause(&self, (cause, probability): &(CauseId, f64)) -> Believed {
+        Believed {
+            names: vec![self.family.cause(*cause).name.clone()],
+            probability: *probability,
+        }
+    }
+
+    /// The answer, compared with the expected one.
+    fn judge(&mut self, model: &Model<'_>, belief: &Belief) {
+        let groups = model.by_repairs(belief);
+        let mut causes = model.marginals(belief);
+        causes.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        let leads = groups.first();
+        let fits = !belief.nothing_fits();
+        let mut faults = Vec::new();
+        match &self.case.expect {
+            Expect::Repairs(expected) => {
+                let expected = sorted(expected);
+                let other = leads.filter(|(leads, _)| *leads != expected);
+                faults.extend(other.map(|other| Fault::OtherRepairs(self.repairs(other))));
+            }
+            Expect::Ambiguity(expected) => {
+                let first = &causes[..expected.len().min(causes.len())];
+                let most = first.first().map_or(0.0, |(_, p)| *p);
+                let other = first.iter().find(|(id, _)| !expected.contains(id));
+                let behind = first
+                    .iter()
+                    .find(|(id, p)| expected.contains(id) && p * ALIKE < most);
+                faults.extend(other.map(|other| Fault::OtherCause(self.cause(other))));
+                faults.extend(behind.map(|behind| Fault::ToldApart(self.cause(behind))));
+            }
+            Expect::Unlisted if fits => {
+                faults.extend(leads.map(|leads| Fault::Fits(self.repairs(leads))));
+            }
+            Expect::Unlisted => {}
+        }
+        if !fits && self.case.expect != Expect::Unlisted {
+            faults.push(Fault::NothingFits);
+        }
+        self.run.answer = Some(Answer {
+            repairs: groups.iter().map(|group| self.repairs(group)).collect(),
+            causes: causes.iter().map(|cause| self.cause(cause)).collect(),
+            unlisted: belief.unlisted,
+            nothing_fits: !fits,
+        });
+        self.run.faults.append(&mut faults);
+    }
+}
+
+/// What a reading of a case says, or why it is not understood at once: a case answers no questions.
+fn read(model: &Model<'_>, reading: &CaseReading) -> Result<(Read, Evidence), String> {
+    let (family, vehicle, id) = (model.family, model.vehicle, reading.measurement);
+    let measurement = family.measurement(id);
+    let (typed, evidence) = if reading.parts.is_empty() {
+        let taken = taken(understand(family, vehicle, id, &reading.value, None))?;
+        (reading.value.clone(), taken.evidence)
+    } else {
+        let mut parts: BTreeMap<String, Part> = BTreeMap::new();
+        for take in measurement.number().iter().flat_map(|number| &number.takes) {
+            let text = reading.parts.get(&take.name).map_or("", String::as_str);
+            let part = taken(understand_part(family, take, text, None))
+                .map_err(|words| format!("{}: {words}", take.name))?;
+            parts.insert(take.name.clone(), part);
+        }
+        let taken = derive(family, vehicle, id, parts)?;
+        (taken.raw, taken.evidence)
+    };
+    let read = Read {
+        measurement: measurement.name.clone(),
+        typed,
+        outcome: measurement.outcomes[evidence.outcome()].name.clone(),
+    };
+    Ok((read, evidence))
+}
+
+fn taken<T>(answer: infer::Answer<T>) -> Result<T, String> {
+    match answer {
+        infer::Answer::Taken(taken) => Ok(*taken),
+        infer::Answer::Question { words, .. } | infer::Answer::Refused(words) => Err(words),
+    }
+}
+
+/// The stage whose reading took most from the odds of the expected answer: the largest fall of their logarithm.
+fn lost_most(chain: &[Stage]) -> Option<usize> {
+    // What was not believed at all cannot lose.
+    let odds =
+        |stage: &Stage| (stage.expected / (1.0 - stage.expected).max(f64::MIN_POSITIVE)).ln();
+    let mut worst: Option<(usize, f64)> = None;
+    for (place, pair) in chain.windows(2).enumerate() {
+        let lost = odds(&pair[0]) - odds(&pair[1]);
+        if lost > 0.0 && worst.is_none_or(|(_, most)| lost > most) {
+            worst = Some((place + 1, lost));
+        }
+    }
+    worst.map(|(place, _)| place)
+}
+
+fn sorted(repairs: &[RepairId]) -> Vec<RepairId> {
+    let mut repairs = repairs.to_vec();
+    repairs.sort_unstable();
+    repairs
+}
+
+fn repair_names(family: &Family, repairs: &[RepairId]) -> Vec<String> {
+    let name = |repair: &RepairId| family.repair(*repair).name.clone();
+    repairs.iter().map(name).collect()
+}
+
+fn expected(family: &Family, expect: &Expect) -> Expected {
+    match expect {
+        Expect::Repairs(repairs) => Expected::Repairs(repair_names(family, repairs)),
+        Expect::Ambiguity(causes) => {
+            let name = |cause: &CauseId| family.cause(*cause).name.clone();
+            Expected::Ambiguity(causes.iter().map(name).collect())
+        }
+        Expect::Unlisted => Expected::Unlisted,
+    }
+}
