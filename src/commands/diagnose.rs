@@ -4,11 +4,11 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::inputs;
-use super::inputs::Basis;
-use super::next::{By, order};
+use super::args;
+use super::args::{By, order};
+use super::basis::{Basis, knowledge_on};
 use super::{DONE, Error, Streams};
-use crate::record::{Record, RecordError};
+use crate::record::Record;
 use crate::terminal;
 use crate::terminal::bay;
 use crate::terminal::bay::{Opening, Sheet, Talk, Visit};
@@ -62,7 +62,7 @@ impl Diagnose {
         basis: &Basis<'_>,
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
-        let knowledge = inputs::knowledge_on(basis, streams)?;
+        let knowledge = knowledge_on(basis, streams)?;
         let mut talk = Talk {
             input: streams.input,
             out: streams.out,
@@ -85,13 +85,13 @@ impl Diagnose {
             }
             record
         } else {
-            let family = inputs::family(&knowledge, self.family.as_deref())?;
+            let family = args::family(&knowledge, self.family.as_deref())?;
             let sheet = match self.vehicle.as_deref() {
                 None => None,
                 Some("none") => Some(Sheet::Missing),
-                Some(name) => inputs::vehicle(&knowledge, family, Some(name))?.map(Sheet::Of),
+                Some(name) => args::vehicle(&knowledge, family, Some(name))?.map(Sheet::Of),
             };
-            let (present, absent) = inputs::symptoms(family, &self.symptoms, &self.absent)?;
+            let (present, absent) = args::symptoms(family, &self.symptoms, &self.absent)?;
             let opening = Opening {
                 family,
                 sheet,
@@ -112,20 +112,5 @@ impl Diagnose {
         let by = self.by.map(|by| order(Some(by)));
         Visit::new(&knowledge, record, talk, by, system)?.run()?;
         Ok(DONE)
-    }
-}
-
-impl From<RecordError> for Error {
-    fn from(error: RecordError) -> Self {
-        Self::Files(error.to_string())
-    }
-}
-
-impl From<bay::BayError> for Error {
-    fn from(error: bay::BayError) -> Self {
-        match error {
-            bay::BayError::Io(error) => Self::Io(error),
-            other => Self::Files(other.to_string()),
-        }
     }
 }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::{Map, Value as Json, json};
 
-use super::inputs;
+use super::basis;
 use super::paired::on_the_same_vehicles;
 use super::{DONE, Error, Streams};
 use crate::diff::{
@@ -110,7 +110,7 @@ fn studies(
 
 /// The knowledge of an edition; where it has errors, it is said of which.
 fn edition(folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<Knowledge, Error> {
-    let knowledge = inputs::knowledge(folder, streams);
+    let knowledge = basis::knowledge(folder, streams);
     if let (Err(Error::Findings(_)), Some(folder)) = (&knowledge, folder) {
         let folder = crate::text::clean(&folder.display().to_string());
         writeln!(streams.err, "halfsplit: found in {folder}:")?;

@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::inputs;
-use super::inputs::Basis;
+use super::args;
+use super::basis::{Basis, knowledge_on, tell_overlay};
 use super::{DONE, Error, Streams};
 use crate::drawing;
 
@@ -34,10 +34,10 @@ impl Draw {
         basis: &Basis<'_>,
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
-        let knowledge = inputs::knowledge_on(basis, streams)?;
-        let family = inputs::family(&knowledge, self.family.as_deref())?;
-        let symptom = inputs::symptom(family, &self.symptom)?;
-        inputs::tell_overlay(&knowledge, family, streams)?;
+        let knowledge = knowledge_on(basis, streams)?;
+        let family = args::family(&knowledge, self.family.as_deref())?;
+        let symptom = args::symptom(family, &self.symptom)?;
+        tell_overlay(&knowledge, family, streams)?;
         let mut text = if self.dot {
             drawing::dot(family, symptom)
         } else {

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::Error;
-use super::inputs::Case;
+use super::case::Case;
 use crate::knowledge::Knowledge;
 use crate::record::{Record, State};
 use crate::session::{opened_on, recorded_case};

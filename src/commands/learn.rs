@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
-use super::inputs;
+use super::args;
+use super::basis;
 use super::progress::bar;
 use super::{DONE, Error, FINDINGS, Streams};
 use crate::learn;
@@ -68,8 +69,8 @@ impl Learn {
         let unusable = |error: &dyn Display| Error::Files(error.to_string());
         // Before the counting, so that nobody waits for nothing.
         Overlay::may_write(&self.out, self.force).map_err(|error| unusable(&error))?;
-        let knowledge = inputs::knowledge(folder, streams)?;
-        let family = inputs::family(&knowledge, self.family.as_deref())?;
+        let knowledge = basis::knowledge(folder, streams)?;
+        let family = args::family(&knowledge, self.family.as_deref())?;
         let files = learn::records(&self.jobs).map_err(|error| unusable(&error))?;
 
         let total = files.len().try_into().unwrap_or(u64::MAX);

@@ -1,51 +1,29 @@
 //! `next`: the candidates and the ranked measurements, once.
 
-use clap::{Args, ValueEnum};
-use serde_json::{Value, json};
+use clap::Args;
+use serde::Serialize;
+use serde_json::{Map, Value};
 
-use super::inputs;
-use super::inputs::{Basis, Case, CaseArguments};
-use super::{DONE, Error, Streams};
-use crate::decide::OrderBy;
+use super::args::{By, CaseArguments, order};
+use super::basis::{Basis, knowledge_on};
+use super::error::Error;
+use super::streams::{DONE, Streams};
 use crate::decide::Standing;
+use crate::knowledge::{LaidOver, RepairId, SymptomId};
 use crate::terminal;
 use crate::text::Page;
 
-/// Rank the next measurements for a complaint, once.
+/// List the candidates and rank the next measurements, once
 #[derive(Debug, Args)]
 pub(super) struct Next {
     #[command(flatten)]
     case: CaseArguments,
-    /// Order the measurements by one figure alone, instead of by `separates` per minute
+    /// Sort the measurements by one figure, instead of by `separates` per minute
     #[arg(long, value_enum, value_name = "FIGURE")]
     by: Option<By>,
     /// Write the answer as JSON, at full precision
     #[arg(long)]
     json: bool,
-}
-
-/// The figures of the ranking.
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub(super) enum By {
-    /// Candidates in play that the reading is expected to set apart
-    Separates,
-    /// Information about the candidates, in bits
-    Bits,
-    /// Minutes, set-ups included
-    Minutes,
-    /// Expected saving against repairing now, one step ahead
-    Saves,
-}
-
-/// The order that the figure asks for.
-pub(super) fn order(by: Option<By>) -> OrderBy {
-    match by {
-        None => OrderBy::SeparatesPerMinute,
-        Some(By::Separates) => OrderBy::Separates,
-        Some(By::Bits) => OrderBy::Bits,
-        Some(By::Minutes) => OrderBy::Minutes,
-        Some(By::Saves) => OrderBy::Saves,
-    }
 }
 
 impl Next {
@@ -54,14 +32,12 @@ impl Next {
         basis: &Basis<'_>,
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
-        let knowledge = inputs::knowledge_on(basis, streams)?;
+        let knowledge = knowledge_on(basis, streams)?;
         let case = self.case.case(&knowledge)?;
         let model = case.model()?;
         let standing = case.standing(&model, order(self.by))?;
         if self.json {
-            let overlay = inputs::overlay_json(&knowledge, case.family);
-            let answer = answer(&case, &standing, &overlay);
-            crate::text::json(streams.out, &answer)?;
+            streams.json(&Answer::of(&standing, knowledge.overlay_of(case.family)))?;
         } else {
             let mut page = Page::new(streams.out, streams.width);
             terminal::overlay(&mut page, &knowledge, case.family)?;
@@ -71,140 +47,174 @@ impl Next {
     }
 }
 
-/// The answer as other programs read it: docs/method.md, "The exchange with other programs".
-fn answer(case: &Case<'_>, standing: &Standing<'_, '_>, overlay: &Value) -> Value {
-    let family = case.family;
-    let model = standing.model;
-    let symptoms = |ids: &[crate::knowledge::SymptomId]| -> Vec<&str> {
-        ids.iter()
-            .map(|id| family.symptom(*id).name.as_str())
-            .collect()
-    };
-    let unusable: Vec<Value> = standing
-        .unusable()
-        .into_iter()
-        .map(|(id, why)| json!({"id": family.measurement(id).name, "why": why.to_string()}))
-        .collect();
-    let order: Vec<Value> = standing
-        .repair_now
-        .steps
-        .iter()
-        .enumerate()
-        .map(|(place, step)| {
-            let repairs: Vec<&str> = standing
-                .repairs(place)
-                .iter()
-                .map(|repair| family.repair(*repair).name.as_str())
-                .collect();
-            json!({"repairs": repairs, "probability": step.probability, "cost": step.cost})
-        })
-        .collect();
-    let readings: Vec<Value> = standing
-        .evidence
-        .iter()
-        .map(|reading| {
-            let measurement = family.measurement(reading.measurement);
-            let weights: serde_json::Map<String, Value> = measurement
-                .outcomes
-                .iter()
-                .zip(&reading.weights)
-                .map(|(outcome, weight)| (outcome.name.clone(), json!(weight)))
-                .collect();
-            json!({"measurement": measurement.name, "weights": weights})
-        })
-        .collect();
-    json!({
-        "family": family.name,
-        "overlay": overlay,
-        "vehicle": case.vehicle.map(|vehicle| vehicle.name.as_str()),
-        "invented": case.vehicle.map(|vehicle| vehicle.invented),
-        "symptoms": symptoms(&model.complaint.present),
-        "absent": symptoms(&model.complaint.absent),
-        "readings": readings,
-        "candidates": candidates(standing),
-        "unlisted": standing.belief.unlisted,
-        "in_play": standing.belief.in_play(),
-        "causes": causes(standing),
-        "measurements": measurements(standing),
-        "unusable": unusable,
-        "repair_now": {
-            "cost": standing.repair_now.cost,
-            "minutes": standing.repair_now.minutes,
-            "order": order,
-            "escalates": standing.repair_now.escalates,
-            "exact": standing.repair_now.exact,
-        },
-        "take_again": standing.misfit().map(|misfit| family.measurement(misfit.measurement).name.as_str()),
-    })
+/// The answer for other programs: docs/method.md, section 13.
+#[derive(Serialize)]
+struct Answer<'a> {
+    family: &'a str,
+    overlay: Option<&'a LaidOver>,
+    vehicle: Option<&'a str>,
+    invented: Option<bool>,
+    symptoms: Vec<&'a str>,
+    absent: Vec<&'a str>,
+    readings: Vec<Reading<'a>>,
+    candidates: Vec<Candidate<'a>>,
+    unlisted: f64,
+    in_play: f64,
+    causes: Vec<Cause<'a>>,
+    measurements: Vec<Measurement<'a>>,
+    unusable: Vec<Unusable<'a>>,
+    repair_now: RepairNow<'a>,
+    take_again: Option<&'a str>,
 }
 
-/// The candidates, the most probable first, then by their causes.
-fn candidates(standing: &Standing<'_, '_>) -> Vec<Value> {
-    let model = standing.model;
-    let family = model.family;
-    let mut candidates: Vec<(Vec<&str>, f64, bool)> = model
-        .candidates
-        .iter()
-        .enumerate()
-        .map(|(place, candidate)| {
-            let causes = candidate
-                .causes
-                .iter()
-                .map(|cause| family.cause(*cause).name.as_str())
-                .collect();
-            (
-                causes,
-                standing.belief.posterior[place],
-                standing.belief.is_live(place),
-            )
-        })
-        .collect();
-    candidates.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
-    candidates
-        .iter()
-        .map(|(causes, posterior, live)| {
-            json!({"causes": causes, "posterior": posterior, "live": live})
-        })
-        .collect()
+#[derive(Serialize)]
+struct Reading<'a> {
+    measurement: &'a str,
+    /// By outcome, in the measurement's order.
+    weights: Map<String, Value>,
 }
 
-/// The belief in each cause, the most probable first, then by name.
-fn causes(standing: &Standing<'_, '_>) -> Vec<Value> {
-    let model = standing.model;
-    let family = model.family;
-    let mut causes: Vec<(&str, f64)> = model
-        .marginals(&standing.belief)
-        .into_iter()
-        .map(|(cause, p)| (family.cause(cause).name.as_str(), p))
-        .collect();
-    causes.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(b.0)));
-    causes
-        .iter()
-        .map(|(cause, posterior)| json!({"cause": cause, "posterior": posterior}))
-        .collect()
+#[derive(Serialize)]
+struct Candidate<'a> {
+    causes: Vec<&'a str>,
+    posterior: f64,
+    live: bool,
 }
 
-/// The measurements on offer, in the ranking's order.
-fn measurements(standing: &Standing<'_, '_>) -> Vec<Value> {
-    let family = standing.model.family;
-    standing
-        .ranking
-        .iter()
-        .map(|ranked| {
-            let set_ups: Vec<&str> = ranked
+#[derive(Serialize)]
+struct Cause<'a> {
+    cause: &'a str,
+    posterior: f64,
+}
+
+#[derive(Serialize)]
+struct Measurement<'a> {
+    id: &'a str,
+    separates: f64,
+    bits: f64,
+    minutes: f64,
+    saves: f64,
+    set_ups: Vec<&'a str>,
+}
+
+#[derive(Serialize)]
+struct Unusable<'a> {
+    id: &'a str,
+    why: String,
+}
+
+#[derive(Serialize)]
+struct RepairNow<'a> {
+    cost: f64,
+    minutes: f64,
+    order: Vec<RepairStep<'a>>,
+    escalates: Option<f64>,
+    exact: bool,
+}
+
+#[derive(Serialize)]
+struct RepairStep<'a> {
+    repairs: Vec<&'a str>,
+    probability: f64,
+    cost: f64,
+}
+
+impl<'a> Answer<'a> {
+    fn of(standing: &'a Standing<'_, '_>, overlay: Option<&'a LaidOver>) -> Self {
+        let (model, belief) = (standing.model, &standing.belief);
+        let family = model.family;
+        let symptoms = |ids: &[SymptomId]| -> Vec<&'a str> {
+            let names = ids.iter().map(|id| family.symptom(*id).name.as_str());
+            names.collect()
+        };
+        let measurement = |id| family.measurement(id).name.as_str();
+        let readings = standing.evidence.iter().map(|reading| {
+            let outcomes = family.measurement(reading.measurement).outcomes.iter();
+            let weights = outcomes.zip(&reading.weights);
+            Reading {
+                measurement: measurement(reading.measurement),
+                weights: weights
+                    .map(|(outcome, weight)| (outcome.name.clone(), Value::from(*weight)))
+                    .collect(),
+            }
+        });
+        let candidates = model.candidates.iter().enumerate();
+        let mut candidates: Vec<Candidate<'_>> = candidates
+            .map(|(place, candidate)| Candidate {
+                causes: candidate
+                    .causes
+                    .iter()
+                    .map(|cause| family.cause(*cause).name.as_str())
+                    .collect(),
+                posterior: belief.posterior[place],
+                live: belief.is_live(place),
+            })
+            .collect();
+        candidates.sort_by(|a, b| {
+            let by_name = || a.causes.cmp(&b.causes);
+            b.posterior.total_cmp(&a.posterior).then_with(by_name)
+        });
+        let marginals = model.marginals(belief).into_iter();
+        let mut causes: Vec<Cause<'_>> = marginals
+            .map(|(cause, posterior)| Cause {
+                cause: &family.cause(cause).name,
+                posterior,
+            })
+            .collect();
+        causes.sort_by(|a, b| {
+            let by_name = || a.cause.cmp(b.cause);
+            b.posterior.total_cmp(&a.posterior).then_with(by_name)
+        });
+        let measurements = standing.ranking.iter().map(|ranked| Measurement {
+            id: measurement(standing.ranked(ranked)),
+            separates: ranked.separates,
+            bits: ranked.bits,
+            minutes: ranked.minutes,
+            saves: ranked.saves,
+            set_ups: ranked
                 .way
                 .order
                 .iter()
                 .map(|place| family.set_ups[*place].name.as_str())
-                .collect();
-            json!({
-                "id": family.measurement(standing.ranked(ranked)).name,
-                "separates": ranked.separates,
-                "bits": ranked.bits,
-                "minutes": ranked.minutes,
-                "saves": ranked.saves,
-                "set_ups": set_ups,
-            })
-        })
-        .collect()
+                .collect(),
+        });
+        let unusable = standing.unusable().into_iter().map(|(id, why)| Unusable {
+            id: measurement(id),
+            why: why.to_string(),
+        });
+        let now = &standing.repair_now;
+        let order = now.steps.iter().enumerate().map(|(place, step)| {
+            let repair = |id: &RepairId| family.repair(*id).name.as_str();
+            RepairStep {
+                repairs: standing.repairs(place).iter().map(repair).collect(),
+                probability: step.probability,
+                cost: step.cost,
+            }
+        });
+        Self {
+            family: &family.name,
+            overlay,
+            vehicle: model.vehicle.map(|vehicle| vehicle.name.as_str()),
+            invented: model.vehicle.map(|vehicle| vehicle.invented),
+            symptoms: symptoms(&model.complaint.present),
+            absent: symptoms(&model.complaint.absent),
+            readings: readings.collect(),
+            candidates,
+            unlisted: belief.unlisted,
+            in_play: belief.in_play(),
+            causes,
+            measurements: measurements.collect(),
+            unusable: unusable.collect(),
+            repair_now: RepairNow {
+                cost: now.cost,
+                minutes: now.minutes,
+                order: order.collect(),
+                escalates: now.escalates,
+                exact: now.exact,
+            },
+            take_again: standing
+                .misfit()
+                .map(|misfit| measurement(misfit.measurement)),
+        }
+    }
 }

@@ -6,8 +6,10 @@ use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::{Value, json};
 
-use super::inputs;
-use super::inputs::{Basis, CaseArguments};
+use super::args;
+use super::args::CaseArguments;
+use super::basis;
+use super::basis::Basis;
 use super::{DONE, Error, Streams};
 use crate::decide;
 use crate::decide::{
@@ -82,7 +84,7 @@ impl Plan {
     ) -> Result<u8, Error> {
         let time = Duration::try_from_secs_f64(self.seconds)
             .map_err(|_| Error::Usage(format!("--seconds {} is no span of time", self.seconds)))?;
-        let knowledge = inputs::knowledge_on(basis, streams)?;
+        let knowledge = basis::knowledge_on(basis, streams)?;
         let case = self.case.case(&knowledge)?;
         let model = case.model()?;
         let standing = case.standing(&model, OrderBy::default())?;
@@ -105,12 +107,12 @@ impl Plan {
         };
         if self.json {
             let mut answer = answer(&standing, &policy, &beside, changed.as_ref());
-            answer["overlay"] = inputs::overlay_json(&knowledge, case.family);
-            crate::text::json(streams.out, &answer)?;
+            answer["overlay"] = basis::overlay_json(&knowledge, case.family);
+            streams.json(&answer)?;
             return Ok(DONE);
         }
         if self.dot || self.svg {
-            inputs::tell_overlay(&knowledge, case.family, streams)?;
+            basis::tell_overlay(&knowledge, case.family, streams)?;
         }
         if self.dot {
             streams
@@ -183,7 +185,7 @@ impl Plan {
         }
         for name in &self.twice {
             let Some(cause) = family.cause_named(name) else {
-                return Err(inputs::unknown(
+                return Err(args::unknown(
                     "cause",
                     name,
                     family.causes.iter().map(|cause| cause.name.as_str()),
@@ -286,7 +288,7 @@ fn barred(standing: &Standing<'_, '_>, name: &str) -> Result<Vec<usize>, Error> 
             .instruments
             .iter()
             .map(|instrument| instrument.name.as_str());
-        return Err(inputs::unknown(
+        return Err(args::unknown(
             "measurement or instrument",
             name,
             measurements.chain(instruments),
@@ -315,7 +317,7 @@ fn price(family: &Family, given: &str) -> Result<(RepairId, Money), Error> {
     let wrong = || Error::Usage(format!("`{given}` is no price: write REPAIR=MONEY"));
     let (name, money) = given.split_once('=').ok_or_else(wrong)?;
     let repair = family.repair_named(name).ok_or_else(|| {
-        inputs::unknown(
+        args::unknown(
             "repair",
             name,
             family.repairs.iter().map(|repair| repair.name.as_str()),

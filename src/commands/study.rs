@@ -8,8 +8,9 @@ use clap::Args;
 use serde::Serialize;
 use serde_json::Value;
 
-use super::inputs;
-use super::inputs::Basis;
+use super::args;
+use super::basis;
+use super::basis::Basis;
 use super::paired::on_the_same_vehicles;
 use super::progress::bar;
 use super::{DONE, Error, Streams};
@@ -89,7 +90,7 @@ impl Study {
         basis: &Basis<'_>,
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
-        let knowledge = inputs::knowledge_on(basis, streams)?;
+        let knowledge = basis::knowledge_on(basis, streams)?;
         let subject = self.subject(&knowledge)?;
         match &self.against {
             Some(other) => self.compare(&subject, &knowledge, other, streams)?,
@@ -99,14 +100,14 @@ impl Study {
     }
 
     fn subject<'k>(&self, knowledge: &'k Knowledge) -> Result<Subject<'k>, Error> {
-        let family = inputs::family(knowledge, self.family.as_deref())?;
-        let named = inputs::vehicle(knowledge, family, self.vehicle.as_deref())?;
+        let family = args::family(knowledge, self.family.as_deref())?;
+        let named = args::vehicle(knowledge, family, self.vehicle.as_deref())?;
         let mut sheets = knowledge.vehicles.iter();
         let first = || sheets.find(|sheet| sheet.family == family.name);
         let symptoms = if self.symptoms.is_empty() {
             (0..family.symptoms.len()).map(SymptomId::at).collect()
         } else {
-            inputs::symptoms(family, &self.symptoms, &[])?.0
+            args::symptoms(family, &self.symptoms, &[])?.0
         };
         Ok(Subject {
             version: Version {
@@ -143,7 +144,7 @@ impl Study {
                 vehicles: self.vehicles,
                 nodes: self.nodes,
                 vehicle: sheet.map(|sheet| sheet.name.as_str()),
-                overlay: inputs::overlay_json(knowledge, family),
+                overlay: basis::overlay_json(knowledge, family),
                 studies: &found,
             };
             return Ok(json(streams.out, &answer)?);

@@ -16,6 +16,8 @@ mod vehicle;
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
 pub use case::{Case, CaseReading, Expect};
 pub use cause::{Cause, Repair};
 pub use condition::{Condition, ConditionKind};
@@ -49,13 +51,14 @@ pub struct Knowledge {
 pub const OVERLAY: &str = "overlay";
 
 /// Learned figures that were laid over those of a family.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct LaidOver {
     /// The file they come from.
     pub file: String,
     /// Its fingerprint.
     pub fingerprint: String,
     /// The family.
+    #[serde(skip)]
     pub family: String,
     /// The jobs they were learned from.
     pub jobs: u64,

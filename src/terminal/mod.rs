@@ -17,6 +17,4 @@ pub use plan::{beside, plan, sensitive, way_of_working, what_if};
 pub use proposal::{
     cautions, in_words, limits, prospects, question, shown_in, steps, way_words, why,
 };
-pub use show::{
-    show_all, show_cause, show_measurement, show_repair, show_set_up, show_symptom, show_vehicle,
-};
+pub use show::{show, show_all, things};

@@ -8,59 +8,59 @@ use crate::text::figures::{bits, count, minutes, money, percent};
 use crate::text::table;
 use crate::text::{Page, Tone};
 
-/// How many candidates and measurements the screen lists before it counts the rest.
+/// How many candidates and measurements are listed before the rest is counted.
 const LISTED: usize = 12;
 
-/// The candidates, the ranked measurements and the way to end now.
-///
-/// # Errors
-///
-/// Whatever writing gives.
+/// The candidates, the ranked measurements, and the repairs to do if nothing more is measured.
 pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> {
     let model = standing.model;
     let family = model.family;
-    let symptoms: Vec<&str> = model
-        .complaint
-        .present
-        .iter()
+    let symptoms = model.complaint.present.iter();
+    let symptoms: Vec<&str> = symptoms
         .map(|symptom| family.symptom(*symptom).title.as_str())
         .collect();
     page.text(Tone::Strong, 0, &symptoms.join("; "))?;
-    match model.vehicle {
-        Some(vehicle) if vehicle.invented => {
-            page.text(
-                Tone::Plain,
-                0,
-                &format!(
-                    "Limits from the sheet {}, invented for the demonstration: use it on no vehicle.",
-                    vehicle.name
-                ),
-            )?;
-        }
-        Some(vehicle) => page.text(Tone::Plain, 0, &vehicle.title)?,
-        None => page.text(
-            Tone::Plain,
-            0,
-            "No vehicle named: no limits, and instruments taken as exact.",
-        )?,
-    }
+    let sheet = match model.vehicle {
+        Some(vehicle) if vehicle.invented => format!(
+            "Limits from the sheet {}, invented for the demonstration: use it on no vehicle.",
+            vehicle.name
+        ),
+        Some(vehicle) => vehicle.title.clone(),
+        None => "No vehicle named: no limits, and instruments taken as exact.".to_owned(),
+    };
+    page.text(Tone::Plain, 0, &sheet)?;
     page.text(Tone::Faint, 0, &family.worth)?;
-
-    page.heading(&format!(
-        "Candidates: {} in play",
-        count(standing.belief.in_play())
-    ))?;
     candidates(page, standing)?;
+    measurements(page, standing)?;
+    let cost = money(standing.repair_now.cost);
+    page.heading(&format!("Repairing now: {cost} expected"))?;
+    repair_order(page, standing, LISTED / 2)?;
+    let Some(misfit) = standing.misfit() else {
+        return Ok(());
+    };
+    page.gap()?;
+    page.text(
+        Tone::Strong,
+        0,
+        &format!(
+            "Nothing listed fits. Take {} again before anything is dismantled: without it the \
+             listed causes would be at {} instead of {}.",
+            family.measurement(misfit.measurement).name,
+            percent(misfit.without),
+            percent(misfit.listed)
+        ),
+    )
+}
 
+/// The measurements in the order of the ranking, and those that the sheet makes unusable.
+fn measurements(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> {
+    let family = standing.model.family;
     page.heading("Measurements, the best first")?;
-    let rows: Vec<Vec<String>> = standing
-        .ranking
-        .iter()
-        .take(LISTED)
-        .enumerate()
+    let ranking = standing.ranking.iter().take(LISTED).enumerate();
+    let rows: Vec<Vec<String>> = ranking
         .map(|(place, ranked)| {
             vec![
-                format!("{}", place + 1),
+                (place + 1).to_string(),
                 family.measurement(standing.ranked(ranked)).name.clone(),
                 count(ranked.separates),
                 bits(ranked.bits),
@@ -76,90 +76,49 @@ pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> 
         page.lines(0, &table(&header, &rows, &[0, 2, 3, 4, 5], page.width()))?;
     }
     if standing.ranking.len() > LISTED {
-        page.text(
-            Tone::Faint,
-            0,
-            &format!("and {} more", standing.ranking.len() - LISTED),
-        )?;
+        let more = standing.ranking.len() - LISTED;
+        page.text(Tone::Faint, 0, &format!("and {more} more"))?;
     }
     for (id, why) in standing.unusable() {
-        page.text(
-            Tone::Plain,
-            0,
-            &format!("{} cannot be judged: {why}.", family.measurement(id).name),
-        )?;
-    }
-
-    page.heading(&format!(
-        "Repairing now: {} expected",
-        money(standing.repair_now.cost)
-    ))?;
-    repair_order(page, standing, LISTED / 2)?;
-    if let Some(misfit) = standing.misfit() {
-        page.gap()?;
-        let name = &family.measurement(misfit.measurement).name;
-        page.text(
-            Tone::Strong,
-            0,
-            &format!(
-                "Nothing listed fits. Take {name} again before anything is dismantled: without it the \
-                 listed causes would stand at {} instead of {}.",
-                percent(misfit.without),
-                percent(misfit.listed)
-            ),
-        )?;
+        let name = &family.measurement(id).name;
+        page.text(Tone::Plain, 0, &format!("{name} cannot be judged: {why}."))?;
     }
     Ok(())
 }
 
 /// The candidates by posterior, the live ones first.
 fn candidates(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> {
-    let model = standing.model;
+    let (model, belief) = (standing.model, &standing.belief);
+    let in_play = count(belief.in_play());
+    page.heading(&format!("Candidates: {in_play} in play"))?;
     let mut order: Vec<usize> = (0..model.candidates.len()).collect();
-    let posterior = &standing.belief.posterior;
+    let posterior = &belief.posterior;
     order.sort_by(|a, b| posterior[*b].total_cmp(&posterior[*a]).then(a.cmp(b)));
-    let live = order
-        .iter()
-        .filter(|candidate| standing.belief.is_live(**candidate))
-        .count();
-    let mut rows: Vec<Vec<String>> = order
-        .iter()
-        .take(LISTED.min(live))
-        .map(|candidate| {
-            let titles: Vec<&str> = model.candidates[*candidate]
-                .causes
-                .iter()
-                .map(|cause| model.family.cause(*cause).title.as_str())
-                .collect();
-            vec![
-                percent(posterior[*candidate]),
-                candidate_name(model, *candidate),
-                titles.join("; and "),
-            ]
-        })
-        .collect();
+    let live = order.iter().filter(|place| belief.is_live(**place)).count();
+    let shown = LISTED.min(live);
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for candidate in &order[..shown] {
+        let causes = model.candidates[*candidate].causes.iter();
+        let titles: Vec<&str> = causes
+            .map(|cause| model.family.cause(*cause).title.as_str())
+            .collect();
+        rows.push(vec![
+            percent(posterior[*candidate]),
+            candidate_name(model, *candidate),
+            titles.join("; and "),
+        ]);
+    }
     rows.push(vec![
-        percent(standing.belief.unlisted),
+        percent(belief.unlisted),
         String::new(),
         "none of the listed causes".to_owned(),
     ]);
-    page.lines(
-        0,
-        &table(
-            &["belief", "candidate", "what is wrong"],
-            &rows,
-            &[0],
-            page.width(),
-        ),
-    )?;
-    let hidden = order.len() - LISTED.min(live);
+    let header = ["belief", "candidate", "what is wrong"];
+    page.lines(0, &table(&header, &rows, &[0], page.width()))?;
+    let (hidden, less) = (order.len() - shown, order.len() - live);
     if hidden > 0 {
-        let less = order.len() - live;
-        page.text(
-            Tone::Faint,
-            0,
-            &format!("and {hidden} more, {less} of them no longer live"),
-        )?;
+        let text = format!("and {hidden} more, {less} of them no longer live");
+        page.text(Tone::Faint, 0, &text)?;
     }
     Ok(())
 }

@@ -2,109 +2,132 @@
 
 use std::io;
 
+use super::proposal::{cautions, steps};
 use crate::fault_tree::{FaultTree, Gate, Node, NodeId};
 use crate::knowledge::{
-    CauseId, Family, Knowledge, Measurement, MeasurementId, Reading, RepairId, Rest, SetUpId,
-    SymptomId, Vehicle,
+    CauseId, Family, Knowledge, LimitBand, Measurement, MeasurementId, Reading, RepairId, Rest,
+    SetUpId, SymptomId, Vehicle,
 };
 use crate::text::figures::{minutes, money, percent, plain};
 use crate::text::table;
 use crate::text::{Page, Tone};
 
-/// What there is, by kind.
-///
-/// # Errors
-///
-/// Whatever writing gives; so for every function of this file.
-pub fn show_all(page: &mut Page<'_>, knowledge: &Knowledge, family: &Family) -> io::Result<()> {
-    page.text(
-        Tone::Strong,
-        0,
-        &format!("{} [{}]", family.title, family.name),
-    )?;
-    page.text(Tone::Plain, 0, &family.worth)?;
-    let mut part = |title: &str, items: Vec<(&str, &str)>| -> io::Result<()> {
-        page.heading(title)?;
-        for (name, title) in items {
-            page.item(Tone::Plain, 2, &format!("{name}: "), title)?;
-        }
-        Ok(())
-    };
-    part(
-        "Symptoms",
-        family
-            .symptoms
-            .iter()
-            .map(|item| (item.name.as_str(), item.title.as_str()))
-            .collect(),
-    )?;
-    part(
-        "Vehicles",
-        knowledge
-            .vehicles
-            .iter()
-            .map(|item| (item.name.as_str(), item.title.as_str()))
-            .collect(),
-    )?;
-    part(
-        "Measurements",
-        family
-            .measurements
-            .iter()
-            .map(|item| (item.name.as_str(), item.title.as_str()))
-            .collect(),
-    )?;
-    part(
-        "Causes",
-        family
-            .causes
-            .iter()
-            .map(|item| (item.name.as_str(), item.title.as_str()))
-            .collect(),
-    )?;
-    part(
-        "Repairs",
-        family
-            .repairs
-            .iter()
-            .map(|item| (item.name.as_str(), item.title.as_str()))
-            .collect(),
-    )?;
-    part(
-        "Set-ups",
-        family
-            .set_ups
-            .iter()
-            .map(|item| (item.name.as_str(), item.title.as_str()))
-            .collect(),
-    )
+/// Everything that can be shown: for each kind the ids and titles.
+pub fn things<'k>(
+    knowledge: &'k Knowledge,
+    family: &'k Family,
+) -> [(&'static str, Vec<(&'k str, &'k str)>); 6] {
+    macro_rules! things {
+        ($of:expr) => {{
+            let things = $of.iter();
+            things
+                .map(|x| (x.name.as_str(), x.title.as_str()))
+                .collect()
+        }};
+    }
+    [
+        ("Symptoms", things!(family.symptoms)),
+        ("Vehicles", things!(knowledge.vehicles)),
+        ("Measurements", things!(family.measurements)),
+        ("Causes", things!(family.causes)),
+        ("Repairs", things!(family.repairs)),
+        ("Set-ups", things!(family.set_ups)),
+    ]
 }
 
-/// A symptom: its patterns and its tree as indented text.
-#[allow(clippy::missing_errors_doc, reason = "said at `show_all`")]
-pub fn show_symptom(page: &mut Page<'_>, family: &Family, id: SymptomId) -> io::Result<()> {
+/// What there is, by kind.
+pub fn show_all(page: &mut Page<'_>, knowledge: &Knowledge, family: &Family) -> io::Result<()> {
+    title(page, &family.title, &family.name)?;
+    say(page, &family.worth)?;
+    for (kind, things) in things(knowledge, family) {
+        page.heading(kind)?;
+        for (name, title) in things {
+            entry(page, &format!("{name}: "), title)?;
+        }
+    }
+    Ok(())
+}
+
+/// Shows what an id names; `false` where it names nothing.
+pub fn show(
+    page: &mut Page<'_>,
+    knowledge: &Knowledge,
+    family: &Family,
+    name: &str,
+) -> io::Result<bool> {
+    if let Some(id) = family.symptom_named(name) {
+        symptom(page, family, id)?;
+    } else if let Some(id) = family.measurement_named(name) {
+        measurement(page, family, id)?;
+    } else if let Some(id) = family.cause_named(name) {
+        cause(page, family, id)?;
+    } else if let Some(id) = family.repair_named(name) {
+        repair(page, family, id)?;
+    } else if let Some(id) = family.set_up_named(name) {
+        set_up(page, family, id)?;
+    } else if let Some(known) = knowledge.vehicle(name) {
+        vehicle(page, known)?;
+    } else {
+        return Ok(false);
+    }
+    Ok(true)
+}
+
+fn title(page: &mut Page<'_>, title: &str, name: &str) -> io::Result<()> {
+    page.text(Tone::Strong, 0, &format!("{title} [{name}]"))
+}
+
+fn say(page: &mut Page<'_>, text: &str) -> io::Result<()> {
+    page.text(Tone::Plain, 0, text)
+}
+
+fn entry(page: &mut Page<'_>, mark: &str, text: &str) -> io::Result<()> {
+    page.item(Tone::Plain, 2, mark, text)
+}
+
+/// An entry that lists names; nothing where there are none.
+fn names<'n>(
+    page: &mut Page<'_>,
+    mark: &str,
+    names: impl Iterator<Item = &'n String>,
+) -> io::Result<()> {
+    let names: Vec<&str> = names.map(String::as_str).collect();
+    if names.is_empty() {
+        return Ok(());
+    }
+    entry(page, mark, &names.join(", "))
+}
+
+fn rows(
+    page: &mut Page<'_>,
+    heading: &str,
+    header: [&str; 3],
+    rows: &[Vec<String>],
+) -> io::Result<()> {
+    page.heading(heading)?;
+    page.lines(0, &table(&header, rows, &[2], page.width()))
+}
+
+/// A symptom: its tree as indented text.
+fn symptom(page: &mut Page<'_>, family: &Family, id: SymptomId) -> io::Result<()> {
     let symptom = family.symptom(id);
-    page.text(
-        Tone::Strong,
-        0,
-        &format!("{} [{}]", symptom.title, symptom.name),
-    )?;
+    title(page, &symptom.title, &symptom.name)?;
     let single = symptom.tree.cut_sets(1).len();
     let pairs = symptom.tree.cut_sets(2).len() - single;
     let noun = if pairs == 1 { "pair" } else { "pairs" };
-    let text = format!(
-        "{} causes; {single} can bring it about alone, {pairs} {noun} together.",
-        symptom.tree.causes().len()
-    );
-    page.text(Tone::Plain, 0, &text)?;
+    let causes = symptom.tree.causes().len();
+    say(
+        page,
+        &format!("{causes} causes; {single} can bring it about alone, {pairs} {noun} together."),
+    )?;
     page.gap()?;
     branch(page, family, &symptom.tree, symptom.tree.top(), 0, None)?;
     page.gap()?;
     page.text(
         Tone::Faint,
         0,
-        "ANY: one is enough. ALL: every one is needed. A figure behind a cause is how often it brings this \
-         about where it is present; none means always.",
+        "ANY: one is enough. ALL: every one is needed. A figure after a cause is how often it brings this \
+         about where it is present; no figure means always.",
     )
 }
 
@@ -119,22 +142,16 @@ fn branch(
 ) -> io::Result<()> {
     // Beyond this depth the text would be all margin.
     let indent = (2 * depth).min(page.width() / 2);
-    let often = |strength: f64| {
-        if strength < 1.0 {
-            format!(" {}", plain(strength))
-        } else {
-            String::new()
-        }
+    let often = |strength: f64| match strength {
+        always if always >= 1.0 => String::new(),
+        sometimes => format!(" {}", plain(sometimes)),
     };
     match tree.node(place) {
         Node::Leaf { cause, strength } => {
             let known = family.cause(*cause);
-            page.item(
-                Tone::Plain,
-                indent,
-                "- ",
-                &format!("{}{}: {}", known.name, often(strength.get()), known.title),
-            )
+            let often = often(strength.get());
+            let text = format!("{}{often}: {}", known.name, known.title);
+            page.item(Tone::Plain, indent, "- ", &text)
         }
         Node::Sometimes { strength } => {
             for input in tree.inputs(place) {
@@ -149,20 +166,17 @@ fn branch(
         } => {
             let inputs = tree.inputs(place);
             let gate = match gate {
-                Gate::Any => "ANY".to_owned(),
-                Gate::All => "ALL".to_owned(),
-                Gate::AtLeast(k) => format!("AT LEAST {k} of {}", inputs.len()),
+                Gate::Any => "ANY ".to_owned(),
+                Gate::All => "ALL ".to_owned(),
+                Gate::AtLeast(k) => format!("AT LEAST {k} of {} ", inputs.len()),
             };
-            let shared = shared
-                .as_ref()
-                .map_or_else(String::new, |name| format!(" [shared part {name}]"));
-            let often = sometimes.map(often).unwrap_or_default();
-            page.item(
-                Tone::Strong,
-                indent,
-                &format!("{gate} "),
-                &format!("{event}{shared}{often}"),
-            )?;
+            let shared = shared.as_ref().map(|name| format!(" [shared part {name}]"));
+            let text = [
+                event.clone(),
+                shared.unwrap_or_default(),
+                sometimes.map(often).unwrap_or_default(),
+            ];
+            page.item(Tone::Strong, indent, &gate, &text.concat())?;
             for input in inputs {
                 branch(page, family, tree, input, depth + 1, None)?;
             }
@@ -172,79 +186,55 @@ fn branch(
 }
 
 /// A measurement: how it is taken and what each outcome says.
-#[allow(clippy::missing_errors_doc, reason = "said at `show_all`")]
-pub fn show_measurement(page: &mut Page<'_>, family: &Family, id: MeasurementId) -> io::Result<()> {
+fn measurement(page: &mut Page<'_>, family: &Family, id: MeasurementId) -> io::Result<()> {
     let measurement = family.measurement(id);
-    page.text(
-        Tone::Strong,
-        0,
-        &format!("{} [{}]", measurement.title, measurement.name),
-    )?;
-    let set_ups: Vec<&str> = measurement
-        .set_ups
-        .iter()
-        .map(|id| family.set_up(*id).name.as_str())
-        .collect();
-    let needs = if set_ups.is_empty() {
-        "nothing".to_owned()
-    } else {
-        set_ups.join(", ")
+    title(page, &measurement.title, &measurement.name)?;
+    let set_ups = measurement.set_ups.iter();
+    let set_ups: Vec<&str> = set_ups.map(|id| family.set_up(*id).name.as_str()).collect();
+    let needs = match set_ups.as_slice() {
+        [] => "nothing".to_owned(),
+        some => some.join(", "),
     };
-    page.text(
-        Tone::Plain,
-        0,
-        &format!("{}; in place: {needs}.", minutes(measurement.minutes.get())),
-    )?;
+    let time = minutes(measurement.minutes.get());
+    say(page, &format!("{time}; in place: {needs}."))?;
     if let Some(symptoms) = &measurement.offered_for {
-        let names: Vec<&str> = symptoms
-            .iter()
-            .map(|id| family.symptom(*id).name.as_str())
-            .collect();
-        page.text(
-            Tone::Plain,
-            0,
-            &format!("Offered for: {}.", names.join(", ")),
-        )?;
+        let names = symptoms.iter().map(|id| family.symptom(*id).name.as_str());
+        let names: Vec<&str> = names.collect();
+        say(page, &format!("Offered for: {}.", names.join(", ")))?;
     }
-    super::proposal::cautions(page, family, measurement)?;
-    super::proposal::steps(page, family, measurement, None)?;
+    cautions(page, family, measurement)?;
+    steps(page, family, measurement, None)?;
     page.text(Tone::Strong, 2, &measurement.ask)?;
     for condition in &measurement.conditions {
-        page.item(
-            Tone::Plain,
-            2,
+        entry(
+            page,
             "It counts only if: ",
             &family.condition(*condition).ask,
         )?;
     }
     if let Reading::Number(number) = &measurement.reading {
         if let Some(instrument) = number.instrument {
-            page.item(
-                Tone::Plain,
-                2,
-                "Read with: ",
-                &family.instrument(instrument).title,
-            )?;
+            entry(page, "Read with: ", &family.instrument(instrument).title)?;
         }
         if let Some(formula) = &number.formula {
-            page.item(Tone::Plain, 2, "Computed as: ", formula.text())?;
+            entry(page, "Computed as: ", formula.text())?;
         }
     }
     outcomes(page, measurement)?;
-    given(page, family, measurement)?;
+    likelihoods(page, family, measurement)?;
     if measurement.rest == Rest::Chance {
-        page.text(Tone::Plain, 0, "What a cause leaves over is spread as chance: something unrelated often turns up here.")?;
+        say(
+            page,
+            "What a cause leaves over is spread as chance: something unrelated often turns up here.",
+        )?;
     }
     page.text(Tone::Faint, 0, &format!("Source: {}.", measurement.source))
 }
 
 /// The outcomes of a measurement, and how often each comes by chance.
 fn outcomes(page: &mut Page<'_>, measurement: &Measurement) -> io::Result<()> {
-    page.heading("Outcomes")?;
-    let rows: Vec<Vec<String>> = measurement
-        .outcomes
-        .iter()
-        .zip(&measurement.chance.0)
+    let outcomes = measurement.outcomes.iter().zip(&measurement.chance.0);
+    let outcomes: Vec<Vec<String>> = outcomes
         .map(|(outcome, chance)| {
             let bands: Vec<String> = outcome.bands.iter().map(band_words).collect();
             let means = if bands.is_empty() {
@@ -255,53 +245,34 @@ fn outcomes(page: &mut Page<'_>, measurement: &Measurement) -> io::Result<()> {
             vec![outcome.name.clone(), means, percent(chance.get())]
         })
         .collect();
-    page.lines(
-        0,
-        &table(
-            &["outcome", "means", "by chance"],
-            &rows,
-            &[2],
-            page.width(),
-        ),
-    )
+    let header = ["outcome", "means", "by chance"];
+    rows(page, "Outcomes", header, &outcomes)
 }
 
-/// How often each cause gives each outcome.
-fn given(page: &mut Page<'_>, family: &Family, measurement: &Measurement) -> io::Result<()> {
-    page.heading("What each cause gives")?;
-    let mut rows: Vec<(String, f64, Vec<String>)> = measurement
-        .shows
-        .iter()
-        .flat_map(|(cause, row)| {
-            row.0
-                .iter()
-                .map(move |(outcome, p)| (*cause, *outcome, p.get()))
-        })
-        .map(|(cause, outcome, p)| {
-            let outcome = measurement.outcomes[outcome.index()].name.clone();
-            let cause = family.cause(cause).name.clone();
-            (outcome.clone(), p, vec![outcome, cause, percent(p)])
-        })
-        .collect();
-    rows.sort_by(|a, b| {
-        a.0.cmp(&b.0)
+/// How often each cause gives each outcome: by outcome, the most frequent first.
+fn likelihoods(page: &mut Page<'_>, family: &Family, measurement: &Measurement) -> io::Result<()> {
+    let mut found: Vec<(&str, f64, &str)> = Vec::new();
+    for (cause, row) in &measurement.shows {
+        for (outcome, p) in &row.0 {
+            let outcome = &measurement.outcomes[outcome.index()].name;
+            found.push((outcome, p.get(), &family.cause(*cause).name));
+        }
+    }
+    found.sort_by(|a, b| {
+        a.0.cmp(b.0)
             .then_with(|| b.1.total_cmp(&a.1))
-            .then_with(|| a.2.cmp(&b.2))
+            .then_with(|| a.2.cmp(b.2))
     });
-    let rows: Vec<Vec<String>> = rows.into_iter().map(|(_, _, row)| row).collect();
-    page.lines(
-        0,
-        &table(
-            &["outcome", "cause", "how often"],
-            &rows,
-            &[2],
-            page.width(),
-        ),
-    )
+    let found: Vec<Vec<String>> = found
+        .into_iter()
+        .map(|(outcome, p, cause)| vec![outcome.to_owned(), cause.to_owned(), percent(p)])
+        .collect();
+    let header = ["outcome", "cause", "how often"];
+    rows(page, "What each cause gives", header, &found)
 }
 
 /// A band in words, by the names of its limits.
-fn band_words(band: &crate::knowledge::LimitBand) -> String {
+fn band_words(band: &LimitBand) -> String {
     match (&band.lower, &band.upper) {
         (Some(lower), Some(upper)) => format!("{} to {}", lower.limit, upper.limit),
         (Some(lower), None) if lower.inside => format!("at least {}", lower.limit),
@@ -313,186 +284,116 @@ fn band_words(band: &crate::knowledge::LimitBand) -> String {
 }
 
 /// A cause: its rate, its repair, its trees and the measurements that show it.
-#[allow(clippy::missing_errors_doc, reason = "said at `show_all`")]
-pub fn show_cause(page: &mut Page<'_>, family: &Family, id: CauseId) -> io::Result<()> {
+fn cause(page: &mut Page<'_>, family: &Family, id: CauseId) -> io::Result<()> {
     let cause = family.cause(id);
-    page.text(
-        Tone::Strong,
-        0,
-        &format!("{} [{}]", cause.title, cause.name),
+    title(page, &cause.title, &cause.name)?;
+    let rate = plain(cause.rate.get());
+    say(
+        page,
+        &format!(
+            "Part: {}. Present in {rate} of 1,000 driveline jobs ({}).",
+            cause.part, cause.source
+        ),
     )?;
-    let text = format!(
-        "Part: {}. Present in {} of 1,000 driveline jobs ({}).",
-        cause.part,
-        plain(cause.rate.get()),
-        cause.source
-    );
-    page.text(Tone::Plain, 0, &text)?;
     let repair = family.repair(cause.repair);
-    page.text(
-        Tone::Plain,
-        0,
+    say(
+        page,
         &format!("Repair: {} [{}].", repair.title, repair.name),
     )?;
-    for symptom in family
-        .symptoms
-        .iter()
-        .filter(|symptom| symptom.tree.causes().contains(&id))
-    {
-        let p = symptom.tree.probability(|other| other == id);
-        let text = if p.get() > 0.0 {
-            format!("alone brings it about in {} of cases", percent(p.get()))
+    for symptom in &family.symptoms {
+        if !symptom.tree.causes().contains(&id) {
+            continue;
+        }
+        let p = symptom.tree.probability(|other| other == id).get();
+        let text = if p > 0.0 {
+            format!("alone brings it about in {} of cases", percent(p))
         } else {
             "only together with another cause".to_owned()
         };
-        page.item(Tone::Plain, 2, &format!("{}: ", symptom.name), &text)?;
+        entry(page, &format!("{}: ", symptom.name), &text)?;
     }
-    page.heading("Shown by")?;
-    let rows: Vec<Vec<String>> = family
-        .measurements
-        .iter()
-        .filter_map(|measurement| measurement.shows.get(&id).map(|row| (measurement, row)))
-        .flat_map(|(measurement, row)| {
-            row.0.iter().map(move |(outcome, p)| {
-                let outcome = measurement.outcomes[outcome.index()].name.clone();
-                vec![measurement.name.clone(), outcome, percent(p.get())]
-            })
-        })
-        .collect();
-    page.lines(
-        0,
-        &table(
-            &["measurement", "outcome", "how often"],
-            &rows,
-            &[2],
-            page.width(),
-        ),
-    )
+    let mut shown = Vec::new();
+    for measurement in &family.measurements {
+        for (outcome, p) in measurement.shows.get(&id).iter().flat_map(|row| &row.0) {
+            let outcome = measurement.outcomes[outcome.index()].name.clone();
+            shown.push(vec![measurement.name.clone(), outcome, percent(p.get())]);
+        }
+    }
+    let header = ["measurement", "outcome", "how often"];
+    rows(page, "Shown by", header, &shown)
 }
 
 /// A repair: its work, its care, its verification and what it cures.
-#[allow(clippy::missing_errors_doc, reason = "said at `show_all`")]
-pub fn show_repair(page: &mut Page<'_>, family: &Family, id: RepairId) -> io::Result<()> {
+fn repair(page: &mut Page<'_>, family: &Family, id: RepairId) -> io::Result<()> {
     let repair = family.repair(id);
-    page.text(
-        Tone::Strong,
-        0,
-        &format!("{} [{}]", repair.title, repair.name),
+    title(page, &repair.title, &repair.name)?;
+    say(
+        page,
+        &format!(
+            "{}, parts {}: {} in all.",
+            minutes(repair.minutes.get()),
+            money(repair.parts.get()),
+            money(family.repair_cost(id).get())
+        ),
     )?;
-    let text = format!(
-        "{}, parts {}: {} in all.",
-        minutes(repair.minutes.get()),
-        money(repair.parts.get()),
-        money(family.repair_cost(id).get())
-    );
-    page.text(Tone::Plain, 0, &text)?;
     for place in &repair.care {
         if let Some(care) = family.care.get(*place) {
             page.item(Tone::Caution, 2, "! ", &care.text)?;
         }
     }
-    page.item(Tone::Plain, 2, "Verify afterwards: ", &repair.verify)?;
-    let names = |ids: &[MeasurementId]| -> String {
-        ids.iter()
-            .map(|id| family.measurement(*id).name.as_str())
-            .collect::<Vec<_>>()
-            .join(", ")
-    };
-    if !repair.verify_with.is_empty() {
-        page.item(Tone::Plain, 2, "Read again: ", &names(&repair.verify_with))?;
-    }
-    if !repair.reveals.is_empty() {
-        page.item(
-            Tone::Plain,
-            2,
-            "Answers on the way: ",
-            &names(&repair.reveals),
-        )?;
-    }
+    entry(page, "Verify afterwards: ", &repair.verify)?;
+    let name = |id: &MeasurementId| &family.measurement(*id).name;
+    names(page, "Read again: ", repair.verify_with.iter().map(name))?;
+    names(
+        page,
+        "Answers on the way: ",
+        repair.reveals.iter().map(name),
+    )?;
     page.heading("Cures")?;
     for cause in family.causes.iter().filter(|cause| cause.repair == id) {
-        page.item(Tone::Plain, 2, &format!("{}: ", cause.name), &cause.title)?;
+        entry(page, &format!("{}: ", cause.name), &cause.title)?;
     }
     Ok(())
 }
 
 /// A set-up: its time, its needs, what it leaves.
-#[allow(clippy::missing_errors_doc, reason = "said at `show_all`")]
-pub fn show_set_up(page: &mut Page<'_>, family: &Family, id: SetUpId) -> io::Result<()> {
+fn set_up(page: &mut Page<'_>, family: &Family, id: SetUpId) -> io::Result<()> {
     let set_up = family.set_up(id);
-    page.text(
-        Tone::Strong,
-        0,
-        &format!("{} [{}]", set_up.title, set_up.name),
-    )?;
-    page.text(
-        Tone::Plain,
-        0,
+    title(page, &set_up.title, &set_up.name)?;
+    say(
+        page,
         &format!("{} to enter.", minutes(set_up.minutes.get())),
     )?;
-    let names = |ids: Vec<SetUpId>| -> String {
-        ids.into_iter()
-            .map(|id| family.set_up(id).name.as_str())
-            .collect::<Vec<_>>()
-            .join(", ")
-    };
-    if !set_up.needs.is_empty() {
-        page.item(
-            Tone::Plain,
-            2,
-            "In place while it is entered: ",
-            &names(set_up.needs.clone()),
-        )?;
-    }
-    let left: Vec<SetUpId> = (0..family.set_ups.len())
-        .map(SetUpId::at)
-        .filter(|other| *other != id)
-        .filter(|other| {
-            let group = &family.set_up(*other).group;
-            set_up.ends.contains(other) || (group.is_some() && *group == set_up.group)
-        })
-        .collect();
-    if !left.is_empty() {
-        page.item(Tone::Plain, 2, "Entering it leaves: ", &names(left))?;
-    }
-    Ok(())
+    let needs = set_up.needs.iter().map(|id| &family.set_up(*id).name);
+    names(page, "In place while it is entered: ", needs)?;
+    let others = (0..family.set_ups.len()).map(SetUpId::at);
+    let left = others.filter(|other| *other != id).filter(|other| {
+        let group = &family.set_up(*other).group;
+        set_up.ends.contains(other) || (group.is_some() && *group == set_up.group)
+    });
+    let left = left.map(|id| &family.set_up(id).name);
+    names(page, "Entering it leaves: ", left)
 }
 
-/// A vehicle's sheet.
-#[allow(clippy::missing_errors_doc, reason = "said at `show_all`")]
-pub fn show_vehicle(page: &mut Page<'_>, vehicle: &Vehicle) -> io::Result<()> {
-    page.text(
-        Tone::Strong,
-        0,
-        &format!("{} [{}]", vehicle.title, vehicle.name),
-    )?;
+/// A vehicle's spec sheet.
+fn vehicle(page: &mut Page<'_>, vehicle: &Vehicle) -> io::Result<()> {
+    title(page, &vehicle.title, &vehicle.name)?;
     if vehicle.invented {
-        page.text(
-            Tone::Caution,
-            0,
-            "This sheet is invented for the demonstration: use it on no vehicle.",
-        )?;
+        let text = "This sheet is invented for the demonstration: use it on no vehicle.";
+        page.text(Tone::Caution, 0, text)?;
     }
     page.gap()?;
-    let rows: Vec<Vec<String>> = vehicle
-        .limits
-        .iter()
-        .map(|(name, limit)| {
-            let numbers: Vec<String> = limit
-                .numbers
-                .iter()
-                .map(|(key, number)| format!("{key} {}", plain(*number)))
-                .collect();
-            let unit = limit.unit.map_or("", |unit| unit.symbol());
-            let words = limit
-                .words
-                .clone()
-                .unwrap_or_else(|| format!("{} {unit}", numbers.join(", ")));
-            vec![name.clone(), words, limit.source.clone()]
-        })
-        .collect();
-    page.lines(
-        0,
-        &table(&["limit", "value", "source"], &rows, &[], page.width()),
-    )
+    let mut limits = Vec::new();
+    for (name, limit) in &vehicle.limits {
+        let numbers = limit.numbers.iter();
+        let numbers: Vec<String> = numbers
+            .map(|(key, number)| format!("{key} {}", plain(*number)))
+            .collect();
+        let unit = limit.unit.map_or("", |unit| unit.symbol());
+        let number = || format!("{} {unit}", numbers.join(", "));
+        let words = limit.words.clone().unwrap_or_else(number);
+        limits.push(vec![name.clone(), words, limit.source.clone()]);
+    }
+    let header = ["limit", "value", "source"];
+    page.lines(0, &table(&header, &limits, &[], page.width()))
 }

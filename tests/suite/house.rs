@@ -141,7 +141,6 @@ const NOT_YET: &[&str] = &[
     "record",
     "decide",
     "diff",
-    "commands",
 ];
 
 #[test]
@@ -339,4 +338,44 @@ fn the_library_prints_nothing_by_itself() {
             assert!(!prints, "{}:{}: {line}", file.display(), number + 1);
         }
     }
+}
+
+/// The text of every Rust file, with its path.
+fn texts() -> Vec<(PathBuf, String)> {
+    let files = sources("src").into_iter().chain(sources("tests"));
+    files
+        .map(|file| (file.clone(), fs::read_to_string(file).unwrap()))
+        .collect()
+}
+
+#[test]
+fn every_section_of_the_method_that_code_cites_exists() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let method = fs::read_to_string(root.join("docs/method.md")).unwrap();
+    let cited = Regex::new(r"docs/method\.md,\s+(?:/// |//! |// )?section (\d+)").unwrap();
+    let mut found = 0;
+    for (file, text) in texts() {
+        for section in cited.captures_iter(&text) {
+            let heading = format!("\n## {}. ", &section[1]);
+            assert!(method.contains(&heading), "{}: {heading}", file.display());
+            found += 1;
+        }
+    }
+    assert!(found > 0);
+}
+
+/// References that only their author could follow: may become fewer, never more.
+const DEAD_REFERENCES: usize = 93;
+
+#[test]
+fn references_that_lead_nowhere_become_fewer() {
+    let dead = Regex::new(r"Method \u{a7}\d|\b(?:FT|BY|TS|RO|ME|UN|DR|TC)-\d\d\b").unwrap();
+    let lines: Vec<String> = texts()
+        .iter()
+        .flat_map(|(file, text)| {
+            let found = dead.find_iter(text);
+            found.map(move |dead| format!("{}: {}", file.display(), dead.as_str()))
+        })
+        .collect();
+    assert!(lines.len() <= DEAD_REFERENCES, "{lines:#?}");
 }

@@ -108,6 +108,72 @@ fn a_reader_that_has_seen_enough_ends_the_program_quietly() {
     }
 }
 
+/// What a command writes into a pipe whose reader has gone, and its exit code.
+fn unread(arguments: &[&str], folder: &std::path::Path, unread_errors: bool) -> Option<i32> {
+    let gone = || {
+        let (reader, writer) = std::io::pipe().unwrap();
+        drop(reader);
+        writer
+    };
+    let mut command = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+    command
+        .args(arguments)
+        .current_dir(folder)
+        .stdin(Stdio::null())
+        .stdout(gone())
+        .stderr(Stdio::null());
+    if unread_errors {
+        command.stderr(gone());
+    }
+    command.status().unwrap().code()
+}
+
+#[test]
+fn the_exit_code_is_the_same_where_nobody_reads_the_output() {
+    let folder = TempDir::new().unwrap();
+    fs::create_dir_all(folder.path().join("broken/f")).unwrap();
+    fs::write(folder.path().join("broken/f/family.yaml"), "nonsense: 1\n").unwrap();
+    let code = |arguments: &[&str]| unread(arguments, folder.path(), false);
+    assert_eq!(code(&["check", "broken"]), Some(1));
+    assert_eq!(code(&["check", "broken", "--json"]), Some(1));
+    assert_eq!(code(&["check"]), Some(0));
+    assert_eq!(code(&["--help"]), Some(0));
+    assert_eq!(code(&["completions", "bash"]), Some(0));
+    // Nor does it matter where the errors go.
+    for (arguments, expected) in [
+        (&["nonsense"][..], 2),
+        (&["show", "nonsense"], 2),
+        (&["--knowledge", "broken", "next", "slipping"], 1),
+    ] {
+        assert_eq!(
+            unread(arguments, folder.path(), true),
+            Some(expected),
+            "{arguments:?}"
+        );
+    }
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn an_output_that_cannot_be_written_exits_2() {
+    for (arguments, into_errors) in [
+        (&["--help"][..], false),
+        (&["--version"], false),
+        (&["show"], false),
+        (&["next", "slipping", "--json"], false),
+        (&["completions", "bash"], false),
+        (&["nonsense"], true),
+    ] {
+        let full = || fs::File::options().write(true).open("/dev/full").unwrap();
+        let mut command = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+        command.args(arguments).stdout(full()).stderr(Stdio::null());
+        if into_errors {
+            command.stderr(full());
+        }
+        assert_eq!(command.status().unwrap().code(), Some(2), "{arguments:?}");
+    }
+}
+
 #[test]
 fn a_pipe_and_no_color_take_the_colours_out_and_forcing_them_brings_them_back() {
     let folder = TempDir::new().unwrap();

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use crate::commands::{DONE, Error, FINDINGS, Streams, inputs};
+use crate::commands::{DONE, Error, FINDINGS, Streams, args};
 use crate::knowledge::{CauseId, Family};
 use crate::load;
 use crate::load::{Source, insert, is_id};
@@ -219,7 +219,7 @@ impl Started {
             None => (None, name),
         };
         id(kind, name)?;
-        let family = inputs::family(&loaded.knowledge, of)?.clone();
+        let family = args::family(&loaded.knowledge, of)?.clone();
         let taken = match kind {
             "symptom" => family.symptom_named(name).is_some(),
             "measurement" => family.measurement_named(name).is_some(),
@@ -255,7 +255,7 @@ impl Started {
             .iter()
             .map(|name| {
                 let found = self.family.cause_named(name);
-                found.ok_or_else(|| inputs::unknown("cause", name, known()))
+                found.ok_or_else(|| args::unknown("cause", name, known()))
             })
             .collect()
     }
@@ -349,7 +349,7 @@ impl Started {
         )];
         let leaf = format!("- {}", scalar(&self.name));
         if let Some(symptom) = symptom {
-            inputs::symptom(family, symptom)?;
+            args::symptom(family, symptom)?;
             let tree = self.tree_of(symptom)?;
             match insert(&self.text(&tree), &["top", "any"], &leaf) {
                 Ok(text) => {

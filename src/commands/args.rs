@@ -1,0 +1,228 @@
+//! Arguments that several commands take, and the names in them looked up in the knowledge.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use super::case::Case;
+use super::error::Error;
+use super::job;
+use crate::decide::{Circumstances, OrderBy};
+use crate::infer::{Answer, Complaint, Evidence, understand};
+use crate::knowledge::{Family, Knowledge, MeasurementId, SetUpId, SymptomId, Vehicle};
+use crate::text::nearest;
+
+// No doc comments on the two structs: clap would take them for the text of the command.
+#[derive(Debug, Default, Args)]
+pub(super) struct FamilyArgument {
+    /// The transmission family; needed only where the knowledge has several
+    #[arg(long, value_name = "FAMILY")]
+    pub(super) family: Option<String>,
+}
+
+impl FamilyArgument {
+    pub(super) fn of<'k>(&self, knowledge: &'k Knowledge) -> Result<&'k Family, Error> {
+        family(knowledge, self.family.as_deref())
+    }
+}
+
+#[derive(Debug, Default, Args)]
+pub(super) struct CaseArguments {
+    /// The symptoms reported
+    #[arg(value_name = "SYMPTOM")]
+    pub(super) symptoms: Vec<String>,
+    #[command(flatten)]
+    pub(super) family: FamilyArgument,
+    /// The vehicle whose spec sheet gives the limits
+    #[arg(long, value_name = "VEHICLE")]
+    pub(super) vehicle: Option<String>,
+    /// A symptom confirmed absent
+    #[arg(long, value_name = "SYMPTOM")]
+    pub(super) absent: Vec<String>,
+    /// A reading: an outcome, or a number with its unit; `~U` adds its standard uncertainty
+    #[arg(long = "reading", value_name = "ID=VALUE")]
+    pub(super) readings: Vec<String>,
+    /// A set-up already in place, besides those of a vehicle that has just come in
+    #[arg(long, value_name = "SET_UP")]
+    pub(super) in_place: Vec<String>,
+    /// Take the case from this job record
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["symptoms", "family", "vehicle", "absent"])]
+    pub(super) job: Option<PathBuf>,
+}
+
+/// The figures of the ranking.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum By {
+    /// Expected drop in the number of candidates in play
+    Separates,
+    /// Expected information about the candidates, in bits
+    Bits,
+    /// Minutes, set-ups included
+    Minutes,
+    /// Expected saving compared with repairing now, one step ahead
+    Saves,
+}
+
+/// The order that `--by` asks for.
+pub(super) fn order(by: Option<By>) -> OrderBy {
+    match by {
+        None => OrderBy::SeparatesPerMinute,
+        Some(By::Separates) => OrderBy::Separates,
+        Some(By::Bits) => OrderBy::Bits,
+        Some(By::Minutes) => OrderBy::Minutes,
+        Some(By::Saves) => OrderBy::Saves,
+    }
+}
+
+/// The family of a name; without a name, the only one there is.
+pub(super) fn family<'k>(
+    knowledge: &'k Knowledge,
+    name: Option<&str>,
+) -> Result<&'k Family, Error> {
+    let names = || knowledge.families.iter().map(|family| family.name.as_str());
+    match (name, knowledge.families.as_slice()) {
+        (Some(name), _) => knowledge
+            .family(name)
+            .ok_or_else(|| unknown("family", name, names())),
+        (None, [only]) => Ok(only),
+        (None, _) => Err(Error::Usage(format!(
+            "the knowledge has several families: name one with --family ({})",
+            names().collect::<Vec<_>>().join(", ")
+        ))),
+    }
+}
+
+/// The vehicle of a name, which must be of the family.
+pub(super) fn vehicle<'k>(
+    knowledge: &'k Knowledge,
+    family: &Family,
+    name: Option<&str>,
+) -> Result<Option<&'k Vehicle>, Error> {
+    let vehicles = knowledge.vehicles.iter();
+    let of_family = vehicles.filter(|vehicle| vehicle.family == family.name);
+    let find = |name: &str| {
+        let found = of_family.clone().find(|vehicle| vehicle.name == name);
+        let names = of_family.clone().map(|vehicle| vehicle.name.as_str());
+        found.ok_or_else(|| unknown("vehicle", name, names))
+    };
+    name.map(find).transpose()
+}
+
+/// The symptom of a name.
+pub(super) fn symptom(family: &Family, name: &str) -> Result<SymptomId, Error> {
+    let names = family.symptoms.iter().map(|symptom| symptom.name.as_str());
+    family
+        .symptom_named(name)
+        .ok_or_else(|| unknown("symptom", name, names))
+}
+
+/// The symptoms reported and those confirmed absent, by their names; none can be both.
+pub(super) fn symptoms(
+    family: &Family,
+    present: &[String],
+    absent: &[String],
+) -> Result<(Vec<SymptomId>, Vec<SymptomId>), Error> {
+    let ids = |names: &[String]| -> Result<Vec<SymptomId>, Error> {
+        let ids = names.iter().map(|name| symptom(family, name));
+        let mut ids: Vec<SymptomId> = ids.collect::<Result<_, _>>()?;
+        ids.sort_unstable();
+        ids.dedup();
+        Ok(ids)
+    };
+    let (present, absent) = (ids(present)?, ids(absent)?);
+    match present.iter().find(|symptom| absent.contains(symptom)) {
+        None => Ok((present, absent)),
+        Some(both) => Err(Error::Usage(format!(
+            "`{}` cannot be both reported and absent",
+            family.symptom(*both).name
+        ))),
+    }
+}
+
+/// The measurement of a name.
+fn measurement(family: &Family, name: &str) -> Result<MeasurementId, Error> {
+    let names = family.measurements.iter().map(|known| known.name.as_str());
+    family
+        .measurement_named(name)
+        .ok_or_else(|| unknown("measurement", name, names))
+}
+
+/// The set-up of a name.
+fn set_up(family: &Family, name: &str) -> Result<SetUpId, Error> {
+    let names = family.set_ups.iter().map(|set_up| set_up.name.as_str());
+    family
+        .set_up_named(name)
+        .ok_or_else(|| unknown("set-up", name, names))
+}
+
+/// Nothing has this name: the nearest that does, or the first few there are.
+pub(super) fn unknown<'n>(
+    kind: &str,
+    name: &str,
+    known: impl Iterator<Item = &'n str> + Clone,
+) -> Error {
+    Error::Usage(if let Some(nearest) = nearest(name, known.clone()) {
+        format!("there is no {kind} `{name}`: did you mean `{nearest}`?")
+    } else {
+        let known: Vec<&str> = known.take(12).collect();
+        format!(
+            "there is no {kind} `{name}`; there are: {}",
+            known.join(", ")
+        )
+    })
+}
+
+impl CaseArguments {
+    /// The case that the arguments describe.
+    pub(super) fn case<'k>(&self, knowledge: &'k Knowledge) -> Result<Case<'k>, Error> {
+        let mut case = match &self.job {
+            Some(file) => job::case(knowledge, file)?,
+            None => self.given(knowledge)?,
+        };
+        for reading in &self.readings {
+            let evidence = evidence(&case, reading)?;
+            case.circumstances.left_out.push(evidence.measurement);
+            case.evidence.push(evidence);
+        }
+        for name in &self.in_place {
+            let entered = set_up(case.family, name)?;
+            case.circumstances.enter(case.family, entered);
+        }
+        Ok(case)
+    }
+
+    fn given<'k>(&self, knowledge: &'k Knowledge) -> Result<Case<'k>, Error> {
+        let family = self.family.of(knowledge)?;
+        let (present, absent) = symptoms(family, &self.symptoms, &self.absent)?;
+        if present.is_empty() {
+            let names: Vec<&str> = family.symptoms.iter().map(|s| s.name.as_str()).collect();
+            let words = format!("name a symptom: {}", names.join(", "));
+            return Err(Error::Usage(words));
+        }
+        Ok(Case {
+            family,
+            vehicle: vehicle(knowledge, family, self.vehicle.as_deref())?,
+            complaint: Complaint {
+                present,
+                absent,
+                repaired: Vec::new(),
+            },
+            evidence: Vec::new(),
+            circumstances: Circumstances::on_arrival(family),
+        })
+    }
+}
+
+/// The evidence of `ID=VALUE`.
+fn evidence(case: &Case<'_>, reading: &str) -> Result<Evidence, Error> {
+    let (name, value) = reading
+        .split_once('=')
+        .ok_or_else(|| Error::Usage(format!("`{reading}` is not a reading: write ID=VALUE")))?;
+    let id = measurement(case.family, name.trim())?;
+    match understand(case.family, case.vehicle, id, value.trim(), None) {
+        Answer::Taken(taken) => Ok(taken.evidence),
+        Answer::Question { words, .. } | Answer::Refused(words) => {
+            Err(Error::Usage(format!("--reading {name}: {words}")))
+        }
+    }
+}

@@ -1,0 +1,103 @@
+//! The knowledge that a command works on: a folder's or the program's own, with learned figures laid over it.
+
+use std::path::Path;
+
+use serde_json::{Value, json};
+
+use super::error::Error;
+use super::streams::Streams;
+use crate::knowledge::{Family, Knowledge, LaidOver, OVERLAY};
+use crate::learn::{Overlay, apply};
+use crate::load::{Source, load};
+use crate::record::fingerprint;
+use crate::terminal;
+use crate::text::clean;
+
+/// The knowledge of a folder, or the one in the program. That it has warnings is said on the error stream.
+pub(super) fn knowledge(
+    folder: Option<&Path>,
+    streams: &mut Streams<'_>,
+) -> Result<Knowledge, Error> {
+    let source = match folder {
+        Some(folder) => Source::folder(folder)?,
+        None => Source::embedded(),
+    };
+    let loaded = load(&source).map_err(Error::Findings)?;
+    // The tests check the shipped knowledge; a folder's warnings are for its maintainer.
+    let warnings = loaded.warnings.0.len();
+    if folder.is_some() && warnings > 0 {
+        writeln!(
+            streams.err,
+            "halfsplit: the knowledge has {warnings} warnings: `halfsplit check` lists them"
+        )?;
+    }
+    Ok(loaded.knowledge)
+}
+
+/// Where the figures come from.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Basis<'a> {
+    /// The knowledge folder; `None` for the knowledge in the program.
+    pub(super) folder: Option<&'a Path>,
+    /// The file of learned figures to lay over it.
+    pub(super) overlay: Option<&'a Path>,
+}
+
+/// The knowledge with the learned figures laid over it, where there are any.
+pub(super) fn knowledge_on(
+    basis: &Basis<'_>,
+    streams: &mut Streams<'_>,
+) -> Result<Knowledge, Error> {
+    let mut knowledge = knowledge(basis.folder, streams)?;
+    let Some(path) = basis.overlay else {
+        return Ok(knowledge);
+    };
+    let text = Overlay::text(path)?;
+    let overlay = Overlay::read_text(&text, path)?;
+    let families = &mut knowledge.families;
+    let named = families
+        .iter()
+        .position(|family| family.name == overlay.family);
+    // Where no family has the name, the first one serves to say so: `apply` refuses it with file, line and column.
+    let Some(family) = families.get_mut(named.unwrap_or(0)) else {
+        return Err(Error::Files("the knowledge has no family".to_owned()));
+    };
+    if let Err(misfits) = apply(family, &overlay) {
+        for misfit in &misfits {
+            writeln!(streams.err, "{}", clean(&misfit.in_file(path)))?;
+        }
+        return Err(Error::Files(format!(
+            "{} does not fit the knowledge, so none of it is used",
+            path.display()
+        )));
+    }
+    let print = fingerprint(text.as_bytes());
+    knowledge
+        .fingerprints
+        .insert(OVERLAY.to_owned(), print.clone());
+    knowledge.overlay = Some(LaidOver {
+        file: path.display().to_string(),
+        fingerprint: print,
+        family: overlay.family,
+        jobs: overlay.jobs,
+        dates: overlay.dates.map(|dates| dates.map(|day| day.to_string())),
+    });
+    Ok(knowledge)
+}
+
+/// The learned figures that a family is used with, for `--json`; `null` where there are none.
+pub(super) fn overlay_json(knowledge: &Knowledge, family: &Family) -> Value {
+    json!(knowledge.overlay_of(family))
+}
+
+/// Says on the error stream that learned figures are in use, where they are: for an output that is a drawing.
+pub(super) fn tell_overlay(
+    knowledge: &Knowledge,
+    family: &Family,
+    streams: &mut Streams<'_>,
+) -> Result<(), Error> {
+    if let Some(words) = terminal::overlay_words(knowledge, family) {
+        writeln!(streams.err, "halfsplit: {}", clean(&words))?;
+    }
+    Ok(())
+}

@@ -1,0 +1,66 @@
+//! Why a command could not do what it was asked.
+
+use std::io;
+
+use super::streams::{DONE, FINDINGS, UNUSABLE};
+use crate::decide::Misshapen;
+use crate::infer::Unexplained;
+use crate::learn::OverlayError;
+use crate::load::{Findings, NoFolder};
+use crate::record::RecordError;
+use crate::terminal::bay::BayError;
+
+/// Why a command could not do what it was asked.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// The arguments do not fit the knowledge.
+    #[error("{0}")]
+    Usage(String),
+    /// No candidate explains the complaint.
+    #[error(transparent)]
+    Unexplained(#[from] Unexplained),
+    /// The case is too large to decide on.
+    #[error(transparent)]
+    Misshapen(#[from] Misshapen),
+    /// The knowledge has errors.
+    #[error("the knowledge has errors")]
+    Findings(Findings),
+    /// The knowledge folder cannot be read.
+    #[error(transparent)]
+    Folder(#[from] NoFolder),
+    /// The learned figures cannot be read or written.
+    #[error(transparent)]
+    Overlay(#[from] OverlayError),
+    /// The job record cannot be used.
+    #[error(transparent)]
+    Record(#[from] RecordError),
+    /// The session could not go on.
+    #[error(transparent)]
+    Session(BayError),
+    /// A file or a folder cannot be used.
+    #[error("{0}")]
+    Files(String),
+    /// Reading or writing failed.
+    #[error(transparent)]
+    Io(#[from] io::Error),
+}
+
+impl From<BayError> for Error {
+    fn from(error: BayError) -> Self {
+        match error {
+            BayError::Io(error) => Self::Io(error),
+            other => Self::Session(other),
+        }
+    }
+}
+
+impl Error {
+    /// The exit code of the program; a reader that has left is no failure.
+    pub(super) fn code(&self) -> u8 {
+        match self {
+            Self::Findings(_) => FINDINGS,
+            Self::Io(error) if error.kind() == io::ErrorKind::BrokenPipe => DONE,
+            _ => UNUSABLE,
+        }
+    }
+}

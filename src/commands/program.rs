@@ -1,0 +1,176 @@
+//! The command line as a whole: its global options, and which command runs.
+
+use std::ffi::OsString;
+use std::io;
+use std::path::PathBuf;
+
+use clap::{CommandFactory, Parser, Subcommand};
+
+use super::basis::Basis;
+use super::completions::Completions;
+use super::error::Error;
+use super::streams::{DONE, MayLeave, Streams, UNUSABLE};
+use super::{check, diagnose, diff, draw, learn, manual, new, next, plan, schema, show, study};
+use crate::text::clean;
+
+/// Tells a driveline technician which measurement to take next, and when to stop measuring and repair.
+#[derive(Debug, Parser)]
+#[command(
+    name = "halfsplit",
+    version,
+    propagate_version = true,
+    max_term_width = 80
+)]
+struct Halfsplit {
+    /// Use the knowledge in this folder instead of the knowledge built into the program
+    #[arg(long, global = true, value_name = "DIR")]
+    knowledge: Option<PathBuf>,
+
+    /// Use the figures that `learn` wrote to this file, after a person has reviewed them
+    #[arg(long, global = true, value_name = "FILE")]
+    overlay: Option<PathBuf>,
+
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Diagnose a vehicle, one measurement at a time
+    Diagnose(diagnose::Diagnose),
+    /// List the candidates and rank the next measurements, once
+    Next(next::Next),
+    /// Print the whole test plan and its expected cost
+    Plan(plan::Plan),
+    /// Validate a knowledge folder: errors, doubtful entries, worked cases
+    Check(check::Check),
+    /// Estimate rates and likelihoods from closed jobs
+    Learn(learn::Learn),
+    /// Show what differs between two versions of the knowledge, and which answers change
+    Diff(diff::Diff),
+    /// Show a cause, measurement, repair, set-up, vehicle or fault tree
+    Show(show::Show),
+    /// Simulate vehicles and measure how well the knowledge diagnoses them
+    Study(study::Study),
+    /// Draw the fault tree of a symptom, as SVG or for Graphviz
+    Draw(draw::Draw),
+    /// Start a family, symptom, measurement or cause from a commented template
+    New(new::New),
+    /// Print JSON Schemas of the knowledge files, for completion in an editor
+    Schema(schema::SchemaOf),
+    /// Print a completion script for a shell
+    Completions(Completions),
+    /// Print the manual page, in the format of `man`
+    Manual,
+}
+
+/// Runs the program on its arguments and gives its exit code.
+pub fn run(arguments: impl IntoIterator<Item = OsString>, streams: &mut Streams<'_>) -> u8 {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let program = match Halfsplit::try_parse_from(&arguments) {
+        Ok(program) => program,
+        Err(error) => return usage(&error, &arguments, streams),
+    };
+    program.execute(streams).unwrap_or_else(|error| {
+        let code = error.code();
+        if code != DONE {
+            // Where even this cannot be written there is nowhere left to say so.
+            let _ = tell(&error, streams);
+        }
+        code
+    })
+}
+
+/// Writes what clap has to say: help and the version to the output, everything else as an error.
+fn usage(error: &clap::Error, arguments: &[OsString], streams: &mut Streams<'_>) -> u8 {
+    let text = error.render();
+    // The message repeats the arguments: where those could steer the terminal, it is written without styles.
+    let plain = |argument: &OsString| argument.to_str().is_some_and(|text| clean(text) == text);
+    let text = if arguments.iter().all(plain) {
+        text.ansi().to_string()
+    } else {
+        let lines: Vec<String> = text.to_string().lines().map(clean).collect();
+        format!("{}\n", lines.join("\n"))
+    };
+    let (to, code) = if error.use_stderr() {
+        (&mut *streams.err, UNUSABLE)
+    } else {
+        (&mut *streams.out, DONE)
+    };
+    match to.write_all(text.as_bytes()).and_then(|()| to.flush()) {
+        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => UNUSABLE,
+        _ => code,
+    }
+}
+
+/// Writes what went wrong.
+fn tell(error: &Error, streams: &mut Streams<'_>) -> io::Result<()> {
+    if let Error::Findings(findings) = error {
+        writeln!(streams.err, "{findings}\n")?;
+    }
+    writeln!(streams.err, "halfsplit: {}", clean(&error.to_string()))
+}
+
+impl Command {
+    /// Whether it uses the figures of an overlay.
+    const fn takes_overlay(&self) -> bool {
+        matches!(
+            self,
+            Self::Diagnose(_)
+                | Self::Next(_)
+                | Self::Plan(_)
+                | Self::Show(_)
+                | Self::Draw(_)
+                | Self::Study(_)
+        )
+    }
+}
+
+impl Halfsplit {
+    fn execute(self, streams: &mut Streams<'_>) -> Result<u8, Error> {
+        let folder = self.knowledge.as_deref();
+        let basis = Basis {
+            folder,
+            overlay: self.overlay.as_deref(),
+        };
+        if basis.overlay.is_some() && !self.command.takes_overlay() {
+            return Err(Error::Usage(
+                "--overlay is for diagnose, next, plan, show, draw and study: no other command uses learned figures"
+                    .to_owned(),
+            ));
+        }
+        // A session ends with its reader; every other command runs on to its exit code.
+        if let Command::Diagnose(diagnose) = self.command {
+            let code = diagnose.execute(&basis, streams)?;
+            streams.out.flush()?;
+            return Ok(code);
+        }
+        let streams = &mut Streams {
+            out: &mut MayLeave::new(streams.out),
+            err: streams.err,
+            input: streams.input,
+            interactive: streams.interactive,
+            width: streams.width,
+            clock: streams.clock.clone(),
+            pause: streams.pause,
+            thinking: streams.thinking,
+        };
+        let code = match self.command {
+            Command::Diagnose(diagnose) => diagnose.execute(&basis, streams),
+            Command::Next(next) => next.execute(&basis, streams),
+            Command::Show(show) => show.execute(&basis, streams),
+            Command::Plan(plan) => plan.execute(&basis, streams),
+            Command::Check(check) => check.execute(folder, streams),
+            Command::Learn(learn) => learn.execute(folder, streams),
+            Command::Diff(diff) => diff.execute(folder, streams),
+            Command::Study(study) => study.execute(&basis, streams),
+            Command::Draw(draw) => draw.execute(&basis, streams),
+            Command::New(new) => new.execute(folder, streams),
+            Command::Schema(schema) => schema.execute(streams),
+            Command::Completions(completions) => completions.execute(&mut Self::command(), streams),
+            Command::Manual => manual::execute(Self::command(), streams),
+        }?;
+        streams.out.flush()?;
+        Ok(code)
+    }
+}
