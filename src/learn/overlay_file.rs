@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use serde::Deserialize;
 
 use super::overlay::{Moved, Overlay};
-use crate::text::plain;
+use crate::text::{plain, yaml_scalar};
 
 /// What stands at the top of every overlay.
 const HEAD: &str = "\
@@ -75,7 +75,7 @@ impl Overlay {
 
     fn write_yaml(&self, to: &mut String) -> fmt::Result {
         let section = |empty| if empty { " {}" } else { "" };
-        writeln!(to, "overlay:\n  family: {}", scalar(&self.family))?;
+        writeln!(to, "overlay:\n  family: {}", yaml_scalar(&self.family))?;
         writeln!(to, "  jobs: {}", self.jobs)?;
         if let Some([from, until]) = self.dates {
             writeln!(to, "  dates: [{from}, {until}]")?;
@@ -84,15 +84,15 @@ impl Overlay {
         writeln!(to, "  prior_readings: {}", plain(self.prior_readings))?;
         writeln!(to, "  rates:{}", section(self.rates.0.is_empty()))?;
         for (cause, moved) in &self.rates.0 {
-            writeln!(to, "    {}: {}", scalar(cause), figure(moved))?;
+            writeln!(to, "    {}: {}", yaml_scalar(cause), figure(moved))?;
         }
         writeln!(to, "  shows:{}", section(self.shows.0.is_empty()))?;
         for (measurement, outcomes) in &self.shows.0 {
-            writeln!(to, "    {}:", scalar(measurement))?;
+            writeln!(to, "    {}:", yaml_scalar(measurement))?;
             for (outcome, causes) in &outcomes.0 {
-                writeln!(to, "      {}:", scalar(outcome))?;
+                writeln!(to, "      {}:", yaml_scalar(outcome))?;
                 for (cause, moved) in &causes.0 {
-                    writeln!(to, "        {}: {}", scalar(cause), figure(moved))?;
+                    writeln!(to, "        {}: {}", yaml_scalar(cause), figure(moved))?;
                 }
             }
         }
@@ -201,7 +201,7 @@ fn figure(moved: &Moved) -> String {
         jobs => format!(", unstated: {jobs}"),
     };
     if !same_repair.is_empty() {
-        let names: Vec<String> = same_repair.iter().map(|name| scalar(name)).collect();
+        let names: Vec<String> = same_repair.iter().map(|name| yaml_scalar(name)).collect();
         let _ = write!(beside, ", same_repair: [{}]", names.join(", "));
     }
     format!(
@@ -211,22 +211,4 @@ fn figure(moved: &Moved) -> String {
         end(low),
         end(high)
     )
-}
-
-/// A name as YAML: bare where it can be nothing but a text, in quotes else.
-fn scalar(name: &str) -> String {
-    let bare = name.starts_with(|c: char| c.is_ascii_lowercase())
-        && name
-            .chars()
-            .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-' || c == '_')
-        && !matches!(
-            name,
-            "true" | "false" | "null" | "yes" | "no" | "on" | "off" | "y" | "n"
-        );
-    if bare {
-        name.to_owned()
-    } else {
-        // A JSON string is a double-quoted YAML scalar (YAML 1.2, 1.2).
-        serde_json::Value::from(name).to_string()
-    }
 }

@@ -8,6 +8,7 @@ mod page;
 mod paper;
 mod table;
 mod words;
+mod yaml;
 
 pub use figures::plain;
 pub use harmless::{clean, quoted};
@@ -18,3 +19,4 @@ pub use page::{Page, Tone};
 pub use paper::Paper;
 pub use table::table;
 pub(crate) use words::either;
+pub(crate) use yaml::yaml_scalar;
