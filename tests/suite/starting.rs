@@ -164,7 +164,7 @@ fn a_new_cause_goes_behind_the_last_and_into_the_tree_named() {
         &["cause", "my-cvt/seal-torn", "--symptom", "slipping"],
     )
     .run()
-    .says("every line that stood");
+    .says("no other line changed");
     let (with, warnings) = knowledge(folder.path());
     assert_eq!(warnings, "");
     let family = with.family("my-cvt").unwrap();

@@ -8,16 +8,15 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Subcommand};
 
 use crate::commands::{DONE, Error, FINDINGS, Streams, args};
-use crate::knowledge::{CauseId, Family};
+use crate::knowledge::{Cause, Family};
 use crate::load;
-use crate::load::{Source, insert, is_id};
-use crate::text::{Page, Tone};
-use filled::{Filled, scalar};
+use crate::load::{NoPlace, Source, insert, is_id};
+use crate::text::{Page, Tone, yaml_scalar};
 use written::Written;
 
 /// Start a family, a symptom, a measurement or a cause, as a commented file to fill in.
 ///
-/// What is written loads as it is. No file is written over, and of a file that stands no line is changed.
+/// What is written loads as it is. No file is overwritten, and no line of an existing file is changed.
 #[derive(Debug, Args)]
 pub(super) struct New {
     #[command(subcommand)]
@@ -85,32 +84,24 @@ impl New {
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
         let place = |folder: &Option<PathBuf>| {
-            let given = folder.as_deref().or(knowledge);
-            given
-                .map(Path::to_path_buf)
-                .ok_or_else(|| Error::Usage("name the knowledge folder: --in DIR".to_owned()))
+            let given = folder.as_deref().or(knowledge).map(Path::to_path_buf);
+            given.ok_or_else(|| Error::Usage("name the knowledge folder: --in DIR".to_owned()))
         };
+        let start =
+            |within: &Within, kind| Started::in_folder(place(&within.folder)?, &within.name, kind);
         let plan = match &self.what {
             What::Family { name, folder } => family(place(folder)?, name)?,
-            What::Symptom { within, causes } => {
-                Started::in_folder(place(&within.folder)?, &within.name, "symptom")?
-                    .symptom(causes)?
-            }
+            What::Symptom { within, causes } => start(within, "symptom")?.symptom(causes)?,
             What::Measurement {
                 within,
                 causes,
                 number,
-            } => Started::in_folder(place(&within.folder)?, &within.name, "measurement")?
-                .measurement(causes, *number)?,
+            } => start(within, "measurement")?.measurement(causes, *number)?,
             What::Cause {
                 within,
                 repair,
                 symptom,
-            } => Started::in_folder(place(&within.folder)?, &within.name, "cause")?.cause(
-                repair.as_deref(),
-                symptom.as_deref(),
-                streams,
-            )?,
+            } => start(within, "cause")?.cause(repair.as_deref(), symptom.as_deref(), streams)?,
         };
         plan.carry_out(streams)
     }
@@ -126,23 +117,56 @@ struct Plan {
 }
 
 impl Plan {
-    fn carry_out(self, streams: &mut Streams<'_>) -> Result<u8, Error> {
-        for file in &self.written {
-            file.may_be_written()?;
+    /// A new file.
+    fn file(&mut self, path: &str, text: String) {
+        self.write(path, None, text);
+    }
+
+    /// A file that grows by an entry; a file that has grown already grows on.
+    fn grow(&mut self, path: &str, way: &[&str], entry: &str) -> Result<(), NoPlace> {
+        let before = self.text(path);
+        let text = insert(&before, way, entry)?;
+        self.write(path, Some(before), text);
+        Ok(())
+    }
+
+    fn write(&mut self, path: &str, before: Option<String>, text: String) {
+        self.source = self.source.clone().with_text(path, &text);
+        let path = self.folder.join(path);
+        match self.written.iter_mut().find(|file| file.path == path) {
+            Some(file) => file.text = text,
+            None => self.written.push(Written { path, before, text }),
         }
+    }
+
+    /// The text of a file of the folder.
+    fn text(&self, path: &str) -> String {
+        let found = self.source.files().find(|(known, _)| *known == path);
+        found.map(|(_, text)| text.to_owned()).unwrap_or_default()
+    }
+
+    fn carry_out(self, streams: &mut Streams<'_>) -> Result<u8, Error> {
+        self.written.iter().try_for_each(Written::may_be_written)?;
         // Before anything is written: a start that does not load would be no start.
         if let Err(findings) = load::load(&self.source) {
             writeln!(streams.err, "{findings}\n")?;
             writeln!(streams.err, "halfsplit: nothing was written")?;
             return Ok(FINDINGS);
         }
-        for file in &self.written {
-            file.write()?;
-        }
+        self.written.iter().try_for_each(Written::write)?;
         let mut page = Page::new(streams.out, streams.width);
         page.heading("Written")?;
         for file in &self.written {
-            page.item(Tone::Plain, 2, "", &file.to_string())?;
+            let grown = file
+                .before
+                .as_ref()
+                .map_or("", |_| ": added to, no other line changed");
+            page.item(
+                Tone::Plain,
+                2,
+                "",
+                &format!("{}{grown}", file.path.display()),
+            )?;
         }
         page.heading("Next")?;
         for words in &self.next {
@@ -168,17 +192,12 @@ fn family(folder: PathBuf, name: &str) -> Result<Plan, Error> {
             folder.join(name).display()
         )));
     }
-    let files = filled::family(name);
-    Ok(Plan {
-        source: Source::texts(files.clone()),
-        written: files
-            .into_iter()
-            .map(|(path, text)| Written::file(folder.join(path), text))
-            .collect(),
+    let mut plan = Plan {
+        folder,
+        source: Source::texts(Vec::<(String, String)>::new()),
+        written: Vec::new(),
         next: vec![
-            format!(
-                "Replace what {name}/family.yaml says; every field is explained beside it."
-            ),
+            format!("Replace what {name}/family.yaml says; every field is explained beside it."),
             "Then the causes and repairs, the measurements, the tree of the first complaint, and the spec sheet."
                 .to_owned(),
             format!(
@@ -187,11 +206,14 @@ fn family(folder: PathBuf, name: &str) -> Result<Plan, Error> {
             "In an editor: halfsplit schema --into DIR/.schemas completes and checks what you type."
                 .to_owned(),
         ],
-        folder,
-    })
+    };
+    for (path, text) in filled::family(name) {
+        plan.file(&path, text);
+    }
+    Ok(plan)
 }
 
-/// An id that a file may call something by.
+/// Refuses what no file may call something by.
 fn id(kind: &str, name: &str) -> Result<(), Error> {
     if is_id(name) {
         return Ok(());
@@ -202,17 +224,16 @@ fn id(kind: &str, name: &str) -> Result<(), Error> {
     )))
 }
 
-/// Something new in a family that stands.
+/// Something new in a family that is there.
 struct Started {
-    folder: PathBuf,
-    source: Source,
+    plan: Plan,
     family: Family,
     name: String,
 }
 
 impl Started {
     fn in_folder(folder: PathBuf, name: &str, kind: &str) -> Result<Self, Error> {
-        let source = Source::folder(&folder).map_err(|error| Error::Files(error.to_string()))?;
+        let source = Source::folder(&folder)?;
         let loaded = load::load(&source).map_err(Error::Findings)?;
         let (of, name) = match name.split_once('/') {
             Some((family, name)) => (Some(family), name),
@@ -231,177 +252,132 @@ impl Started {
                 family.name
             )));
         }
-        Ok(Self {
+        let plan = Plan {
             folder,
             source,
+            written: Vec::new(),
+            next: Vec::new(),
+        };
+        Ok(Self {
+            plan,
             family,
             name: name.to_owned(),
         })
     }
 
-    /// The causes of these names; without any the most frequent ones.
-    fn causes(&self, names: &[String], most: usize) -> Result<Vec<CauseId>, Error> {
+    /// The causes of these names as YAML; without any the most frequent ones.
+    fn causes(&self, names: &[String], most: usize) -> Result<Vec<String>, Error> {
+        let mut causes: Vec<&Cause> = self.family.causes.iter().collect();
         if names.is_empty() {
-            let mut ids: Vec<CauseId> = (0..self.family.causes.len()).map(CauseId::at).collect();
-            ids.sort_by(|a, b| {
-                let rate = |id: &CauseId| self.family.cause(*id).rate.get();
-                rate(b).total_cmp(&rate(a)).then(a.cmp(b))
-            });
-            ids.truncate(most);
-            return Ok(ids);
+            causes.sort_by(|a, b| b.rate.get().total_cmp(&a.rate.get()));
+            causes.truncate(most);
+            return Ok(causes
+                .iter()
+                .map(|cause| yaml_scalar(&cause.name))
+                .collect());
         }
-        let known = || self.family.causes.iter().map(|cause| cause.name.as_str());
-        names
-            .iter()
-            .map(|name| {
-                let found = self.family.cause_named(name);
-                found.ok_or_else(|| args::unknown("cause", name, known()))
-            })
-            .collect()
+        let known = || causes.iter().map(|cause| cause.name.as_str());
+        let found = |name: &String| match self.family.cause_named(name) {
+            Some(_) => Ok(yaml_scalar(name)),
+            None => Err(args::unknown("cause", name, known())),
+        };
+        names.iter().map(found).collect()
     }
 
-    fn names(&self, causes: &[CauseId]) -> Vec<String> {
-        causes
-            .iter()
-            .map(|cause| scalar(&self.family.cause(*cause).name))
-            .collect()
-    }
-
-    /// A plan that writes one new file.
-    fn file(self, path: &str, text: String, next: Vec<String>) -> Plan {
-        Plan {
-            source: self.source.with_text(path, &text),
-            written: vec![Written::file(self.folder.join(path), text)],
-            next,
-            folder: self.folder,
-        }
-    }
-
-    fn symptom(self, causes: &[String]) -> Result<Plan, Error> {
-        let causes = self.names(&self.causes(causes, 2)?);
+    fn symptom(mut self, causes: &[String]) -> Result<Plan, Error> {
+        let causes = self.causes(causes, 2)?;
         let path = format!("{}/trees/{}.yaml", self.family.name, self.name);
-        let text = filled::symptom(&self.family, &self.name, &causes);
-        let next = vec![
+        self.plan
+            .file(&path, filled::symptom(&self.family, &self.name, &causes));
+        self.plan.next = vec![
             format!(
-                "Fill in {path}: the title, what customers say, and the tree; {} stand in it for a start.",
+                "Fill in {path}: the title, what customers say, and the tree; it starts with {}.",
                 causes.join(" and ")
             ),
             format!("Look at the tree: halfsplit show {}", self.name),
         ];
-        Ok(self.file(&path, text, next))
+        Ok(self.plan)
     }
 
-    fn measurement(self, causes: &[String], number: bool) -> Result<Plan, Error> {
-        let causes = self.names(&self.causes(causes, 1)?);
+    fn measurement(mut self, causes: &[String], number: bool) -> Result<Plan, Error> {
+        let causes = self.causes(causes, 1)?;
         let path = format!("{}/measurements/{}.yaml", self.family.name, self.name);
-        let text = filled::measurement(&self.family, &self.name, &causes, number);
-        let next = vec![
+        self.plan.file(
+            &path,
+            filled::measurement(&self.family, &self.name, &causes, number),
+        );
+        self.plan.next = vec![
             format!(
-                "Fill in {path}: what is asked, its outcomes, and how often each cause gives them; {} stands there for a start.",
+                "Fill in {path}: what is asked, its outcomes, and how often each cause gives them; it starts with {}.",
                 causes.join(" and ")
             ),
             "Name the set-ups, the cautions and the steps that it needs.".to_owned(),
         ];
-        Ok(self.file(&path, text, next))
+        Ok(self.plan)
     }
 
     fn cause(
-        self,
+        mut self,
         repair: Option<&str>,
         symptom: Option<&str>,
         streams: &mut Streams<'_>,
     ) -> Result<Plan, Error> {
-        let family = &self.family;
+        let (family, name, plan) = (&self.family, &self.name, &mut self.plan);
         let path = format!("{}/causes.yaml", family.name);
-        let repair = repair.map_or_else(|| format!("mend-{}", self.name), str::to_owned);
+        let repair = repair.map_or_else(|| format!("mend-{name}"), str::to_owned);
         id("repair", &repair)?;
-        let filled = Filled::cause(family, &self.name, &repair);
-        let mut causes = self.text(&path);
-        let mut next = vec![format!(
-            "Fill in {} in {path}: title, part, rate and repair.",
-            self.name
-        )];
-        let mut put = |way: &str, entry: &str| match insert(&causes, &[way], entry) {
-            Ok(text) => {
-                causes = text;
-                Ok(())
-            }
-            Err(why) => {
-                // As it is to be pasted.
-                writeln!(streams.err, "{entry}")?;
-                Err(Error::Files(format!(
-                    "{path}: {why}; nothing was written: put the lines above under `{way}` by hand"
-                )))
-            }
-        };
+        plan.next.push(format!(
+            "Fill in {name} in {path}: title, part, rate and repair."
+        ));
+        let mut entries = vec![("causes", filled::cause(family, name, &repair))];
         if family.repair_named(&repair).is_none() {
-            put("repairs", &filled.repair)?;
-            next.push(format!(
+            entries.insert(0, ("repairs", filled::repair(family, name, &repair)));
+            plan.next.push(format!(
                 "Fill in the repair {repair} too: what it costs, and what verifies it."
             ));
         }
-        put("causes", &filled.cause)?;
-        let mut source = self.source.clone().with_text(&path, &causes);
-        let mut written = vec![Written::grown(
-            self.folder.join(&path),
-            self.text(&path),
-            causes,
-        )];
-        let leaf = format!("- {}", scalar(&self.name));
-        if let Some(symptom) = symptom {
+        for (section, entry) in entries {
+            if let Err(why) = plan.grow(&path, &[section], &entry) {
+                // As it is to be pasted.
+                writeln!(streams.err, "{entry}")?;
+                return Err(Error::Files(format!(
+                    "{path}: {why}; nothing was written: put the lines above under `{section}` by hand"
+                )));
+            }
+        }
+        let leaf = format!("- {}", yaml_scalar(name));
+        let trees = format!("{}/trees", family.name);
+        let placed = if let Some(symptom) = symptom {
             args::symptom(family, symptom)?;
-            let tree = self.tree_of(symptom)?;
-            match insert(&self.text(&tree), &["top", "any"], &leaf) {
-                Ok(text) => {
-                    source = source.with_text(&tree, &text);
-                    let before = self.text(&tree);
-                    written.push(Written::grown(self.folder.join(&tree), before, text));
-                    next.push(format!(
-                        "It stands at the end of the tree in {tree}: move it where it belongs."
-                    ));
+            let tree = tree_of(&plan.source, &trees, symptom)?;
+            match plan.grow(&tree, &["top", "any"], &leaf) {
+                Ok(()) => {
+                    format!("It is at the end of the tree in {tree}: move it where it belongs.")
                 }
-                Err(why) => next.push(format!("{tree}: {why}; put `{leaf}` into it by hand.")),
+                Err(why) => format!("{tree}: {why}; put `{leaf}` into it by hand."),
             }
         } else {
-            next.push(format!(
-                "Put `{leaf}` into the tree of each complaint that it brings about: {}/trees.",
-                family.name
-            ));
-        }
-        next.push(format!(
-            "Name {} in the `shows` of each measurement that it changes; where none does, start one: \
-             halfsplit new measurement {}/NAME --cause {}",
-            self.name, family.name, self.name
+            format!("Put `{leaf}` into the tree of each complaint that it brings about: {trees}.")
+        };
+        plan.next.push(placed);
+        plan.next.push(format!(
+            "Name {name} in the `shows` of each measurement that it changes; where none does, start one: \
+             halfsplit new measurement {}/NAME --cause {name}",
+            family.name
         ));
-        Ok(Plan {
-            folder: self.folder,
-            source,
-            written,
-            next,
-        })
+        Ok(self.plan)
     }
+}
 
-    /// The text of a file of the folder; it was read before.
-    fn text(&self, path: &str) -> String {
-        let found = self.source.files().find(|(known, _)| *known == path);
-        found.map(|(_, text)| text.to_owned()).unwrap_or_default()
-    }
-
-    /// The file of a symptom's tree.
-    fn tree_of(&self, symptom: &str) -> Result<String, Error> {
-        let trees = format!("{}/trees/", self.family.name);
-        let mut files = self.source.files();
-        files
-            .find(|(path, text)| {
-                path.starts_with(&trees)
-                    && text.lines().any(|line| {
-                        line.strip_prefix("symptom:").is_some_and(|rest| {
-                            let rest = rest.split('#').next().unwrap_or_default();
-                            rest.trim().trim_matches(['"', '\'']) == symptom
-                        })
-                    })
-            })
-            .map(|(path, _)| path.to_owned())
-            .ok_or_else(|| Error::Files(format!("the tree of {symptom} was not found in {trees}")))
-    }
+/// The file of a symptom's tree.
+fn tree_of(source: &Source, trees: &str, symptom: &str) -> Result<String, Error> {
+    let is_its_tree = |(path, text): &(&str, &str)| {
+        let tree = || serde_yaml::from_str::<serde_json::Value>(text).ok();
+        path.starts_with(trees) && tree().is_some_and(|tree| tree["symptom"] == symptom)
+    };
+    let found = source
+        .files()
+        .find(is_its_tree)
+        .map(|(path, _)| path.to_owned());
+    found.ok_or_else(|| Error::Files(format!("the tree of {symptom} was not found in {trees}")))
 }
