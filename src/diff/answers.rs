@@ -2,13 +2,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::changes::Sameness;
-use super::names::{Named, Renames};
+use serde::Serialize;
+
+use super::list::Sides;
+use super::names::{Editions, Named, Renames};
 use super::thing::Kind;
-use crate::decide::OrderBy;
-use crate::decide::{Circumstances, Standing};
+use crate::decide::{Circumstances, OrderBy, Standing};
 use crate::infer::{Complaint, Model};
-use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
+use crate::knowledge::{SymptomId, Vehicle};
 
 /// So many of the ranking's measurements are compared.
 pub const FIRST: usize = 3;
@@ -16,7 +17,7 @@ pub const FIRST: usize = 3;
 const ROUNDING: f64 = 1e-12;
 
 /// What differs in the answer to one complaint. Names are the newer edition's.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct AnswerDiffers {
     /// The family.
     pub family: String,
@@ -24,20 +25,29 @@ pub struct AnswerDiffers {
     pub symptom: String,
     /// The vehicle it was asked on: the first of the family by name that both editions have.
     pub vehicle: Option<String>,
-    /// Candidates that came, each by its causes.
-    pub came: Vec<Vec<String>>,
-    /// Candidates that went.
-    pub went: Vec<Vec<String>>,
+    /// The candidates that only one edition has.
+    pub candidates: Candidates,
     /// Repairs whose probability before any reading moved, the largest move first.
     pub repairs: Vec<RepairMoved>,
-    /// The first measurements of the ranking, as they were and as they are.
-    pub first: [Vec<First>; 2],
+    /// The first measurements of the ranking.
+    pub first: Sides<Vec<First>>,
     /// Why an edition has no answer.
-    pub fails: [Option<String>; 2],
+    pub fails: Sides<Option<String>>,
+}
+
+/// Candidates that only one edition has, each by its causes.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Candidates {
+    /// Those that came.
+    #[serde(rename = "in")]
+    pub came: Vec<Vec<String>>,
+    /// Those that went.
+    #[serde(rename = "out")]
+    pub went: Vec<Vec<String>>,
 }
 
 /// The repairs of a group of candidates, and how probable it is that they cure the vehicle.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct RepairMoved {
     /// The repairs, sorted.
     pub repairs: Vec<String>,
@@ -48,10 +58,10 @@ pub struct RepairMoved {
 }
 
 /// One measurement of a ranking.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct First {
     /// Its id.
-    pub measurement: String,
+    pub id: String,
     /// How many candidates in play it is expected to set apart.
     pub separates: f64,
     /// Minutes, set-ups included.
@@ -68,61 +78,45 @@ struct Answer {
 
 impl AnswerDiffers {
     /// Whether the ranking starts with other measurements, or with the same in another order.
-    #[must_use]
     pub fn ranks_otherwise(&self) -> bool {
-        let [was, now] = &self.first;
-        !was.iter()
-            .map(|first| &first.measurement)
-            .eq(now.iter().map(|first| &first.measurement))
+        let ids = |first: &[First]| first.iter().map(|one| one.id.clone()).collect::<Vec<_>>();
+        ids(&self.first.was) != ids(&self.first.now)
     }
 
     fn is_something(&self) -> bool {
-        !self.came.is_empty()
-            || !self.went.is_empty()
+        !self.candidates.came.is_empty()
+            || !self.candidates.went.is_empty()
             || !self.repairs.is_empty()
             || self.ranks_otherwise()
-            || self.fails.iter().any(Option::is_some)
+            || self.fails.was.is_some()
+            || self.fails.now.is_some()
     }
 }
 
 /// The complaints of both editions whose answers differ, by family and name.
-pub(super) fn differing(old: &Knowledge, new: &Knowledge, same: &Sameness) -> Vec<AnswerDiffers> {
+pub(super) fn differing(editions: &Editions<'_>) -> Vec<AnswerDiffers> {
     let none = Renames::default();
     let mut differing = Vec::new();
-    for now in &new.families {
-        let (Some(was), Some(renames)) = (
-            old.family(same.folder.to_old(Kind::Family, &now.name)),
-            same.families.get(&now.name),
-        ) else {
-            continue;
-        };
-        let vehicles = vehicles(old, was, new, now, &same.folder);
-        for symptom in &now.symptoms {
-            let old_name = renames.to_old(Kind::Symptom, &symptom.name);
-            let (Some(old_id), Some(new_id)) = (
-                was.symptom_named(old_name),
-                now.symptom_named(&symptom.name),
-            ) else {
+    for [was, now] in editions.families() {
+        let (old, new) = (Named::new(was, &editions.renames), Named::new(now, &none));
+        let on = vehicles(editions, &new.name);
+        for (place, symptom) in now.symptoms.iter().enumerate() {
+            let to_old = |kind| {
+                editions
+                    .renames
+                    .to_old(kind, Some(&now.name), &symptom.name)
+            };
+            let Some(before) = was.symptom_named(&to_old(Kind::Symptom)) else {
                 continue;
             };
-            let old_named = Named {
-                family: was,
-                renames,
+            let was = answer(&old, on.map(|[was, _]| was), before);
+            let now = answer(&new, on.map(|[_, now]| now), SymptomId::at(place));
+            let found = AnswerDiffers {
+                family: new.name.clone(),
+                symptom: symptom.name.clone(),
+                vehicle: on.map(|[_, now]| now.name.clone()),
+                ..differs(was, now)
             };
-            let new_named = Named {
-                family: now,
-                renames: &none,
-            };
-            let answers = [
-                answer(old_named, vehicles.map(|(was, _)| was), old_id),
-                answer(new_named, vehicles.map(|(_, now)| now), new_id),
-            ];
-            let found = differs(
-                &now.name,
-                &symptom.name,
-                answers,
-                vehicles.map(|(_, now)| now),
-            );
             if found.is_something() {
                 differing.push(found);
             }
@@ -132,110 +126,93 @@ pub(super) fn differing(old: &Knowledge, new: &Knowledge, same: &Sameness) -> Ve
 }
 
 /// The first vehicle of a family, by its newer name, that both editions have.
-fn vehicles<'k>(
-    old: &'k Knowledge,
-    was: &Family,
-    new: &'k Knowledge,
-    now: &Family,
-    renames: &Renames,
-) -> Option<(&'k Vehicle, &'k Vehicle)> {
-    new.vehicles
+fn vehicles<'k>(editions: &Editions<'k>, family: &str) -> Option<[&'k Vehicle; 2]> {
+    let of_family = editions
+        .new
+        .vehicles
         .iter()
-        .filter(|vehicle| vehicle.family == now.name)
-        .find_map(|vehicle| {
-            let before = old.vehicle(renames.to_old(Kind::Vehicle, &vehicle.name))?;
-            (before.family == was.name).then_some((before, vehicle))
-        })
+        .filter(|vehicle| vehicle.family == family);
+    let renames = &editions.renames;
+    of_family.into_iter().find_map(|now| {
+        let was = editions
+            .old
+            .vehicle(&renames.to_old(Kind::Vehicle, None, &now.name))?;
+        (renames.to_new(Kind::Family, None, &was.family) == family).then_some([was, now])
+    })
 }
 
 /// The answer to one complaint on a vehicle that just came in.
 fn answer(
-    named: Named<'_>,
+    named: &Named<'_>,
     vehicle: Option<&Vehicle>,
     symptom: SymptomId,
 ) -> Result<Answer, String> {
-    let family = named.family;
     let complaint = Complaint {
         present: vec![symptom],
         ..Complaint::default()
     };
-    let model = Model::new(family, vehicle, complaint).map_err(|error| error.to_string())?;
-    let standing = Standing::new(
-        &model,
-        Vec::new(),
-        &Circumstances::on_arrival(family),
-        OrderBy::default(),
-    )
-    .map_err(|error| error.to_string())?;
-    let mut answer = Answer::default();
-    for candidate in &model.candidates {
-        let causes = candidate.causes.iter().map(|id| named.cause(*id));
-        answer.candidates.insert(sorted(causes));
-    }
-    for (repairs, probability) in standing.repairs_by_probability() {
-        let repairs = sorted(repairs.iter().map(|id| named.repair(*id)));
-        answer.repairs.insert(repairs, probability);
-    }
-    answer.first = standing
-        .ranking
-        .iter()
-        .take(FIRST)
-        .map(|ranked| First {
-            measurement: named.measurement(standing.ranked(ranked)),
-            separates: ranked.separates,
-            minutes: ranked.minutes,
-        })
-        .collect();
-    Ok(answer)
+    let model = Model::new(named.family, vehicle, complaint).map_err(|error| error.to_string())?;
+    let on_arrival = Circumstances::on_arrival(named.family);
+    let standing = Standing::new(&model, Vec::new(), &on_arrival, OrderBy::default())
+        .map_err(|error| error.to_string())?;
+    let repairs = standing.repairs_by_probability();
+    let first = standing.ranking.iter().take(FIRST).map(|ranked| First {
+        id: named.one(standing.ranked(ranked)),
+        separates: ranked.separates,
+        minutes: ranked.minutes,
+    });
+    Ok(Answer {
+        candidates: model
+            .candidates
+            .iter()
+            .map(|one| named.set(&one.causes))
+            .collect(),
+        repairs: repairs
+            .into_iter()
+            .map(|(repairs, p)| (named.set(&repairs), p))
+            .collect(),
+        first: first.collect(),
+    })
 }
 
-/// Names in order.
-pub(super) fn sorted(names: impl Iterator<Item = String>) -> Vec<String> {
-    let mut names: Vec<String> = names.collect();
-    names.sort_unstable();
-    names
-}
-
-fn differs(
-    family: &str,
-    symptom: &str,
-    [was, now]: [Result<Answer, String>; 2],
-    vehicle: Option<&Vehicle>,
-) -> AnswerDiffers {
-    let fails = [was.as_ref().err().cloned(), now.as_ref().err().cloned()];
+fn differs(was: Result<Answer, String>, now: Result<Answer, String>) -> AnswerDiffers {
+    let fails = Sides {
+        was: was.as_ref().err().cloned(),
+        now: now.as_ref().err().cloned(),
+    };
     let (was, now) = (was.unwrap_or_default(), now.unwrap_or_default());
-    let keys: BTreeSet<&Vec<String>> = was.repairs.keys().chain(now.repairs.keys()).collect();
-    let mut repairs: Vec<RepairMoved> = keys
+    let groups: BTreeSet<&Vec<String>> = was.repairs.keys().chain(now.repairs.keys()).collect();
+    let probability = |of: &Answer, group| of.repairs.get(group).copied().unwrap_or(0.0);
+    let mut repairs: Vec<RepairMoved> = groups
         .into_iter()
-        .map(|key| RepairMoved {
-            repairs: key.clone(),
-            was: was.repairs.get(key).copied().unwrap_or(0.0),
-            now: now.repairs.get(key).copied().unwrap_or(0.0),
+        .map(|group| RepairMoved {
+            repairs: group.clone(),
+            was: probability(&was, group),
+            now: probability(&now, group),
         })
         .filter(|moved| (moved.now - moved.was).abs() > ROUNDING)
         .collect();
-    repairs.sort_by(|a, b| {
-        (b.now - b.was)
-            .abs()
-            .total_cmp(&(a.now - a.was).abs())
-            .then_with(|| a.repairs.cmp(&b.repairs))
-    });
+    // Equal moves stay in the order of their names.
+    repairs.sort_by(|a, b| (b.now - b.was).abs().total_cmp(&(a.now - a.was).abs()));
+    let only = |one: &Answer, other: &Answer| {
+        one.candidates
+            .difference(&other.candidates)
+            .cloned()
+            .collect()
+    };
     AnswerDiffers {
-        family: family.to_owned(),
-        symptom: symptom.to_owned(),
-        vehicle: vehicle.map(|vehicle| vehicle.name.clone()),
-        came: now
-            .candidates
-            .difference(&was.candidates)
-            .cloned()
-            .collect(),
-        went: was
-            .candidates
-            .difference(&now.candidates)
-            .cloned()
-            .collect(),
+        family: String::new(),
+        symptom: String::new(),
+        vehicle: None,
+        candidates: Candidates {
+            came: only(&now, &was),
+            went: only(&was, &now),
+        },
         repairs,
-        first: [was.first, now.first],
+        first: Sides {
+            was: was.first,
+            now: now.first,
+        },
         fails,
     }
 }

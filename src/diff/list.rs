@@ -1,87 +1,114 @@
-//! What differs between two lists: which items came, went, were reworded or stand elsewhere.
+//! What differs between two lists: which items came, went, were reworded or moved.
 
-use super::change::{Item, ListDiffers};
-use super::fact::List;
+use serde::Serialize;
+use serde_json::Value;
 
-/// From this likeness on, a line counts as reworded and not as another.
+/// From this likeness on, a line counts as reworded and not as another: 0 for nothing in common, 1 for equal.
 const REWORDED: f64 = 0.5;
 
-/// What differs; the same whichever list is the older, but for which side is which.
-pub(super) fn differs(old: &List, new: &List) -> ListDiffers {
-    let (mut removed, mut added) = (
-        missing(&old.items, &new.items),
-        missing(&new.items, &old.items),
-    );
-    let reworded = if old.lines && new.lines {
-        reworded(&mut removed, &mut added)
-    } else {
-        Vec::new()
-    };
-    let stays = |items: &[String], others: &[Item], changed: &dyn Fn(usize) -> bool| {
-        items
+/// The same of both editions.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Sides<T> {
+    /// Of the older.
+    pub was: T,
+    /// Of the newer.
+    pub now: T,
+}
+
+/// One item of a list, with its place from 1.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Item {
+    /// Its place.
+    pub place: usize,
+    /// What it says.
+    pub text: String,
+}
+
+/// What differs in a list.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ListDiffers {
+    /// Items that came, by their new places.
+    pub added: Vec<Item>,
+    /// Items that went, by their old places.
+    pub removed: Vec<Item>,
+    /// Lines that say nearly the same.
+    pub reworded: Vec<Sides<Item>>,
+    /// What both have, in the older and in the newer order, where these differ.
+    pub reordered: Option<Sides<Vec<String>>>,
+}
+
+/// What differs; `lines` are texts that can be reworded.
+pub(super) fn differs(old: &[Value], new: &[Value], lines: bool) -> ListDiffers {
+    let items = |list: &[Value]| -> Vec<Item> {
+        let texts = list
             .iter()
-            .enumerate()
-            .filter(|(at, _)| !changed(at + 1) && !others.iter().any(|item| item.place == at + 1))
-            .map(|(_, item)| item.clone())
-            .collect::<Vec<String>>()
+            .map(|item| item.as_str().unwrap_or_default().to_owned());
+        texts
+            .zip(1..)
+            .map(|(text, place)| Item { place, text })
+            .collect()
     };
-    let was = stays(&old.items, &removed, &|place| {
-        reworded.iter().any(|(was, _)| was.place == place)
-    });
-    let now = stays(&new.items, &added, &|place| {
-        reworded.iter().any(|(_, now)| now.place == place)
-    });
+    let (old, new) = (items(old), items(new));
+    let (mut removed, mut added) = (missing(&old, &new), missing(&new, &old));
+    let stays = |items: &[Item], changed: &[Item]| -> Vec<String> {
+        let stays = items.iter().filter(|item| !changed.contains(item));
+        stays.map(|item| item.text.clone()).collect()
+    };
+    let (was, now) = (stays(&old, &removed), stays(&new, &added));
     ListDiffers {
-        reordered: (was != now).then_some([was, now]),
+        reordered: (was != now).then_some(Sides { was, now }),
+        reworded: if lines {
+            reworded(&mut removed, &mut added)
+        } else {
+            Vec::new()
+        },
         added,
         removed,
-        reworded,
     }
 }
 
 /// The items of a list that the other has not, or has fewer of: of equal ones, the last.
-fn missing(items: &[String], others: &[String]) -> Vec<Item> {
+fn missing(items: &[Item], others: &[Item]) -> Vec<Item> {
+    let count = |items: &[Item], text: &str| items.iter().filter(|item| item.text == text).count();
     items
         .iter()
-        .enumerate()
-        .filter(|(at, item)| {
-            let before = items[..*at].iter().filter(|other| other == item).count();
-            before >= others.iter().filter(|other| other == item).count()
-        })
-        .map(|(at, item)| Item {
-            place: at + 1,
-            text: item.clone(),
-        })
+        .filter(|item| count(&items[..item.place - 1], &item.text) >= count(others, &item.text))
+        .cloned()
         .collect()
 }
 
-/// Takes out the pairs that say nearly the same, the most alike first; of equally alike ones those
-/// that stand nearest to each other, then those that stand first.
-fn reworded(removed: &mut Vec<Item>, added: &mut Vec<Item>) -> Vec<(Item, Item)> {
-    let mut pairs: Vec<(f64, usize, usize, Item, Item)> = Vec::new();
+/// Takes out the pairs that say nearly the same, the most similar first; of equally similar ones those
+/// nearest to each other, then those nearest to the top.
+fn reworded(removed: &mut Vec<Item>, added: &mut Vec<Item>) -> Vec<Sides<Item>> {
+    let mut pairs: Vec<(f64, Sides<Item>)> = Vec::new();
     for was in removed.iter() {
         for now in added.iter() {
-            let alike = strsim::normalized_levenshtein(&was.text, &now.text);
-            if alike >= REWORDED {
+            let likeness = strsim::normalized_levenshtein(&was.text, &now.text);
+            if likeness >= REWORDED {
                 pairs.push((
-                    alike,
-                    was.place.abs_diff(now.place),
-                    was.place.min(now.place),
-                    was.clone(),
-                    now.clone(),
+                    likeness,
+                    Sides {
+                        was: was.clone(),
+                        now: now.clone(),
+                    },
                 ));
             }
         }
     }
-    pairs.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
+    let first = |pair: &Sides<Item>| pair.was.place.min(pair.now.place);
+    let apart = |pair: &Sides<Item>| pair.was.place.abs_diff(pair.now.place);
+    pairs.sort_by(|(a, one), (b, other)| {
+        b.total_cmp(a)
+            .then((apart(one), first(one)).cmp(&(apart(other), first(other))))
+    });
     let mut reworded = Vec::new();
-    for (_, _, _, was, now) in pairs {
-        if removed.contains(&was) && added.contains(&now) {
-            removed.retain(|item| *item != was);
-            added.retain(|item| *item != now);
-            reworded.push((was, now));
+    for (_, pair) in pairs {
+        if removed.contains(&pair.was) && added.contains(&pair.now) {
+            removed.retain(|item| *item != pair.was);
+            added.retain(|item| *item != pair.now);
+            reworded.push(pair);
         }
     }
-    reworded.sort_by_key(|(was, now)| (was.place.min(now.place), was.place.max(now.place)));
+    reworded.sort_by_key(|pair| (first(pair), apart(pair)));
     reworded
 }

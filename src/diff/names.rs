@@ -1,128 +1,131 @@
-//! The names of one edition's family, as the newer edition calls them.
+//! The ids of the older edition as the newer edition names them.
 
 use std::collections::BTreeMap;
 
-use super::thing::Kind;
+use super::thing::{Kind, Thing};
 use crate::knowledge::{
-    CauseId, ConditionId, Family, InstrumentId, Measurement, MeasurementId, RepairId, SetUpId,
-    SymptomId,
+    CauseId, ConditionId, Family, InstrumentId, Knowledge, Measurement, MeasurementId, RepairId,
+    SetUpId, SymptomId,
 };
 
-/// What is called otherwise in the newer edition.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(super) struct Renames {
-    to_new: BTreeMap<(Kind, String), String>,
-    to_old: BTreeMap<(Kind, String), String>,
-}
+/// The entries that have another id in the newer edition: the older entry, and the newer id.
+///
+/// The family of an entry is named as in the newer edition.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Renames(pub(super) BTreeMap<Thing, String>);
 
 impl Renames {
-    pub(super) fn insert(&mut self, kind: Kind, old: &str, new: &str) {
-        self.to_new.insert((kind, old.to_owned()), new.to_owned());
-        self.to_old.insert((kind, new.to_owned()), old.to_owned());
+    /// What the newer edition calls an entry of the older one.
+    pub(super) fn to_new(&self, kind: Kind, family: Option<&str>, name: &str) -> String {
+        let renamed = self.0.get(&Thing::new(kind, family, name));
+        renamed.map_or(name, String::as_str).to_owned()
     }
 
-    /// What a name of the older edition is called in the newer.
-    pub(super) fn to_new<'n>(&'n self, kind: Kind, name: &'n str) -> &'n str {
-        self.to_new
-            .get(&(kind, name.to_owned()))
-            .map_or(name, String::as_str)
-    }
-
-    /// What a name of the newer edition is called in the older.
-    pub(super) fn to_old<'n>(&'n self, kind: Kind, name: &'n str) -> &'n str {
-        self.to_old
-            .get(&(kind, name.to_owned()))
-            .map_or(name, String::as_str)
-    }
-
-    /// Every rename: kind, old name, new name.
-    pub(super) fn all(&self) -> impl Iterator<Item = (Kind, &str, &str)> {
-        self.to_new
+    /// What the older edition calls an entry of the newer one.
+    pub(super) fn to_old(&self, kind: Kind, family: Option<&str>, name: &str) -> String {
+        self.0
             .iter()
-            .map(|((kind, old), new)| (*kind, old.as_str(), new.as_str()))
+            .find(|(was, now)| was.kind == kind && was.family.as_deref() == family && *now == name)
+            .map_or(name, |(was, _)| was.name.as_str())
+            .to_owned()
     }
 }
 
-/// The name of an outcome in a table of renames.
-pub(super) fn outcome_key(measurement: &str, outcome: &str) -> String {
-    format!("{measurement}/{outcome}")
+/// Both editions, and what the newer one calls otherwise.
+pub(super) struct Editions<'k> {
+    pub(super) old: &'k Knowledge,
+    pub(super) new: &'k Knowledge,
+    pub(super) renames: Renames,
 }
 
-/// A family whose ids are told as the newer edition's names.
-#[derive(Clone, Copy)]
+impl<'k> Editions<'k> {
+    /// The families that both editions have.
+    pub(super) fn families(&self) -> impl Iterator<Item = [&'k Family; 2]> {
+        self.new.families.iter().filter_map(|now| {
+            let was = self.renames.to_old(Kind::Family, None, &now.name);
+            Some([self.old.family(&was)?, now])
+        })
+    }
+}
+
+/// An index into a family: an entry of one kind.
+pub(super) trait Id: Copy {
+    const KIND: Kind;
+    fn of(self, family: &Family) -> &str;
+}
+
+macro_rules! ids {
+    ($($id:ident, $kind:ident, $get:ident;)+) => {$(
+        impl Id for $id {
+            const KIND: Kind = Kind::$kind;
+            fn of(self, family: &Family) -> &str {
+                &family.$get(self).name
+            }
+        }
+    )+};
+}
+
+ids! {
+    CauseId, Cause, cause;
+    RepairId, Repair, repair;
+    MeasurementId, Measurement, measurement;
+    SymptomId, Symptom, symptom;
+    SetUpId, SetUp, set_up;
+    InstrumentId, Instrument, instrument;
+    ConditionId, Condition, condition;
+}
+
+/// A family of either edition whose ids are written as the newer edition's names.
+#[derive(Clone)]
 pub(super) struct Named<'a> {
     pub(super) family: &'a Family,
-    pub(super) renames: &'a Renames,
+    /// What the newer edition calls the family.
+    pub(super) name: String,
+    renames: &'a Renames,
 }
 
-impl Named<'_> {
-    pub(super) fn name(self, kind: Kind, name: &str) -> String {
-        self.renames.to_new(kind, name).to_owned()
-    }
-
-    pub(super) fn cause(self, id: CauseId) -> String {
-        self.name(Kind::Cause, &self.family.cause(id).name)
-    }
-
-    pub(super) fn repair(self, id: RepairId) -> String {
-        self.name(Kind::Repair, &self.family.repair(id).name)
-    }
-
-    pub(super) fn measurement(self, id: MeasurementId) -> String {
-        self.name(Kind::Measurement, &self.family.measurement(id).name)
-    }
-
-    pub(super) fn measurements(self, ids: &[MeasurementId]) -> Vec<String> {
-        ids.iter().map(|id| self.measurement(*id)).collect()
-    }
-
-    pub(super) fn set_ups(self, ids: &[SetUpId]) -> Vec<String> {
-        ids.iter()
-            .map(|id| self.name(Kind::SetUp, &self.family.set_up(*id).name))
-            .collect()
-    }
-
-    pub(super) fn symptoms(self, ids: &[SymptomId]) -> Vec<String> {
-        ids.iter()
-            .map(|id| self.name(Kind::Symptom, &self.family.symptom(*id).name))
-            .collect()
-    }
-
-    pub(super) fn conditions(self, ids: &[ConditionId]) -> Vec<String> {
-        ids.iter()
-            .map(|id| self.name(Kind::Condition, &self.family.condition(*id).name))
-            .collect()
-    }
-
-    pub(super) fn instrument(self, id: InstrumentId) -> String {
-        self.name(Kind::Instrument, &self.family.instrument(id).name)
-    }
-
-    pub(super) fn cautions(self, places: &[usize]) -> Vec<String> {
-        places
-            .iter()
-            .filter_map(|place| self.family.cautions.get(*place))
-            .map(|caution| self.name(Kind::Caution, &caution.name))
-            .collect()
-    }
-
-    pub(super) fn care(self, places: &[usize]) -> Vec<String> {
-        places
-            .iter()
-            .filter_map(|place| self.family.care.get(*place))
-            .map(|care| self.name(Kind::Care, &care.name))
-            .collect()
-    }
-
-    /// What an outcome of a measurement is called: the name itself where it is none of its outcomes.
-    pub(super) fn outcome(self, measurement: &Measurement, outcome: &str) -> String {
-        let key = outcome_key(&measurement.name, outcome);
-        match self.renames.to_new(Kind::Outcome, &key) {
-            same if same == key => outcome.to_owned(),
-            renamed => renamed
-                .rsplit_once('/')
-                .map_or(outcome, |(_, name)| name)
-                .to_owned(),
+impl<'a> Named<'a> {
+    pub(super) fn new(family: &'a Family, renames: &'a Renames) -> Self {
+        let name = renames.to_new(Kind::Family, None, &family.name);
+        Self {
+            family,
+            name,
+            renames,
         }
     }
+
+    pub(super) fn name(&self, kind: Kind, name: &str) -> String {
+        self.renames.to_new(kind, Some(&self.name), name)
+    }
+
+    pub(super) fn vehicle(&self, name: &str) -> String {
+        self.renames.to_new(Kind::Vehicle, None, name)
+    }
+
+    pub(super) fn one<I: Id>(&self, id: I) -> String {
+        self.name(I::KIND, id.of(self.family))
+    }
+
+    /// The names in the order of the ids.
+    pub(super) fn all<I: Id>(&self, ids: &[I]) -> Vec<String> {
+        ids.iter().map(|id| self.one(*id)).collect()
+    }
+
+    /// The names in alphabetical order, where the order of the ids says nothing.
+    pub(super) fn set<I: Id>(&self, ids: &[I]) -> Vec<String> {
+        sorted(self.all(ids))
+    }
+
+    /// What an outcome of a measurement is called.
+    pub(super) fn outcome(&self, measurement: &Measurement, outcome: &str) -> String {
+        let of = self.name(Kind::Measurement, &measurement.name);
+        let name = self.name(Kind::Outcome, &format!("{of}/{outcome}"));
+        name.rsplit('/').next().unwrap_or(outcome).to_owned()
+    }
+}
+
+/// Names in alphabetical order.
+pub(super) fn sorted(mut names: Vec<String>) -> Vec<String> {
+    names.sort_unstable();
+    names
 }

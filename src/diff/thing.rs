@@ -1,6 +1,8 @@
-//! What can differ: the things of a knowledge folder.
+//! What can differ: the entries of a knowledge folder.
 
-/// A kind of thing, in the order in which differences are told.
+use serde::{Serialize, Serializer};
+
+/// A kind of entry, in the order of the report.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
     /// A family itself: its figures, its shop, its habit.
@@ -25,7 +27,7 @@ pub enum Kind {
     Repair,
     /// What must be in place before a measurement.
     SetUp,
-    /// Causes that look alike.
+    /// Causes that are hard to tell apart.
     Ambiguity,
     /// A caution text.
     Caution,
@@ -39,7 +41,6 @@ pub enum Kind {
 
 impl Kind {
     /// What it is called.
-    #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
             Self::Family => "family",
@@ -61,37 +62,40 @@ impl Kind {
         }
     }
 
-    /// Several of them.
-    #[must_use]
-    pub const fn plural(self) -> &'static str {
-        match self {
-            Self::Family => "families",
-            Self::Cause => "causes",
-            Self::Symptom => "symptoms",
-            Self::SharedPart => "shared parts",
-            Self::Measurement => "measurements",
-            Self::Outcome => "outcomes",
-            Self::Vehicle => "vehicles",
-            Self::Instrument => "instruments",
-            Self::Condition => "conditions",
-            Self::Repair => "repairs",
-            Self::SetUp => "set-ups",
-            Self::Ambiguity => "ambiguities",
-            Self::Caution => "cautions",
-            Self::Care => "care texts",
-            Self::Code => "trouble codes",
-            Self::Case => "worked cases",
+    /// So many of them: `1 cause`, `2 families`.
+    pub(super) fn counted(self, count: usize) -> String {
+        match (count, self.word().strip_suffix('y')) {
+            (1, _) => format!("1 {}", self.word()),
+            (_, Some(stem)) => format!("{count} {stem}ies"),
+            _ => format!("{count} {}s", self.word()),
         }
     }
 }
 
-/// A thing, by its name in the files.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+impl Serialize for Kind {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.word().replace(' ', "-"))
+    }
+}
+
+/// An entry, by its name in the files.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub struct Thing {
-    /// What kind of thing.
+    /// What kind of entry.
     pub kind: Kind,
     /// Its family; `None` for a vehicle and for a family itself.
     pub family: Option<String>,
     /// Its id; the newer one where it was renamed.
+    #[serde(rename = "id")]
     pub name: String,
+}
+
+impl Thing {
+    pub(super) fn new(kind: Kind, family: Option<&str>, name: &str) -> Self {
+        Self {
+            kind,
+            family: family.map(str::to_owned),
+            name: name.to_owned(),
+        }
+    }
 }

@@ -140,7 +140,6 @@ const NOT_YET: &[&str] = &[
     "load",
     "record",
     "decide",
-    "diff",
 ];
 
 #[test]

@@ -209,7 +209,7 @@ fn each_single_edit_is_one_line_in_the_trades_words() {
             TREE,
             "    - event: Weak and long\n      all: [supply-low, {cause: wire-broken, strength: 0.5}]\n",
             "",
-            "no-light: Weak and long (all of supply-low, wire-broken at 0.5) goes out",
+            "no-light, Weak and long: goes out, was all of supply-low, wire-broken at 0.5",
         ),
         (
             SHARED,
@@ -337,7 +337,7 @@ fn a_new_id_for_the_same_thing_is_said_once_wherever_it_is_named() {
         (
             "frayed",
             "worn",
-            "wire-look: outcome frayed is now called worn",
+            "outcome wire-look/worn is a new id: it was called wire-look/frayed",
         ),
     ] {
         let edited = renamed(from, to);

@@ -1,0 +1,104 @@
+//! The fields of the entries: what each bears on, and the words for it.
+
+use serde::Serialize;
+
+use super::thing::Kind;
+
+/// What a difference bears on, in the order of the report.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Effect {
+    /// What is believed: rates, trees, what causes show, false alarms.
+    Belief,
+    /// What a reading counts as: limits, bands, units, instruments, conditions.
+    Limit,
+    /// What it takes: minutes, parts, set-ups, repairs.
+    Cost,
+    /// What people read, and what the knowledge is checked with.
+    Words,
+}
+
+/// What a field of an entry bears on.
+pub(super) fn effect(kind: Kind, field: &str) -> Effect {
+    match field {
+        "part" if kind == Kind::Cause => Effect::Words,
+        "rate" | "max_order" | "unlisted" | "floor" | "reacts" | "for" | "repeat" | "normal"
+        | "outcomes" | "shows" | "chance" | "rest" | "kind" | "gate" | "cause" | "part"
+        | "event" | "event_strength" => Effect::Belief,
+        "unit" | "instrument" | "plausible" | "takes" | "formula" | "reading" | "range"
+        | "accuracy" | "answer" | "holds" | "lasts" | "ended_by" | "conditions" | "band"
+        | "family" | "limit" => Effect::Limit,
+        "minutes" | "parts" | "labour_rate" | "escalation" | "in_place" | "repair" | "reveals"
+        | "set_ups" | "group" | "needs" | "ends" | "equipment" => Effect::Cost,
+        _ => Effect::Words,
+    }
+}
+
+/// What an entry bears on that comes in or goes out whole.
+pub(super) const fn effect_of_whole(kind: Kind) -> Effect {
+    match kind {
+        Kind::Family
+        | Kind::Cause
+        | Kind::Symptom
+        | Kind::SharedPart
+        | Kind::Measurement
+        | Kind::Outcome => Effect::Belief,
+        Kind::Vehicle | Kind::Instrument | Kind::Condition => Effect::Limit,
+        Kind::Repair | Kind::SetUp => Effect::Cost,
+        Kind::Ambiguity | Kind::Caution | Kind::Care | Kind::Code | Kind::Case => Effect::Words,
+    }
+}
+
+/// Whether a field is a text for people, shown in quotation marks, and not an id or a word of the format.
+pub(super) fn is_text(kind: Kind, field: &str) -> bool {
+    matches!(
+        field,
+        "title"
+            | "text"
+            | "ask"
+            | "note"
+            | "source"
+            | "sources"
+            | "verify"
+            | "means"
+            | "why"
+            | "gloss"
+            | "event_words"
+            | "notice"
+            | "worth"
+            | "complaint"
+            | "found"
+            | "limit"
+    ) || (kind == Kind::Cause && field == "part")
+}
+
+/// What one line of a list of texts is called; `None` for lists of ids.
+pub(super) fn line_word(field: &str) -> Option<&'static str> {
+    match field {
+        "steps" => Some("step"),
+        "complaints" => Some("complaint pattern"),
+        "readings" => Some("reading"),
+        "examples" => Some("example"),
+        _ => None,
+    }
+}
+
+/// A field in words.
+pub(super) fn in_words(field: &str) -> String {
+    match field {
+        "set_ups" => "set-ups",
+        "max_order" => "most causes in a candidate",
+        "unlisted" => "share of the unlisted cause",
+        "floor" => "least probability of an outcome",
+        "reacts" => "uniform share of the unlisted cause's row",
+        "rest" => "what figures leave over goes to",
+        "event_strength" => "strength",
+        "event_words" => "event",
+        "gloss" => "words",
+        "for" => "offered for",
+        "chance" => "by chance",
+        "band" | "event" => "",
+        field => return field.replace('_', " "),
+    }
+    .to_owned()
+}

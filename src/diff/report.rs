@@ -1,0 +1,263 @@
+//! A comparison as a page.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::io;
+
+use super::answers::{AnswerDiffers, First, RepairMoved};
+use super::case_answers::{CaseAnswer, CaseDiffers, CasesPut, StandsIn};
+use super::change::Change;
+use super::comparison::Comparison;
+use super::field::Effect;
+use super::thing::Kind;
+use super::wording::{apart, lines, of_family};
+use crate::text::figures::{percent, tenths_of_percent};
+use crate::text::{Page, Tone};
+
+/// So many of the largest moves are shown, and so many candidates; `--json` has all.
+const LARGEST: usize = 5;
+/// A smaller move of a repair's probability is counted and not shown.
+const SHOWN: f64 = 0.005;
+
+/// The parts of the page, and what the differences in each bear on.
+const PARTS: [(Effect, &str, &str); 4] = [
+    (Effect::Belief, "What moves the belief", "the belief"),
+    (
+        Effect::Limit,
+        "Limits, and what a reading counts as",
+        "what a reading counts as",
+    ),
+    (
+        Effect::Cost,
+        "Minutes, money and set-ups",
+        "minutes, money or set-ups",
+    ),
+    (
+        Effect::Words,
+        "Words, cautions and cases",
+        "words, cautions or cases",
+    ),
+];
+
+/// What differs: the counts, then each difference on a line, what moves the diagnosis first; then
+/// what that does to the answers and to the worked cases.
+///
+/// `old` and `new` say where the editions came from.
+pub fn comparison(
+    page: &mut Page<'_>,
+    comparison: &Comparison,
+    old: &str,
+    new: &str,
+) -> io::Result<()> {
+    let changes = &comparison.changes;
+    page.text(Tone::Strong, 0, &format!("From {old} to {new}"))?;
+    if changes.is_empty() {
+        let text = "Nothing differs: both state the same. Comments, the order of entries and the \
+                    files they are in do not count.";
+        return page.text(Tone::Plain, 0, text);
+    }
+    for line in counts(changes) {
+        page.text(Tone::Plain, 0, &line)?;
+    }
+    let families = changes
+        .iter()
+        .filter_map(|change| change.thing.family.as_deref());
+    let several = families.collect::<BTreeSet<&str>>().len() > 1;
+    for (effect, heading, _) in PARTS {
+        let of_effect = changes.iter().filter(|change| change.bears_on == effect);
+        items(
+            page,
+            heading,
+            of_effect
+                .flat_map(|change| lines(change, several))
+                .collect(),
+        )?;
+    }
+    answers(page, &comparison.answers, several)?;
+    cases(page, &comparison.cases, several)
+}
+
+/// Lines under a heading, where there are any.
+fn items(page: &mut Page<'_>, heading: &str, lines: Vec<String>) -> io::Result<()> {
+    if !lines.is_empty() {
+        page.heading(heading)?;
+    }
+    lines
+        .iter()
+        .try_for_each(|line| page.item(Tone::Plain, 0, "- ", line))
+}
+
+/// How many differences, in how many entries of which kinds, bearing on what.
+fn counts(changes: &[Change]) -> [String; 2] {
+    let mut kinds: BTreeMap<Kind, usize> = BTreeMap::new();
+    for thing in changes
+        .iter()
+        .map(|change| &change.thing)
+        .collect::<BTreeSet<_>>()
+    {
+        *kinds.entry(thing.kind).or_default() += 1;
+    }
+    let kinds: Vec<String> = kinds
+        .into_iter()
+        .map(|(kind, number)| kind.counted(number))
+        .collect();
+    let parts = PARTS.into_iter().filter_map(|(effect, _, words)| {
+        let number = changes
+            .iter()
+            .filter(|change| change.bears_on == effect)
+            .count();
+        (number > 0).then(|| format!("{number} on {words}"))
+    });
+    let differences = count(changes.len(), "difference", "differences");
+    [
+        format!("{differences} in {}.", kinds.join(", ")),
+        format!("They bear: {}.", parts.collect::<Vec<_>>().join("; ")),
+    ]
+}
+
+/// `1 cause`, `2 causes`.
+fn count(number: usize, one: &str, several: &str) -> String {
+    match number {
+        1 => format!("1 {one}"),
+        more => format!("{more} {several}"),
+    }
+}
+
+/// The complaints with another answer before any reading.
+fn answers(page: &mut Page<'_>, answers: &[AnswerDiffers], several: bool) -> io::Result<()> {
+    page.heading("What it does to the answers, before any reading")?;
+    if answers.is_empty() {
+        let text = "Every complaint that both have keeps its candidates, the probabilities of its \
+                    repairs and the first measurements of its ranking.";
+        return page.text(Tone::Plain, 0, text);
+    }
+    for answer in answers {
+        let name = of_family(&answer.symptom, Some(&answer.family), several);
+        let on = answer
+            .vehicle
+            .as_ref()
+            .map_or(String::new(), |vehicle| format!(", on {vehicle}"));
+        page.text(Tone::Strong, 0, &(name + &on))?;
+        for line in answer_lines(answer) {
+            page.item(Tone::Plain, 0, "- ", &line)?;
+        }
+    }
+    Ok(())
+}
+
+fn answer_lines(answer: &AnswerDiffers) -> Vec<String> {
+    let fails = [("older", &answer.fails.was), ("newer", &answer.fails.now)];
+    let mut lines: Vec<String> = fails
+        .into_iter()
+        .filter_map(|(edition, fails)| {
+            Some(format!("the {edition} has no answer: {}", fails.as_ref()?))
+        })
+        .collect();
+    if !lines.is_empty() {
+        return lines;
+    }
+    for (candidates, way) in [
+        (&answer.candidates.came, "in"),
+        (&answer.candidates.went, "out"),
+    ] {
+        let names: Vec<String> = candidates
+            .iter()
+            .take(LARGEST)
+            .map(|causes| causes.join(" + "))
+            .collect();
+        let more = match candidates.len().saturating_sub(LARGEST) {
+            0 => String::new(),
+            more => format!(", and {more} more"),
+        };
+        if !names.is_empty() {
+            lines.push(format!("candidates {way}: {}{more}", names.join(", ")));
+        }
+    }
+    let large = |moved: &&RepairMoved| (moved.now - moved.was).abs() >= SHOWN;
+    let large: Vec<&RepairMoved> = answer.repairs.iter().filter(large).take(LARGEST).collect();
+    for RepairMoved { repairs, was, now } in &large {
+        lines.push(format!("{}: {}", repairs.join(" + "), percents(*was, *now)));
+    }
+    match answer.repairs.len() - large.len() {
+        0 => {}
+        less if large.is_empty() => lines.push(format!(
+            "{} by less than half a percent point",
+            count(less, "repair moves", "repairs move")
+        )),
+        less => lines.push(count(less, "repair moves less", "repairs move less")),
+    }
+    if answer.ranks_otherwise() {
+        let names = |first: &[First]| match first {
+            [] => "nothing".to_owned(),
+            first => first
+                .iter()
+                .map(|one| one.id.as_str())
+                .collect::<Vec<_>>()
+                .join(", "),
+        };
+        let (was, now) = (names(&answer.first.was), names(&answer.first.now));
+        lines.push(format!("first to measure: {was} -> {now}"));
+    }
+    lines
+}
+
+/// Two probabilities that differ.
+fn percents(was: f64, now: f64) -> String {
+    let (was, now) = apart(was, now, percent, tenths_of_percent);
+    format!("{was} -> {now}")
+}
+
+/// The worked cases with another answer.
+fn cases(page: &mut Page<'_>, cases: &CasesPut, several: bool) -> io::Result<()> {
+    if cases.put == 0 {
+        return Ok(());
+    }
+    page.heading("Worked cases")?;
+    let put = count(cases.put, "case was", "cases were");
+    let text = match cases.differ.len() {
+        0 => format!("{put} put to both: the same repair leads, as probable as before."),
+        differ => {
+            format!(
+                "{put} put to both; {} otherwise.",
+                count(differ, "answers", "answer")
+            )
+        }
+    };
+    page.text(Tone::Plain, 0, &text)?;
+    for case in &cases.differ {
+        page.item(Tone::Plain, 0, "- ", &case_line(case, several))?;
+    }
+    Ok(())
+}
+
+fn case_line(case: &CaseDiffers, several: bool) -> String {
+    let name = of_family(&case.case, Some(&case.family), several);
+    let stands = match case.stands_in {
+        StandsIn::Both => "",
+        StandsIn::Old => " (as the older has it)",
+        StandsIn::New => " (as the newer has it)",
+    };
+    let moved = match (&case.was, &case.now) {
+        (Ok(was), Ok(now))
+            if was.repairs == now.repairs && !was.nothing_fits && !now.nothing_fits =>
+        {
+            let moved = percents(was.probability, now.probability);
+            format!("{} {moved}", now.repairs.join(" + "))
+        }
+        (was, now) => format!("{} -> {}", led(was), led(now)),
+    };
+    format!("{name}{stands}: {moved}")
+}
+
+fn led(answer: &Result<CaseAnswer, String>) -> String {
+    match answer {
+        Err(why) => format!("no answer ({why})"),
+        Ok(answer) if answer.nothing_fits => "nothing listed fits".to_owned(),
+        Ok(answer) => {
+            format!(
+                "{} {}",
+                answer.repairs.join(" + "),
+                percent(answer.probability)
+            )
+        }
+    }
+}

@@ -1,0 +1,314 @@
+//! One difference in words.
+
+use serde_json::Value;
+
+use super::change::{Change, What, structure};
+use super::field::{in_words, is_text, line_word};
+use super::list::{Item, ListDiffers, Sides};
+use super::stated::Facts;
+use super::thing::{Kind, Thing};
+use crate::text::plain;
+
+/// So many words are kept before and behind what differs.
+const AROUND: usize = 2;
+/// A stretch that differs is shown up to so many words.
+const SHOWN: usize = 14;
+
+/// The lines of a difference: one, but for a list whose items differ in several ways.
+pub(super) fn lines(change: &Change, several: bool) -> Vec<String> {
+    let thing = &change.thing;
+    let name = if says_kind(thing.kind) {
+        format!("{} {}", thing.kind.word(), thing.name)
+    } else {
+        thing.name.clone()
+    };
+    let label = of_family(&name, thing.family.as_deref(), several);
+    let line = match &change.what {
+        What::Added { states } => format!("{label} comes in: {}", summary(thing, states)),
+        What::Removed { states } => format!("{label} goes out: {}", summary(thing, states)),
+        What::Renamed { from } => format!("{label} is a new id: it was called {from}"),
+        What::Stated {
+            field,
+            at,
+            was,
+            now,
+        } => {
+            format!("{label}{}", stated(thing.kind, field, at, [was, now]))
+        }
+        What::Listed { field, differs } => {
+            let lines = match line_word(field) {
+                Some(word) => listed_lines(field, word, differs),
+                None => listed_ids(field, differs),
+            };
+            return lines
+                .into_iter()
+                .map(|line| format!("{label}: {line}"))
+                .collect();
+        }
+    };
+    vec![line]
+}
+
+/// A name with its family behind it, where that must be said.
+pub(super) fn of_family(name: &str, family: Option<&str>, several: bool) -> String {
+    match family {
+        Some(family) if several => format!("{name} [{family}]"),
+        _ => name.to_owned(),
+    }
+}
+
+/// Whether the kind is said before the id; what is most talked about goes without.
+const fn says_kind(kind: Kind) -> bool {
+    !matches!(
+        kind,
+        Kind::Cause
+            | Kind::Measurement
+            | Kind::Symptom
+            | Kind::Vehicle
+            | Kind::Repair
+            | Kind::Family
+    )
+}
+
+/// What an entry is that only one edition has.
+fn summary(thing: &Thing, states: &Facts) -> String {
+    let kind = thing.kind;
+    // What it is called, or what it says where it has no title; then figures.
+    let (called, figures): (&str, &[&str]) = match kind {
+        Kind::Caution | Kind::Care => ("text", &[]),
+        Kind::Code => ("means", &[]),
+        Kind::Ambiguity => ("why", &[]),
+        Kind::Condition => ("ask", &[]),
+        Kind::SharedPart => ("event_words", &[]),
+        Kind::Cause => ("title", &["rate", "repair"]),
+        Kind::Repair => ("title", &["minutes", "parts"]),
+        Kind::Measurement | Kind::SetUp => ("title", &["minutes"]),
+        Kind::Case => ("title", &["expect"]),
+        _ => ("title", &[]),
+    };
+    let mut parts = Vec::new();
+    if !says_kind(kind) {
+        parts.push(kind.word().to_owned());
+    }
+    parts.extend(states.get(called).map(|value| one(value, true)));
+    for field in figures {
+        let value = states.get(*field).map(|value| one(value, false));
+        parts.extend(value.map(|value| match *field {
+            "minutes" => value,
+            field => format!("{field} {value}"),
+        }));
+    }
+    if states.contains_key("gate") {
+        parts.push(structure(states));
+    }
+    parts.extend(states.get("entries").map(|entries| one(entries, false)));
+    parts.join(", ")
+}
+
+/// A statement: what follows the label.
+fn stated(kind: Kind, field: &str, at: &[String], sides: [&Option<Value>; 2]) -> String {
+    let words = in_words(field);
+    let feeds_a_gate = matches!(field, "cause" | "part") && kind != Kind::Cause;
+    // Where in the entry, after a comma; and what differs there.
+    let (within, subject) = match (field, at) {
+        ("shows", [outcome, cause]) => (std::slice::from_ref(outcome), cause.clone()),
+        (_, [events @ .., name]) if feeds_a_gate => (events, format!("{field} {name}")),
+        ("chance" | "band" | "gloss" | "event" | "event_strength" | "event_words" | "gate", at) => {
+            (at, words)
+        }
+        ("limit", at) => (&[][..], at.join(" ")),
+        // Which figure of several it is.
+        ("escalation" | "timed" | "range" | "accuracy" | "plausible", [of @ .., figure]) => {
+            (&[][..], [of, &[words, figure.clone()]].concat().join(" "))
+        }
+        (_, at) => (&[][..], [at, &[words]].concat().join(" ")),
+    };
+    let within: String = within.iter().map(|name| format!(", {name}")).collect();
+    let told = match sides {
+        [None, Some(now)] if feeds_a_gate => format!("{subject} comes in{}", counts(now)),
+        [Some(was), None] if feeds_a_gate => format!("{subject} goes out{}", counts(was)),
+        _ if feeds_a_gate => moved(&format!("{subject} strength"), sides, false),
+        _ => moved(&subject, sides, is_text(kind, field)),
+    };
+    format!("{within}: {told}")
+}
+
+/// The strength of what feeds a gate: 1 goes without saying.
+fn counts(strength: &Value) -> String {
+    match strength["number"].as_f64() {
+        Some(strength) if strength < 1.0 => format!(", strength {}", plain(strength)),
+        _ => String::new(),
+    }
+}
+
+/// What was stated and what is: `rate 14 -> 9 of 1,000 jobs`.
+fn moved(subject: &str, sides: [&Option<Value>; 2], text: bool) -> String {
+    let source = |value: &Value| match value["source"].as_str() {
+        Some(source) => format!(" ({source})"),
+        None => String::new(),
+    };
+    let values = match sides {
+        [None, None] => String::new(),
+        [None, Some(now)] => format!("comes in, {}{}", one(now, text), source(now)),
+        [Some(was), None] => format!("goes out, was {}{}", one(was, text), source(was)),
+        [Some(Value::String(was)), Some(Value::String(now))] if text => reworded(was, now),
+        [Some(was), Some(now)] => {
+            let told = match (was["number"].as_f64(), now["number"].as_f64()) {
+                (Some(before), Some(after)) if was["unit"] == now["unit"] => {
+                    let (before, after) = apart(before, after, plain, |number| number.to_string());
+                    with_unit(&format!("{before} -> {after}"), now)
+                }
+                _ => format!("{} -> {}", one(was, text), one(now, text)),
+            };
+            told + &source(now)
+        }
+    };
+    format!("{subject} {values}").trim().to_owned()
+}
+
+/// Two figures that differ, with as many digits as it takes to see it.
+pub(super) fn apart(
+    was: f64,
+    now: f64,
+    short: fn(f64) -> String,
+    long: fn(f64) -> String,
+) -> (String, String) {
+    let write = if short(was) == short(now) {
+        long
+    } else {
+        short
+    };
+    (write(was), write(now))
+}
+
+fn with_unit(figure: &str, of: &Value) -> String {
+    let unit = of["unit"].as_str().unwrap_or_default();
+    format!("{figure} {unit}").trim_end().to_owned()
+}
+
+/// One value.
+fn one(value: &Value, text: bool) -> String {
+    match value {
+        Value::String(words) if text => quoted(words),
+        Value::String(words) => words.clone(),
+        Value::Array(items) if items.is_empty() => "none".to_owned(),
+        Value::Array(items) => items
+            .iter()
+            .filter_map(Value::as_str)
+            .collect::<Vec<_>>()
+            .join(", "),
+        value => with_unit(
+            &value["number"].as_f64().map_or(String::new(), plain),
+            value,
+        ),
+    }
+}
+
+/// A list of ids: what came and went on one line.
+fn listed_ids(field: &str, differs: &ListDiffers) -> Vec<String> {
+    let words = in_words(field);
+    let names = |items: &[Item], way: &str| {
+        let names: Vec<&str> = items.iter().map(|item| item.text.as_str()).collect();
+        (!items.is_empty()).then(|| format!("{} {way}", names.join(", ")))
+    };
+    let parts = [names(&differs.added, "in"), names(&differs.removed, "out")];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    let moved = (!parts.is_empty()).then(|| format!("{words}: {}", parts.join(", ")));
+    let reordered = differs.reordered.as_ref().map(|Sides { was, now }| {
+        let order = reworded(&was.join(" "), &now.join(" "));
+        format!("{words} in another order: {order}")
+    });
+    moved.into_iter().chain(reordered).collect()
+}
+
+/// A list of texts: what came, went and was reworded on a line each.
+fn listed_lines(field: &str, word: &str, differs: &ListDiffers) -> Vec<String> {
+    let numbered = matches!(field, "steps" | "readings");
+    let one = |item: &Item| {
+        if numbered {
+            format!("{word} {}", item.place)
+        } else {
+            word.to_owned()
+        }
+    };
+    let verb = if field == "readings" {
+        "changed"
+    } else {
+        "reworded"
+    };
+    let changed = differs.reworded.iter().map(|Sides { was, now }| {
+        format!("{} {verb}: {}", one(now), reworded(&was.text, &now.text))
+    });
+    let whole = |items: &[Item], verb: &str| -> Vec<String> {
+        items
+            .iter()
+            .map(|item| format!("{} {verb}: {}", one(item), quoted(&item.text)))
+            .collect()
+    };
+    let reordered = differs.reordered.as_ref().map(|Sides { was, now }| {
+        let place = |item| {
+            was.iter()
+                .position(|before| before == item)
+                .map(|at| at + 1)
+        };
+        let places: Vec<String> = now
+            .iter()
+            .filter_map(place)
+            .map(|at| at.to_string())
+            .collect();
+        format!(
+            "{field} in another order: those that stay were {}",
+            places.join(", ")
+        )
+    });
+    changed
+        .chain(whole(&differs.added, "added"))
+        .chain(whole(&differs.removed, "removed"))
+        .chain(reordered)
+        .collect()
+}
+
+/// The wordings in quotation marks, `…` for what they share beyond a few words.
+fn reworded(was: &str, now: &str) -> String {
+    let words = |text: &'_ str| {
+        text.split_whitespace()
+            .map(str::to_owned)
+            .collect::<Vec<_>>()
+    };
+    let (was, now) = (words(was), words(now));
+    if was == now {
+        return "with other blanks".to_owned();
+    }
+    let shorter = was.len().min(now.len());
+    let front = was
+        .iter()
+        .zip(&now)
+        .take_while(|(was, now)| was == now)
+        .count();
+    let from_behind = was.iter().rev().zip(now.iter().rev());
+    let back = from_behind
+        .take_while(|(was, now)| was == now)
+        .count()
+        .min(shorter - front);
+    format!(
+        "{} -> {}",
+        stretch(&was, front, back),
+        stretch(&now, front, back)
+    )
+}
+
+/// The words between those shared in front and behind, and a few of these.
+fn stretch(words: &[String], front: usize, back: usize) -> String {
+    let from = front.saturating_sub(AROUND);
+    let to = (words.len() - back + AROUND).min(words.len());
+    let end = to.min(from + SHOWN + AROUND);
+    let before = if from > 0 { "… " } else { "" };
+    let after = if end < words.len() { " …" } else { "" };
+    format!("\"{before}{}{after}\"", words[from..end].join(" "))
+}
+
+/// A text in quotation marks, its beginning where it is long.
+fn quoted(text: &str) -> String {
+    let words: Vec<String> = text.split_whitespace().map(str::to_owned).collect();
+    stretch(&words, 0, 0)
+}
