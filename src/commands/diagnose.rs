@@ -9,9 +9,9 @@ use super::args::{By, order};
 use super::basis::{Basis, knowledge_on};
 use super::{DONE, Error, Streams};
 use crate::record::Record;
+use crate::session::Session;
 use crate::terminal;
-use crate::terminal::bay;
-use crate::terminal::bay::{Opening, Sheet, Talk, Visit};
+use crate::terminal::{Opening, Sheet, Talk, Visit};
 use crate::text::clean;
 use crate::units::System;
 
@@ -70,7 +70,6 @@ impl Diagnose {
             interactive: streams.interactive,
             clock: streams.clock.clone(),
             pause: streams.pause,
-            thinking: streams.thinking,
         };
         let record = if let Some(path) = &self.job {
             let (record, opening) = Record::open(path, talk.clock.clone())?;
@@ -100,7 +99,7 @@ impl Diagnose {
                 ticket: self.ticket.clone(),
                 record: self.record.clone(),
             };
-            match bay::open(&knowledge, opening, &mut talk)? {
+            match terminal::open(&knowledge, opening, &mut talk)? {
                 Some(record) => record,
                 None => return Ok(DONE),
             }
@@ -110,7 +109,8 @@ impl Diagnose {
             Units::Us => System::Us,
         });
         let by = self.by.map(|by| order(Some(by)));
-        Visit::new(&knowledge, record, talk, by, system)?.run()?;
+        let session = Session::new(&knowledge, record.state(), by, system, streams.thinking)?;
+        Visit::new(session, record, talk).run()?;
         Ok(DONE)
     }
 }

@@ -8,7 +8,8 @@ use crate::infer::Unexplained;
 use crate::learn::OverlayError;
 use crate::load::{Findings, NoFolder};
 use crate::record::RecordError;
-use crate::terminal::bay::BayError;
+use crate::session::NotKnown;
+use crate::terminal::VisitError;
 
 /// Why a command could not do what it was asked.
 #[derive(Debug, thiserror::Error)]
@@ -34,9 +35,9 @@ pub enum Error {
     /// The job record cannot be used.
     #[error(transparent)]
     Record(#[from] RecordError),
-    /// The session could not go on.
+    /// The knowledge lacks what the job was opened with.
     #[error(transparent)]
-    Session(BayError),
+    NotKnown(#[from] NotKnown),
     /// A file or a folder cannot be used.
     #[error("{0}")]
     Files(String),
@@ -45,11 +46,11 @@ pub enum Error {
     Io(#[from] io::Error),
 }
 
-impl From<BayError> for Error {
-    fn from(error: BayError) -> Self {
+impl From<VisitError> for Error {
+    fn from(error: VisitError) -> Self {
         match error {
-            BayError::Io(error) => Self::Io(error),
-            other => Self::Session(other),
+            VisitError::Io(error) => Self::Io(error),
+            VisitError::Record(error) => Self::Record(error),
         }
     }
 }

@@ -40,15 +40,21 @@ pub enum Event {
     Timed(Timed),
     /// A measurement that is not to be offered.
     SetAside(SetAside),
-    /// A measurement set aside is to be offered again.
+    /// The technician takes this measurement next; it is offered again where it was set aside.
     TakenUp {
         /// The measurement's id.
         measurement: String,
+        /// The instrument named for it; the choice of the measurement itself is then of before.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        instrument: Option<String>,
     },
     /// A remark: no answer, and so never taken back.
     Note {
         /// The words.
         words: String,
+        /// What the record names, the knowledge no longer has, and the technician goes on without.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        without: Vec<String>,
     },
     /// What the program advised.
     Advice(Advice),
@@ -234,6 +240,9 @@ pub struct Advice {
     /// The expected cost from here on, in the shop's currency.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cost: Option<f64>,
+    /// Whether the technician asked for it, whatever the program advised.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub asked: bool,
 }
 
 /// What kind of thing was advised.

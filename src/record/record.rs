@@ -251,6 +251,11 @@ impl Record {
         self.history.job()
     }
 
+    /// The job without its file.
+    pub const fn history(&self) -> &History {
+        &self.history
+    }
+
     /// All events, those taken back among them.
     #[must_use]
     pub fn events(&self) -> &[Entry] {

@@ -187,10 +187,10 @@ impl State {
                 };
                 self.set_aside.insert(set_aside.measurement.clone(), dated);
             }
-            Event::TakenUp { measurement } => {
+            Event::TakenUp { measurement, .. } => {
                 self.set_aside.remove(measurement);
             }
-            Event::Note { words } => {
+            Event::Note { words, .. } => {
                 self.notes.push(Dated {
                     time,
                     line,

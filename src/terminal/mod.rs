@@ -1,20 +1,23 @@
-//! What a terminal shows: pages of the session and of reports.
+//! What a terminal shows: the session and reports, on pages of text.
 
-pub mod bay;
 mod belief;
-mod ending;
+mod measure;
 mod next;
+mod opening;
 mod overlay;
 mod plan;
-mod proposal;
+mod screens;
 mod show;
+mod talk;
+mod visit;
+mod word;
 
-pub use belief::{candidate_name, change, repair_order, repairs};
-pub use ending::{found, ranking, repair_sheet, settling};
+pub use belief::{candidate_name, repair_order};
 pub use next::next;
+pub use opening::{Opening, Sheet, open};
 pub use overlay::{overlay, overlay_words};
 pub use plan::{beside, plan, sensitive, way_of_working, what_if};
-pub use proposal::{
-    cautions, in_words, limits, prospects, question, shown_in, steps, way_words, why,
-};
 pub use show::{show, show_all, things};
+pub use talk::Talk;
+pub use visit::{Ended, Visit, VisitError};
+pub use word::{Line, WORDS};

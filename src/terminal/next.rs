@@ -4,6 +4,7 @@ use std::io;
 
 use super::belief::{candidate_name, repair_order};
 use crate::decide::Standing;
+use crate::session::RepairOrder;
 use crate::text::figures::{bits, count, minutes, money, percent};
 use crate::text::table;
 use crate::text::{Page, Tone};
@@ -34,7 +35,7 @@ pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> 
     measurements(page, standing)?;
     let cost = money(standing.repair_now.cost);
     page.heading(&format!("Repairing now: {cost} expected"))?;
-    repair_order(page, standing, LISTED / 2)?;
+    repair_order(page, &RepairOrder::of(standing), LISTED / 2)?;
     let Some(misfit) = standing.misfit() else {
         return Ok(());
     };

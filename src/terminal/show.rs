@@ -2,7 +2,7 @@
 
 use std::io;
 
-use super::proposal::{cautions, steps};
+use super::measure::{cautions, steps};
 use crate::fault_tree::{FaultTree, Gate, Node, NodeId};
 use crate::knowledge::{
     CauseId, Family, Knowledge, LimitBand, Measurement, MeasurementId, Reading, RepairId, Rest,
@@ -202,8 +202,9 @@ fn measurement(page: &mut Page<'_>, family: &Family, id: MeasurementId) -> io::R
         let names: Vec<&str> = names.collect();
         say(page, &format!("Offered for: {}.", names.join(", ")))?;
     }
-    cautions(page, family, measurement)?;
-    steps(page, family, measurement, None)?;
+    let texts = measurement.caution_texts(family);
+    cautions(page, texts.map(|caution| caution.text.as_str()))?;
+    steps(page, &[], &measurement.steps, measurement.note.as_deref())?;
     page.text(Tone::Strong, 2, &measurement.ask)?;
     for condition in &measurement.conditions {
         entry(

@@ -6,8 +6,7 @@ use halfsplit::decide::OrderBy;
 use halfsplit::decide::{Advice, Circumstances, Standing};
 use halfsplit::infer::{Answer, Complaint, Evidence, Model, bands_on, understand};
 use halfsplit::knowledge::{Measurement, MeasurementId, RepairId, SymptomId, Vehicle};
-use halfsplit::terminal::repair_sheet;
-use halfsplit::text::Page;
+use halfsplit::session::RepairSheet;
 use halfsplit::units::conformity::Band;
 
 use crate::shop::{Shop, THINKING, family, flat, vehicle};
@@ -205,20 +204,11 @@ impl Diagnosis {
         let repairing = standing.repairing(advice).unwrap();
         let first = &repairing.repairs;
         if way.repairs == 0 {
-            let mut sheet = Vec::new();
-            repair_sheet(&mut Page::new(&mut sheet, 80), standing, &repairing).unwrap();
-            let sheet =
-                flat(&anstream::adapter::strip_str(&String::from_utf8(sheet).unwrap()).to_string());
+            let sheet = RepairSheet::of(standing, &repairing, advice);
             way.named = sheet
-                .split("Looks alike: ")
-                .skip(1)
-                .flat_map(|text| {
-                    text.split(['.', ','])
-                        .map(str::trim)
-                        .take(4)
-                        .map(str::to_owned)
-                        .collect::<Vec<_>>()
-                })
+                .alike
+                .into_iter()
+                .flat_map(|alike| alike.causes)
                 .collect();
             way.story.push_str("-> ");
         }

@@ -321,7 +321,7 @@ fn without_a_sheet_a_number_is_not_judged_and_a_word_is() {
 #[test]
 fn help_lists_every_word() {
     let told = Shop::job("slipping").types("help\n").run();
-    for (word, _) in halfsplit::terminal::bay::WORDS {
+    for (word, _) in halfsplit::terminal::WORDS {
         told.says(word);
     }
 }

@@ -212,6 +212,7 @@ fn a_condition_has_its_time_and_its_last_value_holds() {
 fn a_measurement_set_aside_comes_back_when_taken_up_or_read() {
     let taken_up = Event::TakenUp {
         measurement: "b".to_owned(),
+        instrument: None,
     };
     let (_folder, record) = record_of([
         set_aside("a"),

@@ -72,6 +72,7 @@ fn symptom(symptom: &str, present: bool) -> Event {
 fn note(words: &str) -> Event {
     Event::Note {
         words: words.to_owned(),
+        without: Vec::new(),
     }
 }
 

@@ -129,6 +129,7 @@ fn a_statement() -> impl Strategy<Value = Event> {
                 measurement,
                 repairs,
                 cost,
+                asked: false,
             })
         });
     prop_oneof![
@@ -138,8 +139,11 @@ fn a_statement() -> impl Strategy<Value = Event> {
         condition,
         timed,
         set_aside,
-        id().prop_map(|measurement| Event::TakenUp { measurement }),
-        words().prop_map(|words| Event::Note { words }),
+        (id(), option::of(id())).prop_map(|(measurement, instrument)| Event::TakenUp {
+            measurement,
+            instrument
+        }),
+        (words(), vec(id(), 0..3)).prop_map(|(words, without)| Event::Note { words, without }),
         advice,
         Just(Event::Opened(opened())),
     ]

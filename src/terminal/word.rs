@@ -1,40 +1,22 @@
-//! What can be typed at a prompt besides an answer.
+//! What can be typed at a prompt.
 
-/// A word to the program, instead of an answer.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Word {
-    /// An answer to the question.
-    Answer(String),
-    /// Pass this measurement over for now.
-    Skip,
-    /// It cannot be done here, and why.
-    Cannot(Option<String>),
-    /// Show the ranked list.
+use crate::session::Answer;
+
+/// A line as it is meant.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Line {
+    /// Something said to the question, or to the job.
+    Said(Answer),
+    /// Show the measurements on offer.
     List,
-    /// Take this measurement instead: its name, or its number in the list.
-    Take(String),
-    /// Explain: the measurement at hand, or the measurement or cause of a name.
+    /// Explain: the measurement at hand, or the measurement, cause or repair of a name.
     Why(Option<String>),
-    /// Take back so many answers.
-    Back(u32),
-    /// Keep a remark.
-    Note(String),
+    /// Wait for a cool-down to pass.
+    Wait,
     /// Save and end for now.
     Stop,
     /// What can be typed.
     Help,
-    /// A further symptom is present.
-    Also(String),
-    /// A symptom is confirmed absent.
-    Absent(String),
-    /// A set-up stands in place.
-    InPlace(String),
-    /// The instrument really used.
-    With(String),
-    /// Repair now, whatever the advice.
-    Repair,
-    /// Wait for a cool-down to pass.
-    Wait,
     /// The word needs something after it.
     Incomplete(&'static str),
 }
@@ -67,58 +49,63 @@ pub const WORDS: [(&str, &str); 15] = [
     ("help", "these words"),
 ];
 
-impl Word {
+impl Line {
     /// Reads a line: its first word decides, without regard to case.
-    #[must_use]
     pub fn read(line: &str) -> Self {
         let line = line.trim();
         if line.eq_ignore_ascii_case("not taken") {
             // What the standing notice tells a technician to say.
-            return Self::Cannot(None);
+            return Self::Said(Answer::Cannot(None));
         }
         let (first, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
         let rest = rest.trim();
-        let named = |word: fn(String) -> Self, what| {
+        let named = |word: fn(String) -> Answer, what| {
             if rest.is_empty() {
                 Self::Incomplete(what)
             } else {
-                word(rest.to_owned())
+                Self::Said(word(rest.to_owned()))
             }
         };
-        let alone = |word: Self| {
-            if rest.is_empty() {
-                word
-            } else {
-                Self::Answer(line.to_owned())
-            }
-        };
+        let some = || (!rest.is_empty()).then(|| rest.to_owned());
+        let typed = || Self::Said(Answer::Typed(line.to_owned()));
+        let alone = |word: Self| if rest.is_empty() { word } else { typed() };
         match first.to_ascii_lowercase().as_str() {
-            "skip" => alone(Self::Skip),
-            "cannot" => Self::Cannot((!rest.is_empty()).then(|| rest.to_owned())),
+            "skip" => alone(Self::Said(Answer::Skip)),
+            "cannot" => Self::Said(Answer::Cannot(some())),
             "list" => alone(Self::List),
             "take" => named(
-                Self::Take,
+                Answer::Take,
                 "take what? Write the name of a measurement, or its number in the list.",
             ),
-            "with" => named(Self::With, "with which instrument? `with ?` lists them."),
-            "why" => Self::Why((!rest.is_empty()).then(|| rest.to_owned())),
-            "back" if rest.is_empty() => Self::Back(1),
+            "with" => named(Answer::With, "with which instrument? `with ?` lists them."),
+            "why" => Self::Why(some()),
+            "back" if rest.is_empty() => Self::Said(Answer::Back(1)),
             "back" => match rest.parse() {
-                Ok(steps) if steps > 0 => Self::Back(steps),
+                Ok(steps) if steps > 0 => Self::Said(Answer::Back(steps)),
                 _ => Self::Incomplete("back how many answers? Write `back`, or `back 2`."),
             },
-            "note" => named(Self::Note, "note what? Write the remark behind the word."),
-            "also" => named(Self::Also, "also what? Write the name of a symptom."),
-            "absent" => named(Self::Absent, "absent what? Write the name of a symptom."),
+            "note" => named(Answer::Note, "note what? Write the remark behind the word."),
+            "also" => named(Answer::Also, "also what? Write the name of a symptom."),
+            "absent" => named(Answer::Absent, "absent what? Write the name of a symptom."),
             "in-place" => named(
-                Self::InPlace,
+                Answer::InPlace,
                 "what is in place? Write the name of a set-up.",
             ),
-            "repair" => alone(Self::Repair),
+            "repair" => alone(Self::Said(Answer::Repair)),
             "wait" => alone(Self::Wait),
             "stop" => alone(Self::Stop),
             "help" | "?" => alone(Self::Help),
-            _ => Self::Answer(line.to_owned()),
+            _ => typed(),
+        }
+    }
+
+    /// Reads a customer's words: any sentence may begin with a word of the program, so only a word that stands alone is
+    /// one, and `back` with a number.
+    pub fn read_sentence(line: &str) -> Self {
+        match Self::read(line) {
+            Self::Said(Answer::Back(steps)) => Self::Said(Answer::Back(steps)),
+            word if !line.trim().contains(char::is_whitespace) => word,
+            _ => Self::Said(Answer::Typed(line.trim().to_owned())),
         }
     }
 }

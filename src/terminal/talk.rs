@@ -3,8 +3,6 @@
 use std::io::{self, BufRead, Read, Write};
 use std::time::Duration;
 
-use super::word::Word;
-use crate::decide::Limits;
 use crate::record::Clock;
 use crate::text::{Page, Tone};
 
@@ -25,17 +23,6 @@ pub struct Talk<'s> {
     pub clock: Clock,
     /// Lets time pass, at most so long; tells whether a line waits to be read before that.
     pub pause: &'s mut dyn FnMut(Duration) -> bool,
-    /// How long the plan may be searched before each proposal.
-    pub thinking: Limits,
-}
-
-/// What came of a prompt.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Heard {
-    /// A line.
-    Line(String),
-    /// The input has ended.
-    End,
 }
 
 impl Talk<'_> {
@@ -44,15 +31,11 @@ impl Talk<'_> {
         Page::new(self.out, self.width)
     }
 
-    /// Prompts for a line; where nobody sees it being typed, the line is shown.
+    /// Prompts for a line; none at the end of the input. Where nobody sees it being typed, the line is shown.
     ///
-    /// A line longer than any answer is read to its end and cut, and bytes that are no text become
-    /// the replacement character: whoever reads the line then says what is wrong with it.
-    ///
-    /// # Errors
-    ///
-    /// Whatever reading and writing give.
-    pub fn hear(&mut self, prompt: &str) -> io::Result<Heard> {
+    /// A line longer than any answer is read to its end and cut, and bytes that are no text become the replacement
+    /// character: what reads the line then says what is wrong with it.
+    pub fn hear(&mut self, prompt: &str) -> io::Result<Option<String>> {
         self.page().prompt(prompt)?;
         let mut bytes = Vec::new();
         let read = (&mut *self.input)
@@ -60,7 +43,7 @@ impl Talk<'_> {
             .read_until(b'\n', &mut bytes)?;
         if read == 0 {
             writeln!(self.out)?;
-            return Ok(Heard::End);
+            return Ok(None);
         }
         let mut cut = false;
         if bytes.last() != Some(&b'\n') {
@@ -78,18 +61,6 @@ impl Talk<'_> {
             );
             self.page().text(Tone::Plain, 2, &text)?;
         }
-        Ok(Heard::Line(line))
-    }
-
-    /// Prompts for a word or an answer; `None` at the end of the input.
-    ///
-    /// # Errors
-    ///
-    /// As [`Self::hear`].
-    pub fn word(&mut self, prompt: &str) -> io::Result<Option<Word>> {
-        Ok(match self.hear(prompt)? {
-            Heard::Line(line) => Some(Word::read(&line)),
-            Heard::End => None,
-        })
+        Ok(Some(line))
     }
 }

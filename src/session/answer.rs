@@ -1,0 +1,73 @@
+//! What a technician says at a prompt, and what comes of it.
+
+use super::prompt::Prompt;
+use crate::record::Event;
+
+/// What is said at a prompt.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Answer {
+    /// The answer to the question, as typed.
+    Typed(String),
+    /// Leave this measurement out for now.
+    Skip,
+    /// It cannot be done here, and why.
+    Cannot(Option<String>),
+    /// Take this measurement instead: its name, or its place in the list from 1.
+    Take(String),
+    /// Take back so many answers, at least 1.
+    Back(u32),
+    /// Keep a remark.
+    Note(String),
+    /// A further symptom is present.
+    Also(String),
+    /// A symptom is confirmed absent.
+    Absent(String),
+    /// A set-up is in place.
+    InPlace(String),
+    /// The instrument in use.
+    With(String),
+    /// Stop measuring and repair.
+    Repair,
+    /// The stall test begins.
+    Start,
+    /// The stall test was held so long, in seconds.
+    Held(f64),
+}
+
+/// What comes of an answer.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Step {
+    /// What goes into the record, in order, before anything else happens.
+    pub events: Vec<Event>,
+    /// What to do at once, for safety.
+    pub caution: Option<String>,
+    /// What to tell the technician.
+    pub said: Vec<String>,
+    /// The question that is still open; none where the record tells what comes next.
+    pub again: Option<Prompt>,
+}
+
+impl Step {
+    /// Events, after which the record tells what comes next.
+    pub(super) fn record(events: Vec<Event>) -> Self {
+        Self {
+            events,
+            ..Self::default()
+        }
+    }
+
+    /// Words, and the same question again.
+    pub(super) fn again(prompt: &Prompt, words: impl Into<String>) -> Self {
+        Self {
+            said: vec![words.into()],
+            again: Some(prompt.clone()),
+            ..Self::default()
+        }
+    }
+
+    /// The same with something told.
+    pub(super) fn saying(mut self, words: impl Into<String>) -> Self {
+        self.said.push(words.into());
+        self
+    }
+}

@@ -1,0 +1,96 @@
+//! What the technician is at, read off the end of the record.
+
+use crate::record::{Advice, Entry, Event, History, Phase};
+
+/// What the technician is at.
+#[derive(Debug, Default)]
+pub(super) struct AtHand<'r> {
+    /// The measurement that was chosen, or proposed and begun.
+    pub(super) measurement: Option<&'r str>,
+    /// Whether a condition of it is answered, or its clock has run.
+    pub(super) begun: bool,
+    /// The instrument in use, where one was named.
+    pub(super) instrument: Option<&'r str>,
+    /// The advice that nothing but remarks and what is in place came after.
+    pub(super) advised: Option<&'r Advice>,
+    /// Whether the technician asked to repair now.
+    pub(super) repairing: bool,
+    /// How long the stall test of this attempt was held, in seconds.
+    pub(super) held: Option<f64>,
+    /// The line before the attempt: conditions found after it need not be asked for again.
+    pub(super) since: u64,
+}
+
+impl AtHand<'_> {
+    /// A measurement that is only proposed: nothing of it is answered.
+    pub(super) fn anew(history: &History) -> Self {
+        Self {
+            since: u64::try_from(history.entries().len()).unwrap_or(u64::MAX),
+            ..Self::default()
+        }
+    }
+}
+
+/// What the technician is at: a choice stands until its reading, a proposal while its conditions and its clock are
+/// the last that was answered.
+pub(super) fn at_hand(history: &History) -> AtHand<'_> {
+    let mut at = AtHand::default();
+    let (mut went_back, mut other_complaint) = (false, false);
+    for Entry { line, event, .. } in standing(history) {
+        at.since = *line;
+        match event {
+            Event::Condition(_) => at.begun = true,
+            Event::Timed(timed) => {
+                at.begun = true;
+                if timed.phase == Phase::Ended {
+                    at.held = at.held.or(Some(timed.seconds));
+                }
+            }
+            Event::Note { .. } | Event::InPlace { .. } => {}
+            Event::Back { .. } => went_back = true,
+            Event::Symptom { .. } => other_complaint = true,
+            Event::TakenUp {
+                measurement,
+                instrument,
+            } => {
+                if at.measurement.is_some_and(|other| other != measurement) {
+                    break;
+                }
+                at.measurement = Some(measurement);
+                at.instrument = at.instrument.or(instrument.as_deref());
+                if instrument.is_none() {
+                    break;
+                }
+            }
+            Event::Advice(advice) => {
+                if at.measurement.is_none() {
+                    at.advised = Some(advice).filter(|_| !went_back && !other_complaint);
+                    at.repairing = advice.asked && !went_back;
+                    if at.begun && !other_complaint {
+                        at.measurement = advice.measurement.as_deref();
+                    }
+                }
+                break;
+            }
+            Event::Opened(_)
+            | Event::Complaint { .. }
+            | Event::Reading(_)
+            | Event::SetAside(_)
+            | Event::Repair(_)
+            | Event::Verification(_)
+            | Event::Closed(_)
+            | Event::Reopened { .. } => break,
+        }
+    }
+    at
+}
+
+/// The events that were not taken back, the last first.
+pub(super) fn standing(history: &History) -> impl Iterator<Item = &Entry> {
+    let taken_back = &history.state().taken_back;
+    history
+        .entries()
+        .iter()
+        .rev()
+        .filter(|entry| !taken_back.contains(&entry.line))
+}

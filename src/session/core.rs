@@ -1,0 +1,71 @@
+//! What a session works with.
+
+use super::recorded::{NotKnown, RecordedCase, opened_on};
+use crate::decide::{Limits, OrderBy, Standing};
+use crate::infer::Model;
+use crate::knowledge::{Family, Knowledge, Vehicle};
+use crate::record::State;
+use crate::units::System;
+
+/// A session on a job: from its record it tells what to ask next, and what an answer adds to the record. It keeps
+/// nothing between two questions, reads no clock and writes nowhere.
+#[derive(Clone, Copy, Debug)]
+pub struct Session<'k> {
+    pub(super) family: &'k Family,
+    pub(super) vehicle: Option<&'k Vehicle>,
+    /// The figure of the ranking to advise by, instead of the policy.
+    pub(super) by: Option<OrderBy>,
+    pub(super) system: System,
+    pub(super) thinking: Limits,
+}
+
+impl<'k> Session<'k> {
+    /// A session on the job of a record. Limits are shown in the units of `system`, else in those of the vehicle's
+    /// sheet.
+    ///
+    /// # Errors
+    ///
+    /// [`NotKnown`] where the knowledge lacks the record's family or vehicle.
+    pub fn new(
+        knowledge: &'k Knowledge,
+        state: &State,
+        by: Option<OrderBy>,
+        system: Option<System>,
+        thinking: Limits,
+    ) -> Result<Self, NotKnown> {
+        let (family, vehicle) = opened_on(knowledge, state)?;
+        let own = vehicle.map_or(System::Metric, |vehicle| vehicle.units);
+        Ok(Self {
+            family,
+            vehicle,
+            by,
+            system: system.unwrap_or(own),
+            thinking,
+        })
+    }
+
+    /// What is worked out of a case.
+    ///
+    /// # Errors
+    ///
+    /// Words where it cannot be worked out.
+    pub(super) fn with_standing<T>(
+        &self,
+        case: &RecordedCase,
+        then: impl FnOnce(&Standing<'_, '_>) -> T,
+    ) -> Result<T, String> {
+        let model = Model::new(self.family, self.vehicle, case.complaint.clone())
+            .map_err(|error| error.to_string())?;
+        let by = self.by.unwrap_or_default();
+        let standing = Standing::new(&model, case.evidence.clone(), &case.circumstances, by)
+            .map_err(|error| error.to_string())?;
+        Ok(then(&standing))
+    }
+
+    /// Why a case is too much to be worked out, where it is.
+    pub(super) fn too_much(&self, case: &RecordedCase) -> Option<String> {
+        let model = Model::new(self.family, self.vehicle, case.complaint.clone()).ok()?;
+        let standing = Standing::new(&model, Vec::new(), &case.circumstances, OrderBy::default());
+        standing.err().map(|error| error.to_string())
+    }
+}

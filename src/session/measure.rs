@@ -1,0 +1,348 @@
+//! A measurement to be taken: why it, its cautions, set-ups, steps and limits.
+
+use serde::Serialize;
+
+use crate::decide::{Advice, InPlace, Standing, Way};
+use crate::knowledge::{Family, Measurement, MeasurementId, SetUpId, SheetLimit, Timed, Vehicle};
+use crate::text::figures::{plain, rounded};
+use crate::units::{System, Unit};
+
+/// A measurement to be taken.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Measure {
+    #[serde(skip)]
+    pub(super) at: MeasurementId,
+    /// Its id.
+    pub measurement: String,
+    /// What is measured.
+    pub title: String,
+    /// Which reading of the job it is, from 1; none where it verifies a repair.
+    pub number: Option<usize>,
+    /// Why it is asked for; none in the middle of it.
+    pub reason: Option<Reason>,
+    /// What it is worth and what it takes; none where it sets nothing apart.
+    pub worth: Option<Worth>,
+    /// What each outcome would leave.
+    pub prospects: Vec<Prospect>,
+    /// What stands on every screen that starts a test.
+    pub notice: String,
+    /// What can hurt: to be read before anything is done.
+    pub cautions: Vec<String>,
+    /// The set-ups to enter first, in order.
+    pub set_ups: Vec<SetUpAsked>,
+    /// What is in place once they are entered; empty where none is.
+    #[serde(skip)]
+    pub(super) arriving: Vec<SetUpId>,
+    /// What to do, in order.
+    pub steps: Vec<String>,
+    /// The trap or remark that belongs to it.
+    pub note: Option<String>,
+    /// The limits that judge it.
+    pub limits: Vec<LimitShown>,
+    /// The vehicle whose sheet they are from; none without a sheet.
+    pub sheet: Option<String>,
+    /// Whether that sheet is invented.
+    pub invented: bool,
+    /// Whether it is a stall test, which must be held shortly and cooled down after.
+    pub stall: bool,
+}
+
+/// Why a measurement is asked for.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "reason", rename_all = "kebab-case")]
+pub enum Reason {
+    /// It is the next by the advice.
+    Advised {
+        /// What repairing now would cost on average, in the shop's currency.
+        repair_now: f64,
+        /// What measuring first saves of it.
+        saves: f64,
+        /// The measurement that sets more apart a minute, where that is another.
+        fastest: Option<String>,
+    },
+    /// Nothing listed fits the readings: it is to be taken again.
+    Again {
+        /// How probable the listed causes are together.
+        listed: f64,
+        /// How probable they would be without the reading.
+        without: f64,
+    },
+    /// The technician chose it.
+    Chosen {
+        /// The measurement that is advised; none where the advice is to stop measuring.
+        advised: Option<String>,
+    },
+}
+
+/// What a measurement is worth, and what it takes.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Worth {
+    /// To how many equally likely candidates the belief amounts.
+    pub in_play: f64,
+    /// How many of them it is expected to set apart.
+    pub separates: f64,
+    /// The same in bits.
+    pub bits: f64,
+    /// Its minutes without set-ups.
+    pub minutes: f64,
+    /// The minutes of the set-ups to enter.
+    pub set_up_minutes: f64,
+    /// Whether a repair has it open, so that it takes no time now.
+    pub open: bool,
+}
+
+/// What an outcome would leave.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Prospect {
+    /// The outcome.
+    pub outcome: String,
+    /// How probable it is.
+    pub probability: f64,
+    /// To how many equally likely candidates the belief would amount.
+    pub in_play: f64,
+    /// The repairs that would lead, joined; none where there is no candidate.
+    pub leads: Option<String>,
+    /// How probable it would be that they cure it.
+    pub leads_with: f64,
+}
+
+/// A set-up to enter.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SetUpAsked {
+    /// Its id.
+    pub set_up: String,
+    /// What is to be done.
+    pub title: String,
+    /// The minutes it takes.
+    pub minutes: f64,
+}
+
+/// A limit that judges a measurement.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct LimitShown {
+    /// Its name.
+    pub name: String,
+    /// The limit in words; none where the sheet lacks it, or there is no sheet.
+    pub words: Option<String>,
+    /// Who says so.
+    pub source: Option<String>,
+}
+
+impl Measure {
+    /// The sheet of a measurement, without reason and worth.
+    pub(super) fn of(
+        family: &Family,
+        vehicle: Option<&Vehicle>,
+        system: System,
+        id: MeasurementId,
+    ) -> Self {
+        let measurement = family.measurement(id);
+        Self {
+            at: id,
+            measurement: measurement.name.clone(),
+            title: measurement.title.clone(),
+            number: None,
+            reason: None,
+            worth: None,
+            prospects: Vec::new(),
+            notice: family.notice.clone(),
+            cautions: measurement
+                .caution_texts(family)
+                .map(|caution| caution.text.clone())
+                .collect(),
+            set_ups: Vec::new(),
+            arriving: Vec::new(),
+            steps: measurement.steps.clone(),
+            note: measurement.note.clone(),
+            limits: limits(measurement, vehicle, system),
+            sheet: vehicle.map(|vehicle| vehicle.name.clone()),
+            invented: vehicle.is_some_and(|vehicle| vehicle.invented),
+            stall: matches!(measurement.timed, Some(Timed::Stall { .. })),
+        }
+    }
+
+    /// What the standing says of it: its worth, its prospects, the set-ups to enter.
+    pub(super) fn weighed(mut self, standing: &Standing<'_, '_>) -> Self {
+        let family = standing.model.family;
+        let id = self.at;
+        let own = family.measurement(id).minutes.get();
+        self.worth = standing.rank_of(id).map(|ranked| Worth {
+            in_play: ranked.in_play,
+            separates: ranked.separates,
+            bits: ranked.bits,
+            minutes: own,
+            set_up_minutes: ranked.way.minutes,
+            open: standing.is_open_to_view(id),
+        });
+        self.prospects = prospects(standing, id);
+        if let Some(way) = way(standing, id).filter(|way| !way.order.is_empty()) {
+            self.arriving = way.leaves.indices().map(SetUpId::at).collect();
+            self.set_ups = way
+                .order
+                .iter()
+                .map(|place| {
+                    let set_up = family.set_up(SetUpId::at(*place));
+                    SetUpAsked {
+                        set_up: set_up.name.clone(),
+                        title: set_up.title.clone(),
+                        minutes: set_up.minutes.get(),
+                    }
+                })
+                .collect();
+        }
+        self
+    }
+}
+
+impl Reason {
+    /// Why the measurement is asked for, by the advice; `by_figure` where that goes by one figure of the ranking.
+    pub(super) fn of(
+        standing: &Standing<'_, '_>,
+        advice: &Advice,
+        id: MeasurementId,
+        by_figure: bool,
+    ) -> Self {
+        let name = |id: MeasurementId| standing.model.family.measurement(id).name.clone();
+        match advice {
+            Advice::TakeAgain(misfit) if misfit.measurement == id => Self::Again {
+                listed: misfit.listed,
+                without: misfit.without,
+            },
+            Advice::Measure { measurement, saves } if *measurement == id => Self::Advised {
+                repair_now: standing.repair_now.cost,
+                saves: *saves,
+                fastest: standing
+                    .ranking
+                    .first()
+                    .map(|first| standing.ranked(first))
+                    .filter(|first| *first != id && !by_figure)
+                    .map(name),
+            },
+            Advice::Measure { measurement, .. } => Self::Chosen {
+                advised: Some(name(*measurement)),
+            },
+            Advice::Repair { .. } | Advice::Escalate | Advice::TakeAgain(_) => {
+                Self::Chosen { advised: None }
+            }
+        }
+    }
+}
+
+/// The set-ups to enter for a measurement; none where a repair has it open.
+fn way(standing: &Standing<'_, '_>, id: MeasurementId) -> Option<Way> {
+    if let Some(ranked) = standing.rank_of(id) {
+        return Some(ranked.way.clone());
+    }
+    if standing.is_open_to_view(id) {
+        return None;
+    }
+    let set_ups = &standing.model.family.measurement(id).set_ups;
+    let needed: InPlace = set_ups.iter().map(|set_up| set_up.index()).collect();
+    standing
+        .problem
+        .set_ups()
+        .cheapest(standing.in_place, needed)
+}
+
+/// What each outcome of a measurement would leave.
+pub(super) fn prospects(standing: &Standing<'_, '_>, id: MeasurementId) -> Vec<Prospect> {
+    let outcomes = &standing.model.family.measurement(id).outcomes;
+    standing
+        .prospects(id)
+        .iter()
+        .map(|prospect| {
+            let leads = leading(standing, &prospect.belief.posterior);
+            Prospect {
+                outcome: outcomes[prospect.outcome].name.clone(),
+                probability: prospect.probability,
+                in_play: prospect.belief.in_play(),
+                leads_with: leads.as_ref().map_or(0.0, |(_, p)| *p),
+                leads: leads.map(|(name, _)| name),
+            }
+        })
+        .collect()
+}
+
+/// The repairs that lead, and how probable it is that they cure the vehicle.
+fn leading(standing: &Standing<'_, '_>, posterior: &[f64]) -> Option<(String, f64)> {
+    let repairs = &standing.model.family.repairs;
+    standing
+        .problem
+        .groups()
+        .iter()
+        .map(|group| {
+            let candidates = group.candidates.iter();
+            let p: f64 = candidates.map(|candidate| posterior[*candidate]).sum();
+            (group, p)
+        })
+        // The first of equals.
+        .min_by(|one, other| other.1.total_cmp(&one.1))
+        .map(|(group, p)| {
+            let names: Vec<&str> = group
+                .repairs
+                .iter()
+                .map(|repair| repairs[*repair].name.as_str())
+                .collect();
+            (names.join(" + "), p)
+        })
+}
+
+/// The limits that judge a measurement.
+fn limits(measurement: &Measurement, vehicle: Option<&Vehicle>, system: System) -> Vec<LimitShown> {
+    measurement
+        .sheet_limits()
+        .into_iter()
+        .map(|name| {
+            let limit = vehicle.and_then(|vehicle| vehicle.limits.get(&name));
+            LimitShown {
+                name,
+                words: limit.map(|limit| limit_words(limit, measurement, system)),
+                source: limit.map(|limit| limit.source.clone()),
+            }
+        })
+        .collect()
+}
+
+/// A limit in words: `5200 to 5900 kPa`, `at most 250 kPa, far from 600 kPa`.
+fn limit_words(limit: &SheetLimit, measurement: &Measurement, system: System) -> String {
+    if let Some(words) = &limit.words {
+        return words.clone();
+    }
+    let Some(unit) = limit.unit else {
+        return String::new();
+    };
+    // A reading shows its limits in the unit it will be typed in, when no system asks for another.
+    let unit_shown = measurement
+        .number()
+        .map_or(unit, |number| shown_in(number.unit, system));
+    let shown = if unit.convert(0.0, unit_shown).is_some() {
+        unit_shown
+    } else {
+        unit
+    };
+    let number = |key: &str| {
+        limit
+            .numbers
+            .get(key)
+            .and_then(|number| unit.convert(*number, shown))
+            .map(if shown == unit { plain } else { rounded })
+    };
+    let mut words = match (number("min"), number("max")) {
+        (Some(min), Some(max)) => format!("{min} to {max} {}", shown.symbol()),
+        (Some(min), None) => format!("at least {min} {}", shown.symbol()),
+        (None, Some(max)) => format!("at most {max} {}", shown.symbol()),
+        (None, None) => String::new(),
+    };
+    if let Some(far) = number("far") {
+        words = format!("{words}, far from {far} {}", shown.symbol());
+    }
+    words
+}
+
+/// The unit that a quantity is shown in.
+pub(super) fn shown_in(unit: Unit, system: System) -> Unit {
+    match system {
+        System::Metric => unit,
+        System::Us => unit.dimension().unit(system),
+    }
+}

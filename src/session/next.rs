@@ -1,0 +1,204 @@
+//! The next question of a job.
+
+use jiff::Timestamp;
+
+use super::at_hand::{AtHand, at_hand};
+use super::closing::{closed_prompt, verify_prompt};
+use super::conditions::{measuring, stall_left};
+use super::core::Session;
+use super::measure::{Measure, Reason};
+use super::outlook::{Outlook, change, minutes_so_far};
+use super::prompt::{Ask, Choice, Prompt, ReadingAsked};
+use super::recorded::{RecordedCase, recorded_case};
+use super::repair::RepairSheet;
+use super::why::{Why, why};
+use crate::decide::{Advice, Standing};
+use crate::knowledge::{Family, MeasurementId, SymptomId};
+use crate::record::{self, AdviceKind, Event, History, State};
+
+impl Session<'_> {
+    /// The next question of a job at a time.
+    pub fn next(&self, history: &History, now: Timestamp) -> Prompt {
+        let state = history.state();
+        if let Some(closed) = &state.closed {
+            return closed_prompt(self, state, &closed.what);
+        }
+        let case = recorded_case(self.family, state);
+        let lost = unspoken(&case, history);
+        if !lost.is_empty() {
+            return Prompt::of(Ask::Lost { lost });
+        }
+        if let Some(done) = state.under_verification() {
+            return verify_prompt(self, history, done, now);
+        }
+        if case.complaint.present.is_empty() {
+            return Prompt::of(match state.complaints.last() {
+                Some(words) => symptoms(self.family, words),
+                None => Ask::Complaint,
+            });
+        }
+        self.with_standing(&case, |standing| {
+            self.diagnosis(history, &case, standing, now)
+        })
+        .unwrap_or_else(|why| Prompt::of(Ask::Stuck { why }))
+    }
+
+    /// Explains a measurement, a cause or a repair by its name; without one, the cause that leads.
+    ///
+    /// # Errors
+    ///
+    /// Words where there is nothing to explain.
+    pub fn why(&self, history: &History, name: Option<&str>) -> Result<Vec<Why>, String> {
+        let case = recorded_case(self.family, history.state());
+        self.with_standing(&case, |standing| why(standing, name))?
+    }
+
+    /// The next question while the cause is looked for.
+    fn diagnosis(
+        &self,
+        history: &History,
+        case: &RecordedCase,
+        standing: &Standing<'_, '_>,
+        now: Timestamp,
+    ) -> Prompt {
+        let (family, state) = (self.family, history.state());
+        let at = at_hand(history);
+        let at_measurement = at.measurement.and_then(|name| usable(standing, name));
+        let begun = at_measurement.is_some() && at.begun;
+        let mut prompt = Prompt::of(Ask::Complaint);
+        prompt.outlook = Some(Box::new(Outlook {
+            minutes: minutes_so_far(family, history),
+            ..Outlook::of(standing, state)
+        }));
+        prompt.change = change(family, history, case, standing);
+        let advice = (!begun).then(|| {
+            standing.advise(
+                &taken_again(family, state),
+                self.by.is_some(),
+                &self.thinking,
+            )
+        });
+        let proposed = match &advice {
+            _ if at_measurement.is_some() => at_measurement,
+            _ if at.repairing => None,
+            Some(Advice::Measure { measurement, .. }) => Some(*measurement),
+            Some(Advice::TakeAgain(misfit)) => Some(misfit.measurement),
+            Some(Advice::Repair { .. } | Advice::Escalate) | None => None,
+        };
+        prompt.advice = advice
+            .as_ref()
+            .filter(|_| at_measurement.is_none() && !at.repairing)
+            .map(|advice| self.recorded(standing, advice));
+        if let Some(id) = proposed {
+            let mut measure = Measure::of(family, self.vehicle, self.system, id).weighed(standing);
+            measure.number = Some(state.readings.len() + 1);
+            measure.reason = advice
+                .as_ref()
+                .map(|advice| Reason::of(standing, advice, id, self.by.is_some()));
+            let at = if at_measurement.is_some() {
+                at
+            } else {
+                AtHand::anew(history)
+            };
+            prompt.ask = stall_left(family, state, &at, id, now)
+                .or_else(|| measuring(self, history, &at, &measure, now))
+                .unwrap_or_else(|| {
+                    let measurement = family.measurement(id);
+                    let asked = ReadingAsked::of(measurement, self.vehicle, at.instrument, false);
+                    Ask::Reading(Box::new(asked))
+                });
+            prompt.measure = Some(Box::new(measure));
+            return prompt;
+        }
+        prompt.ask = advice
+            .as_ref()
+            .and_then(|advice| Some((standing.repairing(advice)?, advice)))
+            .map_or_else(
+                || Ask::HandOn {
+                    cost: standing.problem.escalation_cost(),
+                },
+                |(now, advice)| Ask::Repair(Box::new(RepairSheet::of(standing, &now, advice))),
+            );
+        prompt
+    }
+
+    /// An advice as the record keeps it.
+    fn recorded(&self, standing: &Standing<'_, '_>, advice: &Advice) -> record::Advice {
+        let name = |id: MeasurementId| Some(self.family.measurement(id).name.clone());
+        let (kind, measurement, repairs) = match advice {
+            Advice::Measure { measurement, .. } => (AdviceKind::Measure, name(*measurement), None),
+            Advice::TakeAgain(misfit) => (AdviceKind::TakeAgain, name(misfit.measurement), None),
+            Advice::Repair { first, .. } => (AdviceKind::Repair, None, Some(first)),
+            Advice::Escalate => (AdviceKind::Escalate, None, None),
+        };
+        record::Advice {
+            advice: kind,
+            measurement,
+            repairs: repairs
+                .into_iter()
+                .flatten()
+                .map(|repair| self.family.repair(*repair).name.clone())
+                .collect(),
+            cost: Some(standing.repair_now.cost),
+            asked: false,
+        }
+    }
+}
+
+/// A measurement at hand, where it still fits the complaint and can be judged on the vehicle.
+fn usable(standing: &Standing<'_, '_>, name: &str) -> Option<MeasurementId> {
+    let model = standing.model;
+    let id = model.family.measurement_named(name)?;
+    let measurement = model.family.measurement(id);
+    (measurement.is_for(&model.complaint.present) && model.foreseen(id).is_ok()).then_some(id)
+}
+
+/// What the record names, the knowledge no longer has, and the technician has not agreed to go on without.
+fn unspoken(case: &RecordedCase, history: &History) -> Vec<String> {
+    let agreed = |name: &String| {
+        history.entries().iter().any(
+            |entry| matches!(&entry.event, Event::Note { without, .. } if without.contains(name)),
+        )
+    };
+    let mut lost: Vec<String> = case.lost.iter().map(ToString::to_string).collect();
+    lost.retain(|name| !agreed(name));
+    lost
+}
+
+/// Which symptoms a customer's words mean: the likeliest first.
+fn symptoms(family: &Family, words: &str) -> Ask {
+    let mut matching: Vec<(usize, SymptomId)> = family
+        .symptoms
+        .iter()
+        .enumerate()
+        .map(|(place, symptom)| (symptom.matches(words), SymptomId::at(place)))
+        .collect();
+    matching.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
+    Ask::Symptoms {
+        words: words.to_owned(),
+        choices: matching
+            .into_iter()
+            .map(|(hits, id)| {
+                let symptom = family.symptom(id);
+                Choice {
+                    matches: hits > 0,
+                    ..Choice::new(&symptom.name, &symptom.title)
+                }
+            })
+            .collect(),
+    }
+}
+
+/// The measurements that were taken more than once, or set aside: they are not to be taken again.
+fn taken_again(family: &Family, state: &State) -> Vec<MeasurementId> {
+    family
+        .measurements
+        .iter()
+        .enumerate()
+        .filter(|(_, measurement)| {
+            state.next_attempt(&measurement.name) > 2
+                || state.set_aside.contains_key(&measurement.name)
+        })
+        .map(|(place, _)| MeasurementId::at(place))
+        .collect()
+}

@@ -1,0 +1,251 @@
+//! What is asked next, and all that is needed to answer it, as plain data. A renderer decides nothing.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use super::measure::Measure;
+use super::outlook::{Change, Outlook};
+use super::repair::RepairSheet;
+use crate::infer;
+use crate::knowledge::{Measurement, Timed, Vehicle};
+use crate::record;
+
+/// A question to the technician.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Prompt {
+    /// What is asked.
+    pub ask: Ask,
+    /// The measurement that the question belongs to.
+    pub measure: Option<Box<Measure>>,
+    /// Where the diagnosis is; none before there is a complaint, and none once a repair is done.
+    pub outlook: Option<Box<Outlook>>,
+    /// What the last answer changed.
+    pub change: Option<Change>,
+    /// What is advised; goes into the record with the answer. None where the technician is in the middle of a
+    /// measurement or chose to repair.
+    pub advice: Option<record::Advice>,
+}
+
+/// What is asked.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum Ask {
+    /// Whether to go on without what the knowledge no longer has.
+    Lost {
+        /// What the record names and the knowledge lacks.
+        lost: Vec<String>,
+    },
+    /// The complaint, in the customer's words.
+    Complaint,
+    /// Which symptoms the customer's words mean.
+    Symptoms {
+        /// The customer's words.
+        words: String,
+        /// The symptoms, those that the words match first.
+        choices: Vec<Choice>,
+    },
+    /// Nothing: the complaint cannot be worked out, and something must be taken back.
+    Stuck {
+        /// Why not.
+        why: String,
+    },
+    /// Patience: the last stall test has not cooled down.
+    Cooling {
+        /// Whole seconds left.
+        seconds: u64,
+    },
+    /// Whether a condition of the measurement holds.
+    Condition {
+        /// The condition's id.
+        condition: String,
+        /// The question.
+        question: String,
+        /// The unit of the answer; none for yes or no.
+        unit: Option<String>,
+        /// The least value that is asked for, in `unit`.
+        from: Option<f64>,
+        /// The greatest.
+        to: Option<f64>,
+    },
+    /// How long a stall test was held.
+    Hold {
+        /// The longest it may be held, in seconds.
+        limit: f64,
+        /// The least cool-down after it, in seconds.
+        cool_down: f64,
+    },
+    /// The reading of the measurement.
+    Reading(Box<ReadingAsked>),
+    /// Whether the repair is done.
+    Repair(Box<RepairSheet>),
+    /// Nothing listed is worth repairing: hand the job on.
+    HandOn {
+        /// What that costs, in the shop's currency.
+        cost: f64,
+    },
+    /// Whether the repair cured the complaint.
+    Fixed {
+        /// How the repairs are verified, and what closes any job.
+        verify: Vec<String>,
+        /// The verification readings that were not as expected, by their measurements.
+        off: Vec<String>,
+    },
+    /// Which cause the repair cured.
+    Found {
+        /// The causes that it can have been, the likeliest by the readings first.
+        choices: Vec<Choice>,
+    },
+    /// Nothing: the job is closed. Where the cause is unknown it may still be told.
+    Closed {
+        /// What was found and repaired.
+        cured: String,
+        /// How the cause is known.
+        found: Option<record::Found>,
+        /// The causes that it can have been, where nobody knows yet.
+        choices: Vec<Choice>,
+    },
+}
+
+/// One of the answers to choose from: by its name, or by its place in the list from 1.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Choice {
+    /// The name.
+    pub name: String,
+    /// What it means.
+    pub title: String,
+    /// Whether the customer's words match it.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub matches: bool,
+}
+
+/// A reading that is asked for.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ReadingAsked {
+    /// The question.
+    pub question: String,
+    /// The answers in words; of a number only those that no number stands for.
+    pub choices: Vec<Choice>,
+    /// The unit of a number that is typed without one; none where the answer is a word.
+    pub unit: Option<String>,
+    /// Where no sheet judges a number: the outcomes, one of which is to be answered.
+    pub without_sheet: Option<Vec<String>>,
+    /// Whether it is a time from one event to another, which a program can take.
+    pub lag: bool,
+    /// The raw readings that the number is computed from, to be answered one by one.
+    pub parts: Vec<PartAsked>,
+    /// The instrument in use, where the technician named another than the usual one.
+    pub instrument: Option<String>,
+    /// The ways in which the last answer can be meant: `#1` or `yes` takes the first.
+    pub meant: Vec<String>,
+    /// What was understood so far.
+    #[serde(skip)]
+    pub(super) draft: Draft,
+}
+
+impl ReadingAsked {
+    /// The question of a measurement.
+    pub(super) fn of(
+        measurement: &Measurement,
+        vehicle: Option<&Vehicle>,
+        instrument: Option<&str>,
+        verifies: bool,
+    ) -> Self {
+        let number = measurement.number();
+        let choices = measurement
+            .outcomes
+            .iter()
+            .filter(|outcome| number.is_none() || outcome.bands.is_empty())
+            .map(|outcome| {
+                let gloss = outcome.gloss.as_deref().unwrap_or_default();
+                Choice::new(&outcome.name, gloss)
+            })
+            .collect();
+        let takes = number.filter(|_| !verifies).map_or(&[][..], |n| &n.takes);
+        Self {
+            question: measurement.ask.clone(),
+            choices,
+            unit: number.map(|number| number.unit.symbol().to_owned()),
+            without_sheet: number.filter(|_| vehicle.is_none() && !verifies).map(|_| {
+                let outcomes = measurement.outcomes.iter();
+                outcomes.map(|outcome| outcome.name.clone()).collect()
+            }),
+            lag: measurement.timed == Some(Timed::Lag),
+            parts: takes
+                .iter()
+                .map(|take| PartAsked {
+                    name: take.name.clone(),
+                    question: take.ask.clone(),
+                    unit: take.unit.symbol().to_owned(),
+                    typed: None,
+                })
+                .collect(),
+            instrument: instrument.map(str::to_owned),
+            meant: Vec::new(),
+            draft: Draft::default(),
+        }
+    }
+
+    /// The raw reading that is asked for now.
+    pub fn part(&self) -> Option<&PartAsked> {
+        self.parts.iter().find(|part| part.typed.is_none())
+    }
+}
+
+/// A raw reading that a number is computed from.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct PartAsked {
+    /// Its name in the formula.
+    pub name: String,
+    /// The question.
+    pub question: String,
+    /// The unit of a number that is typed without one.
+    pub unit: String,
+    /// What was typed, once it is answered.
+    pub typed: Option<String>,
+}
+
+/// What was understood of a reading that is not complete: nothing of it is in the record yet.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Draft {
+    pub(super) parts: BTreeMap<String, infer::Part>,
+    pub(super) meant: Vec<Meant>,
+}
+
+/// What an answer to a reading can mean.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Meant {
+    Part(infer::Part),
+    Whole(Box<infer::Taken>),
+}
+
+impl Prompt {
+    /// A question outside the diagnosis.
+    pub(super) fn of(ask: Ask) -> Self {
+        Self {
+            ask,
+            measure: None,
+            outlook: None,
+            change: None,
+            advice: None,
+        }
+    }
+
+    /// The same prompt with another question.
+    pub(super) fn asking(&self, ask: Ask) -> Self {
+        Self {
+            ask,
+            ..self.clone()
+        }
+    }
+}
+
+impl Choice {
+    pub(super) fn new(name: &str, title: &str) -> Self {
+        Self {
+            name: name.to_owned(),
+            title: title.to_owned(),
+            matches: false,
+        }
+    }
+}

@@ -1,0 +1,120 @@
+//! Why: what each outcome of a measurement would leave, and which reading moved a cause how far.
+
+use serde::Serialize;
+
+use super::measure::{Prospect, prospects};
+use crate::decide::Standing;
+use crate::infer::{Evidence, counting};
+use crate::knowledge::CauseId;
+use crate::text::nearest;
+
+/// An explanation.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "why", rename_all = "kebab-case")]
+pub enum Why {
+    /// What each outcome of a measurement would leave.
+    Measurement {
+        /// The outcomes.
+        prospects: Vec<Prospect>,
+    },
+    /// How the belief in a cause came about.
+    Cause(CauseWay),
+}
+
+/// How the belief in a cause came about.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CauseWay {
+    /// Its id.
+    pub cause: String,
+    /// What is wrong.
+    pub title: String,
+    /// Whether it is in any candidate: it explains the complaint and its repair is not done.
+    pub candidate: bool,
+    /// The belief before any reading, from 0 to 1.
+    pub before: f64,
+    /// The readings, and the belief after each.
+    pub readings: Vec<Moved>,
+}
+
+/// A reading, and the belief after it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Moved {
+    /// The measurement.
+    pub measurement: String,
+    /// What it read.
+    pub outcome: String,
+    /// The belief then, from 0 to 1.
+    pub belief: f64,
+}
+
+/// Explains a measurement, a cause or a repair by its name; without one, the cause that leads.
+///
+/// # Errors
+///
+/// Words where there is nothing of that name.
+pub(super) fn why(standing: &Standing<'_, '_>, name: Option<&str>) -> Result<Vec<Why>, String> {
+    let family = standing.model.family;
+    let way = |id| Why::Cause(cause_way(standing, id));
+    let Some(name) = name else {
+        return standing
+            .model
+            .marginals(&standing.belief)
+            .into_iter()
+            // The first of equals.
+            .min_by(|one, other| other.1.total_cmp(&one.1))
+            .map(|(cause, _)| vec![way(cause)])
+            .ok_or_else(|| "No listed cause is left.".to_owned());
+    };
+    if let Some(id) = family.measurement_named(name) {
+        let prospects = prospects(standing, id);
+        return Ok(vec![Why::Measurement { prospects }]);
+    }
+    if let Some(cause) = family.cause_named(name) {
+        return Ok(vec![way(cause)]);
+    }
+    if let Some(repair) = family.repair_named(name) {
+        return Ok((0..family.causes.len())
+            .map(CauseId::at)
+            .filter(|id| family.cause(*id).repair == repair)
+            .map(way)
+            .collect());
+    }
+    let measurements = family.measurements.iter().map(|m| m.name.as_str());
+    let causes = family.causes.iter().map(|cause| cause.name.as_str());
+    Err(match nearest(name, measurements.chain(causes)) {
+        Some(nearest) => format!("There is no `{name}`: did you mean `{nearest}`?"),
+        None => format!("There is no measurement, cause or repair `{name}`."),
+    })
+}
+
+/// Which reading moved a cause how far.
+fn cause_way(standing: &Standing<'_, '_>, id: CauseId) -> CauseWay {
+    let model = standing.model;
+    let family = model.family;
+    let belief_after = |evidence: &[&Evidence]| {
+        let belief = model.after(evidence.iter().copied());
+        let mut marginals = model.marginals(&belief).into_iter();
+        marginals
+            .find(|(cause, _)| *cause == id)
+            .map_or(0.0, |(_, p)| p)
+    };
+    let readings = counting(family, &standing.evidence);
+    let cause = family.cause(id);
+    CauseWay {
+        cause: cause.name.clone(),
+        title: cause.title.clone(),
+        candidate: model.candidates.iter().any(|c| c.causes.contains(&id)),
+        before: belief_after(&[]),
+        readings: (1..=readings.len())
+            .map(|taken| {
+                let reading = readings[taken - 1];
+                let measurement = family.measurement(reading.measurement);
+                Moved {
+                    measurement: measurement.name.clone(),
+                    outcome: measurement.outcomes[reading.outcome()].name.clone(),
+                    belief: belief_after(&readings[..taken]),
+                }
+            })
+            .collect(),
+    }
+}

@@ -1,0 +1,162 @@
+//! The opening of a job: which vehicle, and where its record lies.
+
+use std::path::{Path, PathBuf};
+
+use super::overlay::overlay;
+use super::talk::Talk;
+use super::visit::VisitError;
+use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
+use crate::record::{Event, Opened, Record};
+use crate::text::Tone;
+
+/// What is known before a job is opened.
+#[derive(Debug)]
+pub struct Opening<'k> {
+    /// The family of the transmission.
+    pub family: &'k Family,
+    /// The vehicle's sheet; `None` where it is still to be asked for.
+    pub sheet: Option<Sheet<'k>>,
+    /// The symptoms reported already.
+    pub present: Vec<SymptomId>,
+    /// The symptoms confirmed absent already.
+    pub absent: Vec<SymptomId>,
+    /// The shop's own words for the job: an order number, a plate.
+    pub ticket: Option<String>,
+    /// The record to make; without one the first free name of today, in this folder.
+    pub record: Option<PathBuf>,
+}
+
+/// What the limits of a vehicle are read from.
+#[derive(Clone, Copy, Debug)]
+pub enum Sheet<'k> {
+    /// The sheet of a model.
+    Of(&'k Vehicle),
+    /// None: the limits must be looked up.
+    Missing,
+}
+
+/// Opens a job: asks for the vehicle where it is not given, and makes the record. `None` where the
+/// input ends or the technician leaves first; nothing is kept then.
+pub fn open(
+    knowledge: &Knowledge,
+    opening: Opening<'_>,
+    talk: &mut Talk<'_>,
+) -> Result<Option<Record>, VisitError> {
+    let Opening {
+        family,
+        sheet,
+        present,
+        absent,
+        ticket,
+        record,
+    } = opening;
+    let mut page = talk.page();
+    page.text(Tone::Strong, 0, &family.title)?;
+    page.text(Tone::Plain, 0, &family.notice)?;
+    page.text(Tone::Plain, 0, &family.worth)?;
+    overlay(&mut page, knowledge, family)?;
+    let sheet = match sheet {
+        Some(sheet) => Some(sheet),
+        None => ask_sheet(knowledge, family, talk)?,
+    };
+    let vehicle = match sheet {
+        Some(Sheet::Of(vehicle)) => Some(vehicle),
+        Some(Sheet::Missing) => None,
+        None => return Ok(None),
+    };
+    let mut opened = Opened::new(family.name.clone(), knowledge.fingerprints.clone());
+    opened.vehicle = vehicle.map(|vehicle| vehicle.name.clone());
+    opened.ticket = ticket;
+    let mut kept = match record {
+        Some(path) => Record::create(&path, opened, talk.clock.clone())?,
+        None => Record::create_in(Path::new("."), &opened, &talk.clock)?,
+    };
+    for (symptoms, present) in [(present, true), (absent, false)] {
+        for symptom in symptoms {
+            kept.append(Event::Symptom {
+                symptom: family.symptom(symptom).name.clone(),
+                present,
+            })?;
+        }
+    }
+    let mut page = talk.page();
+    page.gap()?;
+    page.text(
+        Tone::Plain,
+        0,
+        &format!("The record of this job: {}", kept.path().display()),
+    )?;
+    if let Some(vehicle) = vehicle.filter(|vehicle| vehicle.invented) {
+        let text = format!(
+            "Limits from the sheet {}, invented for the demonstration: use it on no vehicle.",
+            vehicle.name
+        );
+        page.text(Tone::Plain, 0, &text)?;
+    }
+    page.text(
+        Tone::Faint,
+        0,
+        "`help` lists what can be typed at a prompt; `stop` saves and leaves.",
+    )?;
+    Ok(Some(kept))
+}
+
+/// Asks for the vehicle's sheet; `None` where the input ends first.
+fn ask_sheet<'k>(
+    knowledge: &'k Knowledge,
+    family: &Family,
+    talk: &mut Talk<'_>,
+) -> Result<Option<Sheet<'k>>, VisitError> {
+    let vehicles: Vec<&Vehicle> = knowledge
+        .vehicles
+        .iter()
+        .filter(|vehicle| vehicle.family == family.name)
+        .collect();
+    let mut page = talk.page();
+    page.gap()?;
+    page.text(Tone::Strong, 0, "Which vehicle?")?;
+    for (number, vehicle) in (1..).zip(&vehicles) {
+        page.item(
+            Tone::Plain,
+            2,
+            &format!("{number} "),
+            &format!("{}: {}", vehicle.name, vehicle.title),
+        )?;
+    }
+    page.item(
+        Tone::Plain,
+        2,
+        "0 ",
+        "none: no sheet, so limits must be looked up and outcomes answered in words",
+    )?;
+    loop {
+        let Some(line) = talk.hear(">")? else {
+            return Ok(None);
+        };
+        let wanted = line.trim();
+        if wanted.eq_ignore_ascii_case("stop") {
+            return Ok(None);
+        }
+        if wanted == "0" || wanted.eq_ignore_ascii_case("none") {
+            return Ok(Some(Sheet::Missing));
+        }
+        let by_place = wanted
+            .parse::<usize>()
+            .ok()
+            .and_then(|place| vehicles.get(place.checked_sub(1)?))
+            .copied();
+        if let Some(vehicle) = by_place.or_else(|| {
+            vehicles
+                .iter()
+                .find(|vehicle| vehicle.name == wanted)
+                .copied()
+        }) {
+            return Ok(Some(Sheet::Of(vehicle)));
+        }
+        talk.page().text(
+            Tone::Plain,
+            2,
+            "Type its number or its name; 0 for none, `stop` to leave.",
+        )?;
+    }
+}

@@ -1,0 +1,582 @@
+//! The screens of a session: what a prompt holds, written on a page.
+
+use std::io;
+
+use super::belief::{repair_order, repairs};
+use super::measure::{cautions, steps};
+
+use crate::record::Found;
+use crate::session::{
+    Ask, CauseWay, Change, Choice, Measure, Outlook, Prompt, Prospect, ReadingAsked, Reason,
+    RepairSheet, Why, Worth,
+};
+use crate::text::figures::{bits, count, minutes, money, percent};
+use crate::text::{Page, Tone, plain, table};
+
+/// How many measurements the list shows.
+const LISTED: usize = 15;
+/// How many candidates a screen names as ruled out before it counts the rest.
+const RULED_OUT_SHOWN: usize = 6;
+/// How many steps of a repair order stand under a repair.
+const ORDER_SHOWN: usize = 4;
+
+/// What is in play, and what would cure it: at the beginning, and whenever the complaint changes.
+pub(super) fn overview(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
+    page.gap()?;
+    if outlook.repaired.is_empty() {
+        let causes = match (outlook.single, outlook.sets) {
+            (single, 0) => format!("{single} causes can explain this"),
+            (0, sets) => format!("{sets} sets of causes acting together can explain this"),
+            (single, sets) => {
+                let noun = if sets == 1 { "set" } else { "sets" };
+                format!("{single} causes alone and {sets} {noun} acting together can explain this")
+            }
+        };
+        let text = format!(
+            "{causes}; as some are rarer than others, it is as if {} equally likely ones were in play.",
+            count(outlook.in_play)
+        );
+        page.text(Tone::Plain, 0, &text)?;
+    }
+    page.text(Tone::Plain, 0, "What would cure it, as it stands:")?;
+    repairs(page, outlook)
+}
+
+/// What the last answer changed.
+pub(super) fn changed(page: &mut Page<'_>, change: &Change, outlook: &Outlook) -> io::Result<()> {
+    page.gap()?;
+    let text = format!(
+        "Candidates in play: {} before, {} now.",
+        count(change.in_play_before),
+        count(outlook.in_play)
+    );
+    page.text(Tone::Plain, 2, &text)?;
+    for (mark, names) in [
+        ("Ruled out: ", &change.ruled_out),
+        ("In question again: ", &change.back),
+    ] {
+        if !names.is_empty() {
+            page.item(Tone::Plain, 2, mark, &few(names))?;
+        }
+    }
+    repairs(page, outlook)
+}
+
+/// The first few of a list, and how many more there are.
+fn few(names: &[String]) -> String {
+    let shown = names.len().min(RULED_OUT_SHOWN);
+    let listed = names[..shown].join(", ");
+    match names.len() - shown {
+        0 => format!("{listed}."),
+        more => format!("{listed} and {more} more."),
+    }
+}
+
+/// A measurement: why it, its cautions, its steps, its limits.
+pub(super) fn measure(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
+    let (title, name) = (&measure.title, &measure.measurement);
+    page.heading(&match measure.number {
+        Some(number) => format!("{number}. {title} [{name}]"),
+        None => format!("Verify: {title} [{name}]"),
+    })?;
+    if let Some(because) = &measure.reason {
+        reason(page, because)?;
+    }
+    if let Some(worth) = &measure.worth {
+        page.text(Tone::Plain, 2, &worth_words(worth))?;
+    }
+    if measure.number.is_some() {
+        prospects(page, &measure.prospects)?;
+    }
+    page.item(Tone::Faint, 2, "! ", &measure.notice)?;
+    cautions(page, measure.cautions.iter().map(String::as_str))?;
+    let first: Vec<String> = measure
+        .set_ups
+        .iter()
+        .map(|set_up| format!("{} ({})", set_up.title, minutes(set_up.minutes)))
+        .collect();
+    steps(page, &first, &measure.steps, measure.note.as_deref())?;
+    limits(page, measure)?;
+    if measure.number.is_some() && measure.invented && !measure.limits.is_empty() {
+        page.text(
+            Tone::Faint,
+            2,
+            "The sheet is invented for the demonstration: use it on no vehicle.",
+        )?;
+    }
+    Ok(())
+}
+
+/// Why a measurement is asked for.
+fn reason(page: &mut Page<'_>, reason: &Reason) -> io::Result<()> {
+    match reason {
+        Reason::Again { listed, without } => {
+            let text = format!(
+                "Nothing listed fits the readings. Take this one again before anything is dismantled: \
+                 without it the listed causes would stand at {} instead of {}.",
+                percent(*without),
+                percent(*listed)
+            );
+            page.text(Tone::Strong, 2, &text)
+        }
+        Reason::Advised {
+            repair_now,
+            saves,
+            fastest,
+        } => {
+            let text = format!(
+                "Test on: repairing now would cost {} on average, testing first saves {} of it.",
+                money(*repair_now),
+                money(*saves)
+            );
+            page.text(Tone::Plain, 2, &text)?;
+            // Where the advice and the plain ranking disagree, one line says why.
+            let Some(fastest) = fastest else {
+                return Ok(());
+            };
+            let text = format!(
+                "What separates most a minute is {fastest}; set-ups, repairs and what comes after counted, \
+                 this one costs less on average."
+            );
+            page.text(Tone::Faint, 2, &text)
+        }
+        Reason::Chosen { advised } => {
+            let text = match advised {
+                Some(advised) => format!("Your choice; the plan would take {advised}."),
+                None => "Your choice; the advice is to stop measuring.".to_owned(),
+            };
+            page.text(Tone::Plain, 2, &text)
+        }
+    }
+}
+
+fn worth_words(worth: &Worth) -> String {
+    let time = if worth.open {
+        "the repair had it open, so that it takes no time now".to_owned()
+    } else if worth.set_up_minutes > 0.0 {
+        format!(
+            "{} and {} to set up",
+            minutes(worth.minutes),
+            minutes(worth.set_up_minutes)
+        )
+    } else {
+        format!("{}, nothing to set up", minutes(worth.minutes))
+    };
+    format!(
+        "Why: of {} candidates in play it is expected to set apart {} ({} bit); {time}.",
+        count(worth.in_play),
+        count(worth.separates),
+        bits(worth.bits),
+    )
+}
+
+/// What each outcome of a measurement would leave.
+pub(super) fn prospects(page: &mut Page<'_>, prospects: &[Prospect]) -> io::Result<()> {
+    let rows: Vec<Vec<String>> = prospects
+        .iter()
+        .map(|prospect| {
+            let leads = prospect.leads.as_ref();
+            vec![
+                prospect.outcome.clone(),
+                percent(prospect.probability),
+                count(prospect.in_play),
+                leads.map_or_else(String::new, |name| {
+                    format!("{name} {}", percent(prospect.leads_with))
+                }),
+            ]
+        })
+        .collect();
+    let header = ["if it reads", "chance", "in play", "then leads"];
+    page.lines(4, &table(&header, &rows, &[1, 2], page.width() - 4))
+}
+
+/// The limits that judge a measurement, with where each came from.
+fn limits(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
+    let Some(sheet) = &measure.sheet else {
+        if measure.limits.is_empty() {
+            return Ok(());
+        }
+        let names: Vec<&str> = measure.limits.iter().map(|l| l.name.as_str()).collect();
+        let text = format!(
+            "no sheet named: look up {} in the vehicle's service information.",
+            names.join(", ")
+        );
+        return page.item(Tone::Plain, 2, "Limit: ", &text);
+    };
+    for limit in &measure.limits {
+        let name = &limit.name;
+        let text = match (&limit.words, &limit.source) {
+            (Some(words), Some(source)) => format!("{name} {words} ({source})"),
+            _ => format!("{name} is not on the sheet of {sheet}"),
+        };
+        page.item(Tone::Plain, 2, "Limit: ", &text)?;
+    }
+    Ok(())
+}
+
+/// The question itself, and what stands right above its prompt. The measurement is shown already.
+pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::Result<()> {
+    match &prompt.ask {
+        Ask::Lost { lost } => {
+            page.gap()?;
+            page.text(
+                Tone::Strong,
+                0,
+                "The record names what the knowledge no longer has:",
+            )?;
+            for name in lost {
+                page.item(Tone::Plain, 2, "", name)?;
+            }
+            page.text(
+                Tone::Strong,
+                0,
+                "Go on without it, as if it had never been recorded? (yes or no)",
+            )
+        }
+        Ask::Complaint => {
+            page.gap()?;
+            page.text(
+                Tone::Strong,
+                0,
+                "What does the customer say? In their own words.",
+            )
+        }
+        Ask::Symptoms { choices, .. } => symptoms(page, choices),
+        Ask::Stuck { why } => {
+            page.gap()?;
+            page.text(Tone::Strong, 0, &format!("Nothing fits: {why}."))?;
+            page.text(
+                Tone::Plain,
+                0,
+                "Take one back (`back`), or treat them as two jobs.",
+            )
+        }
+        Ask::Cooling { seconds } => page.text(
+            Tone::Plain,
+            2,
+            &format!(
+                "Not yet: the last stall test has not cooled down. {seconds} s are left, engine idling in P or N, \
+                 not switched off. `wait` counts them down; `list` has other measurements."
+            ),
+        ),
+        Ask::Condition {
+            question,
+            unit,
+            from,
+            to,
+            ..
+        } => {
+            let unit = unit.as_deref();
+            let span = match (unit, from, to) {
+                (None, ..) => " (yes or no)".to_owned(),
+                (Some(unit), Some(from), Some(to)) => {
+                    format!(" ({} to {} {unit})", plain(*from), plain(*to))
+                }
+                (Some(unit), Some(from), None) => format!(" (at least {} {unit})", plain(*from)),
+                (Some(unit), None, Some(to)) => format!(" (at most {} {unit})", plain(*to)),
+                (Some(_), None, None) => String::new(),
+            };
+            page.item(Tone::Strong, 2, "Before it: ", &format!("{question}{span}"))
+        }
+        // The clock says what it needs.
+        Ask::Hold { .. } => Ok(()),
+        Ask::Reading(asked) => reading(page, asked),
+        Ask::Repair(sheet) => repair(page, sheet, prompt.outlook.as_deref(), path),
+        Ask::HandOn { cost } => hand_on(page, *cost, prompt.outlook.as_deref(), path),
+        Ask::Fixed { verify, off } => {
+            page.heading("Verify the repair")?;
+            for text in verify {
+                page.item(Tone::Plain, 2, "", text)?;
+            }
+            if !off.is_empty() {
+                let text = format!("Not as a mended vehicle reads: {}.", off.join(", "));
+                page.text(Tone::Strong, 2, &text)?;
+            }
+            page.text(Tone::Strong, 2, "Is the complaint gone? (yes or no)")
+        }
+        Ask::Found { choices } => causes(page, choices),
+        Ask::Closed { cured, found, .. } => {
+            page.heading("Closed as fixed")?;
+            page.text(Tone::Strong, 2, cured)?;
+            let known = match found {
+                Some(Found::Only) => "No other cause listed for this complaint has that repair.",
+                Some(Found::Stated) => "So it was found.",
+                Some(Found::Unknown) => "Which it was, nobody saw.",
+                None => "The likeliest by the readings; nobody was asked.",
+            };
+            page.text(Tone::Plain, 2, known)?;
+            page.text(Tone::Plain, 2, &format!("The record of this job: {path}"))
+        }
+    }
+}
+
+/// The symptoms that the customer's words can mean.
+fn symptoms(page: &mut Page<'_>, choices: &[Choice]) -> io::Result<()> {
+    let matched = choices.first().is_some_and(|first| first.matches);
+    page.gap()?;
+    let (heading, hint) = if matched {
+        (
+            "Which complaint is that? The likeliest by the words first.",
+            "Enter takes the first; or numbers or names, several with a comma; `back` to word it anew.",
+        )
+    } else {
+        (
+            "The words match no complaint that is known here. Is it one of these?",
+            "Numbers or names, several with a comma; `back` to word it anew.",
+        )
+    };
+    page.text(Tone::Strong, 0, heading)?;
+    for (number, choice) in (1..).zip(choices) {
+        let mark = if choice.matches { "  (matches)" } else { "" };
+        let text = format!("{}: {}{mark}", choice.name, choice.title);
+        page.item(Tone::Plain, 2, &format!("{number} "), &text)?;
+    }
+    page.text(Tone::Plain, 2, hint)
+}
+
+/// The question of a measurement and what can be answered.
+fn reading(page: &mut Page<'_>, asked: &ReadingAsked) -> io::Result<()> {
+    page.text(Tone::Strong, 2, &asked.question)?;
+    for (number, choice) in (1..).zip(&asked.choices) {
+        let Choice { name, title, .. } = choice;
+        if asked.unit.is_some() {
+            page.item(Tone::Plain, 4, "or ", &format!("{name}: {title}"))?;
+        } else if title.is_empty() || title == name {
+            page.item(Tone::Plain, 4, &format!("{number} "), name)?;
+        } else {
+            page.item(
+                Tone::Plain,
+                4,
+                &format!("{number} "),
+                &format!("{name}: {title}"),
+            )?;
+        }
+    }
+    if !asked.parts.is_empty() {
+        page.text(
+            Tone::Plain,
+            2,
+            "Type each reading in turn; or `=` and the number itself; or an outcome's name.",
+        )?;
+    } else if let Some(outcomes) = &asked.without_sheet {
+        let text = format!(
+            "No sheet is named: judge it by the vehicle's service information and answer {}.",
+            outcomes.join(", ")
+        );
+        page.text(Tone::Plain, 2, &text)?;
+    }
+    Ok(())
+}
+
+/// The repair to do: how sure, what speaks against it, what care it asks, what verifies it.
+fn repair(
+    page: &mut Page<'_>,
+    sheet: &RepairSheet,
+    outlook: Option<&Outlook>,
+    path: &str,
+) -> io::Result<()> {
+    page.heading(if sheet.goes_on {
+        "Repair, and see what it shows"
+    } else {
+        "Stop measuring and repair"
+    })?;
+    if let Some(saves) = sheet.measuring_saves {
+        let text = format!(
+            "Your choice; measuring on would save {} on average.",
+            money(saves)
+        );
+        page.text(Tone::Plain, 2, &text)?;
+    }
+    for repair in &sheet.repairs {
+        let text = format!(
+            "{} [{}]: {}, {} with parts",
+            repair.title,
+            repair.repair,
+            minutes(repair.minutes),
+            money(repair.cost)
+        );
+        page.item(Tone::Strong, 2, "> ", &text)?;
+    }
+    let text = format!(
+        "How sure: {} that this cures it.",
+        percent(sheet.probability)
+    );
+    page.text(Tone::Plain, 2, &text)?;
+    if let Some(outlook) = outlook {
+        repairs(page, outlook)?;
+    }
+    doubts(page, sheet)?;
+    for text in &sheet.care {
+        page.item(Tone::Caution, 2, "! ", text)?;
+    }
+    let look_at: Vec<String> = sheet
+        .look_at
+        .iter()
+        .map(|opened| format!("{} [{}]", opened.title, opened.measurement))
+        .collect();
+    if !look_at.is_empty() {
+        let why = if sheet.goes_on {
+            "If this does not cure it, that is what decides how to go on."
+        } else {
+            "If this does not cure it, that can be answered without opening it again."
+        };
+        let text = format!("{}. {why}", look_at.join("; "));
+        page.item(Tone::Strong, 2, "Look at, while it is open: ", &text)?;
+    }
+    for repair in &sheet.repairs {
+        page.item(Tone::Plain, 2, "Verify afterwards: ", &repair.verify)?;
+    }
+    if let Some(order) = outlook.map(|outlook| &outlook.repair_now)
+        && !sheet.goes_on
+        && (order.steps.len() > 1 || order.escalates.is_some())
+    {
+        page.text(Tone::Plain, 2, "The order, where one does not cure it:")?;
+        repair_order(page, order, ORDER_SHOWN)?;
+    }
+    page.item(Tone::Faint, 2, "! ", &sheet.notice)?;
+    page.text(Tone::Plain, 2, &format!("The record of this job: {path}"))?;
+    page.text(
+        Tone::Strong,
+        2,
+        "`done` when it is repaired; `list` and `take` to measure on; `stop` to come back later.",
+    )
+}
+
+/// What speaks against a repair, and what it is not told apart from.
+fn doubts(page: &mut Page<'_>, sheet: &RepairSheet) -> io::Result<()> {
+    let against: Vec<String> = sheet
+        .against
+        .iter()
+        .map(|reading| {
+            format!(
+                "{} {} (without it {})",
+                reading.measurement,
+                reading.outcome,
+                percent(reading.without)
+            )
+        })
+        .collect();
+    if against.is_empty() {
+        page.text(Tone::Plain, 2, "No reading speaks against it.")?;
+    } else {
+        let text = format!("{}.", against.join("; "));
+        page.item(Tone::Plain, 2, "Against it: ", &text)?;
+    }
+    for alike in &sheet.alike {
+        let by = if alike.parted_by.is_empty() {
+            "no measurement left parts them".to_owned()
+        } else {
+            format!("only {} would part them", alike.parted_by.join(" or "))
+        };
+        let text = format!("{}. {} ({by}).", alike.causes.join(", "), alike.why);
+        page.item(Tone::Plain, 2, "Looks alike: ", &text)?;
+    }
+    Ok(())
+}
+
+/// Nothing listed is worth repairing.
+fn hand_on(
+    page: &mut Page<'_>,
+    cost: f64,
+    outlook: Option<&Outlook>,
+    path: &str,
+) -> io::Result<()> {
+    page.heading("Hand the job on")?;
+    if let Some(outlook) = outlook {
+        let text = format!(
+            "No listed cause is worth repairing: {} that it is none of them. Handing on costs {} here.",
+            percent(outlook.unlisted),
+            money(cost)
+        );
+        page.text(Tone::Plain, 2, &text)?;
+        repairs(page, outlook)?;
+    }
+    page.text(Tone::Plain, 2, &format!("The record of this job: {path}"))?;
+    page.text(
+        Tone::Strong,
+        2,
+        "`list` and `take` to measure on, `repair` to repair all the same, `stop` to leave.",
+    )
+}
+
+/// The causes of which one was found.
+pub(super) fn causes(page: &mut Page<'_>, choices: &[Choice]) -> io::Result<()> {
+    page.text(Tone::Strong, 2, "Which of these was found?")?;
+    for (number, cause) in (1..).zip(choices) {
+        let text = format!("{} [{}]", cause.title, cause.name);
+        page.item(Tone::Plain, 2, &format!("{number} "), &text)?;
+    }
+    page.item(Tone::Plain, 2, "0 ", "unknown: nobody saw it")
+}
+
+/// The measurements on offer, to choose from.
+pub(super) fn list(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
+    let rows: Vec<Vec<String>> = (1..)
+        .zip(outlook.offers.iter().take(LISTED))
+        .map(|(place, offer)| {
+            vec![
+                format!("{place}"),
+                offer.measurement.clone(),
+                count(offer.separates),
+                bits(offer.bits),
+                minutes(offer.minutes),
+                money(offer.saves),
+            ]
+        })
+        .collect();
+    if rows.is_empty() {
+        page.text(
+            Tone::Plain,
+            2,
+            "No measurement left would set anything apart.",
+        )?;
+    } else {
+        let header = ["", "measurement", "separates", "bits", "time", "saves"];
+        let width = page.width() - 2;
+        page.lines(2, &table(&header, &rows, &[0, 2, 3, 4, 5], width))?;
+    }
+    if outlook.offers.len() > LISTED {
+        let text = format!("and {} more", outlook.offers.len() - LISTED);
+        page.text(Tone::Faint, 2, &text)?;
+    }
+    page.text(
+        Tone::Plain,
+        2,
+        "`take` and a number or a name takes one of them.",
+    )
+}
+
+/// An explanation.
+pub(super) fn why(page: &mut Page<'_>, why: &Why) -> io::Result<()> {
+    match why {
+        Why::Measurement { prospects: each } => prospects(page, each),
+        Why::Cause(way) => cause_way(page, way),
+    }
+}
+
+/// Which reading moved a cause how far.
+fn cause_way(page: &mut Page<'_>, way: &CauseWay) -> io::Result<()> {
+    page.text(Tone::Strong, 2, &format!("{}: {}", way.cause, way.title))?;
+    if !way.candidate {
+        return page.text(
+            Tone::Plain,
+            2,
+            "It is no candidate for this complaint, or was repaired.",
+        );
+    }
+    let before = vec![
+        "before any reading".to_owned(),
+        String::new(),
+        percent(way.before),
+    ];
+    let readings = way.readings.iter().map(|moved| {
+        vec![
+            moved.measurement.clone(),
+            moved.outcome.clone(),
+            percent(moved.belief),
+        ]
+    });
+    let rows: Vec<Vec<String>> = std::iter::once(before).chain(readings).collect();
+    let header = ["reading", "outcome", "belief then"];
+    page.lines(4, &table(&header, &rows, &[2], page.width() - 4))
+}

@@ -1,0 +1,396 @@
+//! A session at a terminal: shows each prompt, reads the line that is typed, and keeps what comes of it.
+
+use std::io;
+use std::time::Duration;
+
+use jiff::Timestamp;
+
+use super::screens;
+use super::talk::Talk;
+use super::word::{Line, WORDS};
+use crate::record::{Event, Phase, Record, RecordError};
+use crate::session::{Answer, Ask, Outlook, PartAsked, Prompt, Session, Step};
+use crate::text::{Tone, plain};
+use crate::units::timing::whole_seconds;
+
+/// What the engine does during a cool-down. Common practice.
+const COOLING: &str = "Cooling down, engine idling in P or N";
+/// What is said to a word that would change a closed job.
+const IS_CLOSED: &str = "The job is closed: here it can only be said which cause it was.";
+
+/// A session at a terminal, with its record.
+pub struct Visit<'k, 's> {
+    session: Session<'k>,
+    record: Record,
+    talk: Talk<'s>,
+    /// The measurement that the screen shows.
+    shown: Option<String>,
+    /// The complaint that the screen tells of: symptoms present, absent, and repairs done.
+    told: Option<[Vec<String>; 3]>,
+    /// The line of the answer whose change was shown last.
+    changed: Option<u64>,
+    /// When the count of a stall test was started.
+    started: Option<Timestamp>,
+}
+
+/// How a visit ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ended {
+    /// The job is closed.
+    Closed,
+    /// The job goes on later.
+    Stopped,
+}
+
+/// What keeps a visit from going on; what was answered before is in the record.
+#[derive(Debug, thiserror::Error)]
+pub enum VisitError {
+    /// The record could not be kept.
+    #[error(transparent)]
+    Record(#[from] RecordError),
+    /// The screen or the input failed.
+    #[error(transparent)]
+    Io(#[from] io::Error),
+}
+
+impl<'k, 's> Visit<'k, 's> {
+    /// A visit on an open record.
+    pub fn new(session: Session<'k>, record: Record, talk: Talk<'s>) -> Self {
+        Self {
+            session,
+            record,
+            talk,
+            shown: None,
+            told: None,
+            changed: None,
+            started: None,
+        }
+    }
+
+    /// Goes on until the job is closed or left.
+    pub fn run(&mut self) -> Result<Ended, VisitError> {
+        let mut first = true;
+        loop {
+            let now = self.talk.clock.now();
+            let prompt = self.session.next(self.record.history(), now);
+            self.show(&prompt)?;
+            if let Ask::Closed { choices, .. } = &prompt.ask {
+                // A job that was closed before this visit may be told what was found since.
+                if !first || choices.is_empty() {
+                    return Ok(Ended::Closed);
+                }
+                self.say("If it has come out since, say which; `stop` leaves it as it is.")?;
+                screens::causes(&mut self.talk.page(), choices)?;
+                if self.answered(prompt)?.is_none_or(|events| events == 0) {
+                    return Ok(Ended::Closed);
+                }
+            } else if self.answered(prompt)?.is_none() {
+                self.say_saved()?;
+                return Ok(Ended::Stopped);
+            }
+            first = false;
+        }
+    }
+
+    /// Prompts until the record tells what comes next, and gives the number of events recorded last; none where the
+    /// technician leaves.
+    fn answered(&mut self, mut prompt: Prompt) -> Result<Option<usize>, VisitError> {
+        loop {
+            let Some(line) = self.hear(&prompt)? else {
+                return Ok(None);
+            };
+            let closed = matches!(prompt.ask, Ask::Closed { .. });
+            match line {
+                Line::Stop => return Ok(None),
+                Line::Help => self.help()?,
+                Line::List | Line::Why(_) | Line::Wait if closed => self.say(IS_CLOSED)?,
+                Line::Incomplete(words) => self.say(words)?,
+                Line::List => match &prompt.outlook {
+                    Some(outlook) => screens::list(&mut self.talk.page(), outlook)?,
+                    None => self.say("There is nothing to list yet.")?,
+                },
+                Line::Why(name) => self.why(&prompt, name.as_deref())?,
+                Line::Wait => {
+                    self.wait()?;
+                    if matches!(prompt.ask, Ask::Cooling { .. }) {
+                        return Ok(Some(0));
+                    }
+                }
+                Line::Said(answer) => {
+                    let step = self.session.take(self.record.history(), &prompt, answer);
+                    let events = step.events.len();
+                    let again = self.keep(&prompt, step)?;
+                    match again {
+                        Some(next) => prompt = self.again(&prompt, next)?,
+                        None => return Ok(Some(events)),
+                    }
+                }
+            }
+        }
+    }
+
+    /// Keeps what comes of an answer, then tells of it.
+    fn keep(&mut self, prompt: &Prompt, step: Step) -> Result<Option<Prompt>, VisitError> {
+        let clock = |event: &Event| matches!(event, Event::Condition(_) | Event::Timed(_));
+        if step.again.is_none() && !step.events.is_empty() && !step.events.iter().any(clock) {
+            self.shown = None;
+        }
+        let read = step.events.iter().any(|e| matches!(e, Event::Reading(_)));
+        for event in step.events {
+            let starts = matches!(&event, Event::Timed(timed) if timed.phase == Phase::Started);
+            if starts {
+                self.started = Some(self.talk.clock.now());
+            }
+            self.record.append(event)?;
+        }
+        if let Some(caution) = &step.caution {
+            self.talk.page().text(Tone::Caution, 2, caution)?;
+        }
+        for words in &step.said {
+            self.say(words)?;
+        }
+        if read
+            && self.talk.interactive
+            && prompt.measure.as_ref().is_some_and(|measure| measure.stall)
+            && let Some(left) = self.cool_down_left()
+        {
+            self.say(
+                "Enter goes on meanwhile; the next stall test waits for the end of the count.",
+            )?;
+            self.count_down(left, COOLING)?;
+        }
+        Ok(step.again)
+    }
+
+    /// Shows what is new in a prompt.
+    fn show(&mut self, prompt: &Prompt) -> io::Result<()> {
+        let interactive = self.talk.interactive;
+        let mut page = self.talk.page();
+        if let Some(outlook) = &prompt.outlook {
+            let Outlook {
+                present,
+                absent,
+                repaired,
+                ..
+            } = &**outlook;
+            let complaint = [present.clone(), absent.clone(), repaired.clone()];
+            let line = prompt.change.as_ref().map(|change| change.line);
+            if self.told.as_ref() != Some(&complaint) {
+                screens::overview(&mut page, outlook)?;
+            } else if let Some(change) = prompt.change.as_ref().filter(|_| line != self.changed) {
+                screens::changed(&mut page, change, outlook)?;
+            }
+            self.told = Some(complaint);
+            self.changed = line.or(self.changed);
+        }
+        if let Some(measure) = &prompt.measure
+            && self.shown.as_ref() != Some(&measure.measurement)
+        {
+            screens::measure(&mut page, measure)?;
+            self.shown = Some(measure.measurement.clone());
+        }
+        let path = self.record.path().display().to_string();
+        screens::question(&mut page, prompt, &path)?;
+        match &prompt.ask {
+            Ask::Hold { limit, .. } => {
+                let limit = plain(*limit);
+                let text = if interactive {
+                    format!(
+                        "Enter starts the count to {limit} s, Enter again stops it; lift at the bell."
+                    )
+                } else {
+                    format!("Seconds held at full throttle (at most {limit}):")
+                };
+                page.text(Tone::Plain, 2, &text)
+            }
+            _ => part(&mut page, prompt),
+        }
+    }
+
+    /// The prompt that an answer left open; what it asks anew is shown.
+    fn again(&mut self, before: &Prompt, next: Prompt) -> io::Result<Prompt> {
+        let mut page = self.talk.page();
+        match (&before.ask, &next.ask) {
+            (Ask::Fixed { .. }, Ask::Found { choices }) => screens::causes(&mut page, choices)?,
+            (Ask::Reading(old), Ask::Reading(new)) if old.part() != new.part() => {
+                part(&mut page, &next)?;
+            }
+            _ => {}
+        }
+        Ok(next)
+    }
+
+    /// Reads a line, or lets a clock run; none at the end of the input.
+    fn hear(&mut self, prompt: &Prompt) -> io::Result<Option<Line>> {
+        let diagnosis = prompt.measure.as_ref().is_some_and(|m| m.number.is_some());
+        let said = |text: String| Some(Line::Said(Answer::Typed(text)));
+        let label = match &prompt.ask {
+            Ask::Complaint => {
+                let line = self.talk.hear("complaint >")?;
+                return Ok(line.map(|line| Line::read_sentence(&line)));
+            }
+            Ask::Hold { limit, .. } if self.talk.interactive => {
+                if let Some(started) = self.started.take() {
+                    let seconds = self.count(started, *limit)?;
+                    return Ok(Some(Line::Said(Answer::Held(seconds))));
+                }
+                let line = self.talk.hear("start >")?;
+                return Ok(line.map(|line| match Line::read(&line) {
+                    Line::Said(Answer::Typed(_)) => Line::Said(Answer::Start),
+                    line => line,
+                }));
+            }
+            Ask::Reading(asked) if asked.lag && diagnosis && self.talk.interactive => {
+                let Some(typed) = self.talk.hear("Enter at the lever, or the time >")? else {
+                    return Ok(None);
+                };
+                if !typed.trim().is_empty() {
+                    return Ok(Some(Line::read(&typed)));
+                }
+                let started = self.talk.clock.now();
+                if self.talk.hear("Enter at the bump >")?.is_none() {
+                    return Ok(None);
+                }
+                let seconds = elapsed(started, self.talk.clock.now());
+                return Ok(said(format!("{seconds:.2} s")));
+            }
+            Ask::Symptoms { .. } => "symptoms >",
+            Ask::Cooling { .. } => "cooling >",
+            Ask::Hold { .. } => "held >",
+            Ask::Reading(_) if !diagnosis => "verify >",
+            Ask::Reading(asked) => match asked.part() {
+                Some(PartAsked { name, .. }) => &format!("{name} >"),
+                None => ">",
+            },
+            Ask::Repair(_) => "repair >",
+            Ask::HandOn { .. } => "hand on >",
+            Ask::Fixed { .. } => "fixed >",
+            Ask::Found { .. } | Ask::Closed { .. } => "found >",
+            Ask::Lost { .. } | Ask::Stuck { .. } | Ask::Condition { .. } => ">",
+        };
+        let line = self.talk.hear(label)?;
+        Ok(line.map(|line| Line::read(&line)))
+    }
+
+    /// Explains what is asked for; without a name, the measurement at hand.
+    fn why(&mut self, prompt: &Prompt, name: Option<&str>) -> io::Result<()> {
+        if prompt.outlook.is_none() {
+            return self.say("There is nothing to explain yet.");
+        }
+        if let (None, Some(measure)) = (name, &prompt.measure) {
+            return screens::prospects(&mut self.talk.page(), &measure.prospects);
+        }
+        match self.session.why(self.record.history(), name) {
+            Ok(each) => each
+                .iter()
+                .try_for_each(|why| screens::why(&mut self.talk.page(), why)),
+            Err(words) => self.say(&words),
+        }
+    }
+
+    /// Says one thing, wrapped.
+    fn say(&mut self, text: &str) -> io::Result<()> {
+        self.talk.page().text(Tone::Plain, 2, text)
+    }
+
+    fn help(&mut self) -> io::Result<()> {
+        let mut page = self.talk.page();
+        page.text(
+            Tone::Plain,
+            2,
+            "Answer with a word of the list or its number, or with a number and its unit. Or:",
+        )?;
+        for (word, does) in WORDS {
+            page.item(Tone::Plain, 2, &format!("{word:20} "), does)?;
+        }
+        Ok(())
+    }
+
+    fn cool_down_left(&self) -> Option<Duration> {
+        let left = self.record.state().cool_down_left(self.talk.clock.now())?;
+        Some(left.unsigned_abs())
+    }
+
+    /// Waits until the cool-down has passed.
+    fn wait(&mut self) -> io::Result<()> {
+        match self.cool_down_left() {
+            Some(left) => self.count_down(left, COOLING),
+            None => self.say("There is nothing to wait for."),
+        }
+    }
+
+    /// Lets a span of time pass, second by second where a person looks on, who can cut it short.
+    fn count_down(&mut self, left: Duration, words: &str) -> io::Result<()> {
+        let seconds = whole_seconds(left);
+        if !self.talk.interactive {
+            self.say(&format!("{words}: {seconds} s."))?;
+            (self.talk.pause)(Duration::from_secs(seconds));
+            return Ok(());
+        }
+        for second in (1..=seconds).rev() {
+            write!(self.talk.out, "\r  {words}: {second:3} s ")?;
+            self.talk.out.flush()?;
+            if (self.talk.pause)(Duration::from_secs(1)) {
+                self.talk.hear("")?;
+                return Ok(());
+            }
+        }
+        // The bell says that it is over.
+        writeln!(self.talk.out, "\r  {words}: over. \u{7}")
+    }
+
+    /// Counts a stall test up to its limit, or until Enter; gives how long it was held, in seconds.
+    fn count(&mut self, started: Timestamp, limit: f64) -> io::Result<f64> {
+        loop {
+            let gone = elapsed(started, self.talk.clock.now());
+            if gone >= limit {
+                writeln!(self.talk.out, "\r  LIFT NOW  {gone:4.1} s \u{7}")?;
+                return Ok(elapsed(started, self.talk.clock.now()));
+            }
+            let limit = plain(limit);
+            write!(self.talk.out, "\r  full throttle {gone:4.1} s of {limit} ")?;
+            self.talk.out.flush()?;
+            if (self.talk.pause)(Duration::from_millis(100)) {
+                let held = elapsed(started, self.talk.clock.now());
+                // The line that stopped it says nothing.
+                self.talk.hear("")?;
+                return Ok(held);
+            }
+        }
+    }
+
+    fn say_saved(&mut self) -> io::Result<()> {
+        let path = self.record.path().display().to_string();
+        let mut page = self.talk.page();
+        page.gap()?;
+        page.text(Tone::Plain, 0, "Saved. Go on with:")?;
+        // On a line of its own and whole, to be copied.
+        page.lines(2, &format!("halfsplit diagnose --job {}", in_shell(&path)))
+    }
+}
+
+/// The raw reading that is asked for now, where a number is computed from several.
+fn part(page: &mut crate::text::Page<'_>, prompt: &Prompt) -> io::Result<()> {
+    let Ask::Reading(asked) = &prompt.ask else {
+        return Ok(());
+    };
+    match asked.part() {
+        Some(part) => page.item(Tone::Strong, 2, &format!("{}: ", part.name), &part.question),
+        None => Ok(()),
+    }
+}
+
+/// Seconds from one time to a later one.
+fn elapsed(from: Timestamp, to: Timestamp) -> f64 {
+    to.duration_since(from).as_secs_f64()
+}
+
+/// A path as a shell takes it.
+fn in_shell(path: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "/._-+:,\\".contains(c);
+    if path.chars().all(plain) {
+        path.to_owned()
+    } else {
+        format!("'{}'", path.replace('\'', r"'\''"))
+    }
+}
