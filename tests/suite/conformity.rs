@@ -26,7 +26,7 @@ fn low_normal_high(low: f64, high: f64) -> Vec<Vec<Band>> {
     ])
 }
 
-/// ME-01. JCGM 106, 7, the reference diode: conforming at or below −5.40 V. From memory.
+/// JCGM 106, 7, the reference diode: conforming at or below −5.40 V. From memory.
 #[test]
 fn the_reference_diode_conforms_with_92_percent() {
     let outcomes = one(&[Band::at_most(-5.40), Band::above(-5.40)]);
@@ -41,7 +41,7 @@ fn the_reference_diode_conforms_with_92_percent() {
     near(found[0] + found[1], 1.0, 1e-12);
 }
 
-/// ME-02. JCGM 106, 7, the viscosity of an oil, 12.5 to 16.3 mm²/s. From memory.
+/// JCGM 106, 7, the viscosity of an oil, 12.5 to 16.3 mm²/s. From memory.
 #[test]
 fn the_oil_has_three_weights_that_add_up_to_one() {
     let found = weights(
@@ -57,7 +57,7 @@ fn the_oil_has_three_weights_that_add_up_to_one() {
     near(found.iter().sum(), 1.0, 1e-12);
 }
 
-/// ME-03. The normal distribution: its quantiles, and the intervals of 1, 2 and 3 u.
+/// The normal distribution: its quantiles, and the intervals of 1, 2 and 3 u.
 #[test]
 fn the_normal_integral_is_accurate() {
     for (p, z) in [
@@ -101,7 +101,7 @@ fn the_normal_integral_is_accurate() {
     }
 }
 
-/// ME-03: on the only limit each side has one half, and the posterior is the prior.
+/// On the only limit each side has one half, and the posterior is the prior.
 #[test]
 fn a_reading_on_the_only_limit_moves_nothing() {
     let found = weights(
@@ -115,7 +115,7 @@ fn a_reading_on_the_only_limit_moves_nothing() {
     near(likelihood([0.9, 0.1]), likelihood([0.02, 0.98]), 1e-12);
 }
 
-/// ME-08. The gauge (a) of ME-06 at 4.1 `MPa`: number, uncertainty, weights, posterior.
+/// A gauge of class 1.6, 0 to 10 `MPa` (EN 837-1), at 4.1 `MPa`: number, uncertainty, weights, posterior.
 #[test]
 fn a_reading_near_its_limit_moves_the_diagnosis_only_a_little() {
     let u = Accuracy::Class {
@@ -249,7 +249,7 @@ fn a_reading_is_clear_or_too_close_to_call() {
     near(call(&[0.0, 1.0, 1.0]).unwrap().probability, 0.5, 0.0);
 }
 
-/// One-sided, 0.95 is 1.6448536270 u (ME-03): 0.1 from the limit asks for u = 0.0607956832.
+/// One-sided, 0.95 is 1.6448536270 u: 0.1 from the limit asks for u = 0.0607956832.
 #[test]
 fn the_uncertainty_that_would_settle_a_reading_is_known() {
     let found = settling_uncertainty(4.1, &low_normal_high(4.0, 5.0)).unwrap();

@@ -39,7 +39,7 @@ fn near(found: f64, expected: f64, relative: f64) {
     );
 }
 
-/// DR-01. Shigley, planetary example (from memory): sun 20, ring 80 held, sun at 100 rpm.
+/// Shigley, planetary example (from memory): sun 20, ring 80 held, sun at 100 rpm.
 #[test]
 fn a_single_pinion_train_with_the_ring_held_turns_its_carrier_at_a_fifth() {
     let carrier = "sun_speed / (1 + ring / sun)";
@@ -53,7 +53,7 @@ fn a_single_pinion_train_with_the_ring_held_turns_its_carrier_at_a_fifth() {
     );
 }
 
-/// DR-02. Willis: (ws − wc)/(wr − wc) = Zr/Zs for a double pinion train; recomputed.
+/// Willis: (ws − wc)/(wr − wc) = Zr/Zs for a double pinion train; recomputed.
 #[test]
 fn a_double_pinion_train_with_the_ring_held_turns_backwards() {
     let carrier = "1 / (1 - ring / sun)";
@@ -74,7 +74,7 @@ fn a_double_pinion_train_with_the_ring_held_turns_backwards() {
     near(value(ring, &locked), 700.0, 1e-9);
 }
 
-/// DR-03. Definitions; recomputed.
+/// Definitions; recomputed.
 #[test]
 fn ratios_and_slip_follow_their_definitions() {
     near(
@@ -99,7 +99,7 @@ fn ratios_and_slip_follow_their_definitions() {
 
 const BELT: &str = "2*c*cos(asin((a-b)/c)) + pi*(a+b) + 2*asin((a-b)/c)*(a-b)";
 
-/// DR-04. The open belt: 2C·cos α + π(R + r) + 2α(R − r), sin α = (R − r)/C.
+/// The open belt: 2C·cos α + π(R + r) + 2α(R − r), sin α = (R − r)/C.
 #[test]
 fn an_open_belt_is_as_long_as_its_geometry_says() {
     near(
@@ -120,7 +120,7 @@ fn an_open_belt_is_as_long_as_its_geometry_says() {
     near(value("pi - 2*asin((a-b)/c)", &wide), 3.016_511_130_0, 1e-8);
 }
 
-/// DR-05. Constant belt length over C 155 mm; recomputed. The stated radii all give that length.
+/// Constant belt length over C 155 mm; recomputed. The stated radii all give that length.
 #[test]
 fn a_variator_keeps_the_length_of_its_belt() {
     let length = 641.894_315_955_3;
@@ -152,7 +152,7 @@ fn a_variator_keeps_the_length_of_its_belt() {
     );
 }
 
-/// DR-06. Rolling: 50 km/h over the circumference in metres; recomputed.
+/// Rolling: 50 km/h over the circumference in metres; recomputed.
 #[test]
 fn unequal_tyres_force_slip_on_a_locked_coupling() {
     let turns = "speed / 3.6 * 60 / circumference";
@@ -180,7 +180,7 @@ fn unequal_tyres_force_slip_on_a_locked_coupling() {
     );
 }
 
-/// DR-07. Annealed copper, 0.00393 per K at 20 °C (IEC 60028), and Ohm's law.
+/// Annealed copper, 0.00393 per K at 20 °C (IEC 60028), and Ohm's law.
 #[test]
 fn a_solenoid_is_brought_to_twenty_degrees() {
     for (degrees, ohms, amperes) in [

@@ -13,7 +13,7 @@ fn near(found: f64, expected: f64, relative: f64) {
     );
 }
 
-/// ME-04. JCGM 100, 4.3.7 and 4.3.9; the example of 0.40e-6 is from memory.
+/// JCGM 100, 4.3.7 and 4.3.9; the example of 0.40e-6 is from memory.
 #[test]
 fn a_half_width_becomes_a_standard_uncertainty() {
     near(uniform(1.0), 0.577_350_269_2, 1e-8);
@@ -21,7 +21,7 @@ fn a_half_width_becomes_a_standard_uncertainty() {
     near(uniform(0.40e-6), 2.309_401_077e-7, 1e-8);
 }
 
-/// ME-05. JCGM 100, 4.3.7, the voltmeter: ±(14e-6 of reading + 2e-6 of the range of 1 V) at
+/// JCGM 100, 4.3.7, the voltmeter: ±(14e-6 of reading + 2e-6 of the range of 1 V) at
 /// 0.928571 V, and a scatter of 12e-6 V. From memory.
 #[test]
 fn percent_of_reading_and_digits_follow_the_voltmeter_example() {
@@ -36,7 +36,7 @@ fn percent_of_reading_and_digits_follow_the_voltmeter_example() {
     near(combined([u, 12e-6]), 14.798_647e-6, 1e-6);
 }
 
-/// ME-05, the same rule: 12.40 V, ±(0.5 % + 2 digits of 0.01 V): a = 0.062 + 0.02. From memory.
+/// JCGM 100, 4.3.7, the same rule: 12.40 V, ±(0.5 % + 2 digits of 0.01 V): a = 0.062 + 0.02. From memory.
 #[test]
 fn a_multimeter_is_worth_its_percent_and_its_digits() {
     let multimeter = Accuracy::PercentDigits {
@@ -61,7 +61,7 @@ fn a_multimeter_is_worth_its_percent_and_its_digits() {
     );
 }
 
-/// ME-06. EN 837-1: the largest error is the class in percent of the span.
+/// EN 837-1: the largest error is the class in percent of the span.
 #[test]
 fn the_class_of_a_gauge_counts_from_its_span() {
     for (class, printed) in EN_837_CLASSES
@@ -87,7 +87,7 @@ fn the_class_of_a_gauge_counts_from_its_span() {
     }
 }
 
-/// ME-07. JCGM 100, F.2.2.1: d/√12; and gauge (a) of ME-06 read to the nearest 0.1 `MPa`.
+/// JCGM 100, F.2.2.1: d/√12; and a gauge of class 1.6, 0 to 10 `MPa`, read to the nearest 0.1 `MPa`.
 #[test]
 fn a_resolution_adds_in_quadrature() {
     near(resolution(1.0), 0.288_675_134_6, 1e-8);

@@ -3,7 +3,7 @@
 use halfsplit::entry::TroubleCode;
 use std::collections::BTreeSet;
 
-/// TC-01.
+/// Two bytes, the layout of SAE J2012 and ISO 15031-6: letter, first digit, three hexadecimal digits. From memory.
 #[test]
 fn two_bytes_read_as_their_code() {
     for (bits, code) in [
@@ -25,7 +25,7 @@ fn two_bytes_read_as_their_code() {
     }
 }
 
-/// TC-02.
+/// Decoding and encoding again gives every one of the 65,536 codes back.
 #[test]
 fn every_code_reads_back_as_itself() {
     let mut seen = BTreeSet::new();
@@ -37,7 +37,7 @@ fn every_code_reads_back_as_itself() {
     assert_eq!(seen.len(), 65_536);
 }
 
-/// TC-03. Small letters and blanks are allowed, a convenience of ours.
+/// Small letters and blanks are allowed, a convenience of ours.
 #[test]
 fn a_typed_code_is_read_or_refused() {
     let expected = TroubleCode::from_bits(0x0841);

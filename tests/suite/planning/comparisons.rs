@@ -151,7 +151,7 @@ fn strategies_match_their_words_and_the_plan_is_never_dearer() {
 
 #[test]
 fn the_most_bits_first_costs_2_86_where_the_plan_takes_2_18() {
-    // TS-07: every test costs a minute, so separates per minute is the order of bits.
+    // Pattipati and Alexandridis 1990: every test costs a minute, so separates per minute is the order of bits.
     let (problem, prior) = five_tests(1000.0);
     let weights = belief(&prior);
     let greedy = exactly(

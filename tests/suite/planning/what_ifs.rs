@@ -6,7 +6,7 @@ use halfsplit::decide::{
 };
 use std::time::Duration;
 
-/// RO-05: A 0.6 at 100, B 0.4 at 300, a perfect test; worth 40.
+/// After Howard 1966, recomputed: A 0.6 at 100, B 0.4 at 300, a perfect test; worth 40.
 fn perfect(cost: f64) -> Problem {
     textbook(&[100.0, 300.0], &[(cost, sure(&[0, 1], 2))])
 }
@@ -62,7 +62,7 @@ fn the_first_step_hangs_on_the_minutes_of_the_test() {
 
 #[test]
 fn a_row_that_tells_less_is_not_worth_its_minutes() {
-    // A reads 0 in 0.9, B in 0.2: worth 14 at cost 5 (RO-06). B in 0.4: P(0) 0.70; after 0 A first:
+    // A reads 0 in 0.9, B in 0.2: worth 14 at cost 5 (after Howard 1966). B in 0.4: P(0) 0.70; after 0 A first:
     // 0.54·100 + 0.16·400 = 118; after 1, 0.06 A and 0.24 B: A first 0.06·100 + 0.24·400 = 102, B first
     // 0.24·300 + 0.06·400 = 96; 214 in all, worth 6, still above 5. At cost 7 it is not.
     let rows = vec![vec![0.9, 0.1], vec![0.2, 0.8]];
