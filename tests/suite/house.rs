@@ -166,6 +166,11 @@ fn circle_in(room: &str) -> Option<Vec<String>> {
         .filter(|file| room_of(file).as_deref() == Some(room))
         .map(|file| (module_of(file), code_of(&fs::read_to_string(file).unwrap())))
         .collect();
+    circle_of(&files)
+}
+
+/// The modules that need each other in a circle, each given with its code.
+fn circle_of(files: &[(String, String)]) -> Option<Vec<String>> {
     let mut graph = DiGraph::<&str, ()>::new();
     let nodes: BTreeMap<&str, NodeIndex> = files
         .iter()
@@ -175,7 +180,7 @@ fn circle_in(room: &str) -> Option<Vec<String>> {
         .iter()
         .map(|(module, code)| (module.as_str(), exported(module, code)))
         .collect();
-    for (module, code) in &files {
+    for (module, code) in files {
         for path in paths_in(module, code) {
             let defined = defined_in(&path, &exports);
             // A room that names its own parts in order to hand them out does not need them.
@@ -189,6 +194,39 @@ fn circle_in(room: &str) -> Option<Vec<String>> {
         .into_iter()
         .find(|circle| circle.len() > 1)
         .map(|circle| circle.iter().map(|node| graph[*node].to_owned()).collect())
+}
+
+#[test]
+fn a_circle_of_files_is_found_through_what_the_room_hands_out() {
+    let files = |parts: &[(&str, &str)]| -> Vec<(String, String)> {
+        let owned = |(module, code): &(&str, &str)| ((*module).to_owned(), (*code).to_owned());
+        parts.iter().map(owned).collect()
+    };
+    let room = ("room", "mod a;\nmod b;\npub use a::A;\npub use b::B;");
+    let straight = files(&[
+        room,
+        ("room::a", "use super::B;"),
+        ("room::b", "use crate::other::C;"),
+    ]);
+    assert_eq!(circle_of(&straight), None);
+    let circle = files(&[
+        room,
+        ("room::a", "use super::B;"),
+        ("room::b", "fn b(a: super::a::A) {}"),
+    ]);
+    let found: BTreeSet<String> = circle_of(&circle).unwrap().into_iter().collect();
+    assert_eq!(
+        found,
+        BTreeSet::from(["room::a", "room::b"].map(str::to_owned))
+    );
+    let through_the_room = files(&[
+        (
+            "room",
+            "mod a;\npub use a::A;\npub struct Shared;\nfn all() { a::work() }",
+        ),
+        ("room::a", "use super::Shared;"),
+    ]);
+    assert!(circle_of(&through_the_room).is_some());
 }
 
 /// Code with its comments taken out.
