@@ -204,7 +204,10 @@ fn stated_family(named: &Named<'_>) -> Value {
     let (figures, shop) = (&family.figures, &family.shop);
     let mut dangers: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
     for danger in &family.dangers {
-        let patterns = danger.patterns.iter().map(regex::Regex::as_str);
+        let patterns = danger
+            .patterns
+            .iter()
+            .map(crate::knowledge::Pattern::as_str);
         let caution = &family.cautions[danger.caution].name;
         dangers.entry(caution).or_default().extend(patterns);
     }
@@ -414,7 +417,7 @@ fn stated_symptom(named: &Named<'_>, symptom: &Symptom) -> Value {
     let patterns = symptom
         .complaints
         .iter()
-        .map(|pattern| pattern.0.as_str().to_owned());
+        .map(|pattern| pattern.as_str().to_owned());
     let tree = &symptom.tree;
     let mut stated = gate(named, tree, tree.top());
     // A top without words of its own has those of the title.

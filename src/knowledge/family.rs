@@ -2,13 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use regex::Regex;
-
 use super::case::Case;
 use super::cause::{Cause, Repair};
 use super::condition::Condition;
 use super::ids::{CauseId, ConditionId, InstrumentId, MeasurementId, RepairId, SetUpId, SymptomId};
 use super::measurement::{CodeMeaning, Measurement};
+use super::pattern::Pattern;
 use super::symptom::Symptom;
 use crate::entry::Expected;
 use crate::units::uncertainty::Accuracy;
@@ -109,7 +108,7 @@ pub struct Danger {
     /// The caution: a place in the family's list of caution texts.
     pub caution: usize,
     /// Patterns of words that mention it, without regard to case.
-    pub patterns: Vec<Regex>,
+    pub patterns: Vec<Pattern>,
 }
 
 /// What must be in place before a measurement.

@@ -11,6 +11,7 @@ mod family;
 mod ids;
 mod limit;
 mod measurement;
+mod pattern;
 mod symptom;
 mod vehicle;
 
@@ -31,7 +32,8 @@ pub use limit::{Bound, Limit, LimitBand, LimitMissing};
 pub use measurement::{
     Chance, Check, CodeMeaning, Measurement, Number, Outcome, Reading, Rest, Row, Take, Timed,
 };
-pub use symptom::{Complaint, Symptom};
+pub use pattern::Pattern;
+pub use symptom::Symptom;
 pub use vehicle::{SheetLimit, Vehicle};
 
 /// Everything one knowledge folder holds.

@@ -1,8 +1,7 @@
 //! Complaints: the top events of the fault trees.
 
-use regex::Regex;
-
 use super::ids::CauseId;
+use super::pattern::Pattern;
 use crate::fault_tree::FaultTree;
 
 /// A complaint, with the tree of what brings it about.
@@ -15,16 +14,12 @@ pub struct Symptom {
     /// The top event, in the trade's words.
     pub title: String,
     /// Patterns for the customer's words.
-    pub complaints: Vec<Complaint>,
+    pub complaints: Vec<Pattern>,
     /// Customers' wordings that must be recognised.
     pub examples: Vec<String>,
     /// What brings it about.
     pub tree: FaultTree<CauseId>,
 }
-
-/// A pattern for the customer's words, without regard to case.
-#[derive(Clone, Debug)]
-pub struct Complaint(pub Regex);
 
 impl Symptom {
     /// How many of the symptom's patterns the words match.
@@ -32,7 +27,7 @@ impl Symptom {
     pub fn matches(&self, words: &str) -> usize {
         self.complaints
             .iter()
-            .filter(|complaint| complaint.0.is_match(words))
+            .filter(|complaint| complaint.find(words).is_some())
             .count()
     }
 }

@@ -143,7 +143,7 @@ fn dangers(desk: &Desk<'_>, measurement: &Measurement) {
                     .patterns
                     .iter()
                     .find_map(|pattern| pattern.find(step))?;
-                Some((place.to_string(), found.as_str()))
+                Some((place.to_string(), found))
             });
         let Some((place, found)) = mention else {
             continue;

@@ -52,7 +52,7 @@ fn greedy(desk: &Desk<'_>, symptom: SymptomId, all: &[Words<'_>]) {
         let mut taken = all
             .iter()
             .filter(|words| !words.meant.contains(&symptom))
-            .filter_map(|words| Some((words, pattern.0.find(words.said)?)));
+            .filter_map(|words| Some((words, pattern.find(words.said)?)));
         let Some((words, found)) = taken.next() else {
             continue;
         };
@@ -65,7 +65,7 @@ fn greedy(desk: &Desk<'_>, symptom: SymptomId, all: &[Words<'_>]) {
             (FileKind::Tree, &[name, "complaints", &place.to_string()]),
             format!(
                 "this pattern of `{name}` finds \"{}\" in {} of {}, \"{}\"{more}",
-                found.as_str(),
+                found,
                 words.whose,
                 desk.symptom_names(&words.meant),
                 words.said

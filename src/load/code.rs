@@ -33,7 +33,6 @@ macro_rules! codes {
             pub const ALL: &'static [Self] = &[$(Self::$name,)+];
 
             /// The code as it is shown, in kebab case.
-            #[must_use]
             pub const fn name(self) -> &'static str {
                 match self {
                     $(Self::$name => $text,)+
@@ -41,7 +40,6 @@ macro_rules! codes {
             }
 
             /// How bad a finding of this code is.
-            #[must_use]
             pub const fn severity(self) -> Severity {
                 match self {
                     $(Self::$name => Severity::$severity,)+
@@ -49,7 +47,6 @@ macro_rules! codes {
             }
 
             /// Why a finding of this code matters, in a sentence.
-            #[must_use]
             pub const fn why(self) -> &'static str {
                 match self {
                     $(Self::$name => $why,)+

@@ -58,7 +58,6 @@ pub struct Finding {
 
 impl Finding {
     /// What would put it right: the nearest name, else the advice.
-    #[must_use]
     pub fn help(&self) -> Option<String> {
         self.nearest
             .as_ref()
@@ -88,7 +87,6 @@ impl fmt::Display for Explained<'_> {
 
 impl Finding {
     /// The finding as it is shown to who asked for it: with why it matters.
-    #[must_use]
     pub fn explained(&self) -> impl fmt::Display {
         Explained(self)
     }
@@ -135,19 +133,16 @@ pub struct Findings(pub Vec<Finding>);
 
 impl Findings {
     /// Whether there are none.
-    #[must_use]
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()
     }
 
     /// How many there are.
-    #[must_use]
     pub fn len(&self) -> usize {
         self.0.len()
     }
 
     /// Whether any of them is an error.
-    #[must_use]
     pub fn have_errors(&self) -> bool {
         self.0
             .iter()
@@ -155,7 +150,6 @@ impl Findings {
     }
 
     /// Sorted by file, line and column, each once.
-    #[must_use]
     pub fn sorted(mut self) -> Self {
         self.0.sort_by(|one, other| one.key().cmp(&other.key()));
         self.0.dedup();

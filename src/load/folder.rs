@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
+use rayon::prelude::*;
+
 use super::code::Code;
 use super::log::Log;
-use super::node;
 use super::node::{Kind, Node};
 use super::raw::cases::CaseFile;
 use super::raw::causes::CausesFile;
@@ -14,8 +15,9 @@ use super::raw::family::FamilyFile;
 use super::raw::measurements::MeasurementsFile;
 use super::raw::trees::{SharedFile, TreeFile};
 use super::raw::vehicles::VehicleFile;
-use super::reader::read;
 use super::source::{Content, LARGEST_FILE, Source, SourceFile};
+use super::value::read;
+use super::yaml;
 
 /// A kind of knowledge file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -52,7 +54,6 @@ impl FileKind {
     ];
 
     /// Its name, for a file of its schema.
-    #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
             Self::Family => "family",
@@ -67,7 +68,6 @@ impl FileKind {
     }
 
     /// Where files of the kind lie in a knowledge folder; `*` stands for a family or a name.
-    #[must_use]
     pub const fn lies_in(self) -> &'static str {
         match self {
             Self::Family => "*/family.yaml",
@@ -110,13 +110,15 @@ pub(super) struct Folder {
 /// What could be read of a family.
 #[derive(Debug, Default)]
 pub(super) struct RawFamily {
-    pub(super) file: Option<FamilyFile>,
-    pub(super) causes: Option<CausesFile>,
-    pub(super) codes: Option<CodesFile>,
+    pub(super) file: FamilyFile,
+    pub(super) causes: CausesFile,
+    pub(super) codes: CodesFile,
     pub(super) measurements: Vec<MeasurementsFile>,
     pub(super) trees: Vec<TreeFile>,
     pub(super) shared: Vec<SharedFile>,
     pub(super) cases: Vec<(String, CaseFile)>,
+    /// The kinds of which a file could be read.
+    found: Vec<FileKind>,
     /// The kinds of which a file could not be read: their names are not all known.
     pub(super) broken: Vec<FileKind>,
 }
@@ -135,7 +137,18 @@ pub(super) fn sort(source: &Source, log: &Log<'_>) -> Folder {
         ..Folder::default()
     };
     let mut found = false;
-    for (number, file) in (0_u32..).zip(&source.files) {
+    let trees: Vec<_> = source
+        .files
+        .par_iter()
+        .enumerate()
+        .map(|(number, file)| match &file.content {
+            Content::Text(text) if FileKind::of(&file.path).is_some() => {
+                yaml::read(text, u32::try_from(number).unwrap_or(u32::MAX))
+            }
+            _ => (None, Vec::new()),
+        })
+        .collect();
+    for (file, (node, reports)) in source.files.iter().zip(trees) {
         let name = file.path.rsplit('/').next().unwrap_or_default();
         if name.to_ascii_uppercase().starts_with("README") {
             continue;
@@ -148,7 +161,8 @@ pub(super) fn sort(source: &Source, log: &Log<'_>) -> Folder {
         if kind != FileKind::Vehicle {
             found = true;
         }
-        let node = text(file, log).and_then(|text| node::read(text, number, log));
+        no_text(file, log);
+        reports.into_iter().for_each(|report| log.add(report));
         let family = (kind != FileKind::Vehicle)
             .then(|| folder.families.entry(family.to_owned()).or_default());
         match (node, family) {
@@ -180,40 +194,31 @@ pub(super) fn sort(source: &Source, log: &Log<'_>) -> Folder {
 
 /// The files a family needs.
 fn missing(name: &str, family: &RawFamily, log: &Log<'_>) {
-    let needs = [
+    for (kind, path, advice) in [
         (
             FileKind::Family,
-            family.file.is_none(),
             "family.yaml",
             "family.yaml says what the family is",
         ),
         (
             FileKind::Causes,
-            family.causes.is_none(),
             "causes.yaml",
             "causes.yaml lists what can be wrong",
         ),
         (
             FileKind::Measurements,
-            family.measurements.is_empty(),
             "measurements",
             "a file in measurements says what to measure",
         ),
         (
             FileKind::Tree,
-            family.trees.is_empty(),
             "trees",
             "a file in trees describes a complaint",
         ),
-    ];
-    for (kind, absent, path, advice) in needs {
-        if absent && family.whole(kind) {
-            log.about(
-                Code::MissingFile,
-                &format!("{name}/{path}"),
-                format!("the family `{name}` lacks this"),
-                advice,
-            );
+    ] {
+        if family.whole(kind) && !family.found.contains(&kind) {
+            let words = format!("the family `{name}` lacks this");
+            log.about(Code::MissingFile, &format!("{name}/{path}"), words, advice);
         }
     }
 }
@@ -221,59 +226,38 @@ fn missing(name: &str, family: &RawFamily, log: &Log<'_>) {
 /// A file of no known kind.
 fn stray(file: &SourceFile, log: &Log<'_>) {
     let advice = "families lie in folders of their own, spec sheets in vehicles/; a file of another kind belongs elsewhere";
+    let not_read = "this file is not read";
     match &file.content {
-        Content::Unreadable(why) => log.about(
-            Code::Unreadable,
-            &file.path,
-            format!("this cannot be read: {why}"),
-            "",
-        ),
+        Content::Unreadable(_) => no_text(file, log),
         Content::Nothing(why) => log.about(Code::StrayFile, &file.path, *why, advice),
         _ if Path::new(&file.path)
             .extension()
             .is_some_and(|ending| ending == "yml") =>
         {
-            log.about(
-                Code::StrayFile,
-                &file.path,
-                "this file is not read",
-                "the ending is .yaml",
-            );
+            log.about(Code::StrayFile, &file.path, not_read, "the ending is .yaml");
         }
-        _ => log.about(Code::StrayFile, &file.path, "this file is not read", advice),
+        _ => log.about(Code::StrayFile, &file.path, not_read, advice),
     }
 }
 
-/// The text of a file, or a finding.
-fn text<'s>(file: &'s SourceFile, log: &Log<'_>) -> Option<&'s str> {
-    match &file.content {
-        Content::Text(text) => return Some(text),
+/// A finding where a file holds no text.
+fn no_text(file: &SourceFile, log: &Log<'_>) {
+    let (code, words, advice) = match &file.content {
+        Content::Text(_) => return,
         Content::NotUtf8(good) => {
             let line = good.replace("\r\n", "\n").matches(['\n', '\r']).count() + 1;
-            log.about(
-                Code::NotUtf8,
-                &file.path,
-                format!("the bytes after line {line} are not UTF-8"),
-                "save the file as UTF-8 in the editor",
-            );
+            let words = format!("the bytes after line {line} are not UTF-8");
+            (Code::NotUtf8, words, "save the file as UTF-8 in the editor")
         }
-        Content::TooLarge(length) => log.about(
-            Code::TooLarge,
-            &file.path,
-            format!("the file has {length} bytes; more than {LARGEST_FILE} are not read"),
-            "split it into several files",
-        ),
-        Content::Unreadable(why) => {
-            log.about(
-                Code::Unreadable,
-                &file.path,
-                format!("this cannot be read: {why}"),
-                "",
-            );
+        Content::TooLarge(length) => {
+            let words =
+                format!("the file has {length} bytes; more than {LARGEST_FILE} are not read");
+            (Code::TooLarge, words, "split it into several files")
         }
-        Content::Nothing(why) => log.about(Code::Unreadable, &file.path, *why, ""),
-    }
-    None
+        Content::Unreadable(why) => (Code::Unreadable, format!("this cannot be read: {why}"), ""),
+        Content::Nothing(why) => (Code::Unreadable, (*why).to_owned(), ""),
+    };
+    log.about(code, &file.path, words, advice);
 }
 
 /// Reads one file of a family.
@@ -284,36 +268,26 @@ fn family_file(family: &mut RawFamily, kind: FileKind, path: &str, node: &Node, 
         kind
     };
     let read_well = match kind {
-        FileKind::Family => {
-            family.file = read(node, log);
-            family.file.is_some()
-        }
-        FileKind::Causes => {
-            family.causes = read(node, log);
-            family.causes.is_some()
-        }
-        FileKind::Codes => {
-            family.codes = read(node, log);
-            family.codes.is_some()
-        }
-        FileKind::Measurements => keep(&mut family.measurements, read(node, log)),
-        FileKind::Tree => keep(&mut family.trees, read(node, log)),
-        FileKind::Shared => keep(&mut family.shared, read(node, log)),
-        FileKind::Case => keep(
-            &mut family.cases,
-            read(node, log).map(|case| (path.to_owned(), case)),
-        ),
+        FileKind::Family => keep(read(node, log), |file| family.file = file),
+        FileKind::Causes => keep(read(node, log), |file| family.causes = file),
+        FileKind::Codes => keep(read(node, log), |file| family.codes = file),
+        FileKind::Measurements => keep(read(node, log), |file| family.measurements.push(file)),
+        FileKind::Tree => keep(read(node, log), |file| family.trees.push(file)),
+        FileKind::Shared => keep(read(node, log), |file| family.shared.push(file)),
+        FileKind::Case => keep(read(node, log), |case| {
+            family.cases.push((path.to_owned(), case))
+        }),
         FileKind::Vehicle => true,
     };
-    if !read_well {
+    if read_well {
+        family.found.push(kind);
+    } else {
         family.broken.push(kind);
     }
 }
 
-fn keep<T>(list: &mut Vec<T>, item: Option<T>) -> bool {
-    let kept = item.is_some();
-    list.extend(item);
-    kept
+fn keep<T>(file: Option<T>, put: impl FnOnce(T)) -> bool {
+    file.map(put).is_some()
 }
 
 /// Whether a file in `trees` holds shared parts and no symptom.

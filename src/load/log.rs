@@ -2,7 +2,7 @@
 
 use std::cell::{Cell, RefCell};
 
-use super::code::Code;
+use super::code::{Code, Severity};
 use super::finding::{Finding, Findings, Place};
 use super::source::SourceFile;
 
@@ -70,11 +70,29 @@ impl Report {
     }
 }
 
+/// A report: where; its code, its words, `=>` what would put it right; the nearest name.
+macro_rules! report {
+    ($spot:expr; $code:ident, $words:literal $(, $arg:expr)* $(=> $help:literal $(, $more:expr)*)? $(; $nearest:expr)?) => {
+        $crate::load::log::Report::new(
+            $crate::load::code::Code::$code, $spot, format_args!($words $(, $arg)*).to_string(),
+        )
+        $(.advice(format_args!($help $(, $more)*).to_string()))?
+        $(.nearest($nearest))?
+    };
+}
+/// Adds a [`report!`] to a log.
+macro_rules! say {
+    ($log:expr, $($report:tt)+) => { $log.add($crate::load::log::report!($($report)+)) };
+}
+pub(super) use {report, say};
+
 /// What was found so far.
 pub(crate) struct Log<'s> {
     files: &'s [SourceFile],
     found: RefCell<Vec<Finding>>,
     dropped: Cell<usize>,
+    /// Whether any of those not kept is an error.
+    dropped_error: Cell<bool>,
     looks: Cell<usize>,
 }
 
@@ -84,6 +102,7 @@ impl<'s> Log<'s> {
             files,
             found: RefCell::new(Vec::new()),
             dropped: Cell::new(0),
+            dropped_error: Cell::new(false),
             looks: Cell::new(0),
         }
     }
@@ -93,6 +112,8 @@ impl<'s> Log<'s> {
         let mut found = self.found.borrow_mut();
         if found.len() >= MOST_FINDINGS {
             self.dropped.set(self.dropped.get() + 1);
+            let error = report.code.severity() == Severity::Error;
+            self.dropped_error.set(self.dropped_error.get() || error);
             return;
         }
         let Report {
@@ -142,11 +163,6 @@ impl<'s> Log<'s> {
             nearest: None,
             advice: (!advice.is_empty()).then(|| advice.to_owned()),
         });
-    }
-
-    /// Keeps a finding of a code, a place and words.
-    pub(crate) fn say(&self, code: Code, spot: Spot, words: impl Into<String>) {
-        self.add(Report::new(code, spot, words));
     }
 
     /// Where something stands, for a message.
@@ -201,7 +217,11 @@ impl<'s> Log<'s> {
         if let (Some(last), dropped @ 1..) = (findings.0.last().cloned(), self.dropped.get()) {
             findings.0.push(Finding {
                 code: Code::TooMuch,
-                severity: Code::TooMuch.severity(),
+                severity: if findings.have_errors() || self.dropped_error.get() {
+                    Severity::Error
+                } else {
+                    Severity::Warning
+                },
                 words: format!("{dropped} more findings are left out"),
                 nearest: None,
                 advice: Some("put the first ones right and load again".to_owned()),

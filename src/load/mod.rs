@@ -1,26 +1,24 @@
 //! Reads a knowledge folder and checks it: YAML in, [`Knowledge`] or findings out.
 //!
-//! Files become a tree of values that know their places (`node`), that becomes the types of the files
-//! (`raw`), and those are checked into knowledge (`check`). No step stops at a mistake: all findings of
-//! a folder come at once. May import `quantity`, `tree` and `knowledge`.
+//! Files become trees of values with their positions (`yaml`, `node`), those become the types of the
+//! files (`value`, `raw`), and those are checked into knowledge (`check`). No step stops at a mistake: all
+//! findings of a folder come at once. May import `text`, `units`, `entry`, `fault_tree` and `knowledge`.
 
 mod check;
 mod code;
+mod describe;
 mod finding;
 mod folder;
 mod insert;
-mod kinds;
 mod log;
 mod narrow;
 mod node;
-mod placed;
 mod places;
 mod raw;
-mod read_error;
-mod reader;
-mod refusal;
 mod schema;
 mod source;
+mod value;
+mod yaml;
 
 use crate::knowledge::Knowledge;
 
@@ -43,11 +41,7 @@ pub struct Loaded {
     pub warnings: Findings,
 }
 
-/// Reads and checks a knowledge folder.
-///
-/// # Errors
-///
-/// All [`Findings`], warnings among them, where any of them is an error.
+/// Reads and checks a knowledge folder: where any finding is an error, all of them, warnings too.
 pub fn load(source: &Source) -> Result<Loaded, Findings> {
     let log = log::Log::new(&source.files);
     let folder = folder::sort(source, &log);

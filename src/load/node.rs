@@ -1,37 +1,30 @@
-//! YAML as a tree of values that know where they stand.
-//!
-//! A value is read from this tree and not from the text, so that reading can go on after a mistake.
+//! YAML as a tree of values with their positions, so that reading can go on after a mistake.
 
 use std::borrow::Cow;
-use std::fmt;
+use std::collections::BTreeMap;
 
-use serde::de::{Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
-use serde_yaml::{
-    DuplicateKeyPolicy, Location, MergeKeyPolicy, NonFiniteFloatPolicy, Options, Spanned,
-};
+use granit_parser::{Event, Options, Parser, ScalarStyle, ScanError, StrInput};
 
-use super::code::Code;
-use super::log::{Log, Report, Spot};
-use super::refusal::refused;
+use super::log::{Report, Spot, report};
 use crate::text::is_hidden;
 
-/// How deep values may stand in one another. The deepest shipped tree has 15.
+/// How deep values may be nested. The deepest shipped tree has 15 levels.
 const DEEPEST: usize = 64;
 /// How many values a file may hold. The largest shipped one has about 3,000.
 const MOST_NODES: usize = 50_000;
-/// How many aliases a file may use; a knowledge file needs none.
-const MOST_ALIASES: usize = 1000;
+/// How many bytes aliases may add to a file; a knowledge file needs no aliases.
+const MOST_COPIED: usize = 4 << 20;
 
-/// A value and where it stands.
+/// A value and its position.
 #[derive(Clone, Debug)]
-pub(super) struct Node {
+pub(crate) struct Node {
     pub(super) spot: Spot,
     pub(super) kind: Kind,
 }
 
 /// What a value is.
 #[derive(Clone, Debug)]
-pub(super) enum Kind {
+pub(crate) enum Kind {
     Null,
     Bool(bool),
     /// The number, and how it is written.
@@ -43,14 +36,14 @@ pub(super) enum Kind {
 
 /// A key of a map.
 #[derive(Clone, Debug)]
-pub(super) struct Key {
+pub(crate) struct Key {
     pub(super) text: String,
     pub(super) spot: Spot,
 }
 
 impl Node {
-    /// The entry or the item that a word leads to: a key of a map, the place in a list from 0, or an
-    /// item that is this text. Where it stands, and what it holds.
+    /// The entry or item that a word leads to: a key of a map, the index in a list, or an item that is
+    /// this text; with the position of the key or item.
     pub(super) fn step(&self, word: &str) -> Option<(Spot, &Self)> {
         match &self.kind {
             Kind::Map(entries) => entries
@@ -60,16 +53,37 @@ impl Node {
             Kind::List(items) => word
                 .parse::<usize>()
                 .ok()
-                .and_then(|place| items.get(place))
-                .or_else(|| items.iter().find(|item| item.is_text(word)))
+                .and_then(|index| items.get(index))
+                .or_else(|| items.iter().find(|item| item.text() == Some(word)))
                 .map(|item| (item.spot, item)),
             Kind::Null | Kind::Bool(_) | Kind::Number(..) | Kind::Text(_) => None,
         }
     }
 
-    /// Whether it is this text.
-    pub(super) fn is_text(&self, text: &str) -> bool {
-        matches!(&self.kind, Kind::Text(own) if own == text)
+    /// The text, where it is one.
+    pub(super) fn text(&self) -> Option<&str> {
+        match &self.kind {
+            Kind::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    /// How many values it holds, how many bytes of text, and how deep it is.
+    fn size(&self) -> (usize, usize, usize) {
+        let sum = |(nodes, bytes, deep): (usize, usize, usize), node: &Self, key: usize| {
+            let (more, text, depth) = node.size();
+            (nodes + more, bytes + text + key, deep.max(depth + 1))
+        };
+        match &self.kind {
+            Kind::Null | Kind::Bool(_) => (1, 0, 0),
+            Kind::Number(_, text) | Kind::Text(text) => (1, text.len(), 0),
+            Kind::List(items) => items
+                .iter()
+                .fold((1, 0, 0), |total, item| sum(total, item, 0)),
+            Kind::Map(entries) => entries.iter().fold((1, 0, 0), |total, (key, value)| {
+                sum(total, value, key.text.len())
+            }),
+        }
     }
 }
 
@@ -93,289 +107,222 @@ impl Kind {
     }
 }
 
-/// Reads a file's text. A mistake in the YAML itself ends the file; everything else becomes findings
-/// and the rest is read.
-pub(super) fn read(text: &str, file: u32, log: &Log<'_>) -> Option<Node> {
-    if let Some(report) = hidden(text, file) {
-        log.add(report);
-        return None;
-    }
-    let text = text.trim_start_matches('\u{feff}');
-    match serde_yaml::from_str_with_options::<Loose>(text, options()) {
-        Ok(loose) => Some(Settle { text, file, log }.node(loose)),
-        Err(error) => {
-            log.add(refused(&error, text, file));
-            None
-        }
-    }
+/// Why a text cannot be read as YAML, and where.
+#[derive(Clone, Debug)]
+pub(super) struct Refused {
+    pub(super) why: Why,
+    pub(super) spot: Spot,
 }
 
-/// Reads a text for nothing but its mistake.
-pub(super) fn mistake(text: &str) -> Option<serde_yaml::Error> {
-    serde_yaml::from_str_with_options::<Loose>(text, options()).err()
+#[derive(Clone, Debug)]
+pub(super) enum Why {
+    TooMuch,
+    SecondDocument,
+    /// The parser's message.
+    NotYaml(String),
 }
 
-fn options() -> Options {
-    serde_yaml::options! {
-        budget: serde_yaml::budget! {
-            max_depth: DEEPEST,
-            max_nodes: MOST_NODES,
-            max_events: 4 * MOST_NODES,
-            max_aliases: MOST_ALIASES,
-            max_anchors: MOST_ALIASES,
-            max_documents: 2,
-            max_merge_keys: 0,
-            max_recorded_anchor_events: MOST_NODES,
-            max_recorded_anchor_bytes: 1 << 20,
-            max_total_scalar_bytes: 4 << 20,
-        },
-        alias_limits: serde_yaml::alias_limits! {
-            max_total_replayed_events: MOST_NODES,
-            max_replay_stack_depth: 8,
-        },
-        // Let through, so that all of them become findings.
-        duplicate_keys: DuplicateKeyPolicy::PassThrough,
-        merge_keys: MergeKeyPolicy::AsOrdinary,
-        non_finite_float_policy: NonFiniteFloatPolicy::PassThrough,
-        strict_booleans: true,
-        with_snippet: false,
-    }
-}
-
-/// The first character of a file that no text needs and YAML forbids.
-fn hidden(text: &str, file: u32) -> Option<Report> {
-    let text = text.trim_start_matches('\u{feff}');
-    let (at, found) = text
-        .char_indices()
-        .find(|(_, character)| is_hidden(*character) && !matches!(character, '\r' | '\n' | '\t'))?;
-    let before = &text[..at];
-    let line = before.replace("\r\n", "\n").matches(['\n', '\r']).count() + 1;
-    let column = before
-        .rsplit(['\n', '\r'])
-        .next()
-        .unwrap_or_default()
-        .chars()
-        .count()
-        + 1;
-    let spot = Spot {
+/// Reads a text; findings that do not end the file are added to `reports`.
+pub(super) fn parse(text: &str, file: u32, reports: &mut Vec<Report>) -> Result<Node, Refused> {
+    let mut options = Options::default();
+    options.set_emit_comments(false);
+    let mut builder = Builder {
+        parser: Parser::new_from_str_with_options(text, options),
         file,
-        line: number(line),
-        column: number(column),
+        nodes: 0,
+        copied: 0,
+        anchored: BTreeMap::new(),
+        reports,
     };
-    Some(
-        Report::new(
-            Code::ControlCharacter,
+    let mut root = None;
+    loop {
+        let (event, spot) = builder.next()?;
+        match event {
+            Event::StreamEnd => break,
+            Event::DocumentStart(..) if root.is_some() => {
+                let why = Why::SecondDocument;
+                return Err(Refused { why, spot });
+            }
+            Event::StreamStart | Event::DocumentStart(..) | Event::DocumentEnd => {}
+            event => root = Some(builder.node(event, spot, 0)?),
+        }
+    }
+    Ok(root.unwrap_or(Node {
+        spot: Spot {
+            file,
+            line: 1,
+            column: 1,
+        },
+        kind: Kind::Null,
+    }))
+}
+
+struct Builder<'t, 'r> {
+    parser: Parser<'t, StrInput<'t>>,
+    file: u32,
+    nodes: usize,
+    copied: usize,
+    anchored: BTreeMap<usize, Node>,
+    reports: &'r mut Vec<Report>,
+}
+
+impl<'t> Builder<'t, '_> {
+    fn next(&mut self) -> Result<(Event<'t>, Spot), Refused> {
+        match self.parser.next_event() {
+            Some(Ok((event, span))) => Ok((event, self.spot(span.start))),
+            Some(Err(error)) => Err(self.refused(&error)),
+            None => Ok((Event::StreamEnd, Spot::file(self.file))),
+        }
+    }
+
+    fn spot(&self, at: granit_parser::Marker) -> Spot {
+        Spot {
+            file: self.file,
+            line: number(at.line()),
+            column: number(at.col() + 1),
+        }
+    }
+
+    fn refused(&self, error: &ScanError) -> Refused {
+        let words = error.info();
+        let spot = self.spot(*error.marker());
+        let why = if words.contains("limit exceeded") {
+            Why::TooMuch
+        } else {
+            Why::NotYaml(words)
+        };
+        Refused { why, spot }
+    }
+
+    fn node(&mut self, event: Event<'t>, spot: Spot, depth: usize) -> Result<Node, Refused> {
+        self.nodes += 1;
+        let too_much = Err(Refused {
+            why: Why::TooMuch,
             spot,
-            format!("a hidden character stands here, U+{:04X}", u32::from(found)),
-        )
-        .advice("delete it; the file is not read before that"),
-    )
-}
-
-fn number(count: usize) -> u32 {
-    u32::try_from(count).unwrap_or(u32::MAX)
-}
-
-pub(super) fn spot(location: Location, file: u32) -> Spot {
-    Spot {
-        file,
-        line: u32::try_from(location.line()).unwrap_or(u32::MAX),
-        column: u32::try_from(location.column()).unwrap_or(u32::MAX),
-    }
-}
-
-/// A value as the parser gives it.
-struct Loose(Spanned<LooseKind>);
-
-enum LooseKind {
-    Null,
-    Bool(bool),
-    Number(f64),
-    Text(String),
-    List(Vec<Loose>),
-    Map(Vec<(Loose, Loose)>),
-}
-
-impl<'de> Deserialize<'de> for Loose {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        Spanned::deserialize(deserializer).map(Self)
-    }
-}
-
-impl<'de> Deserialize<'de> for LooseKind {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct Any;
-        impl<'de> Visitor<'de> for Any {
-            type Value = LooseKind;
-
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a value")
+        });
+        if depth >= DEEPEST || self.nodes > MOST_NODES {
+            return too_much;
+        }
+        let (kind, anchor) = match event {
+            Event::Scalar(text, style, anchor, tag) => {
+                let plain = style == ScalarStyle::Plain
+                    && tag.is_none_or(|tag| tag.core_suffix() != Some("str"));
+                (self.scalar(text, plain, spot), anchor)
             }
-            fn visit_unit<E>(self) -> Result<LooseKind, E> {
-                Ok(LooseKind::Null)
-            }
-            fn visit_none<E>(self) -> Result<LooseKind, E> {
-                Ok(LooseKind::Null)
-            }
-            fn visit_bool<E>(self, value: bool) -> Result<LooseKind, E> {
-                Ok(LooseKind::Bool(value))
-            }
-            #[expect(
-                clippy::cast_precision_loss,
-                reason = "no figure of a knowledge file comes near 2^53"
-            )]
-            fn visit_i64<E>(self, value: i64) -> Result<LooseKind, E> {
-                Ok(LooseKind::Number(value as f64))
-            }
-            #[expect(
-                clippy::cast_precision_loss,
-                reason = "no figure of a knowledge file comes near 2^53"
-            )]
-            fn visit_u64<E>(self, value: u64) -> Result<LooseKind, E> {
-                Ok(LooseKind::Number(value as f64))
-            }
-            #[expect(
-                clippy::cast_precision_loss,
-                reason = "no figure of a knowledge file comes near 2^53"
-            )]
-            fn visit_i128<E>(self, value: i128) -> Result<LooseKind, E> {
-                Ok(LooseKind::Number(value as f64))
-            }
-            #[expect(
-                clippy::cast_precision_loss,
-                reason = "no figure of a knowledge file comes near 2^53"
-            )]
-            fn visit_u128<E>(self, value: u128) -> Result<LooseKind, E> {
-                Ok(LooseKind::Number(value as f64))
-            }
-            fn visit_f64<E>(self, value: f64) -> Result<LooseKind, E> {
-                Ok(LooseKind::Number(value))
-            }
-            fn visit_str<E>(self, value: &str) -> Result<LooseKind, E> {
-                Ok(LooseKind::Text(value.to_owned()))
-            }
-            fn visit_string<E>(self, value: String) -> Result<LooseKind, E> {
-                Ok(LooseKind::Text(value))
-            }
-            fn visit_seq<A: SeqAccess<'de>>(self, mut access: A) -> Result<LooseKind, A::Error> {
+            Event::SequenceStart(_, anchor, _) => {
                 let mut items = Vec::new();
-                while let Some(item) = access.next_element()? {
-                    items.push(item);
+                loop {
+                    match self.next()? {
+                        (Event::SequenceEnd, _) => break,
+                        (event, at) => items.push(self.node(event, at, depth + 1)?),
+                    }
                 }
-                Ok(LooseKind::List(items))
+                (Kind::List(items), anchor)
             }
-            fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<LooseKind, A::Error> {
-                let mut entries = Vec::new();
-                while let Some(entry) = access.next_entry()? {
-                    entries.push(entry);
+            Event::MappingStart(_, anchor, _) => (Kind::Map(self.map(depth + 1)?), anchor),
+            Event::Alias(id) => {
+                let Some(node) = self.anchored.get(&id) else {
+                    // An alias inside of what it stands for.
+                    return too_much;
+                };
+                let (nodes, bytes, deep) = node.size();
+                self.nodes += nodes;
+                self.copied += bytes;
+                if self.nodes > MOST_NODES || self.copied > MOST_COPIED || depth + deep >= DEEPEST {
+                    return too_much;
                 }
-                Ok(LooseKind::Map(entries))
+                (node.kind.clone(), 0)
+            }
+            _ => (Kind::Null, 0),
+        };
+        let node = Node { spot, kind };
+        if anchor > 0 {
+            self.anchored.insert(anchor, node.clone());
+        }
+        Ok(node)
+    }
+
+    fn scalar(&mut self, text: Cow<'t, str>, plain: bool, spot: Spot) -> Kind {
+        if plain {
+            match text.as_ref() {
+                "" | "~" | "null" | "Null" | "NULL" => return Kind::Null,
+                "true" | "True" | "TRUE" => return Kind::Bool(true),
+                "false" | "False" | "FALSE" => return Kind::Bool(false),
+                _ => {}
+            }
+            if let Some(value) = numeric(&text) {
+                return Kind::Number(value, text.into_owned());
             }
         }
-        deserializer.deserialize_any(Any)
-    }
-}
-
-/// Turns what the parser gives into the tree: keys are texts, each once, and numbers remember how
-/// they are written.
-struct Settle<'a, 's> {
-    text: &'a str,
-    file: u32,
-    log: &'a Log<'s>,
-}
-
-impl Settle<'_, '_> {
-    fn node(&self, loose: Loose) -> Node {
-        let Spanned {
-            value,
-            referenced,
-            defined,
-            ..
-        } = loose.0;
-        let spot = spot(referenced, self.file);
-        let kind = match value {
-            LooseKind::Null => Kind::Null,
-            LooseKind::Bool(value) => Kind::Bool(value),
-            LooseKind::Number(value) => Kind::Number(
-                value,
-                self.written(defined).unwrap_or_else(|| value.to_string()),
-            ),
-            LooseKind::Text(text) => {
-                if let Some(found) = text
-                    .chars()
-                    .find(|character| is_hidden(*character) && !matches!(character, '\n' | '\t'))
-                {
-                    self.log.add(
-                        Report::new(
-                            Code::ControlCharacter,
-                            spot,
-                            format!(
-                                "this text holds a hidden character, U+{:04X}",
-                                u32::from(found)
-                            ),
-                        )
-                        .advice("delete it, or write what it stands for"),
-                    );
-                }
-                Kind::Text(text)
-            }
-            LooseKind::List(items) => {
-                Kind::List(items.into_iter().map(|item| self.node(item)).collect())
-            }
-            LooseKind::Map(entries) => Kind::Map(self.map(entries)),
-        };
-        Node { spot, kind }
+        let hidden = |found: &char| is_hidden(*found) && !matches!(found, '\n' | '\t');
+        if let Some(found) = text.chars().find(hidden) {
+            let found = u32::from(found);
+            self.reports.push(report!(spot; ControlCharacter, "this text holds a hidden character, U+{found:04X}" =>
+                "delete it, or write what it stands for"));
+        }
+        Kind::Text(text.into_owned())
     }
 
-    fn map(&self, entries: Vec<(Loose, Loose)>) -> Vec<(Key, Node)> {
-        let mut settled: Vec<(Key, Node)> = Vec::with_capacity(entries.len());
-        let mut lines = std::collections::BTreeMap::new();
-        for (key, value) in entries {
-            let (key, value) = (self.node(key), self.node(value));
+    /// The entries of a map: keys are texts, each once.
+    fn map(&mut self, depth: usize) -> Result<Vec<(Key, Node)>, Refused> {
+        let mut entries: Vec<(Key, Node)> = Vec::new();
+        let mut lines: BTreeMap<String, u32> = BTreeMap::new();
+        loop {
+            let key = match self.next()? {
+                (Event::MappingEnd, _) => return Ok(entries),
+                (event, at) => self.node(event, at, depth)?,
+            };
+            let (event, at) = self.next()?;
+            let value = self.node(event, at, depth)?;
+            let spot = key.spot;
             let text = match key.kind {
                 Kind::Text(text) | Kind::Number(_, text) => text,
                 Kind::Bool(value) => value.to_string(),
                 other => {
-                    self.log.say(
-                        Code::WrongType,
-                        key.spot,
-                        format!(
-                            "a name is expected before the colon, this is {}",
-                            other.words()
-                        ),
-                    );
+                    let found = other.words();
+                    self.reports.push(report!(spot; WrongType,
+                        "a name is expected before the colon, this is {found}"));
                     continue;
                 }
             };
             if let Some(line) = lines.get(&text) {
-                self.log.add(
-                    Report::new(
-                        Code::DuplicateKey,
-                        key.spot,
-                        format!("`{text}` stands here a second time; the first is in line {line}"),
-                    )
-                    .advice("keep one of the two"),
-                );
+                self.reports.push(report!(spot; DuplicateKey,
+                    "`{text}` is given a second time here; the first is in line {line}" =>
+                    "keep one of the two"));
                 continue;
             }
-            lines.insert(text.clone(), key.spot.line);
-            settled.push((
-                Key {
-                    text,
-                    spot: key.spot,
-                },
-                value,
-            ));
+            lines.insert(text.clone(), spot.line);
+            entries.push((Key { text, spot }, value));
         }
-        settled
     }
+}
 
-    /// How a scalar is written in the file.
-    fn written(&self, location: Location) -> Option<String> {
-        let span = location.span();
-        let from = usize::try_from(span.byte_offset()?).ok()?;
-        let length = usize::try_from(span.byte_len()?).ok()?;
-        let written = self.text.get(from..from + length)?.trim();
-        (!written.is_empty() && written.len() <= 64).then(|| written.to_owned())
+/// The number that a plain scalar is, by the core schema of YAML 1.2.
+fn numeric(text: &str) -> Option<f64> {
+    let unsigned = text.strip_prefix(['+', '-']).unwrap_or(text);
+    let negative = text.starts_with('-');
+    let signed = |value: f64| if negative { -value } else { value };
+    match unsigned {
+        ".inf" | ".Inf" | ".INF" => return Some(signed(f64::INFINITY)),
+        ".nan" | ".NaN" | ".NAN" => return Some(f64::NAN),
+        _ => {}
     }
+    for (prefix, radix) in [("0x", 16), ("0o", 8)] {
+        if let Some(digits) = unsigned.strip_prefix(prefix) {
+            return u32::from_str_radix(digits, radix)
+                .ok()
+                .map(f64::from)
+                .map(signed);
+        }
+    }
+    let figure =
+        |byte: u8| byte.is_ascii_digit() || matches!(byte, b'.' | b'e' | b'E' | b'+' | b'-');
+    let starts = unsigned.starts_with(|first: char| first.is_ascii_digit() || first == '.');
+    (starts && unsigned.bytes().all(figure))
+        .then(|| text.parse().ok())
+        .flatten()
+}
+
+pub(super) fn number(count: usize) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX)
 }

@@ -1,29 +1,26 @@
-//! Where things stand in the files, for whoever judges knowledge after it was loaded.
+//! Positions in the files, for checks that are made on knowledge after it was loaded.
 //!
-//! Loading keeps no places: most who load never ask. Whoever does reads the files again as plain values and
-//! follows the names of the fields.
+//! Loading keeps no positions, since most commands never ask for one: the files are parsed again, and the
+//! names of the fields followed.
 
 use super::finding::Findings;
 use super::folder::FileKind;
 use super::log::{Log, Report, Spot};
-use super::node;
 use super::node::Node;
 use super::source::{Content, Source};
+use super::yaml;
 
 /// Line and column of what a way of field names leads to in a text, or of the place it comes nearest to: of the name,
 /// or of the value where that is one text. `None` where the text cannot be read.
 pub(crate) fn place_of(text: &str, way: &[&str]) -> Option<(u32, u32)> {
-    let node = node::read(text, 0, &Log::new(&[]))?;
+    let node = yaml::read(text, 0).0?;
     let (mut spot, mut node) = (node.spot, &node);
     for word in way {
         let Some((key, inner)) = node.step(word) else {
             break;
         };
         node = inner;
-        spot = match node.kind {
-            node::Kind::Text(_) => node.spot,
-            _ => key,
-        };
+        spot = node.text().map_or(key, |_| node.spot);
     }
     Some((spot.line, spot.column))
 }
@@ -46,7 +43,6 @@ struct File {
 impl<'s> Places<'s> {
     /// Reads the files of a source that loads; a file that does not is left out.
     pub(crate) fn of(source: &'s Source) -> Self {
-        let unheard = Log::new(&source.files);
         let files = (0_u32..)
             .zip(&source.files)
             .filter_map(|(number, file)| {
@@ -54,11 +50,8 @@ impl<'s> Places<'s> {
                 let Content::Text(text) = &file.content else {
                     return None;
                 };
-                let node = node::read(text, number, &unheard)?;
-                let named = |field: &str| match &node.step(field)?.1.kind {
-                    node::Kind::Text(text) => Some(text.clone()),
-                    _ => None,
-                };
+                let node = yaml::read(text, number).0?;
+                let named = |field: &str| node.step(field)?.1.text().map(str::to_owned);
                 Some(File {
                     kind,
                     family: family.to_owned(),

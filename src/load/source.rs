@@ -108,7 +108,6 @@ fn line_ends(text: &str) -> Vec<(usize, usize)> {
 
 impl Source {
     /// The knowledge inside the binary.
-    #[must_use]
     pub fn embedded() -> Self {
         fn walk(folder: &include_dir::Dir<'_>, files: &mut Vec<SourceFile>) {
             for file in folder.files() {
@@ -126,10 +125,6 @@ impl Source {
 
     /// The knowledge in a folder on the disk. A file in it that cannot be read is kept as such, and
     /// becomes a finding when the source is loaded.
-    ///
-    /// # Errors
-    ///
-    /// [`NoFolder`] where the folder itself cannot be read.
     pub fn folder(path: &Path) -> Result<Self, NoFolder> {
         if let Err(error) = fs::read_dir(path) {
             return Err(NoFolder {
@@ -146,7 +141,6 @@ impl Source {
     }
 
     /// Knowledge from texts, by path.
-    #[must_use]
     pub fn texts<P: Into<String>, T: Into<Vec<u8>>>(
         files: impl IntoIterator<Item = (P, T)>,
     ) -> Self {
@@ -158,7 +152,6 @@ impl Source {
     }
 
     /// The same with a file of this text, in place of the one of that path where there is one.
-    #[must_use]
     pub fn with_text(mut self, path: &str, text: &str) -> Self {
         self.files.retain(|file| file.path != path);
         let content = content(text.as_bytes().to_vec());

@@ -239,6 +239,18 @@ fn a_hundred_thousand_mistakes_end_within_a_second() {
 }
 
 #[test]
+fn patterns_beyond_any_need_are_refused() {
+    let tree = "bench/trees/no-light.yaml";
+    let given = "complaints: ['dark', 'no light']";
+    let many = vec!["'abcdefghij'"; 5_000].join(", ");
+    let book = Book::new().edit(tree, given, &format!("complaints: [{many}]"));
+    assert_eq!(book.codes(), [Code::TooMuch]);
+    let long = "a".repeat(501);
+    let book = Book::new().edit(tree, given, &format!("complaints: ['{long}']"));
+    assert_eq!(book.codes(), [Code::BadPattern]);
+}
+
+#[test]
 fn long_chains_of_shared_parts_and_set_ups_overflow_nothing() {
     let mut shared = "shared:\n  no-current: {event: e, any: [{shared: p0}]}\n".to_owned();
     for number in 0..4_000 {

@@ -2,12 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::coverage::Coverage;
+use super::coverage::{Claim, Coverage};
 use crate::knowledge::{LimitBand, Vehicle};
-use crate::load::code::Code;
-use crate::load::log::{Log, Report, Spot};
-use crate::load::placed::Name;
+use crate::load::log::{Log, Spot, say};
 use crate::load::raw::measurements as raw;
+use crate::load::value::Name;
 use crate::units::{Dimension, Unit};
 
 /// Where a family uses limits of a sheet.
@@ -21,34 +20,6 @@ pub(super) struct Use<'r> {
     covers: bool,
     /// Limits shown beside a reading of words.
     pub(super) shown: Vec<&'r Name>,
-}
-
-/// One band that an outcome claims.
-pub(super) struct Claim<'r> {
-    pub(super) outcome: &'r str,
-    pub(super) spot: Spot,
-    pub(super) band: LimitBand,
-    pub(super) raw: &'r raw::Band,
-}
-
-impl Claim<'_> {
-    /// The limits that the band names, with their places.
-    pub(super) fn named(&self) -> impl Iterator<Item = (&str, &str, Spot)> {
-        let ends = [
-            &self.raw.from,
-            &self.raw.above,
-            &self.raw.to,
-            &self.raw.below,
-        ];
-        ends.into_iter()
-            .flatten()
-            .filter_map(|end| match &end.value {
-                raw::Limit::Number(_) => None,
-                raw::Limit::Named(name) => name
-                    .rsplit_once('.')
-                    .map(|(sheet, key)| (sheet, key, end.spot)),
-            })
-    }
 }
 
 impl<'r> Use<'r> {
@@ -179,32 +150,13 @@ fn lacking_limits<'u>(
             let nearest = log
                 .nearest(sheet, sheets.iter().copied())
                 .filter(|nearest| nearest != sheet);
-            log.add(
-                Report::new(
-                    Code::LimitNowhere,
-                    spot,
-                    format!("no vehicle of the family has the limit `{name}`"),
-                )
-                .nearest(
-                    nearest.map(|sheet| {
-                        key.map_or_else(|| sheet.clone(), |key| format!("{sheet}.{key}"))
-                    }),
-                )
-                .advice("give it in the vehicles' sheets, or judge by a number"),
-            );
+            say!(log, spot; LimitNowhere, "no vehicle of the family has the limit `{name}`" =>
+                "give it in the vehicles' sheets, or judge by a number";
+                nearest.map(|sheet| { key.map_or_else(|| sheet.clone(), |key| format!("{sheet}.{key}")) }));
         } else if lacking.insert(sheet) {
-            log.add(
-                Report::new(
-                    Code::LimitLacking,
-                    spot,
-                    format!(
-                        "{} has no limit `{name}`: `{}` cannot be judged there",
-                        without.join(", "),
-                        used.what
-                    ),
-                )
-                .advice("give it in the vehicle's sheet where its service information has it"),
-            );
+            say!(log, spot; LimitLacking,
+                "{} has no limit `{name}`: `{}` cannot be judged there", without.join(", "), used.what =>
+                "give it in the vehicle's sheet where its service information has it");
         }
     }
 }
@@ -226,15 +178,8 @@ pub(super) fn dimensions<'u>(
                     .flat_map(Claim::named)
                     .find(|(name, _, _)| *name == sheet)
             {
-                log.say(
-                    Code::WrongDimension,
-                    spot,
-                    format!(
-                        "`{sheet}` is {} for `{by}` and {} here",
-                        first.with_article(),
-                        dimension.with_article()
-                    ),
-                );
+                say!(log, spot; WrongDimension,
+                    "`{sheet}` is {} for `{by}` and {} here", first.with_article(), dimension.with_article());
             }
         }
     }

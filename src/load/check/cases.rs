@@ -2,19 +2,19 @@
 
 use std::collections::BTreeMap;
 
+use super::known::Known;
 use super::names::Names;
-use super::{Known, at_least, values};
+use super::values;
 use crate::entry;
 use crate::entry::{Expected, TroubleCode, Understood};
 use crate::knowledge::{
     Case, CaseReading, CauseId, Expect, Family, Measurement, MeasurementId, Reading, RepairId,
     SymptomId, Vehicle,
 };
-use crate::load::code::Code;
 use crate::load::folder::RawFamily;
-use crate::load::log::{Log, Report, Spot};
-use crate::load::placed::{Placed, Scalar};
+use crate::load::log::{Log, Spot, say};
 use crate::load::raw::cases as raw;
+use crate::load::value::{Placed, Scalar};
 
 /// The cases of a family, in the order of their files.
 pub(super) fn cases(
@@ -41,22 +41,14 @@ fn case(
     log: &Log<'_>,
 ) -> Option<Case> {
     let title = values::text(&file.case, log);
-    at_least(1, file.symptoms.0.len(), "symptoms", file.case.spot, log);
-    let symptoms: Vec<SymptomId> = known
-        .symptoms
-        .find_all(&file.symptoms, log)
-        .into_iter()
-        .map(SymptomId::at)
-        .collect();
+    values::at_least(1, file.symptoms.0.len(), "symptoms", file.case.spot, log);
+    let symptoms = known.symptoms.ids(&file.symptoms, SymptomId::at, log);
     let mut absent = Vec::new();
     for name in file.absent.iter() {
         if let Some(id) = known.symptoms.find(name, log).map(SymptomId::at) {
             if symptoms.contains(&id) {
-                log.say(
-                    Code::DuplicateName,
-                    name.spot,
-                    format!("`{}` is present and absent at once", name.value),
-                );
+                say!(log, name.spot; DuplicateName,
+                    "`{}` is present and absent at once", name.value);
             }
             absent.push(id);
         }
@@ -67,11 +59,7 @@ fn case(
         .filter(|name| all_vehicles.find(name, log).is_some());
     let sheet = vehicle.and_then(|name| vehicles.iter().find(|vehicle| vehicle.name == name.value));
     if let (Some(name), None) = (vehicle, sheet) {
-        log.say(
-            Code::UnknownVehicle,
-            name.spot,
-            format!("the vehicle `{}` is of another family", name.value),
-        );
+        say!(log, name.spot; UnknownVehicle, "the vehicle `{}` is of another family", name.value);
     }
     let mut readings = Vec::new();
     let mut needs_a_sheet: Option<&Measurement> = None;
@@ -100,17 +88,9 @@ fn case(
         });
     }
     if let Some(measurement) = needs_a_sheet {
-        log.add(
-            Report::new(
-                Code::MissingField,
-                file.case.spot,
-                format!(
-                    "this case names no vehicle, and `{}` is judged by a sheet",
-                    measurement.name
-                ),
-            )
-            .advice("add `vehicle:` to the case"),
-        );
+        say!(log, file.case.spot; MissingField,
+            "this case names no vehicle, and `{}` is judged by a sheet", measurement.name =>
+            "add `vehicle:` to the case");
     }
     Some(Case {
         title,
@@ -141,20 +121,13 @@ fn parts(
     let mut parts = BTreeMap::new();
     let Some(values) = &reading.values else {
         if reading.value.is_none() {
-            log.add(
-                Report::new(Code::MissingField, spot, "`value` is missing here").advice(
-                    "a reading has `value`, or `values` for the raw readings of a computed number",
-                ),
-            );
+            say!(log, spot; MissingField, "`value` is missing here" =>
+                "a reading has `value`, or `values` for the raw readings of a computed number");
         }
         return parts;
     };
     if reading.value.is_some() {
-        log.say(
-            Code::BadValue,
-            spot,
-            "a reading has `value` or `values`, not both",
-        );
+        say!(log, spot; BadValue, "a reading has `value` or `values`, not both");
     }
     let Some(measurement) = measurement else {
         return parts;
@@ -162,18 +135,10 @@ fn parts(
     let takes = measurement.number().map_or(&[][..], |number| &number.takes);
     for given in &values.0 {
         let Some(take) = takes.iter().find(|take| take.name == given.name) else {
-            log.add(
-                Report::new(
-                    Code::BadValue,
-                    given.spot,
-                    format!(
-                        "`{}` takes no reading called `{}`",
-                        measurement.name, given.name
-                    ),
-                )
-                .nearest(log.nearest(&given.name, takes.iter().map(|take| take.name.as_str())))
-                .advice("name what the measurement lists under `takes`"),
-            );
+            say!(log, given.spot; BadValue,
+                "`{}` takes no reading called `{}`", measurement.name, given.name =>
+                "name what the measurement lists under `takes`";
+                log.nearest(&given.name, takes.iter().map(|take| take.name.as_str())));
             continue;
         };
         if let Some(value) = &given.value {
@@ -184,11 +149,7 @@ fn parts(
     }
     for take in takes {
         if !values.0.iter().any(|entry| entry.name == take.name) {
-            log.say(
-                Code::MissingField,
-                spot,
-                format!("`{}` also takes `{}`", measurement.name, take.name),
-            );
+            say!(log, spot; MissingField, "`{}` also takes `{}`", measurement.name, take.name);
         }
     }
     parts
@@ -202,28 +163,20 @@ fn expect(given: &Placed<raw::Expect>, known: &Known, log: &Log<'_>) -> Option<E
         unlisted,
     } = &given.value;
     let refuse = |words: &str, spot: Spot| {
-        log.add(
-            Report::new(Code::ExpectShape, spot, words.to_owned())
-                .advice("expect exactly one of: repair, repairs, ambiguity, and `unlisted: true`"),
-        );
+        say!(log, spot; ExpectShape, "{words}" =>
+            "expect exactly one of: repair, repairs, ambiguity, and `unlisted: true`");
         None
     };
-    let repair_ids = |places: Vec<usize>| places.into_iter().map(RepairId::at).collect();
     match (repair, repairs, ambiguity, unlisted) {
-        (Some(repair), None, None, None) => known
-            .repairs
-            .find(repair, log)
-            .map(|place| Expect::Repairs(repair_ids(vec![place]))),
+        (Some(repair), None, None, None) => {
+            let repair = known.repairs.find(repair, log).map(RepairId::at)?;
+            Some(Expect::Repairs(vec![repair]))
+        }
         (None, Some(repairs), None, None) if !repairs.0.is_empty() => Some(Expect::Repairs(
-            repair_ids(known.repairs.find_all(repairs, log)),
+            known.repairs.ids(repairs, RepairId::at, log),
         )),
         (None, None, Some(causes), None) if causes.0.len() > 1 => Some(Expect::Ambiguity(
-            known
-                .causes
-                .find_all(causes, log)
-                .into_iter()
-                .map(CauseId::at)
-                .collect(),
+            known.causes.ids(causes, CauseId::at, log),
         )),
         (None, None, Some(_), None) => {
             refuse("an ambiguity is between two causes or more", given.spot)
@@ -261,15 +214,8 @@ fn fits(measurement: &Measurement, value: &Placed<Scalar>, family: &Family, log:
                 .iter()
                 .map(|outcome| outcome.name.as_str())
                 .collect();
-            log.add(
-                Report::new(
-                    Code::UnknownOutcome,
-                    value.spot,
-                    format!("`{}` has no outcome `{text}`", measurement.name),
-                )
-                .nearest(log.nearest(text, names.iter().copied()))
-                .advice(format!("its outcomes are {}", names.join(", "))),
-            );
+            say!(log, value.spot; UnknownOutcome, "`{}` has no outcome `{text}`", measurement.name =>
+                "its outcomes are {}", names.join(", "); log.nearest(text, names.iter().copied()));
         }
     }
 }
@@ -278,6 +224,6 @@ fn fits(measurement: &Measurement, value: &Placed<Scalar>, family: &Family, log:
 /// to the playing of the case, which knows the answer to no question.
 fn number(name: &str, value: &Placed<Scalar>, expected: &Expected, log: &Log<'_>) {
     if let Understood::Refusal { words } = entry::understand(value.value.0.trim(), expected) {
-        log.say(Code::BadValue, value.spot, format!("`{name}`: {words}"));
+        say!(log, value.spot; BadValue, "`{name}`: {words}");
     }
 }

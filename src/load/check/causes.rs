@@ -2,11 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use super::{Known, in_order, list, values};
+use super::known::{Known, in_order};
+use super::values;
 use crate::knowledge::{Cause, CauseId, MeasurementId, Repair, RepairId};
-use crate::load::code::Code;
 use crate::load::folder::RawFamily;
-use crate::load::log::{Log, Report};
+use crate::load::log::{Log, say};
 
 /// The care that every repair asks for.
 const CLOSE_OUT: &str = "close-out";
@@ -14,45 +14,31 @@ const CLOSE_OUT: &str = "close-out";
 const MOST_VERIFY: usize = 3;
 
 pub(super) fn repairs(raw: &RawFamily, known: &Known, log: &Log<'_>) -> Vec<Repair> {
-    in_order(
-        &known.repairs,
-        list(raw.causes.as_ref().map(|file| &file.repairs)),
-        |entry, repair| {
-            let mut care = known.care.find_all(&repair.care, log);
-            if let Some(place) = known.care.place(CLOSE_OUT)
-                && !care.contains(&place)
-            {
-                care.push(place);
-            }
-            if let Some(Some(extra)) = repair.verify_with.0.get(MOST_VERIFY) {
-                log.say(
-                    Code::BadNumber,
-                    extra.spot,
-                    format!("at most {MOST_VERIFY} measurements verify a repair"),
-                );
-            }
-            let ids = |names| {
-                known
-                    .measurements
-                    .find_all(names, log)
-                    .into_iter()
-                    .map(MeasurementId::at)
-                    .collect()
-            };
-            Some(Repair {
-                name: entry.name.clone(),
-                formerly: known.repairs.former(&repair.formerly, log),
-                title: values::text(&repair.title, log),
-                minutes: values::minutes(repair.minutes, log),
-                parts: values::money(repair.parts, log),
-                verify: values::text(&repair.verify, log),
-                verify_with: ids(&repair.verify_with),
-                care,
-                opens_valve_body: repair.opens_valve_body,
-                reveals: ids(&repair.reveals),
-            })
-        },
-    )
+    in_order(&known.repairs, &raw.causes.repairs.0, |entry, repair| {
+        let mut care = known.care.find_all(&repair.care, log);
+        if let Some(place) = known.care.place(CLOSE_OUT)
+            && !care.contains(&place)
+        {
+            care.push(place);
+        }
+        if let Some(Some(extra)) = repair.verify_with.0.get(MOST_VERIFY) {
+            say!(log, extra.spot; BadNumber,
+                    "at most {MOST_VERIFY} measurements verify a repair");
+        }
+        let ids = |names| known.measurements.ids(names, MeasurementId::at, log);
+        Some(Repair {
+            name: entry.name.clone(),
+            formerly: known.repairs.former(&repair.formerly, log),
+            title: values::text(&repair.title, log),
+            minutes: values::minutes(repair.minutes, log),
+            parts: values::money(repair.parts, log),
+            verify: values::text(&repair.verify, log),
+            verify_with: ids(&repair.verify_with),
+            care,
+            opens_valve_body: repair.opens_valve_body,
+            reveals: ids(&repair.reveals),
+        })
+    })
 }
 
 /// The causes; `used` are those that stand in a tree, where that is known.
@@ -62,34 +48,24 @@ pub(super) fn causes(
     used: Option<&BTreeSet<CauseId>>,
     log: &Log<'_>,
 ) -> Vec<Cause> {
-    in_order(
-        &known.causes,
-        list(raw.causes.as_ref().map(|file| &file.causes)),
-        |entry, cause| {
-            let id = known.causes.place(&entry.name).map(CauseId::at);
-            if let (Some(id), Some(used)) = (id, used)
-                && !used.contains(&id)
-            {
-                log.add(
-                    Report::new(
-                        Code::UnreachableCause,
-                        entry.spot,
-                        format!("no tree holds the cause `{}`", entry.name),
-                    )
-                    .advice("put it into the tree of a symptom it brings about, or delete it"),
-                );
-            }
-            let rate = values::rate(cause.rate, log);
-            let repair = known.repairs.find(&cause.repair, log);
-            Some(Cause {
-                name: entry.name.clone(),
-                formerly: known.causes.former(&cause.formerly, log),
-                title: values::text(&cause.title, log),
-                part: values::text(&cause.part, log),
-                rate: rate?,
-                repair: RepairId::at(repair?),
-                source: values::text(&cause.source, log),
-            })
-        },
-    )
+    in_order(&known.causes, &raw.causes.causes.0, |entry, cause| {
+        let id = known.causes.place(&entry.name).map(CauseId::at);
+        if let (Some(id), Some(used)) = (id, used)
+            && !used.contains(&id)
+        {
+            say!(log, entry.spot; UnreachableCause, "no tree holds the cause `{}`", entry.name =>
+                    "put it into the tree of a symptom it brings about, or delete it");
+        }
+        let rate = values::rate(cause.rate, log);
+        let repair = known.repairs.find(&cause.repair, log);
+        Some(Cause {
+            name: entry.name.clone(),
+            formerly: known.causes.former(&cause.formerly, log),
+            title: values::text(&cause.title, log),
+            part: values::text(&cause.part, log),
+            rate: rate?,
+            repair: RepairId::at(repair?),
+            source: values::text(&cause.source, log),
+        })
+    })
 }

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use super::bands::Claim;
 use crate::knowledge::{Bound, Limit, LimitBand, Vehicle};
 use crate::load::code::Code;
 use crate::load::log::{Log, Report, Spot};
+use crate::load::raw::measurements as raw;
 use crate::text::plain;
 use crate::units::Unit;
 use crate::units::conformity::{Band, End};
@@ -13,6 +13,34 @@ use crate::units::conformity::{Band, End};
 const MEET: &str = "every value must belong to an outcome: let the bands meet";
 const PART: &str =
     "let one band end where the other starts: `below` with `from`, or `to` with `above`";
+
+/// One band that an outcome claims.
+pub(super) struct Claim<'r> {
+    pub(super) outcome: &'r str,
+    pub(super) spot: Spot,
+    pub(super) band: LimitBand,
+    pub(super) raw: &'r raw::Band,
+}
+
+impl Claim<'_> {
+    /// The limits that the band names, with their places.
+    pub(super) fn named(&self) -> impl Iterator<Item = (&str, &str, Spot)> {
+        let ends = [
+            &self.raw.from,
+            &self.raw.above,
+            &self.raw.to,
+            &self.raw.below,
+        ];
+        ends.into_iter()
+            .flatten()
+            .filter_map(|end| match &end.value {
+                raw::Limit::Number(_) => None,
+                raw::Limit::Named(name) => name
+                    .rsplit_once('.')
+                    .map(|(sheet, key)| (sheet, key, end.spot)),
+            })
+    }
+}
 
 /// The check of one measurement's bands, vehicle by vehicle: what is wrong on several is said once.
 pub(super) struct Coverage<'a, 's> {

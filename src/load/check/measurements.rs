@@ -3,18 +3,17 @@
 use std::collections::BTreeMap;
 
 use super::bands::Use;
-use super::family::Instruments;
-use super::names::Names;
-use super::{Known, reading, values};
+use super::instruments::Instruments;
+use super::known::{Known, in_order};
+use super::{reading, values};
 use crate::knowledge::{
     CauseId, Chance, ConditionId, Measurement, Outcome, OutcomeId, Rest, Row, SetUpId, SymptomId,
     Timed, defaults,
 };
-use crate::load::code::Code;
 use crate::load::folder::RawFamily;
-use crate::load::log::{Log, Report, Spot};
-use crate::load::placed::{Entry, Items, Name, Placed};
+use crate::load::log::{Log, Spot, say};
 use crate::load::raw::measurements as raw;
+use crate::load::value::{Entry, Placed};
 use crate::units::Probability;
 use crate::units::timing::{CoolDown, Limit as HoldLimit};
 
@@ -31,7 +30,11 @@ pub(super) fn measurements<'r>(
     uses: &mut Vec<Use<'r>>,
     log: &Log<'_>,
 ) -> Vec<Measurement> {
-    reading::entries(raw, known, |entry, measurement| {
+    let entries = raw
+        .measurements
+        .iter()
+        .flat_map(|file| &file.measurements.0);
+    in_order(&known.measurements, entries, |entry, measurement| {
         one(entry, measurement, known, instruments, uses, log)
     })
 }
@@ -44,24 +47,15 @@ fn one<'r>(
     uses: &mut Vec<Use<'r>>,
     log: &Log<'_>,
 ) -> Option<Measurement> {
-    let ids = |names: &Names, list: &Items<Name>| names.find_all(list, log);
     let before = uses.len();
-    // What does not hang on the reading is checked also where the reading is wrong.
-    let set_ups = ids(&known.set_ups, &measurement.set_ups)
-        .into_iter()
-        .map(SetUpId::at)
-        .collect();
-    let conditions = ids(&known.conditions, &measurement.conditions)
-        .into_iter()
-        .map(ConditionId::at)
-        .collect();
-    let cautions = ids(&known.cautions, &measurement.cautions);
-    let offered_for = measurement.offered_for.as_ref().map(|names| {
-        ids(&known.symptoms, names)
-            .into_iter()
-            .map(SymptomId::at)
-            .collect()
-    });
+    // What does not depend on the reading is checked also where the reading is wrong.
+    let set_ups = known.set_ups.ids(&measurement.set_ups, SetUpId::at, log);
+    let conditions = known
+        .conditions
+        .ids(&measurement.conditions, ConditionId::at, log);
+    let cautions = known.cautions.find_all(&measurement.cautions, log);
+    let offered_for = measurement.offered_for.as_ref();
+    let offered_for = offered_for.map(|names| known.symptoms.ids(names, SymptomId::at, log));
     let minutes = values::minutes(measurement.minutes, log);
     let title = values::text(&measurement.title, log);
     let ask = values::text(&measurement.ask, log);
@@ -78,18 +72,9 @@ fn one<'r>(
         last.shown.extend(measurement.limits.iter());
     }
     if outcomes.len() < 2 {
-        log.add(
-            Report::new(
-                Code::FewOutcomes,
-                measurement.reading.spot,
-                format!(
-                    "`{}` has {} outcome: it can tell nothing",
-                    entry.name,
-                    outcomes.len()
-                ),
-            )
-            .advice("give it the normal outcome and at least one other"),
-        );
+        say!(log, measurement.reading.spot; FewOutcomes,
+            "`{}` has {} outcome: it can tell nothing", entry.name, outcomes.len() =>
+            "give it the normal outcome and at least one other");
     }
     let normal = normal(measurement, &outcomes, log)?;
     let shows = shows(measurement, &outcomes, normal, known, log);
@@ -128,21 +113,16 @@ fn one<'r>(
 
 fn timed(given: &raw::Timed, log: &Log<'_>) -> Option<Timed> {
     match given {
-        raw::Timed::Word(word) => match word.value {
+        raw::Timed::Word(word) => match word {
             raw::TimedWord::Lag => Some(Timed::Lag),
         },
         raw::Timed::Held(held) => {
             let refuse = |number: Placed<f64>| {
-                log.add(
-                    Report::new(
-                        Code::BadNumber,
-                        number.spot,
-                        format!("{} seconds cannot be timed", number.value),
-                    )
-                    .advice("it is above 0 and at most an hour"),
-                );
+                say!(log, number.spot; BadNumber, "{} seconds cannot be timed", number.value =>
+                    "it is above 0 and at most an hour");
             };
-            let raw::Stall { limit, cool_down } = held.stall;
+            let raw::Stall { limit, cool_down } = &held.stall;
+            let (limit, cool_down) = (*limit, *cool_down);
             let held = HoldLimit::seconds(limit.value);
             let cooled = CoolDown::seconds(cool_down.value);
             if held.is_none() {
@@ -183,11 +163,9 @@ fn normal(
     if found.is_none() {
         let names = outcomes.iter().map(|outcome| outcome.name.as_str());
         let misspelt = log.nearest(NORMAL, names);
-        log.add(
-            Report::new(Code::NoNormal, *spot, "none of the outcomes is called `normal`")
-                .nearest(misspelt.map(|_| NORMAL.to_owned()))
-                .advice("name the outcome of a vehicle without any of the causes: `normal: free` in the reading"),
-        );
+        say!(log, *spot; NoNormal, "none of the outcomes is called `normal`" =>
+            "name the outcome of a vehicle without any of the causes: `normal: free` in the reading";
+            misspelt.map(|_| NORMAL.to_owned()));
     }
     found
 }
@@ -199,15 +177,8 @@ fn outcome(outcomes: &[Outcome], name: &str, spot: Spot, log: &Log<'_>) -> Optio
             .iter()
             .map(|outcome| outcome.name.as_str())
             .collect();
-        log.add(
-            Report::new(
-                Code::UnknownOutcome,
-                spot,
-                format!("this measurement has no outcome `{name}`"),
-            )
-            .nearest(log.nearest(name, names.iter().copied()))
-            .advice(format!("its outcomes are {}", names.join(", "))),
-        );
+        say!(log, spot; UnknownOutcome, "this measurement has no outcome `{name}`" =>
+            "its outcomes are {}", names.join(", "); log.nearest(name, names.iter().copied()));
     }
     found
 }
@@ -222,14 +193,9 @@ fn abnormal(
 ) -> Option<OutcomeId> {
     let found = outcome(outcomes, name, spot, log)?;
     if found == normal {
-        log.add(
-            Report::new(
-                Code::NormalStated,
-                spot,
-                format!("`{name}` is the normal outcome: it takes what the others leave"),
-            )
-            .advice("state the abnormal outcomes alone"),
-        );
+        say!(log, spot; NormalStated,
+            "`{name}` is the normal outcome: it takes what the others leave" =>
+            "state the abnormal outcomes alone");
         return None;
     }
     Some(found)
@@ -265,18 +231,9 @@ fn shows(
             let before = *sum;
             *sum += probability.get();
             if *sum > 1.0 + SLACK && before <= 1.0 + SLACK {
-                log.add(
-                    Report::new(
-                        Code::RowAboveOne,
-                        number.spot,
-                        format!(
-                            "the figures of `{}` add up to {} by here",
-                            figure.name,
-                            crate::text::plain(*sum)
-                        ),
-                    )
-                    .advice("over all outcomes they add up to at most 1; what is left is normal"),
-                );
+                say!(log, number.spot; RowAboveOne,
+                    "the figures of `{}` add up to {} by here", figure.name, crate::text::plain(*sum) =>
+                    "over all outcomes they add up to at most 1; what is left is normal");
             }
         }
     }
@@ -309,20 +266,9 @@ fn chance(
     chance[normal.index()] = Probability::ZERO;
     let sum: f64 = chance.iter().map(|probability| probability.get()).sum();
     if sum > 1.0 + SLACK {
-        log.add(
-            Report::new(
-                Code::ChanceAboveOne,
-                last,
-                format!(
-                    "the chance of the abnormal outcomes adds up to {}",
-                    crate::text::plain(sum)
-                ),
-            )
-            .advice(format!(
-                "it adds up to at most 1; an outcome that is not stated counts {}",
-                defaults::CHANCE
-            )),
-        );
+        say!(log, last; ChanceAboveOne,
+            "the chance of the abnormal outcomes adds up to {}", crate::text::plain(sum) =>
+            "it adds up to at most 1; an outcome that is not stated counts {}", defaults::CHANCE);
     }
     chance[normal.index()] = Probability::nearest(1.0 - sum);
     Chance(chance)

@@ -4,13 +4,15 @@ use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::load::code::Code;
-use crate::load::log::{Log, Report, Spot};
-use crate::load::placed::{Items, Name};
+use crate::load::log::{Log, Report, Spot, say};
+use crate::load::value::{Items, Name};
 
 /// The names of one kind of thing, in order: a name's place in the order is its id.
 pub(super) struct Names {
     /// What a thing of this kind is called, with its article.
     noun: &'static str,
+    /// Where it is described.
+    section: &'static str,
     unknown: Code,
     places: BTreeMap<String, usize>,
     /// Whether all names are known. Where a file could not be read, a name that seems unknown may
@@ -25,27 +27,19 @@ pub(super) struct Names {
 impl Names {
     /// Names with their places; each that is no id or stands twice becomes a finding.
     pub(super) fn new<'n>(
-        noun: &'static str,
         unknown: Code,
         whole: bool,
         names: impl IntoIterator<Item = (&'n str, Spot)>,
         log: &Log<'_>,
     ) -> Self {
+        let (noun, section) = described(unknown);
         let mut first: BTreeMap<&str, Spot> = BTreeMap::new();
         for (name, spot) in names {
             id(name, spot, log);
             if let Some(known) = first.get(name) {
-                log.add(
-                    Report::new(
-                        Code::DuplicateName,
-                        spot,
-                        format!(
-                            "{noun} called `{name}` stands in {} already",
-                            log.where_is(*known)
-                        ),
-                    )
-                    .advice("one name belongs to one thing: rename or delete one of the two"),
-                );
+                say!(log, spot; DuplicateName,
+                    "{noun} called `{name}` stands in {} already", log.where_is(*known) =>
+                    "one name belongs to one thing: rename or delete one of the two");
             } else {
                 first.insert(name, spot);
             }
@@ -53,6 +47,7 @@ impl Names {
         let places = first.into_keys().map(str::to_owned).zip(0..).collect();
         Self {
             noun,
+            section,
             unknown,
             places,
             whole,
@@ -107,27 +102,15 @@ impl Names {
                         self.plain_noun()
                     ),
                 )
-                .advice(format!("describe it under {}", self.section())),
+                .advice(format!("describe it under {}", self.section)),
             );
         }
         place
     }
 
-    /// Where things of this kind are described.
-    const fn section(&self) -> &'static str {
-        match self.unknown {
-            Code::UnknownCause => "`causes:` in causes.yaml",
-            Code::UnknownRepair => "`repairs:` in causes.yaml",
-            Code::UnknownSetUp => "`set_ups:` in family.yaml",
-            Code::UnknownInstrument => "`instruments:` in family.yaml",
-            Code::UnknownCondition => "`conditions:` in family.yaml",
-            Code::UnknownCaution => "`cautions:` in family.yaml",
-            Code::UnknownCare => "`care:` in family.yaml",
-            Code::UnknownShared => "`shared:` in a file in trees",
-            Code::UnknownSymptom => "`symptom:` in a file in trees",
-            Code::UnknownVehicle => "`vehicle:` in a file in vehicles",
-            _ => "`measurements:` in a file in measurements",
-        }
+    /// The ids of a list of names, each once.
+    pub(super) fn ids<I>(&self, names: &Items<Name>, at: fn(usize) -> I, log: &Log<'_>) -> Vec<I> {
+        self.find_all(names, log).into_iter().map(at).collect()
     }
 
     /// The places of a list of names, each once.
@@ -138,14 +121,8 @@ impl Names {
                 continue;
             };
             if places.contains(&place) {
-                log.add(
-                    Report::new(
-                        Code::DuplicateName,
-                        name.spot,
-                        format!("`{}` stands twice in this list", name.value),
-                    )
-                    .advice("keep one of the two"),
-                );
+                say!(log, name.spot; DuplicateName, "`{}` stands twice in this list", name.value =>
+                    "keep one of the two");
             } else {
                 places.push(place);
             }
@@ -166,17 +143,9 @@ impl Names {
             } else {
                 "stands as a former id already"
             };
-            log.add(
-                Report::new(
-                    Code::DuplicateName,
-                    name.spot,
-                    format!(
-                        "`{}` cannot be a former id of {}: it {taken}",
-                        name.value, self.noun
-                    ),
-                )
-                .advice("a record that names it could mean either: take it out here"),
-            );
+            say!(log, name.spot; DuplicateName,
+                "`{}` cannot be a former id of {}: it {taken}", name.value, self.noun =>
+                "a record that names it could mean either: take it out here");
         }
         kept
     }
@@ -188,8 +157,24 @@ impl Names {
     }
 }
 
+/// What things are called whose name a code says is unknown, and where they are described.
+const fn described(unknown: Code) -> (&'static str, &'static str) {
+    match unknown {
+        Code::UnknownCause => ("a cause", "`causes:` in causes.yaml"),
+        Code::UnknownRepair => ("a repair", "`repairs:` in causes.yaml"),
+        Code::UnknownSetUp => ("a set-up", "`set_ups:` in family.yaml"),
+        Code::UnknownInstrument => ("an instrument", "`instruments:` in family.yaml"),
+        Code::UnknownCondition => ("a condition", "`conditions:` in family.yaml"),
+        Code::UnknownCaution => ("a caution", "`cautions:` in family.yaml"),
+        Code::UnknownCare => ("a kind of care", "`care:` in family.yaml"),
+        Code::UnknownShared => ("a shared part", "`shared:` in a file in trees"),
+        Code::UnknownSymptom => ("a symptom", "`symptom:` in a file in trees"),
+        Code::UnknownVehicle => ("a vehicle", "`vehicle:` in a file in vehicles"),
+        _ => ("a measurement", "`measurements:` in a file in measurements"),
+    }
+}
+
 /// Whether a text is an id in kebab case: small letters and digits in groups joined by hyphens.
-#[must_use]
 pub fn is_id(text: &str) -> bool {
     !text.is_empty()
         && text.len() <= 80
@@ -213,12 +198,8 @@ pub(super) fn id(name: &str, spot: Spot, log: &Log<'_>) {
             }
         }
         let meant = meant.trim_matches('-').to_owned();
-        log.add(
-            Report::new(Code::BadId, spot, format!("`{name}` is no id"))
-                .nearest(is_id(&meant).then_some(meant))
-                .advice(
-                    "an id is at most 80 small letters, digits and single hyphens between them",
-                ),
-        );
+        say!(log, spot; BadId, "`{name}` is no id" =>
+            "an id is at most 80 small letters, digits and single hyphens between them";
+            is_id(&meant).then_some(meant));
     }
 }

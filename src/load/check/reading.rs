@@ -2,20 +2,20 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::bands::{Claim, Use};
-use super::family::Instruments;
-use super::names;
+use super::bands::Use;
+use super::coverage::Claim;
+use super::instruments::Instruments;
+use super::known::Known;
 use super::names::is_id;
-use super::{Known, in_order, list, values};
+use super::{names, values};
 use crate::entry::TroubleCode;
 use crate::knowledge::{
     Bound, Check, CodeMeaning, Limit, LimitBand, Measurement, Number, Outcome, Reading, Take,
 };
-use crate::load::code::Code;
 use crate::load::folder::RawFamily;
-use crate::load::log::{Log, Report, Spot};
-use crate::load::placed::{Entries, Name, Placed};
+use crate::load::log::{Log, Spot, say};
 use crate::load::raw::measurements as raw;
+use crate::load::value::{Entries, Name, Placed};
 use crate::units::Unit;
 use crate::units::formula::Formula;
 
@@ -51,9 +51,8 @@ pub(super) fn answer<'r>(
         ("checks", reading.checks.is_some()),
     ];
     let shape = |words: String| {
-        log.add(Report::new(Code::ReadingShape, *spot, words).advice(
-            "words have choices here; a number has quantity and unit here, and its bands under outcomes",
-        ));
+        say!(log, *spot; ReadingShape, "{words}" =>
+            "words have choices here; a number has quantity and unit here, and its bands under outcomes");
         None
     };
     match (&reading.choices, &reading.quantity, &reading.unit) {
@@ -92,7 +91,7 @@ pub(super) fn answer<'r>(
             let number = Number {
                 unit,
                 instrument,
-                plausible: values::interval(reading.plausible, log),
+                plausible: values::interval(reading.plausible.as_ref(), log),
                 checks: checks(reading, *spot, log),
                 takes,
                 formula,
@@ -110,11 +109,7 @@ pub(super) fn answer<'r>(
             } else {
                 "quantity"
             };
-            log.say(
-                Code::MissingField,
-                *spot,
-                format!("`{lacks}` is missing here"),
-            );
+            say!(log, *spot; MissingField, "`{lacks}` is missing here");
             None
         }
         (Some(_), ..) => shape("this reading is of words and a number at once".to_owned()),
@@ -136,11 +131,8 @@ fn choice_outcomes(choices: &raw::Choices, log: &Log<'_>) -> Vec<Outcome> {
                 if seen.insert(name.value.as_str()) {
                     outcomes.push(plain(&name.value, None));
                 } else {
-                    log.say(
-                        Code::DuplicateName,
-                        name.spot,
-                        format!("the outcome `{}` stands twice", name.value),
-                    );
+                    say!(log, name.spot; DuplicateName,
+                        "the outcome `{}` stands twice", name.value);
                 }
             }
             outcomes
@@ -187,11 +179,7 @@ fn band_outcomes<'r>(
             Some(raw::Bands::Several(several)) => {
                 well &= several.0.iter().all(Option::is_some);
                 if several.0.is_empty() {
-                    log.say(
-                        Code::BadBand,
-                        entry.spot,
-                        "this outcome stands for no values",
-                    );
+                    say!(log, entry.spot; BadBand, "this outcome stands for no values");
                 }
                 several.iter().collect()
             }
@@ -230,11 +218,7 @@ fn alone(band: &raw::Band, spot: Spot, log: &Log<'_>) -> bool {
     let ends = [&band.from, &band.above, &band.to, &band.below];
     let alone = ends.iter().all(|end| end.is_none());
     if !alone {
-        log.say(
-            Code::BadBand,
-            spot,
-            "an outcome in words has no limits".to_owned(),
-        );
+        say!(log, spot; BadBand, "an outcome in words has no limits");
     }
     alone
 }
@@ -245,11 +229,7 @@ pub(super) fn band(band: &raw::Band, spot: Spot, log: &Log<'_>) -> Option<LimitB
                outside: &Option<Placed<raw::Limit>>,
                words: &str| match (inside, outside) {
         (Some(_), Some(outside)) => {
-            log.say(
-                Code::BadBand,
-                outside.spot,
-                format!("a band has one {words}, not both"),
-            );
+            say!(log, outside.spot; BadBand, "a band has one {words}, not both");
             Err(())
         }
         (Some(given), None) => Ok(Some(Bound {
@@ -266,11 +246,7 @@ pub(super) fn band(band: &raw::Band, spot: Spot, log: &Log<'_>) -> Option<LimitB
     let upper = end(&band.to, &band.below, "upper end, `to` or `below`");
     let (lower, upper) = (lower.ok()?, upper.ok()?);
     if lower.is_none() && upper.is_none() {
-        log.say(
-            Code::BadBand,
-            spot,
-            "this band has no end: give `from` or `above`, `to` or `below`",
-        );
+        say!(log, spot; BadBand, "this band has no end: give `from` or `above`, `to` or `below`");
         return None;
     }
     Some(LimitBand { lower, upper })
@@ -289,29 +265,16 @@ fn limit(given: &Placed<raw::Limit>, log: &Log<'_>) -> Option<Limit> {
         raw::Limit::Named(name) => {
             let advice = "name a limit of the vehicle's sheet and its key: `stall.max`";
             let Some((sheet, key)) = name.rsplit_once('.') else {
-                log.add(
-                    Report::new(
-                        Code::BadLimit,
-                        given.spot,
-                        format!("`{name}` is no limit: it has no key"),
-                    )
-                    .advice(advice),
-                );
+                say!(log, given.spot; BadLimit, "`{name}` is no limit: it has no key" =>
+                    "{advice}");
                 return None;
             };
             if !is_id(sheet) || !LIMIT_KEYS.contains(&key) {
                 let nearest = log
                     .nearest(key, LIMIT_KEYS)
                     .map(|key| format!("{sheet}.{key}"));
-                log.add(
-                    Report::new(
-                        Code::BadLimit,
-                        given.spot,
-                        format!("`{name}` is no limit of a sheet"),
-                    )
-                    .nearest(nearest.filter(|_| is_id(sheet)))
-                    .advice("it is an id, a dot, and min, max or far"),
-                );
+                say!(log, given.spot; BadLimit, "`{name}` is no limit of a sheet" =>
+                    "it is an id, a dot, and min, max or far"; nearest.filter(|_| is_id(sheet)));
                 return None;
             }
             Some(Limit::Named {
@@ -339,14 +302,8 @@ fn computed(
             } else {
                 ("takes", "value")
             };
-            log.add(
-                Report::new(
-                    Code::ReadingShape,
-                    spot,
-                    format!("`{has}` needs `{lacks}` beside it"),
-                )
-                .advice("`takes` lists what is read, `value` is the formula over it"),
-            );
+            say!(log, spot; ReadingShape, "`{has}` needs `{lacks}` beside it" =>
+                "`takes` lists what is read, `value` is the formula over it");
             return None;
         }
     };
@@ -360,14 +317,8 @@ fn computed(
                 .chars()
                 .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
         if !fits {
-            log.add(
-                Report::new(
-                    Code::BadId,
-                    entry.spot,
-                    format!("`{}` is no name for a formula", entry.name),
-                )
-                .advice("such a name has small letters, digits and `_`, a letter first"),
-            );
+            say!(log, entry.spot; BadId, "`{}` is no name for a formula", entry.name =>
+                "such a name has small letters, digits and `_`, a letter first");
         }
         let Some(take) = &entry.value else { continue };
         let dimension = values::quantity(&take.quantity, log)?;
@@ -379,21 +330,16 @@ fn computed(
                 .instrument
                 .as_ref()
                 .and_then(|name| instruments.used(name, dimension, known, log)),
-            plausible: values::interval(take.plausible, log),
+            plausible: values::interval(take.plausible.as_ref(), log),
         });
     }
     let formula = parsed(value, log)?;
     let well = uses_only(&formula, value, entries, log);
     for entry in &entries.0 {
         if well && !formula.names().iter().any(|name| name.name == entry.name) {
-            log.add(
-                Report::new(
-                    Code::BadFormula,
-                    entry.spot,
-                    format!("`{}` is taken, but the formula does not use it", entry.name),
-                )
-                .advice("use it in the formula, or do not take it"),
-            );
+            say!(log, entry.spot; BadFormula,
+                "`{}` is taken, but the formula does not use it", entry.name =>
+                "use it in the formula, or do not take it");
         }
     }
     Some((takes, Some(Box::new(formula))))
@@ -405,11 +351,7 @@ fn parsed(value: &Name, log: &Log<'_>) -> Option<Formula> {
         Ok(formula) => Some(formula),
         Err(bad) => {
             let at = log.inside(value.spot, &value.value, bad.column);
-            log.say(
-                Code::BadFormula,
-                at,
-                format!("this formula cannot be read: {}", bad.reason),
-            );
+            say!(log, at; BadFormula, "this formula cannot be read: {}", bad.reason);
             None
         }
     }
@@ -421,21 +363,10 @@ fn uses_only(formula: &Formula, value: &Name, entries: &Entries<raw::Take>, log:
     let mut well = true;
     for unknown in formula.unknown(is_given) {
         well = false;
-        log.add(
-            Report::new(
-                Code::BadFormula,
-                log.inside(value.spot, &value.value, unknown.column),
-                format!(
-                    "the formula uses `{}`, which `takes` does not give",
-                    unknown.name
-                ),
-            )
-            .nearest(log.nearest(
-                &unknown.name,
-                entries.0.iter().map(|entry| entry.name.as_str()),
-            ))
-            .advice("take that reading, or leave it out of the formula"),
-        );
+        say!(log, log.inside(value.spot, &value.value, unknown.column); BadFormula,
+            "the formula uses `{}`, which `takes` does not give", unknown.name =>
+            "take that reading, or leave it out of the formula";
+            log.nearest(&unknown.name, entries.0.iter().map(|entry| entry.name.as_str())));
     }
     well
 }
@@ -444,11 +375,7 @@ fn uses_only(formula: &Formula, value: &Name, entries: &Entries<raw::Take>, log:
 fn checks(reading: &raw::Reading, spot: Spot, log: &Log<'_>) -> Vec<Check> {
     let (Some(checks), Some(takes)) = (&reading.checks, &reading.takes) else {
         if reading.checks.is_some() {
-            log.say(
-                Code::ReadingShape,
-                spot,
-                "`checks` needs `takes` beside it".to_owned(),
-            );
+            say!(log, spot; ReadingShape, "`checks` needs `takes` beside it");
         }
         return Vec::new();
     };
@@ -462,7 +389,7 @@ fn checks(reading: &raw::Reading, spot: Spot, log: &Log<'_>) -> Vec<Check> {
             Some(Check {
                 name: entry.name.clone(),
                 formula: Box::new(formula),
-                plausible: values::interval(Some(check.plausible), log)?,
+                plausible: values::interval(Some(&check.plausible), log)?,
             })
         })
         .collect()
@@ -485,14 +412,12 @@ pub(super) fn codes(
         })
         .collect();
     let mut codes = BTreeMap::new();
-    for entry in list(raw.codes.as_ref().map(|file| &file.codes)) {
+    for entry in &raw.codes.codes.0 {
         let code = match entry.name.parse::<TroubleCode>() {
             Ok(code) if code.to_string() == entry.name => code,
             _ => {
-                log.add(
-                    Report::new(Code::BadCode, entry.spot, format!("`{}` is no trouble code", entry.name))
-                        .advice("a code is P, C, B or U, a digit 0 to 3, and three digits or letters A to F, as in P0841"),
-                );
+                say!(log, entry.spot; BadCode, "`{}` is no trouble code", entry.name =>
+                    "a code is P, C, B or U, a digit 0 to 3, and three digits or letters A to F, as in P0841");
                 continue;
             }
         };
@@ -501,15 +426,9 @@ pub(super) fn codes(
         };
         let Name { value: kind, spot } = &meaning.kind;
         if !kinds.is_empty() && !kinds.contains(kind.as_str()) {
-            log.add(
-                Report::new(
-                    Code::UnknownOutcome,
-                    *spot,
-                    format!("no measurement of codes has the outcome `{kind}`"),
-                )
-                .nearest(log.nearest(kind, kinds.iter().copied()))
-                .advice("a code stands for an outcome of the measurement that reads codes"),
-            );
+            say!(log, *spot; UnknownOutcome, "no measurement of codes has the outcome `{kind}`" =>
+                "a code stands for an outcome of the measurement that reads codes";
+                log.nearest(kind, kinds.iter().copied()));
         }
         codes.insert(
             code.to_string(),
@@ -521,22 +440,4 @@ pub(super) fn codes(
         );
     }
     codes
-}
-
-/// The measurements whose entries could be read, in the order of their names.
-pub(super) fn entries<'r, K>(
-    raw: &'r RawFamily,
-    known: &Known,
-    build: impl FnMut(
-        &'r crate::load::placed::Entry<raw::Measurement>,
-        &'r raw::Measurement,
-    ) -> Option<K>,
-) -> Vec<K> {
-    in_order(
-        &known.measurements,
-        raw.measurements
-            .iter()
-            .flat_map(|file| list(Some(&file.measurements))),
-        build,
-    )
 }

@@ -5,63 +5,28 @@ use std::collections::{BTreeMap, BTreeSet};
 use petgraph::algo::kosaraju_scc;
 use petgraph::graphmap::DiGraphMap;
 
-use super::{Known, family};
+use super::known::Known;
 use crate::knowledge::{Family, SetUp, SetUpId};
-use crate::load::code::Code;
-use crate::load::folder::RawFamily;
-use crate::load::log::{Log, Report, Spot};
-use crate::load::placed::{Items, Name};
-use crate::load::raw::family::FamilyFile;
-
-/// The set-ups that stand when a vehicle comes in.
-pub(super) fn in_place(file: Option<&FamilyFile>, known: &Known, log: &Log<'_>) -> Vec<SetUpId> {
-    let Some(names) = file
-        .and_then(|file| file.in_place.as_ref())
-        .and_then(|field| field.0.as_ref())
-    else {
-        return Vec::new();
-    };
-    known
-        .set_ups
-        .find_all(names, log)
-        .into_iter()
-        .map(SetUpId::at)
-        .collect()
-}
+use crate::load::folder::{FileKind, RawFamily};
+use crate::load::log::{Log, Spot, say};
+use crate::load::value::{Items, Name};
 
 /// Findings about sets of set-ups. Groups are looked up by name, since a set-up that could not be read
 /// is not in the family's list.
 pub(super) fn check(family: &Family, raw: &RawFamily, known: &Known, log: &Log<'_>) {
-    if !family::whole(raw) || family.set_ups.len() != known.set_ups.len() {
+    if !raw.whole(FileKind::Family) || family.set_ups.len() != known.set_ups.len() {
         return;
     }
-    if let Some(names) = raw
-        .file
-        .as_ref()
-        .and_then(|file| file.in_place.as_ref())
-        .and_then(|field| field.0.as_ref())
-    {
-        exclusive(
-            family,
-            known,
-            names,
-            "a vehicle cannot come in with both",
-            log,
-        );
-    }
+    let why = "a vehicle cannot come in with both";
+    exclusive(family, known, &raw.file.in_place, why, log);
+    let why = "both cannot be in place for one reading";
     for entry in raw
         .measurements
         .iter()
-        .flat_map(|file| super::list(Some(&file.measurements)))
+        .flat_map(|file| &file.measurements.0)
     {
         if let Some(measurement) = &entry.value {
-            exclusive(
-                family,
-                known,
-                &measurement.set_ups,
-                "both cannot be in place for one reading",
-                log,
-            );
+            exclusive(family, known, &measurement.set_ups, why, log);
         }
     }
     never_entered(family, raw, log);
@@ -95,18 +60,19 @@ fn exclusive(family: &Family, known: &Known, names: &Items<Name>, why: &str, log
 }
 
 fn conflict(spot: Spot, words: String, log: &Log<'_>) {
-    log.add(
-        Report::new(Code::SetUpConflict, spot, words)
-            .advice("entering a set-up leaves the others of its group: take one of them out"),
-    );
+    say!(log, spot; SetUpConflict, "{words}" =>
+        "entering a set-up leaves the others of its group: take one of them out");
 }
 
 /// Set-ups whose needs can never hold: two of one group, or needs that in the end need themselves.
 fn never_entered(family: &Family, raw: &RawFamily, log: &Log<'_>) {
-    let spots: BTreeMap<&str, Spot> =
-        super::list(raw.file.as_ref().and_then(|file| file.set_ups.as_ref()))
-            .map(|entry| (entry.name.as_str(), entry.spot))
-            .collect();
+    let spots: BTreeMap<&str, Spot> = raw
+        .file
+        .set_ups
+        .0
+        .iter()
+        .map(|entry| (entry.name.as_str(), entry.spot))
+        .collect();
     let mut bad: BTreeSet<usize> = BTreeSet::new();
     for (place, set_up) in family.set_ups.iter().enumerate() {
         let mut groups: BTreeMap<&str, &SetUp> = BTreeMap::new();
@@ -190,8 +156,7 @@ fn never_entered(family: &Family, raw: &RawFamily, log: &Log<'_>) {
                 names.join("`, `")
             ),
         };
-        log.add(Report::new(Code::SetUpConflict, *spot, words).advice(
-            "break the circle: take a need out, or let one be in place when the vehicle comes in",
-        ));
+        say!(log, *spot; SetUpConflict, "{words}" =>
+            "break the circle: take a need out, or let one be in place when the vehicle comes in");
     }
 }

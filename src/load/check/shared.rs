@@ -5,12 +5,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use petgraph::algo::kosaraju_scc;
 use petgraph::graph::{DiGraph, NodeIndex};
 
-use super::{Known, list};
-use crate::load::code::Code;
+use super::known::Known;
 use crate::load::folder::RawFamily;
-use crate::load::log::{Log, Report, Spot};
-use crate::load::placed::{Items, Name, Placed};
+use crate::load::log::{Log, Spot, say};
 use crate::load::raw::trees::{Branch, Gate};
+use crate::load::value::{Items, Name, Placed};
 
 /// The shared parts of a family.
 pub(super) struct Shared<'r> {
@@ -26,7 +25,7 @@ pub(super) struct Shared<'r> {
 impl<'r> Shared<'r> {
     pub(super) fn new(raw: &'r RawFamily, known: &Known, log: &Log<'_>) -> Self {
         let mut parts = BTreeMap::new();
-        for entry in raw.shared.iter().flat_map(|file| list(Some(&file.shared))) {
+        for entry in raw.shared.iter().flat_map(|file| &file.shared.0) {
             if let (Some(place), Some(value)) = (known.shared.place(&entry.name), &entry.value) {
                 parts
                     .entry(place)
@@ -143,42 +142,22 @@ fn cycle(
         }
     }
     way.reverse();
-    log.add(
-        Report::new(
-            Code::Cycle,
-            spot,
-            format!("shared parts contain one another: {}", way.join(" → ")),
-        )
-        .advice("an event cannot be its own cause: take one of the references out"),
-    );
+    say!(log, spot; Cycle, "shared parts contain one another: {}", way.join(" → ") =>
+        "an event cannot be its own cause: take one of the references out");
 }
 
 /// The shared parts that a gate names, however deep.
 pub(super) fn references(gate: &Placed<Gate>) -> Vec<&Name> {
     let mut names = Vec::new();
-    let Gate {
-        event: _,
-        any,
-        all,
-        at_least: _,
-        of,
-    } = &gate.value;
-    for items in [any, all, of].into_iter().flatten() {
-        collect(items, &mut names);
-    }
-    names
-}
-
-fn collect<'r>(items: &'r Items<Branch>, names: &mut Vec<&'r Name>) {
-    for branch in items.iter() {
-        if let Branch::Inner(inner) = branch {
-            names.extend(&inner.value.shared);
-            for items in [&inner.value.any, &inner.value.all, &inner.value.of]
-                .into_iter()
-                .flatten()
-            {
-                collect(items, names);
+    let mut gates = vec![&gate.value];
+    while let Some(gate) = gates.pop() {
+        let inputs = [&gate.any, &gate.all, &gate.of].into_iter().flatten();
+        for branch in inputs.flat_map(Items::iter) {
+            if let Branch::Gate(inner) = branch {
+                names.extend(&inner.value.shared);
+                gates.push(&inner.value);
             }
         }
     }
+    names
 }

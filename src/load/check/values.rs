@@ -3,22 +3,16 @@
 //! Each gives a value also where it reports a finding, so that the check goes on; the knowledge is not
 //! used then.
 
-use crate::load::code::Code;
-use crate::load::log::{Log, Report, Spot};
-use crate::load::placed::{Items, Name, Placed};
+use crate::load::log::{Log, Spot, say};
 use crate::load::raw::Span;
+use crate::load::value::{Items, Name, Placed};
 use crate::units::{Dimension, Interval, Minutes, Money, Probability, Rate, Unit};
 
 pub(super) fn probability(number: Placed<f64>, what: &str, log: &Log<'_>) -> Probability {
     Probability::new(number.value).unwrap_or_else(|_| {
-        log.add(
-            Report::new(
-                Code::BadProbability,
-                number.spot,
-                format!("{what} is {}, which is no probability", number.value),
-            )
-            .advice("it must lie between 0 and 1"),
-        );
+        say!(log, number.spot; BadProbability,
+            "{what} is {}, which is no probability", number.value =>
+            "it must lie between 0 and 1");
         Probability::ZERO
     })
 }
@@ -28,14 +22,9 @@ pub(super) fn strength(number: Placed<f64>, log: &Log<'_>) -> Probability {
     match Probability::new(number.value) {
         Ok(strength) if strength > Probability::ZERO => strength,
         _ => {
-            log.add(
-                Report::new(
-                    Code::BadProbability,
-                    number.spot,
-                    format!("a strength of {} is not possible", number.value),
-                )
-                .advice("it must lie above 0 and be at most 1"),
-            );
+            say!(log, number.spot; BadProbability,
+                "a strength of {} is not possible", number.value =>
+                "it must lie above 0 and be at most 1");
             Probability::ONE
         }
     }
@@ -44,42 +33,24 @@ pub(super) fn strength(number: Placed<f64>, log: &Log<'_>) -> Probability {
 pub(super) fn rate(number: Placed<f64>, log: &Log<'_>) -> Option<Rate> {
     Rate::per_thousand(number.value)
         .map_err(|_| {
-            log.add(
-                Report::new(
-                    Code::BadRate,
-                    number.spot,
-                    format!("a rate of {} is not possible", number.value),
-                )
-                .advice("it counts jobs in 1,000 and must lie above 0 and below 1,000"),
-            );
+            say!(log, number.spot; BadRate, "a rate of {} is not possible", number.value =>
+                "it counts jobs in 1,000 and must lie above 0 and below 1,000");
         })
         .ok()
 }
 
 pub(super) fn minutes(number: Placed<f64>, log: &Log<'_>) -> Minutes {
     Minutes::new(number.value).unwrap_or_else(|| {
-        log.add(
-            Report::new(
-                Code::BadNumber,
-                number.spot,
-                format!("{} minutes are not possible", number.value),
-            )
-            .advice("a time is 0 or more"),
-        );
+        say!(log, number.spot; BadNumber, "{} minutes are not possible", number.value =>
+            "a time is 0 or more");
         Minutes::ZERO
     })
 }
 
 pub(super) fn money(number: Placed<f64>, log: &Log<'_>) -> Money {
     Money::new(number.value).unwrap_or_else(|| {
-        log.add(
-            Report::new(
-                Code::BadNumber,
-                number.spot,
-                format!("a price of {} is not possible", number.value),
-            )
-            .advice("a price is 0 or more"),
-        );
+        say!(log, number.spot; BadNumber, "a price of {} is not possible", number.value =>
+            "a price is 0 or more");
         Money::ZERO
     })
 }
@@ -89,27 +60,17 @@ pub(super) fn finite(number: Placed<f64>, log: &Log<'_>) -> Option<f64> {
     if number.value.is_finite() {
         return Some(number.value + 0.0);
     }
-    log.say(
-        Code::BadNumber,
-        number.spot,
-        format!("{} is no number that can be used", number.value),
-    );
+    say!(log, number.spot; BadNumber, "{} is no number that can be used", number.value);
     None
 }
 
 /// A span whose ends stand the right way round.
-pub(super) fn interval(span: Option<Span>, log: &Log<'_>) -> Option<Interval> {
+pub(super) fn interval(span: Option<&Span>, log: &Log<'_>) -> Option<Interval> {
     let Span { from, to } = span?;
     let interval = Interval::new(from.value, to.value);
     if interval.is_none() {
-        log.add(
-            Report::new(
-                Code::BadNumber,
-                from.spot,
-                format!("from {} to {} is no span", from.value, to.value),
-            )
-            .advice("both are finite numbers, and the first is not above the second"),
-        );
+        say!(log, from.spot; BadNumber, "from {} to {} is no span", from.value, to.value =>
+            "both are finite numbers, and the first is not above the second");
     }
     interval
 }
@@ -118,10 +79,8 @@ pub(super) fn interval(span: Option<Span>, log: &Log<'_>) -> Option<Interval> {
 pub(super) fn text(text: &Name, log: &Log<'_>) -> String {
     let trimmed = text.value.trim();
     if trimmed.is_empty() {
-        log.add(
-            Report::new(Code::EmptyText, text.spot, "this text is empty")
-                .advice("write it, or leave the field out where it may be left out"),
-        );
+        say!(log, text.spot; EmptyText, "this text is empty" =>
+            "write it, or leave the field out where it may be left out");
     }
     trimmed.to_owned()
 }
@@ -139,15 +98,8 @@ pub(super) fn quantity(name: &Name, log: &Log<'_>) -> Option<Dimension> {
     let known = Dimension::named(&name.value);
     if known.is_none() {
         let names = Dimension::ALL.map(Dimension::id);
-        log.add(
-            Report::new(
-                Code::UnknownQuantity,
-                name.spot,
-                format!("`{}` is no quantity the program knows", name.value),
-            )
-            .nearest(log.nearest(&name.value, names))
-            .advice(format!("it knows {}", names.join(", "))),
-        );
+        say!(log, name.spot; UnknownQuantity, "`{}` is no quantity the program knows", name.value =>
+            "it knows {}", names.join(", "); log.nearest(&name.value, names));
     }
     known
 }
@@ -174,27 +126,12 @@ pub(super) fn any_unit(name: &Name, log: &Log<'_>) -> Vec<Unit> {
 pub(super) fn unfit_unit(text: &str, spot: Spot, dimension: Dimension, log: &Log<'_>) {
     match Unit::read(text, Some(dimension)).first() {
         Some(other) if other.dimension() != dimension => {
-            log.add(
-                Report::new(
-                    Code::WrongDimension,
-                    spot,
-                    format!(
-                        "`{text}` measures {}, but {} is read here",
-                        other.dimension().with_article(),
-                        dimension.with_article()
-                    ),
-                )
-                .advice(units_of(dimension)),
-            );
+            say!(log, spot; WrongDimension,
+                "`{text}` measures {}, but {} is read here", other.dimension().with_article(), dimension.with_article() =>
+                "{}", units_of(dimension));
         }
-        Some(_) => log.add(
-            Report::new(
-                Code::UnknownUnit,
-                spot,
-                format!("`{text}` can mean more than one unit"),
-            )
-            .advice(units_of(dimension)),
-        ),
+        Some(_) => say!(log, spot; UnknownUnit, "`{text}` can mean more than one unit" =>
+            "{}", units_of(dimension)),
         None => unknown_unit(text, spot, Unit::of(dimension), log),
     }
 }
@@ -204,15 +141,8 @@ fn unknown_unit(text: &str, spot: Spot, units: impl Iterator<Item = Unit>, log: 
     let names: Vec<&str> = units.iter().flat_map(|unit| unit.spelt()).collect();
     let mut symbols: Vec<&str> = units.iter().map(|unit| unit.symbol()).collect();
     symbols.dedup();
-    log.add(
-        Report::new(
-            Code::UnknownUnit,
-            spot,
-            format!("`{text}` is no unit the program knows here"),
-        )
-        .nearest(log.nearest(text, names))
-        .advice(format!("units are {}", symbols.join(", "))),
-    );
+    say!(log, spot; UnknownUnit, "`{text}` is no unit the program knows here" =>
+        "units are {}", symbols.join(", "); log.nearest(text, names));
 }
 
 fn units_of(dimension: Dimension) -> String {
@@ -222,4 +152,12 @@ fn units_of(dimension: Dimension) -> String {
         dimension.with_article(),
         symbols.join(", ")
     )
+}
+
+/// A finding where a list has too few items.
+pub(super) fn at_least(least: usize, count: usize, what: &str, spot: Spot, log: &Log<'_>) {
+    if count < least {
+        let there_is = if count == 0 { "none" } else { "one" };
+        say!(log, spot; MissingField, "{least} or more {what} are needed here, there is {there_is}");
+    }
 }

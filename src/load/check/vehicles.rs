@@ -10,9 +10,9 @@ use super::values;
 use crate::knowledge::{SheetLimit, Vehicle};
 use crate::load::code::Code;
 use crate::load::folder::Folder;
-use crate::load::log::{Log, Report, Spot};
-use crate::load::placed::Entry;
+use crate::load::log::{Log, Spot, say};
 use crate::load::raw::vehicles as raw;
+use crate::load::value::Entry;
 use crate::units::{Dimension, System, Unit};
 
 /// The names of all vehicles.
@@ -21,13 +21,7 @@ pub(super) fn names(folder: &Folder, log: &Log<'_>) -> Names {
         .vehicles
         .iter()
         .map(|file| (file.vehicle.value.as_str(), file.vehicle.spot));
-    Names::new(
-        "a vehicle",
-        Code::UnknownVehicle,
-        folder.vehicles_whole,
-        names,
-        log,
-    )
+    Names::new(Code::UnknownVehicle, folder.vehicles_whole, names, log)
 }
 
 /// The vehicles of a family; what its measurements judge by settles the units of the sheets.
@@ -55,15 +49,10 @@ pub(super) fn of_no_family(folder: &Folder, log: &Log<'_>) {
     let families = || folder.families.keys().map(String::as_str);
     for file in &folder.vehicles {
         if !folder.families.contains_key(&file.family.value) {
-            log.add(
-                Report::new(
-                    Code::UnknownFamily,
-                    file.family.spot,
-                    format!("there is no family called `{}`", file.family.value),
-                )
-                .nearest(log.nearest(&file.family.value, families()))
-                .advice("a family is a folder with a family.yaml"),
-            );
+            say!(log, file.family.spot; UnknownFamily,
+                "there is no family called `{}`", file.family.value =>
+                "a family is a folder with a family.yaml";
+                log.nearest(&file.family.value, families()));
             vehicle(file, &BTreeMap::new(), log);
         }
     }
@@ -116,28 +105,13 @@ fn limit(
     if let (Some(min), Some(max)) = (min, max)
         && min.value > max.value
     {
-        log.add(
-            Report::new(
-                Code::BadNumber,
-                max.spot,
-                format!(
-                    "the max of {} lies below the min of {}",
-                    max.value, min.value
-                ),
-            )
-            .advice("the least good value is min, the greatest is max"),
-        );
+        say!(log, max.spot; BadNumber,
+            "the max of {} lies below the min of {}", max.value, min.value =>
+            "the least good value is min, the greatest is max");
     }
     let given = min.is_some() || max.is_some() || far.is_some();
     let lacks = |field: &str, spot: Spot, advice: &str| {
-        log.add(
-            Report::new(
-                Code::MissingField,
-                spot,
-                format!("`{field}` is missing here"),
-            )
-            .advice(advice),
-        );
+        say!(log, spot; MissingField, "`{field}` is missing here" => "{advice}");
     };
     if !given && words.is_none() {
         lacks(
@@ -171,18 +145,9 @@ fn wrong_unit(text: &str, spot: Spot, dimension: Dimension, by: &str, log: &Log<
     match Unit::read(text, Some(dimension)).first() {
         Some(other) if other.dimension() != dimension => {
             let symbols: Vec<&str> = Unit::of(dimension).map(Unit::symbol).collect();
-            log.add(
-                Report::new(
-                    Code::WrongDimension,
-                    spot,
-                    format!(
-                        "`{text}` measures {}, but `{by}` reads {}",
-                        other.dimension().with_article(),
-                        dimension.with_article()
-                    ),
-                )
-                .advice(format!("use one of {}", symbols.join(", "))),
-            );
+            say!(log, spot; WrongDimension,
+                "`{text}` measures {}, but `{by}` reads {}", other.dimension().with_article(), dimension.with_article() =>
+                "use one of {}", symbols.join(", "));
         }
         _ => values::unfit_unit(text, spot, dimension, log),
     }

@@ -11,17 +11,14 @@ pub(crate) mod measurements;
 pub(crate) mod trees;
 pub(crate) mod vehicles;
 
-use schemars::JsonSchema;
-use serde::Deserialize;
+use crate::load::value::{Placed, records};
 
-use crate::load::placed::Placed;
-
-/// A span of numbers.
-#[derive(Clone, Copy, Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub(crate) struct Span {
-    /// The least number.
-    pub(crate) from: Placed<f64>,
-    /// The greatest number.
-    pub(crate) to: Placed<f64>,
+records! {
+    /// A span of numbers.
+    Span {
+        /// The least number.
+        from: Placed<f64>,
+        /// The greatest number.
+        to: Placed<f64>,
+    }
 }

@@ -1,0 +1,62 @@
+//! Regular expressions over people's words.
+
+use std::sync::OnceLock;
+
+use regex::{Regex, RegexBuilder};
+
+/// The most bytes a pattern may have.
+const LONGEST: usize = 500;
+/// The most memory a compiled pattern may take, in bytes: more than any of [`LONGEST`] bytes takes that
+/// repeats nothing a counted number of times.
+const LARGEST: usize = 1 << 23;
+
+/// A regular expression without regard to case. It is compiled when it is first used, which takes long
+/// beside everything else that loading does.
+#[derive(Clone, Debug)]
+pub struct Pattern {
+    text: String,
+    compiled: OnceLock<Option<Regex>>,
+}
+
+impl Pattern {
+    /// A pattern; why not, where the text is no regular expression or asks for too much memory.
+    pub fn new(text: &str) -> Result<Self, String> {
+        if text.len() > LONGEST {
+            return Err(format!("it has more than {LONGEST} bytes"));
+        }
+        let last_line = |words: String| {
+            let reason = words.lines().last().unwrap_or_default();
+            reason.trim_start_matches("error: ").to_owned()
+        };
+        let pattern = Self {
+            text: text.to_owned(),
+            compiled: OnceLock::new(),
+        };
+        if text.contains('{') {
+            // A counted repetition makes a long program of a short text.
+            let regex = compile(text).map_err(|error| last_line(error.to_string()))?;
+            pattern.compiled.get_or_init(|| Some(regex));
+        } else {
+            regex_syntax::parse(text).map_err(|error| last_line(error.to_string()))?;
+        }
+        Ok(pattern)
+    }
+
+    /// The text of the expression.
+    pub fn as_str(&self) -> &str {
+        &self.text
+    }
+
+    /// The first place in the words where it matches.
+    pub fn find<'w>(&self, words: &'w str) -> Option<&'w str> {
+        let compiled = self.compiled.get_or_init(|| compile(&self.text).ok());
+        compiled.as_ref()?.find(words).map(|found| found.as_str())
+    }
+}
+
+fn compile(text: &str) -> Result<Regex, regex::Error> {
+    RegexBuilder::new(text)
+        .case_insensitive(true)
+        .size_limit(LARGEST)
+        .build()
+}

@@ -1,0 +1,468 @@
+//! The values of a file: texts, numbers, lists, entries and records, each with its position. A mistake
+//! in one leaves the others to be read, and is said to the log.
+
+use serde_json::{Value, json};
+
+use super::describe::{Describe, Id, Named, Schemas};
+use super::log::{Log, Spot, report, say};
+use super::node::{Key, Kind, Node};
+
+/// A node that is being read.
+#[derive(Clone, Copy)]
+pub(crate) struct At<'n> {
+    node: &'n Node,
+    /// Where a finding about something missing points: the name of the entry.
+    home: Spot,
+    log: &'n Log<'n>,
+}
+
+/// What a node can be read as.
+pub(crate) trait Read: Sized {
+    /// `None` where the node is something else, which is said to the log.
+    fn read(at: At<'_>) -> Option<Self>;
+
+    /// What counts where the field is left out; `None` where it must not be.
+    fn absent() -> Option<Self> {
+        None
+    }
+}
+
+/// Reads the whole of a file.
+pub(super) fn read<T: Read>(node: &Node, log: &Log<'_>) -> Option<T> {
+    T::read(At {
+        node,
+        home: node.spot,
+        log,
+    })
+}
+
+impl<'n> At<'n> {
+    fn to(self, node: &'n Node, home: Spot) -> Self {
+        Self { node, home, ..self }
+    }
+
+    /// Which of the shapes the node has.
+    pub(crate) const fn kind(&self) -> &'n Kind {
+        &self.node.kind
+    }
+
+    /// The node is not what the field takes.
+    pub(crate) fn wrong<T>(self, expected: &str) -> Option<T> {
+        let found = &self.node.kind;
+        let mut report = match found {
+            Kind::Null => {
+                report!(self.home; WrongType, "nothing is given here; {expected} is expected" =>
+                "give a value, or leave the field out where it may be left out")
+            }
+            _ => {
+                report!(self.node.spot; WrongType, "{expected} is expected here, this is {}", found.words())
+            }
+        };
+        let advice = match found {
+            Kind::Number(..) | Kind::Bool(_) if expected == "a text" => {
+                "put it in quotes if it is meant as text"
+            }
+            Kind::Text(_) if expected.contains("number") => {
+                "write the bare number, without quotes and without its unit"
+            }
+            Kind::Map(_) if expected == "a text" => {
+                "a colon and a blank make a field of it: put the whole text in quotes"
+            }
+            _ => "",
+        };
+        if !advice.is_empty() {
+            report = report.advice(advice);
+        }
+        self.log.add(report);
+        None
+    }
+
+    /// The word, where it is one of those the field takes.
+    pub(crate) fn word(self, words: &[&'static str]) -> Option<&'static str> {
+        let Kind::Text(text) = &self.node.kind else {
+            return self.wrong("a text");
+        };
+        let found = words.iter().copied().find(|word| word == text);
+        if found.is_none() {
+            say!(self.log, self.node.spot; UnknownWord, "`{text}` is not one of the words this field takes" =>
+                "it takes {}", words.join(", "); self.log.nearest(text, words.iter().copied()));
+        }
+        found
+    }
+
+    /// The fields of a record; one that it does not have becomes a finding.
+    pub(crate) fn fields(self, names: &[&'static str]) -> Option<Fields<'n>> {
+        let Kind::Map(entries) = &self.node.kind else {
+            return self.wrong("a map of fields");
+        };
+        let mut meant = Vec::new();
+        for (key, _) in entries {
+            if !names.contains(&key.text.as_str()) {
+                let nearest = self.log.nearest(&key.text, names.iter().copied());
+                meant.extend(nearest.clone());
+                say!(self.log, key.spot; UnknownField, "there is no field `{}` here", key.text =>
+                    "the fields are {}", names.join(", "); nearest);
+            }
+        }
+        Some(Fields {
+            at: self,
+            entries,
+            meant,
+            missing: Vec::new(),
+        })
+    }
+}
+
+/// The fields of a record while it is read.
+pub(crate) struct Fields<'n> {
+    at: At<'n>,
+    entries: &'n [(Key, Node)],
+    /// The names that misspelt fields were meant to have.
+    meant: Vec<String>,
+    missing: Vec<&'static str>,
+}
+
+impl Fields<'_> {
+    /// The value of a field; `absent` counts where it is left out.
+    pub(crate) fn take<T: Read>(&mut self, name: &'static str, absent: Option<T>) -> Option<T> {
+        if let Some((key, node)) = self.entries.iter().find(|(key, _)| key.text == name) {
+            return T::read(self.at.to(node, key.spot));
+        }
+        // A misspelt field is the one that is missing: one finding is enough.
+        if absent.is_none() && !self.meant.iter().any(|meant| meant == name) {
+            self.missing.push(name);
+        }
+        absent
+    }
+
+    /// Says which fields are missing.
+    pub(crate) fn end(self) {
+        if let [first, rest @ ..] = self.missing.as_slice() {
+            let (and, are) = if rest.is_empty() {
+                (String::new(), "is")
+            } else {
+                (format!("`, `{}", rest.join("`, `")), "are")
+            };
+            say!(self.at.log, self.at.home; MissingField, "`{first}{and}` {are} missing here");
+        }
+    }
+}
+
+/// A value and its position.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Placed<T> {
+    pub(crate) value: T,
+    pub(crate) spot: Spot,
+}
+
+/// An id or a text with its position.
+pub(crate) type Name = Placed<String>;
+
+/// A value that leaves its record usable where it could not be read: it is the default then.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Caught<T> {
+    value: T,
+    /// Whether it could be read.
+    pub(crate) whole: bool,
+}
+
+impl<T: Default> Caught<T> {
+    /// What a field holds that is left out.
+    pub(crate) fn empty() -> Self {
+        let value = T::default();
+        Self { value, whole: true }
+    }
+}
+
+impl<T> std::ops::Deref for Caught<T> {
+    type Target = T;
+
+    fn deref(&self) -> &T {
+        &self.value
+    }
+}
+
+/// Items in the order of the file; an item that could not be read is empty.
+#[derive(Clone, Debug)]
+pub(crate) struct Items<T>(pub(crate) Vec<Option<T>>);
+
+/// Entries by name, in the order of the file.
+#[derive(Clone, Debug)]
+pub(crate) struct Entries<T>(pub(crate) Vec<Entry<T>>);
+
+/// An entry: its name, and what it holds where that could be read.
+#[derive(Clone, Debug)]
+pub(crate) struct Entry<T> {
+    pub(crate) name: String,
+    pub(crate) spot: Spot,
+    pub(crate) value: Option<T>,
+}
+
+/// A text or a number as it is written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Scalar(pub(crate) String);
+
+impl<T> Default for Items<T> {
+    fn default() -> Self {
+        Self(Vec::new())
+    }
+}
+
+impl<T> Default for Entries<T> {
+    fn default() -> Self {
+        Self(Vec::new())
+    }
+}
+
+impl<T> Items<T> {
+    /// The items that could be read.
+    pub(crate) fn iter(&self) -> impl Iterator<Item = &T> {
+        self.0.iter().flatten()
+    }
+}
+
+impl Read for String {
+    fn read(at: At<'_>) -> Option<Self> {
+        match &at.node.kind {
+            Kind::Text(text) => Some(text.clone()),
+            _ => at.wrong("a text"),
+        }
+    }
+}
+
+impl Read for f64 {
+    fn read(at: At<'_>) -> Option<Self> {
+        match &at.node.kind {
+            Kind::Number(number, _) => Some(*number),
+            _ => at.wrong("a number"),
+        }
+    }
+}
+
+impl Read for bool {
+    fn read(at: At<'_>) -> Option<Self> {
+        match &at.node.kind {
+            Kind::Bool(value) => Some(*value),
+            _ => at.wrong("`true` or `false`"),
+        }
+    }
+}
+
+impl Read for Scalar {
+    fn read(at: At<'_>) -> Option<Self> {
+        match &at.node.kind {
+            Kind::Text(text) | Kind::Number(_, text) => Some(Self(text.clone())),
+            _ => at.wrong("a text or a number"),
+        }
+    }
+}
+
+impl<T: Read> Read for Placed<T> {
+    fn read(at: At<'_>) -> Option<Self> {
+        let spot = at.node.spot;
+        T::read(at).map(|value| Self { value, spot })
+    }
+}
+
+/// A field that is given must hold something: an empty one is a mistake, not an absence.
+impl<T: Read> Read for Option<T> {
+    fn read(at: At<'_>) -> Option<Self> {
+        T::read(at).map(Some)
+    }
+
+    fn absent() -> Option<Self> {
+        Some(None)
+    }
+}
+
+impl<T: Read> Read for Box<T> {
+    fn read(at: At<'_>) -> Option<Self> {
+        T::read(at).map(Self::new)
+    }
+}
+
+impl<T: Read + Default> Read for Caught<T> {
+    fn read(at: At<'_>) -> Option<Self> {
+        let read = T::read(at);
+        let whole = read.is_some();
+        let value = read.unwrap_or_default();
+        Some(Self { value, whole })
+    }
+
+    fn absent() -> Option<Self> {
+        T::absent().map(|value| Self { value, whole: true })
+    }
+}
+
+impl<T: Read> Read for Items<T> {
+    fn read(at: At<'_>) -> Option<Self> {
+        let Kind::List(items) = &at.node.kind else {
+            return at.wrong("a list");
+        };
+        let items = items.iter().map(|item| T::read(at.to(item, item.spot)));
+        Some(Self(items.collect()))
+    }
+}
+
+impl<T: Read> Read for Entries<T> {
+    fn read(at: At<'_>) -> Option<Self> {
+        let Kind::Map(entries) = &at.node.kind else {
+            return at.wrong("a map of fields");
+        };
+        let entries = entries.iter().map(|(key, node)| Entry {
+            name: key.text.clone(),
+            spot: key.spot,
+            value: T::read(at.to(node, key.spot)),
+        });
+        Some(Self(entries.collect()))
+    }
+}
+
+impl Describe for Scalar {
+    fn schema(_: &mut Schemas) -> Value {
+        json!({ "type": ["string", "number"] })
+    }
+}
+
+impl<T: Describe> Describe for Placed<T> {
+    fn schema(schemas: &mut Schemas) -> Value {
+        T::schema(schemas)
+    }
+}
+
+impl<T: Describe> Describe for Caught<T> {
+    fn schema(schemas: &mut Schemas) -> Value {
+        T::schema(schemas)
+    }
+}
+
+impl<T: Describe> Describe for Items<T> {
+    fn schema(schemas: &mut Schemas) -> Value {
+        json!({ "type": "array", "items": T::schema(schemas) })
+    }
+}
+
+impl<T: Describe> Describe for Entries<T> {
+    fn schema(schemas: &mut Schemas) -> Value {
+        Named::<Id, T>::schema(schemas)
+    }
+}
+
+/// Declares records: their fields in the order of the schema. `as` names what the schema says of a
+/// field, `=` what counts where it is left out, `[…]` what the schema says beside the fields. The
+/// comments become the descriptions that an editor shows.
+macro_rules! records {
+    ($(
+        $(#[doc = $doc:literal])+
+        $name:ident $([$more:expr])? {$(
+            $(#[doc = $about:literal])+
+            $field:ident $(($key:literal))?: $type:ty $(as $kind:ty)? $(= $absent:expr)?,
+        )+}
+    )+) => {$(
+        $(#[doc = $doc])+
+        #[derive(Debug, Default)]
+        pub(crate) struct $name {
+            $($(#[doc = $about])+ pub(crate) $field: $type,)+
+        }
+
+        impl $crate::load::value::Read for $name {
+            fn read(at: $crate::load::value::At<'_>) -> Option<Self> {
+                let mut fields = at.fields(&[$(records!(@key $field $($key)?)),+])?;
+                $(let $field = fields.take::<$type>(
+                    records!(@key $field $($key)?),
+                    records!(@absent $type $(, $absent)?),
+                );)+
+                fields.end();
+                Some(Self { $($field: $field?,)+ })
+            }
+        }
+
+        impl $crate::load::describe::Describe for $name {
+            fn schema(schemas: &mut $crate::load::describe::Schemas) -> serde_json::Value {
+                let fields = [$($crate::load::describe::Field {
+                    name: records!(@key $field $($key)?),
+                    about: &[$($about),+],
+                    needed: records!(@absent $type $(, $absent)?).is_none(),
+                    schema: <records!(@kind $type $(, $kind)?) as $crate::load::describe::Describe>::schema,
+                },)+];
+                schemas.record(stringify!($name), &[$($doc),+], &fields, records!(@more $($more)?))
+            }
+        }
+    )+};
+    (@key $field:ident) => { stringify!($field) };
+    (@key $field:ident $key:literal) => { $key };
+    (@absent $type:ty) => { <$type as $crate::load::value::Read>::absent() };
+    (@absent $type:ty, $absent:expr) => { Some::<$type>($absent) };
+    (@kind $type:ty) => { $type };
+    (@kind $type:ty, $kind:ty) => { $kind };
+    (@more) => { serde_json::Value::Null };
+    (@more $more:expr) => { $more };
+}
+
+/// Declares values of several forms, told apart by what the node is.
+macro_rules! forms {
+    ($(
+        $(#[doc = $doc:literal])+
+        $name:ident = $expected:literal {$(
+            $(#[doc = $about:literal])+
+            $shape:ident => $form:ident($type:ty $(as $kind:ty)?),
+        )+}
+    )+) => {$(
+        $(#[doc = $doc])+
+        #[derive(Debug)]
+        pub(crate) enum $name {
+            $($(#[doc = $about])+ $form($type),)+
+        }
+
+        impl $crate::load::value::Read for $name {
+            fn read(at: $crate::load::value::At<'_>) -> Option<Self> {
+                match at.kind() {
+                    $($crate::load::node::Kind::$shape(..) => {
+                        $crate::load::value::Read::read(at).map(Self::$form)
+                    })+
+                    _ => at.wrong($expected),
+                }
+            }
+        }
+
+        impl $crate::load::describe::Describe for $name {
+            fn schema(schemas: &mut $crate::load::describe::Schemas) -> serde_json::Value {
+                let forms: &[fn(&mut $crate::load::describe::Schemas) -> serde_json::Value] = &[$(
+                    <records!(@kind $type $(, $kind)?) as $crate::load::describe::Describe>::schema,
+                )+];
+                schemas.forms(stringify!($name), &[$($doc),+], forms)
+            }
+        }
+    )+};
+}
+
+/// Declares the words that a field takes.
+macro_rules! words {
+    ($(
+        $(#[doc = $doc:literal])+
+        $name:ident {$($(#[doc = $about:literal])+ $case:ident = $word:literal,)+}
+    )+) => {$(
+        $(#[doc = $doc])+
+        #[derive(Clone, Copy, Debug)]
+        pub(crate) enum $name {
+            $($(#[doc = $about])+ $case,)+
+        }
+
+        impl $crate::load::value::Read for $name {
+            fn read(at: $crate::load::value::At<'_>) -> Option<Self> {
+                at.word(&[$($word),+]).and_then(|word| match word {
+                    $($word => Some(Self::$case),)+
+                    _ => None,
+                })
+            }
+        }
+
+        impl $crate::load::describe::Describe for $name {
+            fn schema(_: &mut $crate::load::describe::Schemas) -> serde_json::Value {
+                serde_json::json!({ "type": "string", "enum": [$($word),+] })
+            }
+        }
+    )+};
+}
+
+pub(super) use {forms, records, words};

@@ -1,0 +1,134 @@
+//! Reads the text of a file: hidden characters, then YAML, and a finding with the likely place where it
+//! is no YAML.
+
+use super::code::Code;
+use super::log::{Report, Spot};
+use super::narrow::{Blame, is_content, narrow};
+use super::node::{Node, Refused, Why, number, parse};
+use crate::text::is_hidden;
+
+/// Reads a file's text, with what was found on the way. A mistake in the YAML itself ends the file;
+/// after any other mistake the rest is read.
+pub(super) fn read(text: &str, file: u32) -> (Option<Node>, Vec<Report>) {
+    let text = text.trim_start_matches('\u{feff}');
+    let mut reports = Vec::new();
+    if let Some(report) = hidden(text, file) {
+        return (None, vec![report]);
+    }
+    match parse(text, file, &mut reports) {
+        Ok(node) => (Some(node), reports),
+        // What was found before the mistake may be due to it.
+        Err(refused) => (None, vec![located(&refused, text, file)]),
+    }
+}
+
+/// The first character of a file that no text needs and YAML forbids.
+fn hidden(text: &str, file: u32) -> Option<Report> {
+    let (at, found) = text
+        .char_indices()
+        .find(|(_, found)| is_hidden(*found) && !matches!(found, '\r' | '\n' | '\t'))?;
+    let before = text[..at].replace("\r\n", "\n").replace('\r', "\n");
+    let last = before.rsplit('\n').next().unwrap_or_default();
+    let spot = Spot {
+        file,
+        line: number(before.matches('\n').count() + 1),
+        column: number(last.chars().count() + 1),
+    };
+    let words = format!(
+        "there is a hidden character here, U+{:04X}",
+        u32::from(found)
+    );
+    let report = Report::new(Code::ControlCharacter, spot, words);
+    Some(report.advice("delete it; the file is not read before that"))
+}
+
+/// Why a text is no YAML: a parser notices late, so the smallest part that fails by itself is blamed.
+fn located(refused: &Refused, text: &str, file: u32) -> Report {
+    let report = told(refused);
+    if !matches!(refused.why, Why::NotYaml(_)) {
+        return report;
+    }
+    let plain = text.replace("\r\n", "\n").replace('\r', "\n");
+    let lines: Vec<&str> = plain.split('\n').collect();
+    let at = |line: usize, column: usize| Spot {
+        file,
+        line: number(line + 1),
+        column: number(column + 1),
+    };
+    let tabbed = |line: &&str| is_content(line) && line.trim_start_matches(' ').starts_with('\t');
+    if let Some(line) = lines.iter().position(tabbed) {
+        let spot = at(line, lines[line].find('\t').unwrap_or(0));
+        return Report::new(
+            Code::NotYaml,
+            spot,
+            "a tab indents this line; only blanks may",
+        )
+        .advice("let the editor turn tabs into blanks");
+    }
+    match narrow(&plain, &|part| mistake(part).is_none()) {
+        Some(Blame::Indent(line)) => {
+            let indent = lines[line].chars().take_while(|c| *c == ' ').count();
+            let words = "this line is not indented like those it belongs with";
+            Report::new(Code::NotYaml, at(line, indent), words)
+                .advice("a line with a name above it may be missing, or the indent is wrong")
+        }
+        Some(Blame::Part { from, lines }) => nearer(from, &lines, file).unwrap_or(report),
+        None => report,
+    }
+}
+
+/// Reads a text for nothing but its mistake.
+fn mistake(text: &str) -> Option<Refused> {
+    parse(text, 0, &mut Vec::new()).err()
+}
+
+/// What is wrong with the smallest part that is no YAML by itself.
+fn nearer(from: usize, lines: &[String], file: u32) -> Option<Report> {
+    let mut report = told(&mistake(&lines.join("\n"))?);
+    report.spot.file = file;
+    let at = |line: usize, before: &str| Spot {
+        file,
+        line: number(from + line + 1),
+        column: number(before.chars().count() + 1),
+    };
+    // A lost quote pairs up with every quote after it: the first line with one too many is it.
+    let odd = lines
+        .iter()
+        .position(|line| line.matches('"').count() % 2 == 1);
+    if let Some(line) = odd.filter(|_| report.words.contains("quoted")) {
+        let before = lines[line]
+            .rsplit_once('"')
+            .map_or("", |(before, _)| before);
+        report.spot = at(line, before);
+        return Some(report.advice("a quote has no partner: every text in quotes ends with one"));
+    }
+    report.spot.line = report.spot.line.max(1).saturating_add(number(from));
+    // A bracket that is not closed: the last line of the part is where it should be.
+    if report.words.contains("unclosed bracket") {
+        let opened = report.spot.line;
+        let last = lines.iter().rposition(|line| is_content(line))?;
+        report.spot = at(last, lines[last].trim_end());
+        report.words = format!("the bracket that opens in line {opened} is not closed by here");
+        return Some(report.advice("every { ends with }, every [ with ]"));
+    }
+    Some(report)
+}
+
+fn told(refused: &Refused) -> Report {
+    let spot = refused.spot;
+    match &refused.why {
+        Why::TooMuch => Report::new(
+            Code::TooMuch,
+            spot,
+            "the file nests deeper or holds more than a knowledge file needs; it is read up to here",
+        )
+        .advice("write it plainly: no aliases, little nesting, long lists in several files"),
+        Why::SecondDocument => Report::new(Code::NotYaml, spot, "a second document starts here")
+            .advice("one file holds one document"),
+        Why::NotYaml(words) => {
+            Report::new(Code::NotYaml, spot, format!("this is not YAML: {words}")).advice(
+                "look at the indent, the colons, the brackets and the quotes of this line and the one before",
+            )
+        }
+    }
+}
