@@ -7,9 +7,7 @@ use rayon::prelude::*;
 
 use super::case_run::{Answer, Believed, CaseRun, Expected, Fault, Proposal, Read, Stage};
 use crate::decide::{Advice, Circumstances, Limits, OrderBy, Standing};
-use crate::infer::{
-    self, Belief, Complaint, Evidence, Model, Part, derive, understand, understand_part,
-};
+use crate::infer::{Belief, Complaint, Evidence, Model, Part, derive, understand, understand_part};
 use crate::knowledge::{Case, CaseReading, CauseId, Expect, Family, Knowledge, RepairId};
 
 /// How far the plan of a first proposal is searched: by nodes alone, so that every machine proposes the same.
@@ -206,13 +204,14 @@ fn read(model: &Model<'_>, reading: &CaseReading) -> Result<(Read, Evidence), St
     let (family, vehicle, id) = (model.family, model.vehicle, reading.measurement);
     let measurement = family.measurement(id);
     let (typed, evidence) = if reading.parts.is_empty() {
-        let taken = taken(understand(family, vehicle, id, &reading.value, None))?;
+        let taken = understand(family, vehicle, id, &reading.value, None).taken()?;
         (reading.value.clone(), taken.evidence)
     } else {
         let mut parts: BTreeMap<String, Part> = BTreeMap::new();
         for take in measurement.number().iter().flat_map(|number| &number.takes) {
             let text = reading.parts.get(&take.name).map_or("", String::as_str);
-            let part = taken(understand_part(family, take, text, None))
+            let part = understand_part(family, take, text, None)
+                .taken()
                 .map_err(|words| format!("{}: {words}", take.name))?;
             parts.insert(take.name.clone(), part);
         }
@@ -225,13 +224,6 @@ fn read(model: &Model<'_>, reading: &CaseReading) -> Result<(Read, Evidence), St
         outcome: measurement.outcomes[evidence.outcome()].name.clone(),
     };
     Ok((read, evidence))
-}
-
-fn taken<T>(answer: infer::Answer<T>) -> Result<T, String> {
-    match answer {
-        infer::Answer::Taken(taken) => Ok(*taken),
-        infer::Answer::Question { words, .. } | infer::Answer::Refused(words) => Err(words),
-    }
 }
 
 /// The stage whose reading took most from the odds of the expected answer: the largest fall of their logarithm.

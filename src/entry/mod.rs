@@ -1,10 +1,12 @@
 //! What a person types: numbers with their units and tolerances, trouble codes.
 
+mod answer;
 mod entry_text;
 mod number;
 mod number_entry;
 mod trouble_code;
 mod unit_text;
 
-pub use number_entry::*;
+pub use answer::Answer;
+pub use number_entry::{Entry, Expected, LONGEST, Span, understand};
 pub use trouble_code::{NotATroubleCode, TroubleCode};

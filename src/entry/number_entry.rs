@@ -3,6 +3,7 @@
 //! Nothing is guessed in silence: where a text can mean two things the answer is a question with
 //! both, and where it can mean nothing here, words of what was understood and what would fit.
 
+use super::answer::Answer;
 use super::entry_text;
 use super::entry_text::{Parts, Shape, Spread, Typed, Unreadable};
 use super::number::{Doubt, Style};
@@ -60,29 +61,9 @@ pub struct Expected {
     pub range: Option<Interval>,
 }
 
-/// What became of a typed text.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Understood {
-    /// One reading.
-    Value(Entry),
-    /// It can be meant in one or several ways, and the person is to say which.
-    Question {
-        /// The ways it can be meant, never none.
-        alternatives: Vec<Entry>,
-        /// The question, fit for a screen.
-        words: String,
-    },
-    /// No reading.
-    Refusal {
-        /// What was understood and what would fit, fit for a screen.
-        words: String,
-    },
-}
-
 impl Entry {
     /// The same reading in another unit; `None` where that measures something else. The stated
     /// uncertainty converts without the offset.
-    #[must_use]
     pub fn in_unit(&self, unit: Unit) -> Option<Self> {
         let value = |number: f64| self.unit.convert(number, unit);
         let span = match self.span {
@@ -105,7 +86,6 @@ impl Entry {
     /// What the reading says of the true value, in `unit`, for bands that count in `unit`.
     /// `instrument` is the instrument's standard uncertainty there; what the person stated stands in
     /// its place. `None` where the unit measures something else.
-    #[must_use]
     pub fn known(&self, unit: Unit, instrument: f64) -> Option<Known> {
         let here = self.in_unit(unit)?;
         let u = here.own_uncertainty.unwrap_or(instrument);
@@ -118,7 +98,6 @@ impl Entry {
     }
 
     /// The one number that stands for it: the value, the middle of a swing, the stop.
-    #[must_use]
     pub fn middle(&self) -> f64 {
         match self.span {
             Span::Point(value) | Span::Above(value) | Span::Below(value) => value,
@@ -158,15 +137,11 @@ impl fmt::Display for Entry {
 /// (`480-560 kPa`, `480 to 560`); an end stop (`>6 MPa`, `<0.1`), and `OL` of a multimeter, which is
 /// above the instrument's range; an own uncertainty (`520 ± 20 kPa`, `520 +- 20`, `520~20`).
 /// Every text gives one of the three answers; none of their words holds a control character.
-#[must_use]
-pub fn understand(text: &str, expected: &Expected) -> Understood {
-    match consider(text, expected) {
-        Ok(understood) => understood,
-        Err(words) => Understood::Refusal { words },
-    }
+pub fn understand(text: &str, expected: &Expected) -> Answer<Entry> {
+    consider(text, expected).unwrap_or_else(Answer::Refused)
 }
 
-fn consider(text: &str, expected: &Expected) -> Result<Understood, String> {
+fn consider(text: &str, expected: &Expected) -> Result<Answer<Entry>, String> {
     if text.chars().nth(LONGEST).is_some() {
         return Err(format!(
             "That is longer than {LONGEST} characters, and no reading. {}",
@@ -210,7 +185,7 @@ fn consider(text: &str, expected: &Expected) -> Result<Understood, String> {
         .partition(|entry| oddity(entry, expected).is_none());
     // `1.200` is a decimal number first; its other meaning counts where the first would be odd.
     match (oddity(&first, expected), sound.is_empty()) {
-        (None, _) => Ok(Understood::Value(first)),
+        (None, _) => Ok(Answer::Taken(Box::new(first))),
         (Some(_), false) if doubt == Doubt::Point => {
             let alternatives: Vec<Entry> = sound.into_iter().chain(odd).collect();
             Ok(which(text, alternatives))
@@ -220,7 +195,7 @@ fn consider(text: &str, expected: &Expected) -> Result<Understood, String> {
 }
 
 /// Asks which of the things that a text can mean is meant.
-fn which(text: &str, alternatives: Vec<Entry>) -> Understood {
+fn which(text: &str, alternatives: Vec<Entry>) -> Answer<Entry> {
     let ways: Vec<String> = alternatives.iter().map(ToString::to_string).collect();
     let ask = if ways.len() > 1 {
         "Which is it?"
@@ -228,14 +203,14 @@ fn which(text: &str, alternatives: Vec<Entry>) -> Understood {
         "Is that meant?"
     };
     let words = format!("{} can mean {}. {ask}", quoted(text.trim()), either(&ways));
-    Understood::Question {
+    Answer::Question {
         alternatives,
         words,
     }
 }
 
 /// Asks back about an odd reading; for a bare number, also whether another unit was meant.
-fn question_of(entry: &Entry, why: &str, expected: &Expected) -> Understood {
+fn question_of(entry: &Entry, why: &str, expected: &Expected) -> Answer<Entry> {
     let mut alternatives = vec![entry.clone()];
     if entry.assumed {
         let others = Unit::of(expected.unit.dimension())
@@ -255,14 +230,14 @@ fn question_of(entry: &Entry, why: &str, expected: &Expected) -> Understood {
         let ways: Vec<String> = others.iter().map(ToString::to_string).collect();
         words = format!("{why} Is it meant so, or {}?", either(&ways));
     }
-    Understood::Question {
+    Answer::Question {
         alternatives,
         words,
     }
 }
 
 /// `OL` on a multimeter: more than the instrument can show.
-fn over_limit(text: &str, expected: &Expected) -> Result<Understood, String> {
+fn over_limit(text: &str, expected: &Expected) -> Result<Answer<Entry>, String> {
     let Some(range) = expected.range else {
         return Err(format!(
             "{} says more than the instrument can show, and its range is not known here. Write > and the end of its range, in {}.",
@@ -270,13 +245,13 @@ fn over_limit(text: &str, expected: &Expected) -> Result<Understood, String> {
             expected.unit
         ));
     };
-    Ok(Understood::Value(Entry {
+    Ok(Answer::Taken(Box::new(Entry {
         raw: text.to_owned(),
         span: Span::Above(range.to()),
         unit: expected.unit,
         assumed: true,
         own_uncertainty: None,
-    }))
+    })))
 }
 
 /// The readings that the parts can mean, and whether the units alone make it a question.

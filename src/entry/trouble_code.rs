@@ -19,13 +19,11 @@ pub struct NotATroubleCode(pub String);
 
 impl TroubleCode {
     /// The code that two bytes on the bus stand for, the first byte the high one.
-    #[must_use]
     pub const fn from_bits(bits: u16) -> Self {
         Self(bits)
     }
 
     /// The two bytes as one number.
-    #[must_use]
     pub const fn bits(self) -> u16 {
         self.0
     }

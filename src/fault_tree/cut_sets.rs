@@ -15,7 +15,6 @@ impl<C: Copy + Ord> FaultTree<C> {
     /// Strengths play no part. Bottom-up substitution with absorption (NUREG-0492, chapter VII).
     /// A set above `order` is dropped as soon as it arises, so the cost is bounded by the number
     /// of sets up to that order.
-    #[must_use]
     pub fn cut_sets(&self, order: usize) -> Vec<CutSet<C>> {
         let mut below: Vec<Vec<CutSet<C>>> = Vec::with_capacity(self.graph().node_count());
         let mut uses: Vec<usize> = self
@@ -81,7 +80,6 @@ fn at_least<C: Copy + Ord>(
 
 /// The minimal cut sets of at most `order` causes of all the trees together: what brings every one
 /// of their tops about. No tree: the empty set.
-#[must_use]
 pub fn all_of<C: Copy + Ord>(trees: &[&FaultTree<C>], order: usize) -> Vec<CutSet<C>> {
     trees.iter().fold(vec![Vec::new()], |sets, tree| {
         minimal(both(&sets, &tree.cut_sets(order), order))
@@ -108,7 +106,6 @@ fn both<C: Copy + Ord>(left: &[CutSet<C>], right: &[CutSet<C>], order: usize) ->
 /// must have its causes in order.
 ///
 /// Costs, for each set, the lesser of its subsets and of the sets kept before it.
-#[must_use]
 pub fn minimal<C: Copy + Ord>(mut sets: Vec<CutSet<C>>) -> Vec<CutSet<C>> {
     sets.sort_unstable_by(|a, b| a.len().cmp(&b.len()).then_with(|| a.cmp(b)));
     sets.dedup();

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use petgraph::graph::{DiGraph, NodeIndex};
+use petgraph::visit::Dfs;
 
 use crate::units::Probability;
 
@@ -22,7 +23,6 @@ pub enum Gate {
 
 impl Gate {
     /// How many of `inputs` inputs must be on.
-    #[must_use]
     pub const fn threshold(self, inputs: usize) -> usize {
         match self {
             Self::Any => 1,
@@ -65,31 +65,26 @@ pub enum Node<C> {
 /// and a cycle cannot be built.
 #[derive(Clone, Debug)]
 pub struct FaultTree<C> {
-    graph: DiGraph<Node<C>, u32>,
-    top: NodeId,
+    graph: DiGraph<Node<C>, ()>,
 }
 
 impl<C: Copy + Ord> FaultTree<C> {
     /// The top event.
-    #[must_use]
-    pub const fn top(&self) -> NodeId {
-        self.top
+    pub fn top(&self) -> NodeId {
+        NodeId::new(self.graph.node_count() - 1)
     }
 
     /// What stands at a place of this tree.
-    #[must_use]
     pub fn node(&self, place: NodeId) -> &Node<C> {
         &self.graph[place]
     }
 
-    /// The graph, an edge from every gate to each of its inputs, weighted by the input's position.
-    #[must_use]
-    pub const fn graph(&self) -> &DiGraph<Node<C>, u32> {
+    /// The graph: an edge from every gate to each of its inputs.
+    pub const fn graph(&self) -> &DiGraph<Node<C>, ()> {
         &self.graph
     }
 
     /// The inputs of a place, in the order they were given.
-    #[must_use]
     pub fn inputs(&self, place: NodeId) -> Vec<NodeId> {
         // petgraph walks the edges of a node from the newest to the oldest.
         let mut inputs: Vec<NodeId> = self.graph.neighbors(place).collect();
@@ -98,13 +93,11 @@ impl<C: Copy + Ord> FaultTree<C> {
     }
 
     /// Every place, inputs before the gates that use them.
-    #[must_use]
     pub fn places(&self) -> impl DoubleEndedIterator<Item = NodeId> + use<C> {
         self.graph.node_indices()
     }
 
     /// The causes that stand in the tree, in order, each once.
-    #[must_use]
     pub fn causes(&self) -> Vec<C> {
         let mut causes: Vec<C> = self
             .graph
@@ -139,7 +132,7 @@ pub enum GateRefused {
 /// Builds a tree from its leaves up.
 #[derive(Clone, Debug)]
 pub struct Builder<C> {
-    graph: DiGraph<Node<C>, u32>,
+    graph: DiGraph<Node<C>, ()>,
     leaves: BTreeMap<(C, u64), NodeId>,
 }
 
@@ -151,7 +144,6 @@ impl<C: Copy + Ord> Default for Builder<C> {
 
 impl<C: Copy + Ord> Builder<C> {
     /// A builder with nothing built.
-    #[must_use]
     pub fn new() -> Self {
         Self {
             graph: DiGraph::new(),
@@ -194,8 +186,8 @@ impl<C: Copy + Ord> Builder<C> {
             event: event.to_owned(),
             shared: shared.map(str::to_owned),
         });
-        for (position, input) in (0..).zip(inputs) {
-            self.graph.add_edge(place, *input, position);
+        for input in inputs {
+            self.graph.add_edge(place, *input, ());
         }
         Ok(place)
     }
@@ -203,40 +195,24 @@ impl<C: Copy + Ord> Builder<C> {
     /// The input AND a switch of its own that is on with probability `strength`.
     pub fn sometimes(&mut self, strength: Probability, input: NodeId) -> NodeId {
         let place = self.graph.add_node(Node::Sometimes { strength });
-        self.graph.add_edge(place, input, 0);
+        self.graph.add_edge(place, input, ());
         place
     }
 
     /// The tree below `top`; whatever was built and does not stand below it is left out.
-    #[must_use]
     pub fn finish(self, top: NodeId) -> FaultTree<C> {
-        let mut below = vec![false; self.graph.node_count()];
-        below[top.index()] = true;
-        for place in self.graph.node_indices().rev() {
-            if below[place.index()] {
-                for input in self.graph.neighbors(place) {
-                    below[input.index()] = true;
-                }
-            }
-        }
-        let mut graph = DiGraph::new();
-        let mut moved = vec![None; below.len()];
-        for place in self
-            .graph
-            .node_indices()
-            .filter(|place| below[place.index()])
-        {
-            let copy = graph.add_node(self.graph[place].clone());
-            moved[place.index()] = Some(copy);
-            let mut inputs: Vec<NodeId> = self.graph.neighbors(place).collect();
-            inputs.reverse();
-            for (position, input) in (0..).zip(inputs) {
-                if let Some(input) = moved[input.index()] {
-                    graph.add_edge(copy, input, position);
-                }
-            }
-        }
-        let top = moved[top.index()].unwrap_or_default();
-        FaultTree { graph, top }
+        let mut below = Dfs::new(&self.graph, top);
+        while below.next(&self.graph).is_some() {}
+        // Places and edges keep their order, so the top, above all that is left, comes last.
+        let graph = self.graph.filter_map(
+            |place, node| {
+                below
+                    .discovered
+                    .contains(place.index())
+                    .then(|| node.clone())
+            },
+            |_, ()| Some(()),
+        );
+        FaultTree { graph }
     }
 }

@@ -1,11 +1,11 @@
 //! Fault trees: gates, leaves, what makes the top come on and how likely it is.
 //!
-//! A tree knows nothing of drivelines: its leaves are of any ordered type. May import `quantity`.
+//! A tree knows nothing of drivelines: its leaves are of any ordered type.
 
 mod cut_sets;
-mod decision_diagram;
 mod fault_tree;
 mod value;
 
 pub use cut_sets::{CutSet, all_of, minimal};
 pub use fault_tree::{Builder, FaultTree, Gate, GateRefused, Node, NodeId};
+pub use value::TooEntangled;

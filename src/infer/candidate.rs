@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::prior::weight;
-use crate::fault_tree::{FaultTree, all_of};
+use crate::fault_tree::{FaultTree, TooEntangled, all_of};
 use crate::knowledge::{CauseId, Family, SymptomId};
 
 /// A hypothesis: one cause, or a few acting together.
@@ -15,14 +15,20 @@ pub struct Candidate {
     pub weight: f64,
 }
 
-/// Nothing explains these symptoms together.
+/// Why symptoms have no candidates.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("no set of at most {order} causes explains these symptoms together: {}", symptoms.join(", "))]
-pub struct Unexplained {
-    /// The symptoms, as the files call them.
-    pub symptoms: Vec<String>,
-    /// The most causes that were tried.
-    pub order: usize,
+pub enum Unexplained {
+    /// Nothing explains them together.
+    #[error("no set of at most {order} causes explains these symptoms together: {}", symptoms.join(", "))]
+    Together {
+        /// The symptoms, as the files call them.
+        symptoms: Vec<String>,
+        /// The most causes that were tried.
+        order: usize,
+    },
+    /// A tree takes too long to work out.
+    #[error(transparent)]
+    TooEntangled(#[from] TooEntangled),
 }
 
 /// The candidates for the symptoms, in the order of their causes.
@@ -30,11 +36,11 @@ pub struct Unexplained {
 /// The minimal cut sets of the AND of all symptoms present, up to the family's `max_order`; where
 /// that leaves nothing the order is raised, at most to the number of symptoms. A superset of a
 /// candidate, up to the order, is a candidate too where its weight exceeds that of every candidate
-/// inside it: a weak leaf must not hide a strong pair. Method §4, candidates.
+/// inside it: a weak leaf must not hide a strong pair. docs/method.md, section 3.
 ///
 /// # Errors
 ///
-/// [`Unexplained`] where no set of causes fits.
+/// [`Unexplained`] where no set of causes fits, or a tree takes too long to work out.
 pub fn candidates(
     family: &Family,
     present: &[SymptomId],
@@ -50,7 +56,7 @@ pub fn candidates(
         .map(|order| (order, all_of(&trees, order)))
         .find(|(_, sets)| !sets.is_empty());
     let Some((order, sets)) = found else {
-        return Err(Unexplained {
+        return Err(Unexplained::Together {
             symptoms: present
                 .iter()
                 .map(|symptom| family.symptom(*symptom).name.clone())
@@ -60,12 +66,12 @@ pub fn candidates(
     };
     let mut candidates: Vec<Candidate> = sets
         .into_iter()
-        .map(|causes| Candidate {
-            weight: weight(family, &causes, present, absent),
-            causes,
+        .map(|causes| {
+            let weight = weight(family, &causes, present, absent)?;
+            Ok(Candidate { causes, weight })
         })
-        .collect();
-    add_supersets(family, present, absent, order, &trees, &mut candidates);
+        .collect::<Result<_, TooEntangled>>()?;
+    add_supersets(family, present, absent, order, &trees, &mut candidates)?;
     candidates.sort_by(|a, b| a.causes.cmp(&b.causes));
     Ok(candidates)
 }
@@ -79,7 +85,7 @@ fn add_supersets(
     order: usize,
     trees: &[&FaultTree<CauseId>],
     candidates: &mut Vec<Candidate>,
-) {
+) -> Result<(), TooEntangled> {
     let causes: BTreeSet<CauseId> = trees.iter().flat_map(|tree| tree.causes()).collect();
     let causes: Vec<(CauseId, f64)> = causes
         .into_iter()
@@ -115,7 +121,7 @@ fn add_supersets(
                 .filter(|known| known.causes.iter().all(|cause| set.contains(cause)));
             let bar = inside.clone().map(|known| known.weight).fold(0.0, f64::max);
             let known = inside.clone().any(|known| known.causes == set);
-            let weight = weight(family, &set, present, absent);
+            let weight = weight(family, &set, present, absent)?;
             // Equal weights may differ by rounding, and rounding must not decide.
             if !known && weight > bar * (1.0 + 1e-12) {
                 outweighing.push(Candidate {
@@ -126,6 +132,7 @@ fn add_supersets(
         }
         candidates.append(&mut outweighing);
     }
+    Ok(())
 }
 
 /// A search for the supersets whose odds alone exceed a weight: the symptoms' probabilities only

@@ -5,10 +5,15 @@ use crate::units::conformity::Band;
 use crate::units::formula::Measured;
 use crate::units::{Interval, Unit};
 
-/// The standard uncertainty of a value read on an instrument, in `unit`; nil where the instrument
-/// reads another dimension. JCGM 100, 4.3; EN 837-1.
-#[must_use]
+/// The standard uncertainty of a value read on an instrument, in `unit`, which measures the same as the instrument:
+/// loading has checked that. JCGM 100, 4.3; EN 837-1.
 pub fn standard_uncertainty(instrument: &Instrument, value: f64, unit: Unit) -> f64 {
+    debug_assert_eq!(
+        instrument.unit.dimension(),
+        unit.dimension(),
+        "{}",
+        instrument.name
+    );
     unit.convert(value, instrument.unit)
         .map(|value| instrument.accuracy.standard_uncertainty(value))
         .and_then(|u| instrument.unit.convert_difference(u, unit))
@@ -17,7 +22,6 @@ pub fn standard_uncertainty(instrument: &Instrument, value: f64, unit: Unit) -> 
 
 /// The standard uncertainty to foresee for a number, before it is read: that of its instrument in
 /// the middle of its limits, or of its formula in the middle of what it takes.
-#[must_use]
 pub fn foreseen_uncertainty(family: &Family, number: &Number, bands: &[Vec<Band>]) -> f64 {
     if let Some(instrument) = number.instrument {
         let limits: Vec<f64> = bands

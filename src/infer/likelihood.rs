@@ -12,8 +12,7 @@ pub struct Table {
 }
 
 impl Table {
-    /// The table of a measurement, every outcome raised to at least the family's floor. Method §4.
-    #[must_use]
+    /// The table of a measurement, every outcome raised to at least the family's floor. docs/method.md, section 5.
     pub fn of(family: &Family, measurement: &Measurement, candidates: &[Candidate]) -> Self {
         let floor = family.figures.floor.get();
         let mut numbers = Vec::with_capacity((candidates.len() + 1) * measurement.outcomes.len());
@@ -30,31 +29,26 @@ impl Table {
     }
 
     /// How many outcomes a row has.
-    #[must_use]
     pub const fn outcomes(&self) -> usize {
         self.outcomes
     }
 
     /// How many rows there are: the candidates and the unlisted cause.
-    #[must_use]
     pub fn rows(&self) -> usize {
         self.numbers.len() / self.outcomes
     }
 
     /// The row of a candidate, or the last one for the unlisted cause.
-    #[must_use]
     pub fn row(&self, candidate: usize) -> &[f64] {
         &self.numbers[candidate * self.outcomes..(candidate + 1) * self.outcomes]
     }
 
     /// All rows, one behind the other.
-    #[must_use]
     pub fn numbers(&self) -> &[f64] {
         &self.numbers
     }
 
     /// The table as an instrument foresees it: `P(read r | H) = Σ_o P(o|H) · mixes[o][r]`.
-    #[must_use]
     pub fn blurred(&self, mixes: &[Vec<f64>]) -> Self {
         let numbers = self
             .numbers
@@ -88,13 +82,11 @@ fn raised(mut row: Vec<f64>, floor: f64) -> Vec<f64> {
 }
 
 /// The row with none of the named causes.
-#[must_use]
 pub fn row_of_chance(measurement: &Measurement) -> Vec<f64> {
     measurement.chance.0.iter().map(|p| p.get()).collect()
 }
 
-/// The row of the unlisted cause: `reacts` uniform, the rest chance. Method §4.
-#[must_use]
+/// The row of the unlisted cause: `reacts` uniform, the rest chance. docs/method.md, section 4.
 pub fn row_of_unlisted(measurement: &Measurement, reacts: f64) -> Vec<f64> {
     #[allow(
         clippy::cast_precision_loss,
@@ -112,7 +104,7 @@ pub fn row_of_unlisted(measurement: &Measurement, reacts: f64) -> Vec<f64> {
 /// The row of one cause, `None` where the measurement does not name it.
 ///
 /// The stated outcomes stand; what they leave goes to normal, or, with `rest: chance`, the abnormal
-/// outcomes that are not stated take their chance of it first. Method §4.
+/// outcomes that are not stated take their chance of it first. docs/method.md, section 5.
 fn row_of_cause(measurement: &Measurement, cause: CauseId) -> Option<Vec<f64>> {
     let stated = &measurement.shows.get(&cause)?.0;
     let left = 1.0 - stated.values().map(|p| p.get()).sum::<f64>();
@@ -135,8 +127,7 @@ fn row_of_cause(measurement: &Measurement, cause: CauseId) -> Option<Vec<f64>> {
 /// The row under a candidate's causes, before the floor.
 ///
 /// None of them named: chance. One: its row. Several: `n = Π P(normal|c)` stays normal, and `1 − n`
-/// is shared among the abnormal outcomes in proportion to `u_o = 1 − Π(1 − P(o|c))`. Method §4.
-#[must_use]
+/// is shared among the abnormal outcomes in proportion to `u_o = 1 − Π(1 − P(o|c))`. docs/method.md, section 5.
 pub fn row_under(measurement: &Measurement, causes: &[CauseId]) -> Vec<f64> {
     let mut rows: Vec<Vec<f64>> = causes
         .iter()

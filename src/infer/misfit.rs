@@ -16,8 +16,7 @@ pub struct Misfit {
 }
 
 /// The reading whose removal would raise the listed causes' total most, where the unlisted cause is
-/// above every candidate; `None` where a listed cause leads, or no removal raises it. Method §4.
-#[must_use]
+/// above every candidate; `None` where a listed cause leads, or no removal raises it. docs/method.md, section 6.
 pub fn misfit(model: &Model<'_>, evidence: &[Evidence]) -> Option<Misfit> {
     let belief = model.update(evidence);
     if !belief.nothing_fits() {

@@ -2,7 +2,7 @@
 //!
 //! One way through: symptoms make candidates, candidates have priors, readings become weights over
 //! outcomes, weights and rows make likelihoods, likelihoods move the belief. Nothing here keeps
-//! anything or asks anyone. May import `quantity`, `tree` and `knowledge`.
+//! anything or asks anyone.
 
 mod candidate;
 mod instrument;
@@ -13,11 +13,12 @@ mod prior;
 mod reading;
 mod update;
 
+pub use crate::entry::Answer;
 pub use candidate::{Candidate, Unexplained, candidates};
 pub use instrument::{foreseen_uncertainty, standard_uncertainty};
 pub use likelihood::{Table, row_of_chance, row_of_unlisted, row_under};
 pub use misfit::{Misfit, misfit};
 pub use model::{Complaint, Model, Unusable, bands_on};
 pub use prior::weight;
-pub use reading::{Answer, Part, Taken, Value, derive, understand, understand_part};
+pub use reading::{Part, Taken, Value, derive, understand, understand_part};
 pub use update::{Belief, Evidence, counting};

@@ -78,19 +78,17 @@ impl<'k> Model<'k> {
     }
 
     /// The belief before any reading.
-    #[must_use]
     pub const fn prior(&self) -> &Belief {
         &self.prior
     }
 
     /// What a measurement gives under each candidate.
-    #[must_use]
     pub fn table(&self, measurement: MeasurementId) -> &Table {
         &self.tables[measurement.index()]
     }
 
     /// What a measurement is foreseen to read under each candidate: its table, blurred by the
-    /// uncertainty of its instrument. Method §4, ranking.
+    /// uncertainty of its instrument. docs/method.md, section 7.
     ///
     /// # Errors
     ///
@@ -101,14 +99,12 @@ impl<'k> Model<'k> {
 
     /// The belief after readings, later ones replacing earlier ones of the same measurement.
     ///
-    /// Readings of different measurements are taken as independent given the candidate. Method §4.
-    #[must_use]
+    /// Readings of different measurements are taken as independent given the candidate. docs/method.md, section 6.
     pub fn update(&self, evidence: &[Evidence]) -> Belief {
         self.after(counting(self.family, evidence))
     }
 
     /// The belief after readings that all count.
-    #[must_use]
     pub fn after<'e>(&self, evidence: impl IntoIterator<Item = &'e Evidence>) -> Belief {
         let mut belief = self.prior.clone();
         for reading in evidence {
@@ -123,7 +119,6 @@ impl<'k> Model<'k> {
     }
 
     /// The belief in each cause: `Σ P(H)` over the candidates that hold it, for those in any candidate.
-    #[must_use]
     pub fn marginals(&self, belief: &Belief) -> Vec<(CauseId, f64)> {
         let mut causes: Vec<CauseId> = self
             .candidates
@@ -161,7 +156,6 @@ impl<'k> Model<'k> {
     }
 
     /// The repairs a candidate needs, each once, in the family's order.
-    #[must_use]
     pub fn repairs(&self, candidate: usize) -> Vec<RepairId> {
         let mut repairs: Vec<RepairId> = self.candidates[candidate]
             .causes
@@ -174,7 +168,7 @@ impl<'k> Model<'k> {
     }
 }
 
-/// The candidates share what the unlisted cause leaves, in proportion to their weights. Method §4.
+/// The candidates share what the unlisted cause leaves, in proportion to their weights. docs/method.md, section 4.
 fn prior(family: &Family, candidates: &[Candidate]) -> Belief {
     let unlisted = family.figures.unlisted.get();
     let sum: f64 = candidates.iter().map(|candidate| candidate.weight).sum();

@@ -1,31 +1,38 @@
 //! How likely a candidate is before any reading.
 
+use crate::fault_tree::TooEntangled;
 use crate::knowledge::{CauseId, Family, SymptomId};
 
 /// The prior weight of the causes `set`, not normalised:
-/// `Π_{c∈H} r_c/(1−r_c) × Π_{present} P(s|H) × Π_{absent} max(floor, 1 − P(s|H))`. Method §4.
-#[must_use]
+/// `Π_{c∈H} r_c/(1−r_c) × Π_{present} P(s|H) × Π_{absent} max(floor, 1 − P(s|H))`. docs/method.md, section 4.
+///
+/// # Errors
+///
+/// [`TooEntangled`] where a symptom's tree takes too long to work out.
 pub fn weight(
     family: &Family,
     set: &[CauseId],
     present: &[SymptomId],
     absent: &[SymptomId],
-) -> f64 {
-    let in_set = |cause: CauseId| set.contains(&cause);
+) -> Result<f64, TooEntangled> {
     let odds: f64 = set
         .iter()
         .map(|cause| family.cause(*cause).rate.odds())
         .product();
-    let given: f64 = present
-        .iter()
-        .map(|symptom| family.symptom(*symptom).tree.probability(in_set).get())
-        .product();
-    let hidden: f64 = absent
-        .iter()
-        .map(|symptom| {
-            let shows = family.symptom(*symptom).tree.probability(in_set);
-            shows.complement().get().max(family.figures.floor.get())
-        })
-        .product();
-    odds * given * hidden
+    let shows = |symptom: &SymptomId| {
+        let tree = &family.symptom(*symptom).tree;
+        tree.probability(|cause| set.contains(&cause))
+    };
+    let mut given = 1.0;
+    for symptom in present {
+        given *= shows(symptom)?.get();
+    }
+    let mut hidden = 1.0;
+    for symptom in absent {
+        hidden *= shows(symptom)?
+            .complement()
+            .get()
+            .max(family.figures.floor.get());
+    }
+    Ok(odds * given * hidden)
 }

@@ -6,8 +6,7 @@ use super::instrument::standard_uncertainty;
 use super::model::bands_on;
 use super::update::Evidence;
 use crate::entry;
-use crate::entry::TroubleCode;
-use crate::entry::{Entry, Understood};
+use crate::entry::{Answer, Entry, TroubleCode};
 use crate::knowledge::{
     Family, InstrumentId, Measurement, MeasurementId, Number, Reading, Take, Vehicle,
 };
@@ -57,60 +56,18 @@ pub struct Part {
     pub echo: String,
 }
 
-/// What became of a typed answer.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Answer<T = Taken> {
-    /// It is a reading.
-    Taken(Box<T>),
-    /// It can be meant in these ways: the person is to say which.
-    Question {
-        /// The ways it can be meant.
-        alternatives: Vec<T>,
-        /// The question.
-        words: String,
-    },
-    /// It is none, and why.
-    Refused(String),
-}
-
-impl<T> Answer<T> {
-    fn map<U>(self, mut with: impl FnMut(T) -> Result<U, String>) -> Answer<U> {
-        match self {
-            Self::Taken(taken) => match with(*taken) {
-                Ok(taken) => Answer::Taken(Box::new(taken)),
-                Err(words) => Answer::Refused(words),
-            },
-            Self::Question {
-                alternatives,
-                words,
-            } => {
-                let meant: Result<Vec<U>, String> = alternatives.into_iter().map(with).collect();
-                match meant {
-                    Ok(alternatives) => Answer::Question {
-                        alternatives,
-                        words,
-                    },
-                    Err(words) => Answer::Refused(words),
-                }
-            }
-            Self::Refused(words) => Answer::Refused(words),
-        }
-    }
-}
-
 /// What a typed answer to a measurement says.
 ///
 /// An outcome by its name, its number in the list, or the start of its name that no other has; for
 /// a number also the number with its unit; for codes also the codes. `instrument` is the one really
 /// used, where it is not the measurement's own.
-#[must_use]
 pub fn understand(
     family: &Family,
     vehicle: Option<&Vehicle>,
     id: MeasurementId,
     text: &str,
     instrument: Option<InstrumentId>,
-) -> Answer {
+) -> Answer<Taken> {
     let measurement = family.measurement(id);
     let text = text.trim();
     match &measurement.reading {
@@ -129,7 +86,8 @@ pub fn understand(
                 Err(words) => return Answer::Refused(words),
             };
             let instrument = instrument.or(number.instrument);
-            read(family, number, text, instrument).map(|entry| {
+            let expected = family.expected(number.unit, number.plausible, instrument);
+            entry::understand(text, &expected).map(|entry| {
                 let u = uncertainty_of(family, number, &entry, instrument);
                 from_number(id, number, &bands, &entry, u, instrument)
             })
@@ -138,7 +96,6 @@ pub fn understand(
 }
 
 /// What a typed raw reading of a computed number says.
-#[must_use]
 pub fn understand_part(
     family: &Family,
     take: &Take,
@@ -147,7 +104,7 @@ pub fn understand_part(
 ) -> Answer<Part> {
     let instrument = instrument.or(take.instrument);
     let expected = family.expected(take.unit, take.plausible, instrument);
-    of_entry(entry::understand(text.trim(), &expected)).map(|entry| {
+    entry::understand(text.trim(), &expected).map(|entry| {
         let here = entry
             .in_unit(take.unit)
             .ok_or_else(|| "That is another kind of quantity.".to_owned())?;
@@ -271,7 +228,12 @@ pub fn derive(
 }
 
 /// An outcome by its name, by a start that only it has, or by its place in the list.
-fn words(measurement: &Measurement, id: MeasurementId, text: &str, by_place: bool) -> Answer {
+fn words(
+    measurement: &Measurement,
+    id: MeasurementId,
+    text: &str,
+    by_place: bool,
+) -> Answer<Taken> {
     let wanted = text.to_lowercase();
     let place = by_place.then(|| wanted.parse::<usize>().ok()).flatten();
     let by_number = place
@@ -294,25 +256,12 @@ fn words(measurement: &Measurement, id: MeasurementId, text: &str, by_place: boo
         None
     };
     let Some(outcome) = by_number.or(exact).or(only) else {
-        let names: Vec<&str> = measurement
-            .outcomes
-            .iter()
-            .map(|outcome| outcome.name.as_str())
-            .collect();
-        return Answer::Refused(format!(
-            "{} is none of: {}.",
-            quoted(text),
-            names.join(", ")
-        ));
+        let names = outcome_names(measurement);
+        return Answer::Refused(format!("{} is none of: {}.", quoted(text), names));
     };
-    let mut weights = vec![0.0; measurement.outcomes.len()];
-    weights[outcome] = 1.0;
     let name = &measurement.outcomes[outcome].name;
     Answer::Taken(Box::new(Taken {
-        evidence: Evidence {
-            measurement: id,
-            weights,
-        },
+        evidence: certain(measurement, id, outcome),
         raw: text.to_owned(),
         value: None,
         parts: BTreeMap::new(),
@@ -327,7 +276,7 @@ fn codes(
     measurement: &Measurement,
     id: MeasurementId,
     text: &str,
-) -> Option<Answer> {
+) -> Option<Answer<Taken>> {
     let codes = TroubleCode::list(text).ok()?;
     let mut said = Vec::new();
     let mut outcome = None;
@@ -348,13 +297,8 @@ fn codes(
         said.push("None of them is known: counted as no finding.".to_owned());
     }
     let outcome = outcome.unwrap_or(measurement.normal);
-    let mut weights = vec![0.0; measurement.outcomes.len()];
-    weights[outcome.index()] = 1.0;
     Some(Answer::Taken(Box::new(Taken {
-        evidence: Evidence {
-            measurement: id,
-            weights,
-        },
+        evidence: certain(measurement, id, outcome.index()),
         raw: text.to_owned(),
         value: None,
         parts: BTreeMap::new(),
@@ -363,51 +307,39 @@ fn codes(
     })))
 }
 
+fn outcome_names(measurement: &Measurement) -> String {
+    let names: Vec<&str> = measurement
+        .outcomes
+        .iter()
+        .map(|outcome| outcome.name.as_str())
+        .collect();
+    names.join(", ")
+}
+
+/// The evidence of an outcome that is certain.
+fn certain(measurement: &Measurement, id: MeasurementId, outcome: usize) -> Evidence {
+    let mut weights = vec![0.0; measurement.outcomes.len()];
+    weights[outcome] = 1.0;
+    Evidence {
+        measurement: id,
+        weights,
+    }
+}
+
 /// The bands of a number on the vehicle.
 fn bands_of(
     measurement: &Measurement,
     vehicle: Option<&Vehicle>,
 ) -> Result<Vec<Vec<Band>>, String> {
     let Some(vehicle) = vehicle else {
-        let names: Vec<&str> = measurement
-            .outcomes
-            .iter()
-            .map(|outcome| outcome.name.as_str())
-            .collect();
+        let names = outcome_names(measurement);
         return Err(format!(
             "Without a vehicle's sheet a number cannot be judged: look the limits up and answer {}.",
-            names.join(", ")
+            names
         ));
     };
     bands_on(measurement, vehicle)
         .map_err(|missing| format!("The number cannot be judged: {missing}."))
-}
-
-/// A typed number.
-fn read(
-    family: &Family,
-    number: &Number,
-    text: &str,
-    instrument: Option<InstrumentId>,
-) -> Answer<Entry> {
-    of_entry(entry::understand(
-        text,
-        &family.expected(number.unit, number.plausible, instrument),
-    ))
-}
-
-fn of_entry(understood: Understood) -> Answer<Entry> {
-    match understood {
-        Understood::Value(entry) => Answer::Taken(Box::new(entry)),
-        Understood::Question {
-            alternatives,
-            words,
-        } => Answer::Question {
-            alternatives,
-            words,
-        },
-        Understood::Refusal { words } => Answer::Refused(words),
-    }
 }
 
 /// The standard uncertainty of a number typed as such, in the unit of the measurement.

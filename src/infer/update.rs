@@ -15,7 +15,6 @@ pub struct Evidence {
 
 impl Evidence {
     /// The outcome that weighs most, the first of equals.
-    #[must_use]
     pub fn outcome(&self) -> usize {
         let most = self.weights.iter().copied().fold(0.0, f64::max);
         self.weights
@@ -25,7 +24,6 @@ impl Evidence {
     }
 
     /// `Σ_o w_o P(o|H)`: virtual (likelihood) evidence, Pearl 1988, 2.2.2.
-    #[must_use]
     pub fn likelihood(&self, row: &[f64]) -> f64 {
         self.weights
             .iter()
@@ -37,7 +35,6 @@ impl Evidence {
 
 /// The readings that count, in order: a later reading of a measurement replaces the earlier one,
 /// unless the measurement says that readings add up.
-#[must_use]
 pub fn counting<'e>(family: &Family, evidence: &'e [Evidence]) -> Vec<&'e Evidence> {
     let mut later = BTreeSet::new();
     let mut counting: Vec<&Evidence> = evidence
@@ -64,7 +61,6 @@ impl Belief {
     /// A belief from weights in the candidates' order, the unlisted cause last.
     ///
     /// Where nothing is left of any weight, no listed cause is believed: the unlisted one is all.
-    #[must_use]
     pub fn normalised(mut weights: Vec<f64>) -> Self {
         let sum: f64 = weights.iter().sum();
         if sum > 0.0 {
@@ -87,7 +83,6 @@ impl Belief {
     }
 
     /// The weights a decision starts from: the candidates in order, the unlisted cause last.
-    #[must_use]
     pub fn weights(&self) -> Vec<f64> {
         let mut weights = self.posterior.clone();
         weights.push(self.unlisted);
@@ -95,19 +90,16 @@ impl Belief {
     }
 
     /// The belief in all listed causes together.
-    #[must_use]
     pub fn listed(&self) -> f64 {
         self.posterior.iter().sum()
     }
 
     /// The largest belief in a candidate.
-    #[must_use]
     pub fn largest(&self) -> f64 {
         self.posterior.iter().copied().fold(0.0, f64::max)
     }
 
-    /// The entropy of the listed candidates, in bits, the unlisted cause left out. Method §4, ranking.
-    #[must_use]
+    /// The entropy of the listed candidates, in bits, the unlisted cause left out. docs/method.md, section 7.
     pub fn entropy(&self) -> f64 {
         let listed = self.listed();
         self.posterior
@@ -118,21 +110,18 @@ impl Belief {
             .sum()
     }
 
-    /// `2^H`: how many equally likely candidates the belief amounts to. Method §4, ranking.
-    #[must_use]
+    /// `2^H`: how many equally likely candidates the belief amounts to. docs/method.md, section 7.
     pub fn in_play(&self) -> f64 {
         self.entropy().exp2()
     }
 
-    /// Whether a candidate is live, for display: at least 1 % of the largest. Method §4, ranking.
-    #[must_use]
+    /// Whether a candidate is live, for display: at least 1 % of the largest. docs/method.md, section 7.
     pub fn is_live(&self, candidate: usize) -> bool {
         let p = self.posterior[candidate];
         p > 0.0 && p >= crate::knowledge::defaults::LIVE * self.largest()
     }
 
     /// Whether no listed candidate is believed as much as the unlisted cause.
-    #[must_use]
     pub fn nothing_fits(&self) -> bool {
         self.unlisted > self.largest()
     }

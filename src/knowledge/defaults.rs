@@ -1,18 +1,18 @@
 //! The figures that hold where a family states none of its own. Each stands here and nowhere else.
 
-/// The most causes a candidate may hold before more symptoms force more. Method §4, candidates.
+/// The most causes a candidate may hold before more symptoms force more. docs/method.md, section 3.
 pub const MAX_ORDER: usize = 2;
-/// The share of belief that no listed cause explains the complaint. Method §4, prior.
+/// The share of belief that no listed cause explains the complaint. docs/method.md, section 4.
 pub const UNLISTED: f64 = 0.02;
-/// The least probability of any outcome under any candidate. Method §4.
+/// The least probability of any outcome under any candidate. docs/method.md, section 5.
 pub const FLOOR: f64 = 0.001;
-/// How much of the unlisted cause's row is uniform; the rest is chance. Method §4.
+/// How much of the unlisted cause's row is uniform; the rest is chance. docs/method.md, section 4.
 pub const REACTS: f64 = 0.25;
-/// How often an abnormal outcome turns up with none of the named causes. Method §4.
+/// How often an abnormal outcome turns up with none of the named causes. docs/method.md, section 5.
 pub const CHANCE: f64 = 0.02;
 /// The strength of a leaf or of a reference that states none.
 pub const STRENGTH: f64 = 1.0;
-/// A measurement of fewer bits is not offered. Method §4, ranking.
+/// A measurement of fewer bits is not offered. docs/method.md, section 7.
 pub const LEAST_BITS: f64 = 0.001;
-/// A candidate is live while its posterior is at least this share of the largest. Method §4, ranking.
+/// A candidate is live while its posterior is at least this share of the largest. docs/method.md, section 7.
 pub const LIVE: f64 = 0.01;

@@ -62,7 +62,7 @@ pub struct Family {
     pub cases: Vec<Case>,
 }
 
-/// The figures of the reasoning. Method §4.
+/// The figures of the reasoning: docs/method.md, sections 3 to 5.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Figures {
     /// The most causes in a candidate, before symptoms force more.
@@ -161,14 +161,12 @@ pub struct Ambiguity {
 macro_rules! list {
     ($($list:ident: $item:ty, $id:ident, $get:ident, $named:ident;)+) => {$(
         #[doc = concat!("One of the family's ", stringify!($list), "; an id is made by this family, so it stands.")]
-        #[must_use]
-        pub fn $get(&self, id: $id) -> &$item {
+            pub fn $get(&self, id: $id) -> &$item {
             &self.$list[id.index()]
         }
 
         #[doc = concat!("The id among the family's ", stringify!($list), " that the files call `name`.")]
-        #[must_use]
-        pub fn $named(&self, name: &str) -> Option<$id> {
+            pub fn $named(&self, name: &str) -> Option<$id> {
             self.$list.iter().position(|item| item.name == name).map($id::at)
         }
     )+};
@@ -206,8 +204,7 @@ impl Family {
         conditions: Condition, ConditionId, condition, condition_named;
     }
 
-    /// What a repair costs: `minutes · labour rate / 60 + parts`. Method §4.
-    #[must_use]
+    /// What a repair costs: `minutes · labour rate / 60 + parts`. docs/method.md, section 9.
     pub fn repair_cost(&self, id: RepairId) -> Money {
         let repair = self.repair(id);
         repair.minutes.at(self.shop.labour_rate) + repair.parts
@@ -235,7 +232,6 @@ impl Family {
     }
 
     /// The names of repairs, joined by ` + `.
-    #[must_use]
     pub fn repair_names(&self, repairs: &[RepairId]) -> String {
         let names: Vec<&str> = repairs
             .iter()
@@ -245,8 +241,16 @@ impl Family {
     }
 
     /// What escalation costs.
-    #[must_use]
     pub fn escalation_cost(&self) -> Money {
         self.shop.escalation.minutes.at(self.shop.labour_rate) + self.shop.escalation.parts
+    }
+}
+
+impl Measurement {
+    /// The cautions before it, as texts of its family.
+    pub fn caution_texts<'f>(&'f self, family: &'f Family) -> impl Iterator<Item = &'f NamedText> {
+        self.cautions
+            .iter()
+            .filter_map(|place| family.cautions.get(*place))
     }
 }

@@ -8,13 +8,11 @@ macro_rules! index {
 
         impl $name {
             /// The index as a place in the family's list.
-            #[must_use]
             pub const fn index(self) -> usize {
                 self.0 as usize
             }
 
             /// The id of a place in the family's list; lists are far shorter than `u32` reaches.
-            #[must_use]
             pub const fn at(place: usize) -> Self {
                 #[allow(clippy::cast_possible_truncation, reason = "a family's lists are bounded by the size of its files")]
                 Self(place as u32)

@@ -2,9 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::family::Family;
 use super::ids::{CauseId, ConditionId, InstrumentId, OutcomeId, SetUpId, SymptomId};
-use super::limit::LimitBand;
+use super::limit::{Limit, LimitBand};
 use crate::units::formula::Formula;
 use crate::units::{Interval, Minutes, Probability, Unit};
 
@@ -164,7 +163,6 @@ pub struct CodeMeaning {
 
 impl Measurement {
     /// The outcome of a name.
-    #[must_use]
     pub fn outcome(&self, name: &str) -> Option<OutcomeId> {
         self.outcomes
             .iter()
@@ -173,7 +171,6 @@ impl Measurement {
     }
 
     /// Whether it is offered for any of the symptoms.
-    #[must_use]
     pub fn is_for(&self, symptoms: &[SymptomId]) -> bool {
         self.offered_for
             .as_ref()
@@ -181,7 +178,6 @@ impl Measurement {
     }
 
     /// The number it reads, where it reads one.
-    #[must_use]
     pub const fn number(&self) -> Option<&Number> {
         match &self.reading {
             Reading::Number(number) => Some(number),
@@ -190,26 +186,24 @@ impl Measurement {
     }
 
     /// Whether an outcome's band ends at a limit of the vehicle's sheet.
-    #[must_use]
     pub fn is_judged_by_a_sheet(&self) -> bool {
         self.outcomes
             .iter()
             .flat_map(|outcome| &outcome.bands)
-            .flat_map(super::LimitBand::limits)
-            .any(|limit| matches!(limit, super::Limit::Named { .. }))
+            .flat_map(LimitBand::limits)
+            .any(|limit| matches!(limit, Limit::Named { .. }))
     }
 
     /// The limits of a vehicle's sheet that judge it, in the order its outcomes name them.
-    #[must_use]
     pub fn sheet_limits(&self) -> Vec<String> {
         let mut names: Vec<String> = Vec::new();
         for limit in self
             .outcomes
             .iter()
             .flat_map(|outcome| &outcome.bands)
-            .flat_map(super::LimitBand::limits)
+            .flat_map(LimitBand::limits)
         {
-            if let super::Limit::Named { sheet, .. } = limit
+            if let Limit::Named { sheet, .. } = limit
                 && !names.contains(sheet)
             {
                 names.push(sheet.clone());
@@ -225,15 +219,5 @@ impl Measurement {
             }
         }
         names
-    }
-
-    /// The cautions before it, as texts of its family.
-    pub fn caution_texts<'f>(
-        &'f self,
-        family: &'f Family,
-    ) -> impl Iterator<Item = &'f super::NamedText> {
-        self.cautions
-            .iter()
-            .filter_map(|place| family.cautions.get(*place))
     }
 }

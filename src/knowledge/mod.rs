@@ -1,7 +1,7 @@
 //! What the shop knows: families, causes, repairs, measurements, vehicles and cases, all checked.
 //!
 //! Nothing here can be misspelt any more: a name has become an index into its family. The room
-//! `manual` builds these from YAML. May import `quantity` and `tree`.
+//! `load` builds these from YAML.
 
 mod case;
 mod cause;
@@ -70,13 +70,11 @@ pub struct LaidOver {
 
 impl Knowledge {
     /// The family of a name.
-    #[must_use]
     pub fn family(&self, name: &str) -> Option<&Family> {
         self.families.iter().find(|family| family.name == name)
     }
 
     /// The learned figures that a family is used with.
-    #[must_use]
     pub fn overlay_of(&self, family: &Family) -> Option<&LaidOver> {
         self.overlay
             .as_ref()
@@ -84,7 +82,6 @@ impl Knowledge {
     }
 
     /// The vehicle of a name.
-    #[must_use]
     pub fn vehicle(&self, name: &str) -> Option<&Vehicle> {
         self.vehicles.iter().find(|vehicle| vehicle.name == name)
     }

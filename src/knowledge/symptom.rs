@@ -23,7 +23,6 @@ pub struct Symptom {
 
 impl Symptom {
     /// How many of the symptom's patterns the words match.
-    #[must_use]
     pub fn matches(&self, words: &str) -> usize {
         self.complaints
             .iter()

@@ -37,7 +37,6 @@ pub struct SheetLimit {
 impl Vehicle {
     /// The number `key` of the limit `sheet`, converted to `unit`; `None` where the sheet does not
     /// give it, or gives it in another dimension.
-    #[must_use]
     pub fn limit(&self, sheet: &str, key: &str, unit: Unit) -> Option<f64> {
         let limit = self.limits.get(sheet)?;
         limit.unit?.convert(*limit.numbers.get(key)?, unit)

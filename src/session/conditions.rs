@@ -7,7 +7,7 @@ use super::core::Session;
 use super::measure::Measure;
 use super::prompt::Ask;
 use crate::entry;
-use crate::entry::{Expected, Understood};
+use crate::entry::Expected;
 use crate::knowledge::{
     Bound, Condition, ConditionId, ConditionKind, Family, MeasurementId, SetUpId, Timed, Vehicle,
 };
@@ -243,11 +243,9 @@ fn number(text: &str, unit: Unit, range: Option<Interval>) -> Result<f64, String
         plausible: None,
         range,
     };
-    match entry::understand(text, &expected) {
-        Understood::Value(entry) => entry
-            .in_unit(unit)
-            .map(|here| here.middle())
-            .ok_or_else(|| "That is another kind of quantity.".to_owned()),
-        Understood::Question { words, .. } | Understood::Refusal { words } => Err(words),
-    }
+    entry::understand(text, &expected)
+        .taken()?
+        .in_unit(unit)
+        .map(|here| here.middle())
+        .ok_or_else(|| "That is another kind of quantity.".to_owned())
 }

@@ -305,11 +305,12 @@ fn cause(page: &mut Page<'_>, family: &Family, id: CauseId) -> io::Result<()> {
         if !symptom.tree.causes().contains(&id) {
             continue;
         }
-        let p = symptom.tree.probability(|other| other == id).get();
-        let text = if p > 0.0 {
-            format!("alone brings it about in {} of cases", percent(p))
-        } else {
-            "only together with another cause".to_owned()
+        let text = match symptom.tree.probability(|other| other == id) {
+            Ok(p) if p.get() > 0.0 => {
+                format!("alone brings it about in {} of cases", percent(p.get()))
+            }
+            Ok(_) => "only together with another cause".to_owned(),
+            Err(why) => why.to_string(),
         };
         entry(page, &format!("{}: ", symptom.name), &text)?;
     }

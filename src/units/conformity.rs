@@ -21,95 +21,7 @@ pub struct Band {
 }
 
 impl Band {
-    /// Less than the limit.
-    #[must_use]
-    pub const fn below(limit: f64) -> Self {
-        Self {
-            from: None,
-            to: Some(End {
-                at: limit,
-                closed: false,
-            }),
-        }
-    }
-
-    /// More than the limit.
-    #[must_use]
-    pub const fn above(limit: f64) -> Self {
-        Self {
-            from: Some(End {
-                at: limit,
-                closed: false,
-            }),
-            to: None,
-        }
-    }
-
-    /// The limit or more.
-    #[must_use]
-    pub const fn at_least(limit: f64) -> Self {
-        Self {
-            from: Some(End {
-                at: limit,
-                closed: true,
-            }),
-            to: None,
-        }
-    }
-
-    /// The limit or less.
-    #[must_use]
-    pub const fn at_most(limit: f64) -> Self {
-        Self {
-            from: None,
-            to: Some(End {
-                at: limit,
-                closed: true,
-            }),
-        }
-    }
-
-    /// From one limit to the other, both inside.
-    #[must_use]
-    pub const fn from_to(from: f64, to: f64) -> Self {
-        Self {
-            from: Some(End {
-                at: from,
-                closed: true,
-            }),
-            to: Some(End {
-                at: to,
-                closed: true,
-            }),
-        }
-    }
-
-    /// The same band without the limit at its lower end.
-    #[must_use]
-    pub const fn open_below(self) -> Self {
-        match self.from {
-            Some(End { at, .. }) => Self {
-                from: Some(End { at, closed: false }),
-                ..self
-            },
-            None => self,
-        }
-    }
-
-    /// The same band without the limit at its upper end.
-    #[must_use]
-    pub const fn open_above(self) -> Self {
-        match self.to {
-            Some(End { at, .. }) => Self {
-                to: Some(End { at, closed: false }),
-                ..self
-            },
-            None => self,
-        }
-    }
-
     /// Whether the value lies in it.
-    #[must_use]
     pub fn holds(self, value: f64) -> bool {
         let above = self
             .from
@@ -121,13 +33,11 @@ impl Band {
     }
 
     /// Its lower limit, −∞ without one.
-    #[must_use]
     pub fn lowest(self) -> f64 {
         self.from.map_or(f64::NEG_INFINITY, |end| end.at)
     }
 
     /// Its upper limit, ∞ without one.
-    #[must_use]
     pub fn highest(self) -> f64 {
         self.to.map_or(f64::INFINITY, |end| end.at)
     }
@@ -161,7 +71,6 @@ pub enum Known {
 impl Known {
     /// The middle and the standard uncertainty of the whole: of a swing `√((b − a)²/12 + u²)`
     /// (JCGM 100, 4.3.7). `None` for an end stop, which has neither.
-    #[must_use]
     pub fn moments(self) -> Option<(f64, f64)> {
         match self {
             Self::Normal { value, u } => Some((value, u)),
@@ -230,7 +139,6 @@ impl Known {
 /// which nobody has stated; so every outcome that reaches beyond the stop has weight 1 and the others
 /// 0. Such weights do not add up to 1. They are used as any other: `Σ w·P` is virtual evidence
 /// (Pearl 1988), for which only their proportions count.
-#[must_use]
 pub fn weights(known: Known, outcomes: &[Vec<Band>]) -> Vec<f64> {
     outcomes
         .iter()
@@ -262,7 +170,6 @@ pub struct Call {
 }
 
 /// The likeliest outcome, the first of equals. `None` where no outcome has any weight.
-#[must_use]
 pub fn call(weights: &[f64]) -> Option<Call> {
     let total: f64 = weights.iter().sum();
     let largest = weights.iter().copied().max_by(f64::total_cmp)?;
@@ -282,7 +189,6 @@ pub fn call(weights: &[f64]) -> Option<Call> {
 /// The largest standard uncertainty with which the same reading would be settled: its own band has
 /// [`SETTLED_AT`] or more. Bands of an outcome that touch count as one. `None` where no instrument
 /// would settle it, the reading being on the limit or in no band; ∞ where nothing can unsettle it.
-#[must_use]
 pub fn settling_uncertainty(value: f64, outcomes: &[Vec<Band>]) -> Option<f64> {
     let band = outcomes.iter().find_map(|bands| around(value, bands))?;
     let (down, up) = (value - band.lowest(), band.highest() - value);
@@ -324,16 +230,6 @@ fn around(value: f64, bands: &[Band]) -> Option<Band> {
     Some(found)
 }
 
-/// How many readings to average so that the standard uncertainty is at most `wanted`:
-/// the least `n` with `√(systematic² + scatter²/n) ≤ wanted` (JCGM 100, 4.2.3 for the scatter).
-/// `None` where no number does: what an instrument's class leaves open is the same in every repeat.
-/// More than a hundred is none either.
-#[must_use]
-pub fn repeats(scatter: f64, systematic: f64, wanted: f64) -> Option<u32> {
-    const SENSIBLE: u32 = 100;
-    (1..=SENSIBLE).find(|&n| (scatter / f64::from(n).sqrt()).hypot(systematic) <= wanted)
-}
-
 /// Foresight: how often a true value in one outcome's bands is read in another's,
 /// `C[true outcome][read outcome]`.
 ///
@@ -343,7 +239,6 @@ pub fn repeats(scatter: f64, systematic: f64, wanted: f64) -> Option<u32> {
 /// narrowest bounded one among all the outcomes', or ten `u` where none is bounded. An outcome of
 /// several bands is the average over them, each with equal weight. Every row adds up to 1; with
 /// `u = 0` the matrix is the identity.
-#[must_use]
 pub fn blur(outcomes: &[Vec<Band>], u: f64) -> Vec<Vec<f64>> {
     let width = open_width(outcomes, u);
     outcomes
@@ -375,7 +270,6 @@ pub fn blur(outcomes: &[Vec<Band>], u: f64) -> Vec<Vec<f64>> {
 
 /// How wide an open band is taken: as wide as the narrowest bounded one among all the outcomes', or ten
 /// `u` where none is bounded.
-#[must_use]
 pub fn open_width(outcomes: &[Vec<Band>], u: f64) -> f64 {
     outcomes
         .iter()
@@ -387,7 +281,6 @@ pub fn open_width(outcomes: &[Vec<Band>], u: f64) -> f64 {
 }
 
 /// Where a band lies, an open side `width` away from its limit.
-#[must_use]
 pub fn extent(band: Band, width: f64) -> (f64, f64) {
     match (band.from, band.to) {
         (Some(from), Some(to)) => (from.at, to.at),

@@ -1,7 +1,6 @@
 //! What kind of thing a number measures, and which units show it.
 
 use super::interval::Interval;
-use super::unit::Unit;
 use std::fmt;
 
 /// What a quantity measures.
@@ -54,7 +53,6 @@ pub enum System {
 
 impl System {
     /// The system by its word in a vehicle sheet or a flag: `metric` or `us`.
-    #[must_use]
     pub fn named(word: &str) -> Option<Self> {
         match word {
             "metric" => Some(Self::Metric),
@@ -85,7 +83,6 @@ impl Dimension {
     ];
 
     /// Its name in the knowledge files, for example `temperature-difference`.
-    #[must_use]
     pub const fn id(self) -> &'static str {
         match self {
             Self::Pressure => "pressure",
@@ -107,13 +104,11 @@ impl Dimension {
     }
 
     /// The dimension of that name in the knowledge files.
-    #[must_use]
     pub fn named(id: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|dimension| dimension.id() == id)
     }
 
     /// Its name with an article, for a sentence: `a pressure`.
-    #[must_use]
     pub const fn with_article(self) -> &'static str {
         match self {
             Self::Pressure => "a pressure",
@@ -134,48 +129,10 @@ impl Dimension {
         }
     }
 
-    /// The unit that readings of this dimension are shown in.
-    #[must_use]
-    pub fn unit(self, system: System) -> Unit {
-        match (system, self) {
-            (System::Us, Self::Pressure) => Unit::Psi,
-            (System::Us, Self::Temperature) => Unit::Fahrenheit,
-            (System::Us, Self::TemperatureDifference) => Unit::FahrenheitDifference,
-            (System::Us, Self::Length) => Unit::Inch,
-            (System::Us, Self::Torque) => Unit::PoundForceFoot,
-            (System::Us, Self::Volume) => Unit::UsQuart,
-            (System::Us, Self::RoadSpeed) => Unit::MilePerHour,
-            _ => self.base(),
-        }
-    }
-
-    /// The unit that the others of this dimension are defined by, and the metric one shown.
-    #[must_use]
-    pub const fn base(self) -> Unit {
-        match self {
-            Self::Pressure => Unit::Kilopascal,
-            Self::Speed => Unit::PerMinute,
-            Self::Temperature => Unit::Celsius,
-            Self::TemperatureDifference => Unit::KelvinDifference,
-            Self::Time => Unit::Second,
-            Self::Voltage => Unit::Volt,
-            Self::Current => Unit::Ampere,
-            Self::Resistance => Unit::Ohm,
-            Self::Angle => Unit::Degree,
-            Self::Length => Unit::Millimetre,
-            Self::Torque => Unit::NewtonMetre,
-            Self::Percent => Unit::Percent,
-            Self::Ratio => Unit::One,
-            Self::Volume => Unit::Millilitre,
-            Self::RoadSpeed => Unit::KilometrePerHour,
-        }
-    }
-
     /// The values that can exist at all, in the base unit: from absolute zero of temperature
     /// (−273.15 °C), from the vacuum (−101.325 kPa to the gauge, at the standard atmosphere), from
     /// nothing at all for a time, a resistance, a length, a volume and a road speed; and up to what
     /// no workshop has ever seen.
-    #[must_use]
     pub const fn possible(self) -> Interval {
         let (from, to) = match self {
             Self::Pressure => (-101.325, 1e6),

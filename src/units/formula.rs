@@ -1,16 +1,12 @@
 //! Derived quantities: arithmetic over named readings, with the uncertainty carried through.
 //!
-//! The text is read here, so that every complaint has its column and the size has its bounds; what
-//! the expression library gets is the same arithmetic with every pair of brackets written out. It
-//! evaluates over pairs of a value and a derivative, which gives the partial derivatives exactly,
+//! A formula is read into a small tree, every complaint with its column and the size bounded. It is evaluated over
+//! pairs of a value and a derivative (forward automatic differentiation), which gives the partial derivatives exactly,
 //! also of `abs`, `min` and `max`.
 
-use crate::text::quoted;
-use exmex::{BinOp, Express, FlatEx, MakeOperators, NumberMatcher, Operator};
 use std::collections::BTreeMap;
-use std::fmt::Write as _;
-use std::num::ParseFloatError;
-use std::str::FromStr;
+
+use crate::text::quoted;
 
 /// The longest formula, in characters.
 pub const LONGEST: usize = 200;
@@ -25,12 +21,12 @@ pub const MOST_NAMES: usize = 16;
 ///
 /// Numbers; names of lower-case letters, digits and `_`, a letter first; `+ - * / ^`; brackets; `pi`;
 /// the functions `abs sqrt exp ln sin cos tan asin acos atan` of one value and `min max` of two;
-/// angles in radians. A power is reckoned from the right and before a sign: `-x^2` is `-(x^2)`.
+/// angles in radians. Powers associate to the right and bind closer than a sign: `-x^2` is `-(x^2)`.
 #[derive(Clone, Debug)]
 pub struct Formula {
     text: String,
     names: Vec<Name>,
-    expression: FlatEx<Dual, Arithmetic, NumberMatcher>,
+    expression: Expression,
 }
 
 /// A name in a formula.
@@ -72,6 +68,26 @@ pub enum NoValue {
     NotFinite(String),
 }
 
+/// A formula as a tree.
+#[derive(Clone, Debug)]
+enum Expression {
+    Number(f64),
+    Reading(String),
+    One(fn(Dual) -> Dual, Box<Self>),
+    Two(fn(Dual, Dual) -> Dual, Box<[Self; 2]>),
+}
+
+impl Expression {
+    fn at(&self, reading: &impl Fn(&str) -> Dual) -> Dual {
+        match self {
+            Self::Number(value) => Dual::constant(*value),
+            Self::Reading(name) => reading(name),
+            Self::One(apply, of) => apply(of.at(reading)),
+            Self::Two(apply, of) => apply(of[0].at(reading), of[1].at(reading)),
+        }
+    }
+}
+
 impl Formula {
     /// Reads a formula.
     ///
@@ -81,16 +97,20 @@ impl Formula {
     /// nothing, an unknown function, or more than [`LONGEST`], [`DEEPEST`], [`MOST_OPERATORS`] or
     /// [`MOST_NAMES`] allow.
     pub fn parse(text: &str) -> Result<Self, BadFormula> {
-        let mut reader = Reader::new(text)?;
-        reader.sum(0)?;
+        let mut reader = Reader {
+            text: text.chars().take(LONGEST + 1).collect(),
+            at: 0,
+            operators: 0,
+            names: Vec::new(),
+        };
+        if reader.text.len() > LONGEST {
+            reader.at = LONGEST;
+            return Err(reader.fault(format!("longer than {LONGEST} characters")));
+        }
+        let expression = reader.sum(0)?;
         if let Some(found) = reader.peek() {
             return Err(reader.fault(format!("{} is out of place", quoted(&found.to_string()))));
         }
-        let refused = |_| BadFormula {
-            column: 1,
-            reason: "no arithmetic".to_owned(),
-        };
-        let expression = FlatEx::parse(&reader.out).map_err(refused)?;
         Ok(Self {
             text: text.to_owned(),
             names: reader.names,
@@ -99,13 +119,11 @@ impl Formula {
     }
 
     /// The text it was read from.
-    #[must_use]
     pub fn text(&self) -> &str {
         &self.text
     }
 
     /// The names in it, each once, in the order of their first places.
-    #[must_use]
     pub fn names(&self) -> &[Name] {
         &self.names
     }
@@ -126,33 +144,27 @@ impl Formula {
     /// [`NoValue`] where a name has no reading, or the value or the uncertainty is not finite, as
     /// after a division by zero.
     pub fn evaluate(&self, readings: &BTreeMap<String, Measured>) -> Result<Measured, NoValue> {
-        let not_finite = || NoValue::NotFinite(self.text.clone());
-        let given = self
-            .expression
-            .var_names()
-            .iter()
-            .map(|name| {
-                readings
-                    .get(name)
-                    .copied()
-                    .ok_or_else(|| NoValue::Missing(name.clone()))
+        let mut given: BTreeMap<&str, Measured> = BTreeMap::new();
+        for Name { name, .. } in &self.names {
+            let reading = readings.get(name);
+            given.insert(
+                name,
+                *reading.ok_or_else(|| NoValue::Missing(name.clone()))?,
+            );
+        }
+        // The derivative by one of the names, or by none.
+        let by = |varied: &str| {
+            self.expression.at(&|name| Dual {
+                value: given[name].value,
+                slope: f64::from(u8::from(name == varied)),
             })
-            .collect::<Result<Vec<_>, _>>()?;
-        let with_seed = |seed: Option<usize>| {
-            let seeded = given.iter().enumerate().map(|(place, reading)| Dual {
-                value: reading.value,
-                slope: f64::from(u8::from(Some(place) == seed)),
-            });
-            self.expression
-                .eval(&seeded.collect::<Vec<_>>())
-                .map_err(|_| not_finite())
         };
-        let value = with_seed(None)?.value;
+        let value = by("").value;
         let mut u = 0.0_f64;
-        for (place, reading) in given.iter().enumerate() {
+        for (name, reading) in &given {
             // A reading without uncertainty adds none, also where the slope there is infinite.
             if reading.u != 0.0 {
-                u = u.hypot(with_seed(Some(place))?.slope * reading.u);
+                u = u.hypot(by(name).slope * reading.u);
             }
         }
         if value.is_finite() && u.is_finite() {
@@ -161,44 +173,22 @@ impl Formula {
                 u,
             })
         } else {
-            Err(not_finite())
+            Err(NoValue::NotFinite(self.text.clone()))
         }
     }
 }
 
-/// Reads the text from left to right and writes it out again with every bracket.
+/// Reads the text from left to right (recursive descent).
 struct Reader {
     text: Vec<char>,
     at: usize,
     operators: usize,
     names: Vec<Name>,
-    out: String,
 }
 
-const FUNCTIONS: [&str; 10] = [
-    "abs", "sqrt", "exp", "ln", "sin", "cos", "tan", "asin", "acos", "atan",
-];
-const FUNCTIONS_OF_TWO: [&str; 2] = ["min", "max"];
+type Parsed = Result<Expression, BadFormula>;
 
 impl Reader {
-    fn new(text: &str) -> Result<Self, BadFormula> {
-        let reader = Self {
-            text: text.chars().take(LONGEST + 1).collect(),
-            at: 0,
-            operators: 0,
-            names: Vec::new(),
-            out: String::new(),
-        };
-        if reader.text.len() > LONGEST {
-            let reason = format!("longer than {LONGEST} characters");
-            return Err(BadFormula {
-                column: LONGEST + 1,
-                reason,
-            });
-        }
-        Ok(reader)
-    }
-
     fn fault(&self, reason: impl Into<String>) -> BadFormula {
         BadFormula {
             column: self.at + 1,
@@ -222,74 +212,11 @@ impl Reader {
         Ok(())
     }
 
-    /// Writes what `read` reads to the right of the operand that began at `start`.
-    fn pair(
-        &mut self,
-        start: usize,
-        operator: &str,
-        read: impl FnOnce(&mut Self) -> Result<(), BadFormula>,
-    ) -> Result<(), BadFormula> {
-        self.operator()?;
-        self.out.insert(start, '(');
-        self.out.push_str(operator);
-        read(self)?;
-        self.out.push(')');
-        Ok(())
-    }
-
-    fn sum(&mut self, depth: usize) -> Result<(), BadFormula> {
-        let start = self.out.len();
-        self.product(depth)?;
-        while let Some(sign @ ('+' | '-')) = self.peek() {
-            self.at += 1;
-            let operator = if sign == '+' { "+" } else { "-" };
-            self.pair(start, operator, |reader| reader.product(depth))?;
-        }
-        Ok(())
-    }
-
-    fn product(&mut self, depth: usize) -> Result<(), BadFormula> {
-        let start = self.out.len();
-        self.signed(depth)?;
-        while let Some(sign @ ('*' | '/')) = self.peek() {
-            self.at += 1;
-            let operator = if sign == '*' { "*" } else { "/" };
-            self.pair(start, operator, |reader| reader.signed(depth))?;
-        }
-        Ok(())
-    }
-
-    fn signed(&mut self, depth: usize) -> Result<(), BadFormula> {
-        match self.peek() {
-            Some('-') => {
-                self.operator()?;
-                self.deeper(depth)?;
-                self.at += 1;
-                self.out.push_str("(0-");
-                self.signed(depth + 1)?;
-                self.out.push(')');
-                Ok(())
-            }
-            _ => self.power(depth),
-        }
-    }
-
-    fn power(&mut self, depth: usize) -> Result<(), BadFormula> {
-        let start = self.out.len();
-        self.operand(depth)?;
-        if self.peek() == Some('^') {
-            self.deeper(depth)?;
-            self.at += 1;
-            self.pair(start, "^", |reader| reader.signed(depth + 1))?;
-        }
-        Ok(())
-    }
-
-    fn deeper(&self, depth: usize) -> Result<(), BadFormula> {
+    fn deeper(&self, depth: usize) -> Result<usize, BadFormula> {
         if depth >= DEEPEST {
             return Err(self.fault(format!("nested deeper than {DEEPEST}")));
         }
-        Ok(())
+        Ok(depth + 1)
     }
 
     fn expect(&mut self, wanted: char) -> Result<(), BadFormula> {
@@ -306,13 +233,65 @@ impl Reader {
         }
     }
 
-    fn operand(&mut self, depth: usize) -> Result<(), BadFormula> {
+    /// `left`, and what `read` reads to the right of an operator.
+    fn pair(
+        &mut self,
+        apply: fn(Dual, Dual) -> Dual,
+        left: Expression,
+        read: impl FnOnce(&mut Self) -> Parsed,
+    ) -> Parsed {
+        self.operator()?;
+        Ok(Expression::Two(apply, Box::new([left, read(self)?])))
+    }
+
+    fn sum(&mut self, depth: usize) -> Parsed {
+        let mut left = self.product(depth)?;
+        while let Some(sign @ ('+' | '-')) = self.peek() {
+            self.at += 1;
+            let apply = if sign == '+' { Dual::plus } else { Dual::minus };
+            left = self.pair(apply, left, |reader| reader.product(depth))?;
+        }
+        Ok(left)
+    }
+
+    fn product(&mut self, depth: usize) -> Parsed {
+        let mut left = self.signed(depth)?;
+        while let Some(sign @ ('*' | '/')) = self.peek() {
+            self.at += 1;
+            let apply = if sign == '*' { Dual::times } else { Dual::over };
+            left = self.pair(apply, left, |reader| reader.signed(depth))?;
+        }
+        Ok(left)
+    }
+
+    fn signed(&mut self, depth: usize) -> Parsed {
+        if self.peek() != Some('-') {
+            return self.power(depth);
+        }
+        let nothing = Expression::Number(0.0);
+        self.pair(Dual::minus, nothing, |reader| {
+            let depth = reader.deeper(depth)?;
+            reader.at += 1;
+            reader.signed(depth)
+        })
+    }
+
+    fn power(&mut self, depth: usize) -> Parsed {
+        let base = self.operand(depth)?;
+        if self.peek() != Some('^') {
+            return Ok(base);
+        }
+        let depth = self.deeper(depth)?;
+        self.at += 1;
+        self.pair(Dual::power, base, |reader| reader.signed(depth))
+    }
+
+    fn operand(&mut self, depth: usize) -> Parsed {
         match self.peek() {
             Some('(') => {
-                self.deeper(depth)?;
-                self.at += 1;
-                self.sum(depth + 1)?;
-                self.expect(')')
+                let inside = self.argument(depth)?;
+                self.expect(')')?;
+                Ok(inside)
             }
             Some(c) if c.is_ascii_digit() || c == '.' => self.number(),
             Some(c) if c.is_ascii_lowercase() || c == '_' => self.word(depth),
@@ -324,6 +303,13 @@ impl Reader {
         }
     }
 
+    /// A bracket and what stands in it, up to its end or a comma.
+    fn argument(&mut self, depth: usize) -> Parsed {
+        let depth = self.deeper(depth)?;
+        self.expect('(')?;
+        self.sum(depth)
+    }
+
     fn take_while(&mut self, fits: impl Fn(char) -> bool) -> String {
         let rest = self.text.iter().skip(self.at);
         let taken: String = rest.take_while(|c| fits(**c)).collect();
@@ -331,15 +317,12 @@ impl Reader {
         taken
     }
 
-    fn number(&mut self) -> Result<(), BadFormula> {
+    fn number(&mut self) -> Parsed {
         const LARGEST: f64 = 1e12;
         let start = self.at;
         let digits = self.take_while(|c| c.is_ascii_digit() || c == '.');
         match digits.parse::<f64>() {
-            Ok(number) if number <= LARGEST => {
-                let _ = write!(self.out, "{number}");
-                Ok(())
-            }
+            Ok(number) if number <= LARGEST => Ok(Expression::Number(number)),
             _ => {
                 self.at = start;
                 Err(self.fault(format!("{} is no number that can be used", quoted(&digits))))
@@ -347,81 +330,124 @@ impl Reader {
         }
     }
 
-    fn word(&mut self, depth: usize) -> Result<(), BadFormula> {
+    /// A function of one or two values, `pi`, or a name.
+    fn word(&mut self, depth: usize) -> Parsed {
         let start = self.at;
         let word = self.take_while(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
+        let one = OF_ONE.iter().find(|(name, _)| *name == word);
+        let two = OF_TWO.iter().find(|(name, _)| *name == word);
         let called = self.peek() == Some('(');
+        if let (true, Some((_, apply))) = (called, one) {
+            self.operator()?;
+            let of = self.argument(depth)?;
+            self.expect(')')?;
+            return Ok(Expression::One(*apply, Box::new(of)));
+        }
+        if let (true, Some((_, apply))) = (called, two) {
+            let first = self.argument(depth)?;
+            self.expect(',')?;
+            let both = self.pair(*apply, first, |reader| reader.sum(depth + 1))?;
+            self.expect(')')?;
+            return Ok(both);
+        }
         if called {
-            if FUNCTIONS.contains(&word.as_str()) {
-                self.operator()?;
-                self.out.push_str(&word);
-                self.out.push('(');
-                self.argument(depth)?;
-                self.expect(')')?;
-                self.out.push(')');
-            } else if FUNCTIONS_OF_TWO.contains(&word.as_str()) {
-                let begin = self.out.len();
-                self.argument(depth)?;
-                self.expect(',')?;
-                self.pair(begin, &format!(" {word} "), |reader| reader.sum(depth + 1))?;
-                self.expect(')')?;
-            } else {
-                self.at = start;
-                return Err(self.fault(format!(
-                    "no function {}: there are {}, {}",
-                    quoted(&word),
-                    FUNCTIONS.join(", "),
-                    FUNCTIONS_OF_TWO.join(", ")
-                )));
-            }
-        } else if word == "pi" {
-            let _ = write!(self.out, "{}", std::f64::consts::PI);
-        } else if FUNCTIONS.contains(&word.as_str()) || FUNCTIONS_OF_TWO.contains(&word.as_str()) {
+            self.at = start;
+            let known: Vec<&str> = OF_ONE
+                .iter()
+                .map(|(name, _)| *name)
+                .chain(OF_TWO.iter().map(|(name, _)| *name))
+                .collect();
+            return Err(self.fault(format!(
+                "no function {}: there are {}",
+                quoted(&word),
+                known.join(", ")
+            )));
+        }
+        if one.is_some() || two.is_some() {
             return Err(self.fault(format!("the function {word} wants a bracket")));
-        } else {
-            // In braces it is a name to the library even where it has an operator of that name.
-            let _ = write!(self.out, "{{{word}}}");
-            if !self.names.iter().any(|known| known.name == word) {
-                self.names.push(Name {
-                    name: word,
-                    column: start + 1,
-                });
-                if self.names.len() > MOST_NAMES {
-                    self.at = start;
-                    return Err(self.fault(format!("more than {MOST_NAMES} names")));
-                }
+        }
+        if word == "pi" {
+            return Ok(Expression::Number(std::f64::consts::PI));
+        }
+        if !self.names.iter().any(|known| known.name == word) {
+            self.names.push(Name {
+                name: word.clone(),
+                column: start + 1,
+            });
+            if self.names.len() > MOST_NAMES {
+                self.at = start;
+                return Err(self.fault(format!("more than {MOST_NAMES} names")));
             }
         }
-        Ok(())
-    }
-
-    fn argument(&mut self, depth: usize) -> Result<(), BadFormula> {
-        self.deeper(depth)?;
-        self.expect('(')?;
-        self.sum(depth + 1)
+        Ok(Expression::Reading(word))
     }
 }
 
-/// A value and its derivative by one of the names: automatic differentiation, forward.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+/// A value and its derivative by one of the names.
+#[derive(Clone, Copy, Debug)]
 struct Dual {
     value: f64,
     slope: f64,
 }
 
-impl FromStr for Dual {
-    type Err = ParseFloatError;
-    fn from_str(text: &str) -> Result<Self, Self::Err> {
-        text.parse().map(|value| Self { value, slope: 0.0 })
-    }
-}
+#[rustfmt::skip] // a table reads as a table
+const OF_ONE: [(&str, fn(Dual) -> Dual); 10] = [
+    ("abs", |x| x.through(x.value.abs(), x.value.signum())),
+    ("sqrt", |x| x.through(x.value.sqrt(), 0.5 / x.value.sqrt())),
+    ("exp", |x| x.through(x.value.exp(), x.value.exp())),
+    ("ln", |x| x.through(x.value.ln(), x.value.recip())),
+    ("sin", |x| x.through(x.value.sin(), x.value.cos())),
+    ("cos", |x| x.through(x.value.cos(), -x.value.sin())),
+    ("tan", |x| x.through(x.value.tan(), x.value.cos().powi(-2))),
+    ("asin", |x| x.through(x.value.asin(), (1.0 - x.value * x.value).sqrt().recip())),
+    ("acos", |x| x.through(x.value.acos(), -(1.0 - x.value * x.value).sqrt().recip())),
+    ("atan", |x| x.through(x.value.atan(), (1.0 + x.value * x.value).recip())),
+];
+const OF_TWO: [(&str, fn(Dual, Dual) -> Dual); 2] = [
+    ("min", |a, b| if b.value < a.value { b } else { a }),
+    ("max", |a, b| if b.value > a.value { b } else { a }),
+];
 
 impl Dual {
+    const fn constant(value: f64) -> Self {
+        Self { value, slope: 0.0 }
+    }
+
     /// `f(self)` and by the chain rule `f′ · slope`. A constant stays one also where `f′` is infinite.
     fn through(self, value: f64, derivative: f64) -> Self {
         Self {
             value,
             slope: product(derivative, self.slope),
+        }
+    }
+
+    fn plus(self, other: Self) -> Self {
+        Self {
+            value: self.value + other.value,
+            slope: self.slope + other.slope,
+        }
+    }
+
+    fn minus(self, other: Self) -> Self {
+        Self {
+            value: self.value - other.value,
+            slope: self.slope - other.slope,
+        }
+    }
+
+    fn times(self, other: Self) -> Self {
+        Self {
+            value: self.value * other.value,
+            slope: product(other.value, self.slope) + product(self.value, other.slope),
+        }
+    }
+
+    fn over(self, other: Self) -> Self {
+        let value = self.value / other.value;
+        let by_other = product(value / other.value, other.slope);
+        Self {
+            value,
+            slope: product(other.value.recip(), self.slope) - by_other,
         }
     }
 
@@ -442,72 +468,5 @@ fn product(derivative: f64, slope: f64) -> f64 {
         0.0
     } else {
         derivative * slope
-    }
-}
-
-/// The operators that the library is given: one of each rank is enough, all brackets being written.
-#[derive(Clone, Debug)]
-struct Arithmetic;
-
-impl MakeOperators<Dual> for Arithmetic {
-    fn make<'a>() -> Vec<Operator<'a, Dual>> {
-        fn pair(apply: fn(Dual, Dual) -> Dual) -> BinOp<Dual> {
-            BinOp {
-                apply,
-                prio: 0,
-                is_commutative: false,
-            }
-        }
-        vec![
-            Operator::make_bin(
-                "+",
-                pair(|a, b| Dual {
-                    value: a.value + b.value,
-                    slope: a.slope + b.slope,
-                }),
-            ),
-            Operator::make_bin(
-                "-",
-                pair(|a, b| Dual {
-                    value: a.value - b.value,
-                    slope: a.slope - b.slope,
-                }),
-            ),
-            Operator::make_bin(
-                "*",
-                pair(|a, b| Dual {
-                    value: a.value * b.value,
-                    slope: product(b.value, a.slope) + product(a.value, b.slope),
-                }),
-            ),
-            Operator::make_bin(
-                "/",
-                pair(|a, b| {
-                    let value = a.value / b.value;
-                    let slope =
-                        product(b.value.recip(), a.slope) - product(value / b.value, b.slope);
-                    Dual { value, slope }
-                }),
-            ),
-            Operator::make_bin("^", pair(Dual::power)),
-            Operator::make_bin("min", pair(|a, b| if b.value < a.value { b } else { a })),
-            Operator::make_bin("max", pair(|a, b| if b.value > a.value { b } else { a })),
-            Operator::make_unary("abs", |x| x.through(x.value.abs(), x.value.signum())),
-            Operator::make_unary("sqrt", |x| x.through(x.value.sqrt(), 0.5 / x.value.sqrt())),
-            Operator::make_unary("exp", |x| x.through(x.value.exp(), x.value.exp())),
-            Operator::make_unary("ln", |x| x.through(x.value.ln(), x.value.recip())),
-            Operator::make_unary("sin", |x| x.through(x.value.sin(), x.value.cos())),
-            Operator::make_unary("cos", |x| x.through(x.value.cos(), -x.value.sin())),
-            Operator::make_unary("tan", |x| x.through(x.value.tan(), x.value.cos().powi(-2))),
-            Operator::make_unary("asin", |x| {
-                x.through(x.value.asin(), (1.0 - x.value * x.value).sqrt().recip())
-            }),
-            Operator::make_unary("acos", |x| {
-                x.through(x.value.acos(), -(1.0 - x.value * x.value).sqrt().recip())
-            }),
-            Operator::make_unary("atan", |x| {
-                x.through(x.value.atan(), (1.0 + x.value * x.value).recip())
-            }),
-        ]
     }
 }

@@ -9,7 +9,6 @@ pub struct Interval {
 
 impl Interval {
     /// An interval from its ends; `None` where they are not finite or the wrong way round.
-    #[must_use]
     pub fn new(from: f64, to: f64) -> Option<Self> {
         (from.is_finite() && to.is_finite() && from <= to).then_some(Self { from, to })
     }
@@ -20,25 +19,21 @@ impl Interval {
     }
 
     /// The lower end.
-    #[must_use]
     pub const fn from(self) -> f64 {
         self.from
     }
 
     /// The upper end.
-    #[must_use]
     pub const fn to(self) -> f64 {
         self.to
     }
 
     /// The upper end less the lower: the span of a gauge (EN 837-1), which is not its upper end.
-    #[must_use]
     pub const fn span(self) -> f64 {
         self.to - self.from
     }
 
     /// Whether the number lies within, up to the rounding of a unit conversion (1e-9 of the ends).
-    #[must_use]
     pub fn holds(self, number: f64) -> bool {
         let slack = 1e-9 * self.from.abs().max(self.to.abs());
         number >= self.from - slack && number <= self.to + slack

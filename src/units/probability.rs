@@ -32,19 +32,16 @@ impl Probability {
     }
 
     /// The probability nearest to a computed number: rounding may have left it just outside 0 to 1.
-    #[must_use]
     pub fn nearest(number: f64) -> Self {
         Self(number.clamp(0.0, 1.0) + 0.0)
     }
 
     /// The number, 0 to 1.
-    #[must_use]
     pub const fn get(self) -> f64 {
         self.0
     }
 
     /// `1 − p`.
-    #[must_use]
     pub fn complement(self) -> Self {
         Self(1.0 - self.0)
     }
@@ -80,13 +77,11 @@ impl Rate {
     }
 
     /// Jobs in 1,000.
-    #[must_use]
     pub const fn get(self) -> f64 {
         self.0
     }
 
-    /// The odds `r/(1 − r)` of the cause, with `r = rate/1000`. Method §4, prior.
-    #[must_use]
+    /// The odds `r/(1 − r)` of the cause, with `r = rate/1000`. docs/method.md, section 4.
     pub fn odds(self) -> f64 {
         let r = self.0 / 1000.0;
         r / (1.0 - r)

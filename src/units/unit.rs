@@ -4,7 +4,7 @@
 //! the pound 0.453 592 37 kg, standard gravity 9.806 65 m/s², the mile 1609.344 m, the US gallon
 //! 231 cubic inches, and an inch of mercury "conventional" takes mercury at 13 595.1 kg/m³.
 
-use super::dimension::Dimension;
+use super::dimension::{Dimension, System};
 use std::f64::consts::PI;
 use std::fmt;
 
@@ -108,13 +108,11 @@ units! {
 
 impl Unit {
     /// What it measures.
-    #[must_use]
     pub const fn dimension(self) -> Dimension {
         self.line().dimension
     }
 
     /// As it is shown: `kPa`, `°C`, `lbf·ft`. The number 1 for a ratio.
-    #[must_use]
     pub const fn symbol(self) -> &'static str {
         self.line().symbol
     }
@@ -123,7 +121,6 @@ impl Unit {
     /// of every other. Blanks, points, hyphens and raised figures do not matter. Letter case
     /// matters only where it parts two units: `MΩ` and `mΩ` are told apart, `mohm` typed in capitals
     /// may be either.
-    #[must_use]
     pub fn read(text: &str, wanted: Option<Dimension>) -> Vec<Self> {
         let typed = folded(text);
         if typed.is_empty() {
@@ -148,7 +145,6 @@ impl Unit {
     }
 
     /// The one unit of a dimension that a knowledge file names; `None` where none or several fit.
-    #[must_use]
     pub fn named(text: &str, dimension: Dimension) -> Option<Self> {
         match Self::read(text, Some(dimension)).as_slice() {
             [only] if only.dimension() == dimension => Some(*only),
@@ -166,7 +162,6 @@ impl Unit {
 
     /// The unit in which differences and uncertainties of values in this unit count: K for °C and K,
     /// the interval °F for °F, else itself.
-    #[must_use]
     pub const fn of_differences(self) -> Self {
         match self {
             Self::Celsius | Self::Kelvin => Self::KelvinDifference,
@@ -177,7 +172,6 @@ impl Unit {
 
     /// A value in this unit, in another of the same dimension: `(x − zero) · factor / factor′ + zero′`.
     /// `None` where the other unit measures something else.
-    #[must_use]
     pub fn convert(self, value: f64, to: Self) -> Option<f64> {
         if self == to {
             return Some(value);
@@ -189,7 +183,6 @@ impl Unit {
     /// A difference of two values in this unit, or an uncertainty, in another unit of the same
     /// dimension: the factor alone, no offset (NIST SP 811, B.8: 18 °F are 10 K).
     /// `None` where the other unit measures something else.
-    #[must_use]
     pub fn convert_difference(self, difference: f64, to: Self) -> Option<f64> {
         let (line, other) = (self.line(), to.line());
         if line.dimension != other.dimension {
@@ -202,7 +195,6 @@ impl Unit {
     }
 
     /// A value in this unit, in the base unit of its dimension.
-    #[must_use]
     pub fn to_base(self, value: f64) -> f64 {
         let line = self.line();
         (value - line.zero) * line.up / line.down
@@ -212,6 +204,43 @@ impl Unit {
     pub fn spelt(self) -> impl Iterator<Item = &'static str> {
         let line = self.line();
         std::iter::once(line.symbol).chain(line.spellings.iter().copied())
+    }
+}
+
+impl Dimension {
+    /// The unit that readings of this dimension are shown in.
+    pub fn unit(self, system: System) -> Unit {
+        match (system, self) {
+            (System::Us, Self::Pressure) => Unit::Psi,
+            (System::Us, Self::Temperature) => Unit::Fahrenheit,
+            (System::Us, Self::TemperatureDifference) => Unit::FahrenheitDifference,
+            (System::Us, Self::Length) => Unit::Inch,
+            (System::Us, Self::Torque) => Unit::PoundForceFoot,
+            (System::Us, Self::Volume) => Unit::UsQuart,
+            (System::Us, Self::RoadSpeed) => Unit::MilePerHour,
+            _ => self.base(),
+        }
+    }
+
+    /// The unit that the others of this dimension are defined by, and the metric one shown.
+    pub const fn base(self) -> Unit {
+        match self {
+            Self::Pressure => Unit::Kilopascal,
+            Self::Speed => Unit::PerMinute,
+            Self::Temperature => Unit::Celsius,
+            Self::TemperatureDifference => Unit::KelvinDifference,
+            Self::Time => Unit::Second,
+            Self::Voltage => Unit::Volt,
+            Self::Current => Unit::Ampere,
+            Self::Resistance => Unit::Ohm,
+            Self::Angle => Unit::Degree,
+            Self::Length => Unit::Millimetre,
+            Self::Torque => Unit::NewtonMetre,
+            Self::Percent => Unit::Percent,
+            Self::Ratio => Unit::One,
+            Self::Volume => Unit::Millilitre,
+            Self::RoadSpeed => Unit::KilometrePerHour,
+        }
     }
 }
 

@@ -2,7 +2,7 @@ use crate::by_name::{Job, close, complaint, evidence, measurement};
 use crate::family_text::{Test, Textbook};
 use halfsplit::decide::{Advice, Circumstances, Standing};
 use halfsplit::decide::{Limits, OrderBy};
-use halfsplit::infer::{Model, misfit, row_of_chance, row_of_unlisted, row_under};
+use halfsplit::infer::{Model, Unexplained, misfit, row_of_chance, row_of_unlisted, row_under};
 use halfsplit::knowledge::Knowledge;
 
 /// Odds 1/99 each. {a}: 0.001/99; {a, b}: 1/99². The pair: 1/(1 + 0.099).
@@ -105,13 +105,15 @@ fn symptoms_that_nothing_explains_together_are_named() {
             .map(|model| model.candidates)
             .unwrap_err()
     };
+    let by_no = |symptoms: &[&str], order| Unexplained::Together {
+        symptoms: symptoms.iter().map(|name| (*name).to_owned()).collect(),
+        order,
+    };
     // One symptom of four causes: the order is raised to the number of symptoms at most, and stays at two.
     let error = refused(&["s5"]);
-    assert_eq!(error.symptoms, ["s5"]);
-    assert_eq!(error.order, 2);
+    assert_eq!(error, by_no(&["s5"], 2));
     let error = refused(&["s1", "s4", "s5"]);
-    assert_eq!(error.symptoms, ["s1", "s4", "s5"]);
-    assert_eq!(error.order, 3);
+    assert_eq!(error, by_no(&["s1", "s4", "s5"], 3));
     let words = error.to_string();
     for symptom in ["s1", "s4", "s5"] {
         assert!(words.contains(symptom), "{words}");

@@ -1,10 +1,54 @@
 //! What a reading says about the bands of its true value: JCGM 106.
 
 use halfsplit::units::conformity::{
-    Band, CLEAR_AT, Known, SETTLED_AT, blur, call, repeats, settling_uncertainty, weights,
+    Band, CLEAR_AT, End, Known, SETTLED_AT, blur, call, settling_uncertainty, weights,
 };
 use halfsplit::units::uncertainty::Accuracy;
 use proptest::prelude::*;
+
+/// Bands by their limits: open at `below` and `above`, closed at the others.
+trait Limits: Sized {
+    fn between(from: Option<End>, to: Option<End>) -> Self;
+
+    fn below(at: f64) -> Self {
+        Self::between(None, Some(End { at, closed: false }))
+    }
+    fn above(at: f64) -> Self {
+        Self::between(Some(End { at, closed: false }), None)
+    }
+    fn at_least(at: f64) -> Self {
+        Self::between(Some(End { at, closed: true }), None)
+    }
+    fn at_most(at: f64) -> Self {
+        Self::between(None, Some(End { at, closed: true }))
+    }
+    fn from_to(from: f64, to: f64) -> Self {
+        let closed = |at| Some(End { at, closed: true });
+        Self::between(closed(from), closed(to))
+    }
+    fn open_below(self) -> Self;
+    fn open_above(self) -> Self;
+}
+
+impl Limits for Band {
+    fn between(from: Option<End>, to: Option<End>) -> Self {
+        Self { from, to }
+    }
+    fn open_below(mut self) -> Self {
+        self.from = self.from.map(|end| End {
+            closed: false,
+            ..end
+        });
+        self
+    }
+    fn open_above(mut self) -> Self {
+        self.to = self.to.map(|end| End {
+            closed: false,
+            ..end
+        });
+        self
+    }
+}
 
 #[track_caller]
 fn near(found: f64, expected: f64, tolerance: f64) {
@@ -282,20 +326,6 @@ fn the_uncertainty_that_would_settle_a_reading_is_known() {
         0.060_795_683_2,
         1e-9,
     );
-}
-
-/// JCGM 100, 4.2.3: the mean of n has the scatter over √n; the class of a gauge stays.
-#[test]
-fn repeats_help_against_scatter_and_not_against_the_class() {
-    assert_eq!(repeats(0.1, 0.0, 0.1), Some(1));
-    assert_eq!(repeats(0.1, 0.0, 0.05), Some(4));
-    assert_eq!(
-        repeats(0.1, 0.03, 0.05),
-        Some(7),
-        "0.1²/n ≤ 0.05² − 0.03²: n ≥ 6.25"
-    );
-    assert_eq!(repeats(0.0, 0.09, 0.06), None);
-    assert_eq!(repeats(0.1, 0.0, 0.001), None, "ten thousand are no advice");
 }
 
 #[test]

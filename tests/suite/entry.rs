@@ -1,6 +1,6 @@
 //! What a person types for a number.
 
-use halfsplit::entry::{Entry, Expected, LONGEST, Span, Understood, understand};
+use halfsplit::entry::{Answer, Entry, Expected, LONGEST, Span, understand};
 use halfsplit::units::conformity::Known;
 use halfsplit::units::{Interval, Unit};
 
@@ -24,9 +24,9 @@ fn within(unit: Unit, plausible: Option<(f64, f64)>, range: Option<(f64, f64)>) 
 #[track_caller]
 fn value(text: &str, expected: Expected) -> Entry {
     match understand(text, &expected) {
-        Understood::Value(entry) => {
+        Answer::Taken(entry) => {
             assert_eq!(entry.raw, text, "nothing typed is lost");
-            entry
+            *entry
         }
         other => panic!("{text}: {other:?}"),
     }
@@ -35,7 +35,7 @@ fn value(text: &str, expected: Expected) -> Entry {
 #[track_caller]
 fn question(text: &str, expected: Expected) -> (Vec<String>, String) {
     match understand(text, &expected) {
-        Understood::Question {
+        Answer::Question {
             alternatives,
             words,
         } => (
@@ -49,7 +49,7 @@ fn question(text: &str, expected: Expected) -> (Vec<String>, String) {
 #[track_caller]
 fn refusal(text: &str, expected: Expected) -> String {
     match understand(text, &expected) {
-        Understood::Refusal { words } => words,
+        Answer::Refused(words) => words,
         other => panic!("{text}: {other:?}"),
     }
 }
@@ -349,18 +349,14 @@ fn an_ambiguous_unit_is_asked_about_with_what_was_understood() {
     ] {
         let found = understand(text, &expecting(unit));
         let alternatives = match &found {
-            Understood::Question { alternatives, .. } => alternatives.clone(),
-            Understood::Value(entry) => vec![entry.clone()],
-            Understood::Refusal { words } => panic!("{text}: {words}"),
+            Answer::Question { alternatives, .. } => alternatives.clone(),
+            Answer::Taken(entry) => vec![*entry.clone()],
+            Answer::Refused(words) => panic!("{text}: {words}"),
         };
         let shown: Vec<_> = alternatives.iter().map(ToString::to_string).collect();
         assert_eq!(shown, ways, "{text}");
         // Only where the other meaning cannot be (300,000 °C) is nothing to ask.
-        assert_eq!(
-            matches!(found, Understood::Value(_)),
-            text == "300 k",
-            "{text}"
-        );
+        assert_eq!(matches!(found, Answer::Taken(_)), text == "300 k", "{text}");
     }
     assert_eq!(value("300 K", expecting(Unit::Celsius)).unit, Unit::Kelvin);
 }

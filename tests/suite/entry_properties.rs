@@ -1,6 +1,6 @@
 //! Whatever a person types: a reading, a question or a refusal, and never a panic.
 
-use halfsplit::entry::{Entry, Expected, LONGEST, Span, Understood, understand};
+use halfsplit::entry::{Answer, Entry, Expected, LONGEST, Span, understand};
 use halfsplit::units::{Dimension, Interval, Unit};
 use proptest::prelude::*;
 
@@ -54,8 +54,8 @@ fn judge(text: &str, expected: Expected) -> Result<(), TestCaseError> {
         Ok(())
     };
     match understand(text, &expected) {
-        Understood::Value(entry) => sound(&entry),
-        Understood::Question {
+        Answer::Taken(entry) => sound(&entry),
+        Answer::Question {
             alternatives,
             words,
         } => {
@@ -67,7 +67,7 @@ fn judge(text: &str, expected: Expected) -> Result<(), TestCaseError> {
             );
             alternatives.iter().try_for_each(sound)
         }
-        Understood::Refusal { words } => {
+        Answer::Refused(words) => {
             prop_assert!(
                 !words.is_empty() && !words.chars().any(char::is_control),
                 "{:?}",
@@ -114,16 +114,16 @@ proptest! {
         }
         let typed = format!("{text} {unit}");
         match understand(&typed, &expecting(unit)) {
-            Understood::Value(entry) => {
+            Answer::Taken(entry) => {
                 prop_assert_eq!(entry.span, Span::Point(x));
                 prop_assert_eq!(entry.unit, unit);
             }
             // Three digits after a comma are asked about; a speed below nothing is.
-            Understood::Question { alternatives, .. } => {
+            Answer::Question { alternatives, .. } => {
                 prop_assert!((comma && decimals == 3) || (unit.dimension() == Dimension::Speed && x < 0.0), "{}", typed);
                 prop_assert!(alternatives.iter().any(|entry| entry.span == Span::Point(x)));
             }
-            Understood::Refusal { words } => {
+            Answer::Refused(words) => {
                 let base = unit.to_base(x);
                 let possible = unit.dimension().possible();
                 prop_assert!(base < possible.from() || base > possible.to(), "{}: {}", typed, words);

@@ -1,9 +1,7 @@
 //! What an instrument's data sheet makes of a reading: JCGM 100 and EN 837-1.
 
 use halfsplit::units::Interval;
-use halfsplit::units::uncertainty::{
-    Accuracy, EN_837_CLASSES, combined, resolution, triangular, uniform, within_range,
-};
+use halfsplit::units::uncertainty::{Accuracy, uniform};
 
 #[track_caller]
 fn near(found: f64, expected: f64, relative: f64) {
@@ -17,7 +15,6 @@ fn near(found: f64, expected: f64, relative: f64) {
 #[test]
 fn a_half_width_becomes_a_standard_uncertainty() {
     near(uniform(1.0), 0.577_350_269_2, 1e-8);
-    near(triangular(1.0), 0.408_248_290_5, 1e-8);
     near(uniform(0.40e-6), 2.309_401_077e-7, 1e-8);
 }
 
@@ -33,7 +30,7 @@ fn percent_of_reading_and_digits_follow_the_voltmeter_example() {
     let u = voltmeter.standard_uncertainty(0.928_571);
     near(u * 3.0_f64.sqrt(), 14.999_994e-6, 1e-6);
     near(u, 8.660_250_6e-6, 1e-6);
-    near(combined([u, 12e-6]), 14.798_647e-6, 1e-6);
+    near(u.hypot(12e-6), 14.798_647e-6, 1e-6);
 }
 
 /// JCGM 100, 4.3.7, the same rule: 12.40 V, ±(0.5 % + 2 digits of 0.01 V): a = 0.062 + 0.02. From memory.
@@ -64,12 +61,6 @@ fn a_multimeter_is_worth_its_percent_and_its_digits() {
 /// EN 837-1: the largest error is the class in percent of the span.
 #[test]
 fn the_class_of_a_gauge_counts_from_its_span() {
-    for (class, printed) in EN_837_CLASSES
-        .into_iter()
-        .zip([0.1, 0.25, 0.6, 1.0, 1.6, 2.5, 4.0])
-    {
-        near(class, printed, 0.0);
-    }
     for (class, from, to, error, u) in [
         (1.6, 0.0, 10.0, 0.16, 0.092_376_043_1),
         (1.0, 0.0, 25.0, 0.25, 0.144_337_567_3),
@@ -80,23 +71,22 @@ fn the_class_of_a_gauge_counts_from_its_span() {
         let gauge = Accuracy::Class { class, span };
         near(gauge.standard_uncertainty(0.0), u, 1e-8);
         near(gauge.standard_uncertainty(to) * 3.0_f64.sqrt(), error, 1e-8);
-        assert!(
-            gauge.is_systematic(),
-            "a repeat on the same gauge has the same error"
-        );
     }
 }
 
 /// JCGM 100, F.2.2.1: d/√12; and a gauge of class 1.6, 0 to 10 `MPa`, read to the nearest 0.1 `MPa`.
 #[test]
 fn a_resolution_adds_in_quadrature() {
-    near(resolution(1.0), 0.288_675_134_6, 1e-8);
+    let step = Accuracy::Resolution(1.0);
+    near(step.standard_uncertainty(0.0), 0.288_675_134_6, 1e-8);
     let gauge = Accuracy::Class {
         class: 1.6,
         span: 10.0,
     };
     let pointer = Accuracy::Resolution(0.1);
-    let both = combined([gauge, pointer].map(|part| part.standard_uncertainty(4.1)));
+    let both = gauge
+        .standard_uncertainty(4.1)
+        .hypot(pointer.standard_uncertainty(4.1));
     near(both, 0.096_781_540_9, 1e-8);
 }
 
@@ -130,10 +120,9 @@ fn the_judged_figures_of_the_gauges_are_their_class_rounded() {
 
 #[test]
 fn a_value_outside_the_range_is_no_value() {
-    let range = Interval::new(0.0, 10_000.0);
-    assert!(within_range(0.0, range) && within_range(10_000.0, range));
-    assert!(!within_range(10_001.0, range) && !within_range(-1.0, range));
-    assert!(within_range(1e12, None) && !within_range(f64::NAN, None));
+    let range = Interval::new(0.0, 10_000.0).unwrap();
+    assert!(range.holds(0.0) && range.holds(10_000.0));
+    assert!(!range.holds(10_001.0) && !range.holds(-1.0) && !range.holds(f64::NAN));
     assert_eq!(Interval::new(1.0, 0.0), None);
     assert_eq!(Interval::new(0.0, f64::INFINITY), None);
 }

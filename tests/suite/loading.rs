@@ -256,7 +256,7 @@ fn a_tree_holds_each_leaf_and_shared_part_once() {
     assert_eq!(tree.cut_sets(2), expected);
     // A broken wire alone lights the shared part, whose switch is on in 0.9 of them.
     let wire = id("wire-broken");
-    assert!((tree.probability(|cause| cause == wire).get() - 0.9).abs() < 1e-12);
+    assert!((tree.probability(|cause| cause == wire).unwrap().get() - 0.9).abs() < 1e-12);
 }
 
 #[test]

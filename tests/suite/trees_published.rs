@@ -3,7 +3,7 @@ use halfsplit::fault_tree::{CutSet, all_of, minimal};
 use crate::trees_sketch::{Sketch, each, sets, tree};
 
 fn value(tree: &Sketch<&'static str>) -> f64 {
-    tree.build().probability(|_| true).get()
+    tree.build().probability(|_| true).unwrap().get()
 }
 
 /// The probability of each cut set, causes independent.

@@ -6,7 +6,7 @@ use super::known::Known;
 use super::names::Names;
 use super::values;
 use crate::entry;
-use crate::entry::{Expected, TroubleCode, Understood};
+use crate::entry::{Answer, Expected, TroubleCode};
 use crate::knowledge::{
     Case, CaseReading, CauseId, Expect, Family, Measurement, MeasurementId, Reading, RepairId,
     SymptomId, Vehicle,
@@ -223,7 +223,7 @@ fn fits(measurement: &Measurement, value: &Placed<Scalar>, family: &Family, log:
 /// A finding where a text is no number as it would be typed at the prompt. What the prompt would ask back about is left
 /// to the playing of the case, which knows the answer to no question.
 fn number(name: &str, value: &Placed<Scalar>, expected: &Expected, log: &Log<'_>) {
-    if let Understood::Refusal { words } = entry::understand(value.value.0.trim(), expected) {
+    if let Answer::Refused(words) = entry::understand(value.value.0.trim(), expected) {
         say!(log, value.spot; BadValue, "`{name}`: {words}");
     }
 }

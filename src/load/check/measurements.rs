@@ -15,7 +15,7 @@ use crate::load::log::{Log, Spot, say};
 use crate::load::raw::measurements as raw;
 use crate::load::value::{Entry, Placed};
 use crate::units::Probability;
-use crate::units::timing::{CoolDown, Limit as HoldLimit};
+use crate::units::timing::Limit as HoldLimit;
 
 /// The outcome that is normal where a reading does not say another.
 const NORMAL: &str = "normal";
@@ -124,7 +124,7 @@ fn timed(given: &raw::Timed, log: &Log<'_>) -> Option<Timed> {
             let raw::Stall { limit, cool_down } = &held.stall;
             let (limit, cool_down) = (*limit, *cool_down);
             let held = HoldLimit::seconds(limit.value);
-            let cooled = CoolDown::seconds(cool_down.value);
+            let cooled = HoldLimit::seconds(cool_down.value);
             if held.is_none() {
                 refuse(limit);
             }
