@@ -162,7 +162,9 @@ pub(super) fn sort(source: &Source, log: &Log<'_>) -> Folder {
             found = true;
         }
         no_text(file, log);
-        reports.into_iter().for_each(|report| log.add(report));
+        for report in reports {
+            log.add(report);
+        }
         let family = (kind != FileKind::Vehicle)
             .then(|| folder.families.entry(family.to_owned()).or_default());
         match (node, family) {
@@ -275,7 +277,7 @@ fn family_file(family: &mut RawFamily, kind: FileKind, path: &str, node: &Node, 
         FileKind::Tree => keep(read(node, log), |file| family.trees.push(file)),
         FileKind::Shared => keep(read(node, log), |file| family.shared.push(file)),
         FileKind::Case => keep(read(node, log), |case| {
-            family.cases.push((path.to_owned(), case))
+            family.cases.push((path.to_owned(), case));
         }),
         FileKind::Vehicle => true,
     };

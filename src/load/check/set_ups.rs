@@ -49,7 +49,7 @@ fn exclusive(family: &Family, known: &Known, names: &Items<Name>, why: &str, log
         if other.name != set_up.name {
             conflict(
                 name.spot,
-                format!(
+                &format!(
                     "`{}` and `{}` are of one group, `{group}`: {why}",
                     other.name, set_up.name
                 ),
@@ -59,7 +59,7 @@ fn exclusive(family: &Family, known: &Known, names: &Items<Name>, why: &str, log
     }
 }
 
-fn conflict(spot: Spot, words: String, log: &Log<'_>) {
+fn conflict(spot: Spot, words: &str, log: &Log<'_>) {
     say!(log, spot; SetUpConflict, "{words}" =>
         "entering a set-up leaves the others of its group: take one of them out");
 }
@@ -88,7 +88,7 @@ fn never_entered(family: &Family, raw: &RawFamily, log: &Log<'_>) {
             {
                 conflict(
                     *spot,
-                    format!(
+                    &format!(
                         "`{}` needs `{}` and `{}`, which exclude each other",
                         set_up.name, other.name, need.name
                     ),

@@ -81,19 +81,7 @@ fn symptom(
     }
     let top = &*file.top;
     let event = values::optional_text(top.value.event.as_ref(), log);
-    let node = match &top.value {
-        Gate {
-            cause: None,
-            shared: None,
-            strength: None,
-            ..
-        } => tree.gate(top, event.as_ref().unwrap_or(&title), None),
-        _ => {
-            say!(log, top.spot; GateShape, "the top of a tree is a gate" =>
-                "give it exactly one of `any`, `all`, or `at_least` with `of`");
-            None
-        }
-    };
+    let node = tree.root(top, event.as_ref().unwrap_or(&title), None);
     used.extend(tree.causes);
     Some(Symptom {
         name: file.symptom.value.clone(),
@@ -158,25 +146,25 @@ impl<'k, 's> Growing<'k, 's> {
         let Some((name, _, gate)) = shared.parts.get(&place) else {
             return;
         };
-        let node = match &gate.value {
-            Gate {
-                cause: None,
-                shared: None,
-                strength: None,
-                ..
-            } => {
-                let event = self.event(gate);
-                self.gate(gate, &event, Some(name))
-            }
-            _ => {
-                say!(self.log, gate.spot; GateShape, "a shared part is a gate" =>
-                    "give it exactly one of `any`, `all`, or `at_least` with `of`");
-                None
-            }
-        };
+        let event = self.event(gate);
+        let node = self.root(gate, &event, Some(name));
         if let Some(node) = node {
             self.parts.insert(place, node);
         }
+    }
+
+    /// The top of a tree, or a shared part: it must be a gate.
+    fn root(&mut self, gate: &Placed<Gate>, event: &str, shared: Option<&str>) -> Option<NodeId> {
+        let Gate {
+            cause: None,
+            shared: None,
+            strength: None,
+            ..
+        } = &gate.value
+        else {
+            return self.shape(gate.spot, "a gate is needed here");
+        };
+        self.gate(gate, event, shared)
     }
 
     fn event(&self, gate: &Placed<Gate>) -> String {
