@@ -62,6 +62,8 @@ pub(super) fn at_hand(history: &History) -> AtHand<'_> {
                     break;
                 }
             }
+            // What was advised before going back was about what is taken back.
+            Event::Advice(_) if went_back && !at.begun => {}
             Event::Advice(advice) => {
                 if at.measurement.is_none() {
                     at.advised = Some(advice).filter(|_| !went_back && !other_complaint);

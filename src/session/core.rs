@@ -55,10 +55,10 @@ impl<'k> Session<'k> {
         then: impl FnOnce(&Standing<'_, '_>) -> T,
     ) -> Result<T, String> {
         let model = Model::new(self.family, self.vehicle, case.complaint.clone())
-            .map_err(|error| error.to_string())?;
+            .map_err(|error| format!("Nothing fits: {error}."))?;
         let by = self.by.unwrap_or_default();
         let standing = Standing::new(&model, case.evidence.clone(), &case.circumstances, by)
-            .map_err(|error| error.to_string())?;
+            .map_err(|error| format!("This cannot be worked out: {error}."))?;
         Ok(then(&standing))
     }
 

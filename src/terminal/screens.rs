@@ -244,7 +244,7 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
         Ask::Symptoms { choices, .. } => symptoms(page, choices),
         Ask::Stuck { why } => {
             page.gap()?;
-            page.text(Tone::Strong, 0, &format!("Nothing fits: {why}."))?;
+            page.text(Tone::Strong, 0, why)?;
             page.text(
                 Tone::Plain,
                 0,

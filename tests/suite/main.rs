@@ -88,6 +88,8 @@ mod reference;
 mod schemas;
 /// Screens as they are set.
 mod screens;
+/// Sessions by prompts and answers alone, and what survives stopping.
+mod session_core;
 /// What can be typed into a session, and what comes of it.
 mod sessions;
 /// The end of sessions: which cause was found.

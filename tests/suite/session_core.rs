@@ -1,0 +1,212 @@
+use halfsplit::knowledge::{CauseId, Vehicle};
+use halfsplit::record::{Event, History, Opened};
+use halfsplit::session::{Answer, Ask, Prompt, Session};
+use jiff::{Timestamp, ToSpan};
+use serde_json::Value;
+
+use crate::shop::{KNOWLEDGE, Shop, THINKING, family, vehicle};
+use crate::technician::holding;
+
+/// A job without a file, a terminal or a clock.
+struct Job {
+    session: Session<'static>,
+    history: History,
+    now: Timestamp,
+}
+
+impl Job {
+    fn new(symptom: &str) -> Self {
+        let now: Timestamp = "2026-03-02T08:00:00Z".parse().unwrap();
+        let mut opened = Opened::new("chain-cvt", KNOWLEDGE.fingerprints.clone());
+        opened.vehicle = Some("demo-estate".to_owned());
+        let mut history = History::begin(opened, now, "test").unwrap();
+        let symptom = symptom.to_owned();
+        let present = true;
+        history
+            .add(Event::Symptom { symptom, present }, now)
+            .unwrap();
+        let session = Session::new(&KNOWLEDGE, history.state(), None, None, THINKING).unwrap();
+        Self {
+            session,
+            history,
+            now,
+        }
+    }
+
+    /// The next prompt, which must be plain JSON.
+    fn prompt(&self) -> Prompt {
+        let prompt = self.session.next(&self.history, self.now);
+        let json = serde_json::to_value(&prompt).unwrap();
+        assert!(json["ask"]["kind"].is_string(), "{json}");
+        prompt
+    }
+
+    /// Says something; the prompt that is still open, where one is.
+    fn say(&mut self, prompt: &Prompt, answer: Answer) -> Option<Prompt> {
+        let step = self.session.take(&self.history, prompt, answer);
+        for event in step.events {
+            self.history.add(event, self.now).unwrap();
+            self.now = self.now.checked_add(1.seconds()).unwrap();
+        }
+        step.again
+    }
+}
+
+/// What a technician answers whose vehicle has a worn forward clutch, by the prompt alone.
+fn answer(job: &mut Job, prompt: &Prompt, vehicle: &Vehicle, cause: CauseId) -> Answer {
+    let typed = |text: &str| Answer::Typed(text.to_owned());
+    match &prompt.ask {
+        Ask::Condition { condition, .. } => {
+            let id = family().condition_named(condition).unwrap();
+            Answer::Typed(holding(family().condition(id), vehicle))
+        }
+        Ask::Cooling { seconds } => {
+            let wait = i64::try_from(*seconds).unwrap().seconds();
+            job.now = job.now.checked_add(wait).unwrap();
+            typed("")
+        }
+        Ask::Hold { .. } => Answer::Held(4.0),
+        Ask::Reading(_) => {
+            let measure = prompt.measure.as_ref().unwrap();
+            let id = family().measurement_named(&measure.measurement).unwrap();
+            let measurement = family().measurement(id);
+            if measure.number.is_none() {
+                return Answer::Skip;
+            }
+            let row = measurement.shows.get(&cause);
+            let most =
+                row.and_then(|row| row.0.iter().max_by(|a, b| a.1.get().total_cmp(&b.1.get())));
+            let outcome = most.map_or(measurement.normal, |(outcome, _)| *outcome);
+            typed(&measurement.outcomes[outcome.index()].name)
+        }
+        Ask::Repair(_) => typed("done"),
+        Ask::Fixed { .. } => typed("yes"),
+        Ask::Found { choices } => {
+            let name = &family().cause(cause).name;
+            assert!(choices.iter().any(|choice| choice.name == *name));
+            typed(name)
+        }
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn a_whole_job_is_driven_by_prompts_and_answers_without_a_terminal() {
+    let cause = family().cause_named("forward-clutch-worn").unwrap();
+    let mut job = Job::new("slipping");
+    let mut kinds = Vec::new();
+    let mut prompt = job.prompt();
+    for _ in 0..200 {
+        let json: Value = serde_json::to_value(&prompt.ask).unwrap();
+        kinds.push(json["kind"].as_str().unwrap().to_owned());
+        if let Ask::Closed { cured, .. } = &prompt.ask {
+            assert!(cured.contains("(renew-forward-clutch)"), "{cured}");
+            break;
+        }
+        let answer = answer(&mut job, &prompt, vehicle("demo-estate"), cause);
+        prompt = job.say(&prompt, answer).unwrap_or_else(|| job.prompt());
+    }
+    assert_eq!(kinds.last().unwrap(), "closed", "{kinds:?}");
+    for kind in ["reading", "repair", "fixed", "found"] {
+        assert!(kinds.iter().any(|other| other == kind), "{kind}: {kinds:?}");
+    }
+    let closed = &job.history.state().closed.as_ref().unwrap().what;
+    assert_eq!(closed.causes, ["forward-clutch-worn"]);
+}
+
+/// The prompt holds the belief after each answer, and what the answer changed.
+#[test]
+fn a_prompt_says_where_the_diagnosis_is_and_what_the_last_answer_changed() {
+    let mut job = Job::new("slipping");
+    let first = job.prompt();
+    let outlook = first.outlook.as_ref().unwrap();
+    assert!(first.change.is_none() && outlook.minutes == 0.0);
+    let sum: f64 = outlook.repairs.iter().map(|cure| cure.probability).sum();
+    assert!((sum + outlook.unlisted - 1.0).abs() < 1e-9, "{sum}");
+    job.say(&first, Answer::Take("complaint-direction".to_owned()));
+    let asked = job.prompt();
+    job.say(&asked, Answer::Typed("forward-only".to_owned()));
+    let after = job.prompt();
+    let change = after.change.unwrap();
+    assert_eq!(change.in_play_before, outlook.in_play);
+    assert!(!change.ruled_out.is_empty() && change.back.is_empty());
+    let now = after.outlook.unwrap();
+    assert!(now.in_play < outlook.in_play && now.minutes > 0.0);
+    assert_eq!(now.repairs[0].repairs, ["renew-forward-clutch"]);
+}
+
+/// What came before and after stopping is the same but for what was said on the way out.
+fn same_when_resumed(typed: &str) -> String {
+    let stopped = Shop::job("slipping").types(typed).run();
+    let again = stopped.resume().run();
+    let screen = |out: &str| {
+        let measure = out.rfind("  ! The vehicle's service").unwrap();
+        let saved = out.rfind("Saved.").unwrap();
+        out[measure..saved].to_owned()
+    };
+    assert_eq!(screen(&again.out), screen(&stopped.out), "{typed}");
+    assert_eq!(again.text(), stopped.text(), "{typed}");
+    again.proposed().unwrap_or_default()
+}
+
+#[test]
+fn a_chosen_measurement_is_still_asked_for_when_the_job_is_resumed() {
+    assert_eq!(same_when_resumed("take recent-work\n"), "recent-work");
+    assert_eq!(same_when_resumed("repair\n"), "");
+}
+
+#[test]
+fn an_answered_condition_is_not_asked_again_when_the_job_is_resumed() {
+    let told = Shop::job("slipping")
+        .types("take fluid-level\n40\nno\n")
+        .run()
+        .resume()
+        .types("yes\nlow\n")
+        .run();
+    // The second condition does not hold, so that the reading does not count.
+    assert_eq!(
+        told.readings(),
+        [("fluid-level".to_owned(), "low".to_owned(), false)]
+    );
+}
+
+#[test]
+fn the_instrument_in_use_is_still_in_use_when_the_job_is_resumed() {
+    let told = Shop::job("slipping")
+        .types("take gauge-forward\nyes\n90\nwith gauge-1600-kpa\n")
+        .run()
+        .resume()
+        .types("890\n")
+        .run();
+    let reading = &told.state().readings[0].reading;
+    assert_eq!(reading.instrument.as_deref(), Some("gauge-1600-kpa"));
+}
+
+#[test]
+fn going_back_from_a_reading_asks_for_the_chosen_measurement_again() {
+    let told = Shop::job("slipping")
+        .types("take recent-work\ntyres\nback\n")
+        .run();
+    assert_eq!(told.proposed().unwrap(), "recent-work");
+    assert!(told.readings().is_empty());
+}
+
+#[test]
+fn what_the_knowledge_lost_is_asked_about_once() {
+    let told = Shop::job("slipping")
+        .types("take complaint-direction\nforward-only\ntake recent-work\nnormal\n")
+        .run();
+    std::fs::write(
+        told.record(),
+        told.text().replace("recent-work", "recent-wrok"),
+    )
+    .unwrap();
+    let asked = told.resume().types("no\n").run();
+    asked
+        .says("measurement recent-wrok")
+        .says("Go on without it");
+    assert!(asked.proposed().is_none());
+    let agreed = told.resume().types("yes\n").run();
+    assert!(agreed.proposed().is_some());
+    told.resume().run().says_not("recent-wrok");
+}
