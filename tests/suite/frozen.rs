@@ -14,12 +14,13 @@ use crate::shop::{flat, program};
 /// Each record and what a person who reads it finds: the symptoms present | the symptoms absent | how many
 /// readings move the diagnosis | the repairs that did not fix it | how the job stands.
 #[rustfmt::skip]
-const RECORDS: [(&str, &str); 12] = [
+const RECORDS: [(&str, &str); 13] = [
     ("cause-told-later", "slipping | | 1 | | closed for forward-clutch-worn"),
     ("codes-and-a-cold-level", "harsh-engagement | | 3 | | open"),
     ("goes-on-after-a-repair-in-vain", "slipping | | 3 | repair-leak | open"),
     ("handed-on", "harsh-engagement | | 9 | renew-tcc-solenoid, run-adaptation, adjust-selector | open"),
     ("hops-when-parking", "tight-turn-binding | | 3 | | closed for tyre-mismatch-axles"),
+    ("instrument-and-repair-named", "slipping | | 1 | | open"),
     ("nobody-saw-which", "slipping | | 1 | | closed for one of forward-clutch-worn forward-clutch-seal-leak"),
     ("power-lost-in-a-stall", "slipping | | 0 | | open"),
     ("stall-cooling-down", "slipping | | 1 | | open"),
@@ -30,7 +31,8 @@ const RECORDS: [(&str, &str); 12] = [
 ];
 
 /// Every event of docs/jobs.md with each of its fields, and each of the words and truths that a field may have.
-/// Beside them stands only `words` of `closed`, which is read and which this version never writes.
+/// Beside them stand only `without` of `note`, for names that are lost, and `words` of `closed`, which this version
+/// reads and never writes.
 const HELD: &str = "
     opened format family vehicle knowledge knowledge.overlay ticket
     complaint words
@@ -41,9 +43,9 @@ const HELD: &str = "
     reading counts=true counts=false values values.*.raw values.*.value values.*.unit values.*.uncertainty
     timed measurement phase=started phase=ended seconds cool_down
     set-aside measurement how=skipped how=not-possible why
-    taken-up measurement
+    taken-up measurement instrument
     note words
-    advice advice=measure advice=repair advice=take-again advice=escalate measurement repairs cost
+    advice advice=measure advice=repair advice=take-again advice=escalate measurement repairs cost asked=true
     back steps lines
     repair repairs causes probability
     verification measurement raw outcome as_expected=true as_expected=false
