@@ -33,7 +33,7 @@
 //! let arrived = Circumstances::on_arrival(family);
 //! let standing = Standing::new(&model, evidence, &arrived, OrderBy::default())?;
 //! let (repairs, probability) = &standing.repairs_by_probability()[0];
-//! assert_eq!(family.repair_names(repairs), "find-leak-and-fill");
+//! assert_eq!(family.repair_names(repairs), "repair-leak");
 //! assert!(*probability > 0.5);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
