@@ -142,12 +142,14 @@ impl<'k> Model<'k> {
             .collect()
     }
 
-    /// The belief in each set of repairs that would cure the vehicle, the unlisted cause left out: the most probable
-    /// first, then in the family's order.
+    /// The belief in each set of repairs that would cure the vehicle, repairs already done and the unlisted cause left
+    /// out: the most probable first, then in the family's order.
     pub fn by_repairs(&self, belief: &Belief) -> Vec<(Vec<RepairId>, f64)> {
         let mut sums: BTreeMap<Vec<RepairId>, f64> = BTreeMap::new();
         for (candidate, p) in belief.posterior.iter().enumerate() {
-            *sums.entry(self.repairs(candidate)).or_default() += p;
+            let mut left = self.repairs(candidate);
+            left.retain(|repair| !self.complaint.repaired.contains(repair));
+            *sums.entry(left).or_default() += p;
         }
         let mut groups: Vec<(Vec<RepairId>, f64)> = sums.into_iter().collect();
         // The map is in the family's order, and the sort keeps it between equals.

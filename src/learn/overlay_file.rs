@@ -10,7 +10,7 @@ use serde::Deserialize;
 use super::overlay::{Moved, Overlay};
 use crate::text::{plain, yaml_scalar};
 
-/// What stands at the top of every overlay.
+/// The top of every overlay.
 const HEAD: &str = "\
 # Figures learned from closed jobs: docs/learning.md. A person reviews them; nothing else was changed.
 # was: what the knowledge says; now: with the jobs taken in; seen: in so many of `jobs`; interval: 95 %.

@@ -22,7 +22,7 @@ pub enum Refusal {
     Unreadable(#[from] RecordError),
     /// Its last line was cut off: that may have been the reopening of the job.
     #[error(
-        "its last line, line {0}, was cut off while it was written: resume the job once, and it is mended"
+        "its last line, line {0}, was cut off while it was written: resuming the job once repairs it"
     )]
     Torn(u64),
     /// It is about another family of transmission.
@@ -31,14 +31,16 @@ pub enum Refusal {
     /// The job is not closed as fixed.
     #[error("the job is not closed as fixed")]
     Open,
-    /// No repair stands that the closing could rest on.
-    #[error("it is closed as fixed, and no repair stands before that which was not in vain")]
+    /// It has no repair that the closing could rest on.
+    #[error(
+        "it is closed as fixed, but the last repair before that did not cure it, or there is none"
+    )]
     NoRepair,
     /// No verification reading of the repair was taken.
     #[error("no reading verified its repair")]
     NotVerified,
-    /// A verification reading was not that of a mended vehicle.
-    #[error("its repair was verified with {} = {}, which is not how a mended vehicle reads", quoted(.measurement), quoted(.outcome))]
+    /// A verification reading was abnormal.
+    #[error("its repair was verified with {} = {}, which is not how a repaired vehicle reads", quoted(.measurement), quoted(.outcome))]
     NotAsExpected {
         /// The measurement.
         measurement: String,
@@ -62,7 +64,7 @@ pub enum Refusal {
 }
 
 impl Refusal {
-    /// A word for the kind of refusal, the same for every record refused alike: for other programs.
+    /// A word for the kind of refusal, for other programs.
     pub const fn kind(&self) -> &'static str {
         match self {
             Self::Unreadable(RecordError::Damaged { .. }) => "damaged",

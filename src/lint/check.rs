@@ -1,4 +1,4 @@
-//! A knowledge folder held to everything that can be said of it without a vehicle in the shop.
+//! Every lint and every worked case of a knowledge folder.
 
 use serde::Serialize;
 

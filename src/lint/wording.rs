@@ -1,4 +1,4 @@
-//! Complaint patterns held against the words that customers use.
+//! Complaint patterns against the words that customers use.
 
 use super::desk::Desk;
 use crate::knowledge::SymptomId;

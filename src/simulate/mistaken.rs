@@ -36,7 +36,7 @@ pub struct Split {
     pub minutes: f64,
 }
 
-/// The repairs that were often tried first in vain, by fault; those that cost most jobs a repair first.
+/// The wrong repairs that were often tried first, by fault; those that mislead most jobs come first.
 pub(super) fn mistaken(world: &World<'_>, courses: &[Vec<Course>]) -> Vec<Mistaken> {
     let mut all: Vec<(f64, usize, Vec<RepairId>, f64)> = Vec::new();
     for (hypothesis, courses) in courses.iter().enumerate() {

@@ -19,8 +19,8 @@ pub struct Spread {
 pub struct Summary {
     /// How many jobs.
     pub jobs: usize,
-    /// Share of jobs in which the first repair is the right one. A repair done in vain for what it shows on the way
-    /// counts as a measurement.
+    /// Share of jobs in which the first repair is the right one. A repair that was done for what it shows, and did
+    /// not cure, counts as a measurement.
     pub first: f64,
     /// The same, where a repair that was done for what it shows counts as a repair.
     #[serde(rename = "first_looks_counted")]

@@ -152,16 +152,16 @@ fn the_last_reading_that_counts_stands_for_its_measurement() {
 }
 
 #[test]
-fn a_reading_after_the_repair_is_of_a_mended_vehicle() {
+fn a_reading_after_the_repair_is_of_a_repaired_vehicle_and_does_not_count() {
     let mut records = Records::new();
-    let mended = vec![
+    let after_repair = vec![
         reading("pressure", "low"),
         repaired(&["pump-worn"]),
         reading("pressure", "normal"),
         verified(true),
         closed(&["pump-worn"], true),
     ];
-    records.job(mended);
+    records.job(after_repair);
     assert_eq!(pressures(&records), Some(vec![1, 0, 0]));
 }
 
@@ -203,12 +203,12 @@ fn every_record_that_does_not_count_is_named_with_its_reason() {
         (
             vec![closed(pump, true)],
             "no-repair",
-            "no repair stands before that",
+            "the last repair before that did not cure it",
         ),
         (
             [vain(), vec![closed(pump, true)]].concat(),
             "no-repair",
-            "no repair stands before that",
+            "the last repair before that did not cure it",
         ),
         (
             vec![repaired(pump), closed(pump, true)],
@@ -223,7 +223,7 @@ fn every_record_that_does_not_count_is_named_with_its_reason() {
                 closed(pump, true),
             ],
             "not-as-expected",
-            "“pressure” = “low”, which is not how a mended vehicle reads",
+            "“pressure” = “low”, which is not how a repaired vehicle reads",
         ),
         (ending(&[]), "no-cause", "closed without a cause"),
         (
