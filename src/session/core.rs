@@ -61,11 +61,4 @@ impl<'k> Session<'k> {
             .map_err(|error| format!("This cannot be worked out: {error}."))?;
         Ok(then(&standing))
     }
-
-    /// Why a case is too much to be worked out, where it is.
-    pub(super) fn too_much(&self, case: &RecordedCase) -> Option<String> {
-        let model = Model::new(self.family, self.vehicle, case.complaint.clone()).ok()?;
-        let standing = Standing::new(&model, Vec::new(), &case.circumstances, OrderBy::default());
-        standing.err().map(|error| error.to_string())
-    }
 }

@@ -358,7 +358,13 @@ impl Session<'_> {
         };
         list.extend(symptoms);
         list.sort_unstable();
-        if let Some(words) = self.too_much(&case) {
+        let present_any = !case.complaint.present.is_empty();
+        if let Some(why) = self
+            .with_standing(&case, |_| ())
+            .err()
+            .filter(|_| present_any)
+        {
+            let words = format!("{why} Nothing is recorded: treat them as two jobs.");
             return Step::again(prompt, words);
         }
         let names = symptoms

@@ -229,6 +229,6 @@ fn complaints_that_nothing_explains_together_are_named() {
         .types("also no-drive\nalso harsh-engagement\nalso tight-turn-binding\nback 4\n")
         .run();
     if told.flat().contains("Nothing fits") {
-        told.says("Take one back");
+        told.says("treat them as two jobs");
     }
 }
