@@ -141,7 +141,7 @@ fn measure(family: &Family, item: &Item) -> Placed {
             let name = part
                 .as_ref()
                 .map_or_else(Vec::new, |part| ID.wrap(part, EVENT.0 - 14.0, NAME.1));
-            let text = lines(words.len(), PROSE) + lines(name.len(), ID);
+            let text = height(words.len(), PROSE) + height(name.len(), ID);
             let frame = if text > 0.0 {
                 text + 2.0 * PADDING.1
             } else {
@@ -184,12 +184,13 @@ fn row(words: &str, name: &str) -> (Vec<String>, Vec<String>, f64) {
         PROSE.wrap(words, CAUSE.0, CAUSE.1),
         ID.wrap(name, NAME.0, NAME.1),
     );
-    let height = lines(words.len(), PROSE).max(lines(name.len(), ID)) + 6.0;
+    let height = height(words.len(), PROSE).max(height(name.len(), ID)) + 6.0;
     (words, name, height.max(ROW))
 }
 
+/// The height of lines of text.
 #[allow(clippy::cast_precision_loss, reason = "a handful of lines")]
-fn lines(count: usize, face: Face) -> f64 {
+pub(super) fn height(count: usize, face: Face) -> f64 {
     count as f64 * face.line
 }
 

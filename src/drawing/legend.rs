@@ -2,12 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use svg::node::element::Group;
-
-use super::layout::{GATE, LEAF, Rect};
+use super::layout::{GATE, LEAF, Rect, height};
 use super::outline::{Outline, Qualifier, What};
-use super::symbols;
-use super::symbols::Tie;
+use super::symbols::{Pen, Tie};
 use super::text::{SMALL, TOP};
 
 /// From an entry's symbol to its words.
@@ -81,43 +78,29 @@ fn entries(outline: &Outline) -> Vec<(Sample, &'static str)> {
 }
 
 /// Draws the legend into a strip of the sheet; gives its lower end.
-pub(super) fn draw(
-    mut group: Group,
-    outline: &Outline,
-    left: f64,
-    top: f64,
-    width: f64,
-) -> (Group, f64) {
+pub(super) fn draw(pen: &mut Pen, outline: &Outline, left: f64, top: f64, width: f64) -> f64 {
     let columns: u8 = if width > 1150.0 { 3 } else { 2 };
     let column = (width - COLUMN * (f64::from(columns) - 1.0)) / f64::from(columns);
-    group = group.add(symbols::text(
-        TOP,
-        Tie::Start,
-        left,
-        top,
-        "Symbols (IEC 61025, the tree turned: top event at the left)",
-    ));
+    let heading = "Symbols (IEC 61025, the tree turned: top event at the left)";
+    pen.text(TOP, Tie::Start, left, top, heading);
     let mut y = top + 18.0;
-    let mut entries = entries(outline).into_iter().peekable();
-    while entries.peek().is_some() {
-        let mut height = 0.0_f64;
+    for row in entries(outline).chunks(usize::from(columns)) {
+        let mut tallest = GATE.1;
         let mut x = left;
-        for (sample, words) in entries.by_ref().take(usize::from(columns)) {
+        for (sample, words) in row {
             let lines = SMALL.wrap(words, column - SYMBOL, 9);
-            group = symbols::paragraph(group, SMALL, Tie::Start, x + SYMBOL, y + 12.0, &lines);
-            group = show(group, sample, x, y + 13.0);
-            #[allow(clippy::cast_precision_loss, reason = "a handful of lines")]
-            let own = lines.len() as f64 * SMALL.line;
-            height = height.max(own.max(GATE.1));
+            pen.paragraph(SMALL, Tie::Start, x + SYMBOL, y + 12.0, &lines);
+            show(pen, *sample, x, y + 13.0);
+            tallest = tallest.max(height(lines.len(), SMALL));
             x += column + COLUMN;
         }
-        y += height + 9.0;
+        y += tallest + 9.0;
     }
-    (group, y)
+    y
 }
 
 /// Draws the symbol of an entry at its left end, around the height `y`.
-fn show(group: Group, sample: Sample, x: f64, y: f64) -> Group {
+fn show(pen: &mut Pen, sample: Sample, x: f64, y: f64) {
     let frame = Rect {
         x,
         y: y - 11.0,
@@ -133,19 +116,20 @@ fn show(group: Group, sample: Sample, x: f64, y: f64) -> Group {
                 width: GATE.0,
                 height: GATE.1,
             };
-            symbols::gate(group, rect, sign)
+            pen.gate(rect, sign);
         }
-        Sample::Event => symbols::frame(group, frame, false, false),
-        Sample::Part => symbols::frame(group, frame, true, false),
+        Sample::Event => pen.frame(frame, false, false),
+        Sample::Part => pen.frame(frame, true, false),
         Sample::Named => {
-            symbols::transfer(symbols::frame(group, frame, false, false), x + 8.0, y, 8.0)
+            pen.frame(frame, false, false);
+            pen.transfer(x + 8.0, y, 8.0);
         }
-        Sample::Cause => symbols::basic(group, middle, y, false),
-        Sample::Repeated => symbols::basic(group, middle, y, true),
-        Sample::Transfer => symbols::transfer(group, middle, y, LEAF),
+        Sample::Cause => pen.basic(middle, y, false),
+        Sample::Repeated => pen.basic(middle, y, true),
+        Sample::Transfer => pen.transfer(middle, y, LEAF),
         Sample::Number => {
-            let group = group.add(symbols::stroke(&[(x, y), (x + 44.0, y)]));
-            symbols::number(group, x + 8.0, y, "0.3")
+            pen.stroke((x, y), (x + 44.0, y));
+            pen.number(x + 8.0, y, "0.3");
         }
     }
 }

@@ -1,4 +1,4 @@
-//! Fault trees as drawings: SVG for the wall, Graphviz DOT for whoever lays them out anew.
+//! Fault trees as drawings: SVG for the wall, Graphviz DOT for another layout.
 //!
 //! The symbols are those of IEC 61025: an event is a rectangle with its description, a gate a
 //! rectangle with its qualifier (`≥1`, `&`, `≥k/n`, the manner of IEC 60617-12), a basic event a

@@ -1,16 +1,11 @@
 //! The whole sheet: title, tree, legend, what the figures are worth.
 
-use svg::Document;
-use svg::node::Text;
-use svg::node::element::{Description, Group, Title};
-
 use super::layout;
-use super::layout::{LEAF, Layout, MARGIN, Placed};
+use super::layout::{LEAF, Layout, MARGIN, Placed, height};
 use super::legend;
 use super::outline::{Item, Outline, What, figure};
-use super::symbols;
-use super::symbols::Tie;
-use super::text::{ID, PROSE, SMALL, TITLE, safe};
+use super::symbols::{Pen, Tie, escaped};
+use super::text::{Face, ID, PROSE, SMALL, TITLE};
 use crate::knowledge::{Family, SymptomId};
 
 /// The narrowest sheet: its title and legend stay readable.
@@ -27,251 +22,176 @@ const SCALE: (f64, f64) = (0.18, 25.4 / 96.0);
 /// needs it again stands a transfer triangle of that name. A cause has its rate (jobs in 1,000) and its
 /// strength beside it; a reference with a strength is a number on its line. All meaning is in shapes
 /// and words, none in colour, and the text alternative (`desc`) holds the whole tree.
-#[must_use]
 pub fn svg(family: &Family, symptom: SymptomId) -> String {
     let outline = Outline::of(family, symptom);
-    let head = head(family, symptom);
     let mut layout = Layout::across(family, &outline);
     let width = NARROWEST.max(layout.columns.strength + MARGIN).ceil();
     let inner = width - 2.0 * MARGIN;
-    let title = TITLE.wrap(&head.title, inner, 4);
-    let about = PROSE.wrap(&head.about, inner, 4);
-    let about_at = MARGIN + 8.0 + height(&title, TITLE.line);
-    let table = about_at + height(&about, PROSE.line) + 10.0;
+    let (title, about) = head(family, symptom);
+    let mut pen = Pen::default();
+    // Sets words at the left margin, the first line at the height `y`; gives the height after the last.
+    let set = |pen: &mut Pen, face: Face, y: f64, words: &str, most: usize| {
+        let lines = face.wrap(words, inner, most);
+        pen.paragraph(face, Tie::Start, MARGIN, y, &lines);
+        y + height(lines.len(), face)
+    };
+    let y = set(&mut pen, TITLE, MARGIN + 10.0, &title, 4) - 2.0;
+    let table = set(&mut pen, PROSE, y, &about, 4) + 10.0;
     layout.down(&outline, table + 20.0);
+    tree(&mut pen, family, &outline, &layout, table);
+    let line = layout.bottom + 16.0;
+    pen.stroke((MARGIN, line), (width - MARGIN, line));
+    let end = legend::draw(&mut pen, &outline, MARGIN, line + 18.0, inner);
+    let worth = format!("What the figures are worth: {}", family.worth);
+    let tall = (set(&mut pen, SMALL, end + 14.0, &worth, 12) + MARGIN - 8.0).ceil();
 
-    let page = Group::new().set(
-        "font-family",
-        "Arial, Helvetica, 'Liberation Sans', sans-serif",
-    );
-    let page = symbols::paragraph(page, TITLE, Tie::Start, MARGIN, MARGIN + 10.0, &title);
-    let page = symbols::paragraph(page, PROSE, Tie::Start, MARGIN, about_at, &about);
-    let page = page.add(tree(family, &outline, &layout, table));
-    let page = page.add(symbols::stroke(&[
-        (MARGIN, layout.bottom + 16.0),
-        (width - MARGIN, layout.bottom + 16.0),
-    ]));
-    let (page, end) = legend::draw(page, &outline, MARGIN, layout.bottom + 34.0, inner);
-    let worth = SMALL.wrap(
-        &format!("What the figures are worth: {}", family.worth),
-        inner,
-        12,
-    );
-    let page = symbols::paragraph(page, SMALL, Tie::Start, MARGIN, end + 14.0, &worth);
-    let tall = (end + 14.0 + height(&worth, SMALL.line) + MARGIN - 8.0).ceil();
-
+    let mut paper = Pen::default();
+    paper.paper(width, tall);
     let (long, short) = if width >= tall { A3 } else { (A3.1, A3.0) };
     let scale = (long / width).min(short / tall).clamp(SCALE.0, SCALE.1);
-    let millimetres = |units: f64| format!("{:.1}mm", units * scale);
-    Document::new()
-        .set("viewBox", format!("0 0 {width} {tall}"))
-        .set("width", millimetres(width))
-        .set("height", millimetres(tall))
-        .set("role", "img")
-        .set("aria-labelledby", "fault-tree-title fault-tree-description")
-        .add(Title::new(safe(&head.title)).set("id", "fault-tree-title"))
-        .add(
-            Description::new()
-                .set("id", "fault-tree-description")
-                .add(Text::new(in_words(family, &outline, &head.about))),
-        )
-        .add(symbols::paper(width, tall))
-        .add(page)
-        .to_string()
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {tall}\" width=\"{:.1}mm\" height=\"{:.1}mm\" \
+         role=\"img\" aria-labelledby=\"fault-tree-title fault-tree-description\">\n\
+         <title id=\"fault-tree-title\">{}</title>\n<desc id=\"fault-tree-description\">{}</desc>\n{}\
+         <g font-family=\"Arial, Helvetica, 'Liberation Sans', sans-serif\">\n{}</g>\n</svg>\n",
+        width * scale,
+        tall * scale,
+        escaped(&title),
+        in_words(family, &outline, &about),
+        paper.0,
+        pen.0
+    )
 }
 
-#[allow(clippy::cast_precision_loss, reason = "a handful of lines")]
-fn height(lines: &[String], line: f64) -> f64 {
-    lines.len() as f64 * line
-}
-
-/// What stands at the head of the sheet.
-struct Head {
-    title: String,
-    about: String,
-}
-
-fn head(family: &Family, id: SymptomId) -> Head {
+/// The title of the sheet, and the line under it.
+fn head(family: &Family, id: SymptomId) -> (String, String) {
     let symptom = family.symptom(id);
     let single = symptom.tree.cut_sets(1).len();
     let pairs = symptom.tree.cut_sets(2).len().saturating_sub(single);
     let causes = symptom.tree.causes().len();
-    Head {
-        title: format!("Fault tree: {}", symptom.title),
-        about: format!(
+    (
+        format!("Fault tree: {}", symptom.title),
+        format!(
             "{} [{}/{}]. Causes: {causes}; {single} can bring it about alone, {pairs} pairs only together.",
             family.title, family.name, symptom.name
         ),
-    }
+    )
 }
 
 /// The tree with the headings of its table, which stand at the height `table`.
-fn tree(family: &Family, outline: &Outline, layout: &Layout, table: f64) -> Group {
+fn tree(pen: &mut Pen, family: &Family, outline: &Outline, layout: &Layout, table: f64) {
     let columns = &layout.columns;
-    let mut group = Group::new().set("class", "tree");
+    pen.open(&[("class", "tree")], "");
     for (tie, x, words) in [
         (Tie::Start, columns.words, "cause"),
         (Tie::Start, columns.name, "id"),
         (Tie::End, columns.rate, "rate"),
         (Tie::End, columns.strength, "strength"),
     ] {
-        group = group.add(symbols::text(SMALL, tie, x, table, words));
+        pen.text(SMALL, tie, x, table, words);
     }
-    group = group.add(symbols::rule(columns.words, columns.strength, table + 9.0));
+    pen.rule(columns.words, columns.strength, table + 9.0);
     // Lines first: the symbols stand on their ends.
     for (item, place) in outline.items.iter().zip(&layout.placed) {
-        for path in lines(item, place, layout) {
-            group = group.add(path);
-        }
+        lines(pen, item, place, layout);
         if item.is_leaf() {
-            group = group.add(symbols::rule(
-                columns.words,
-                columns.strength,
-                place.y + place.height / 2.0,
-            ));
+            let under = place.y + place.height / 2.0;
+            pen.rule(columns.words, columns.strength, under);
         }
     }
     for (item, place) in outline.items.iter().zip(&layout.placed) {
-        group = group.add(symbol(family, item, place, layout));
+        symbol(pen, family, item, place, layout);
         let number = item.on_the_line();
         if let (Some(parent), false) = (item.parent, number.is_empty()) {
             let x = layout.placed[parent].spine + 6.0;
-            let line = Group::new()
-                .set("class", "strength")
-                .add(symbols::title(&format!("counts here with {number}")));
-            group = group.add(symbols::number(line, x, place.y, &number));
+            pen.open(
+                &[("class", "strength")],
+                &format!("counts here with {number}"),
+            );
+            pen.number(x, place.y, &number);
+            pen.close();
         }
     }
-    group
+    pen.close();
 }
 
 /// The lines from an event to its inputs.
-fn lines(item: &Item, place: &Placed, layout: &Layout) -> Vec<svg::node::element::Path> {
-    let inputs: Vec<&Placed> = item
-        .inputs
-        .iter()
-        .map(|input| &layout.placed[*input])
-        .collect();
-    let Some((first, last)) = inputs.first().zip(inputs.last()) else {
-        return Vec::new();
+fn lines(pen: &mut Pen, item: &Item, place: &Placed, layout: &Layout) {
+    let inputs = item.inputs.iter().map(|input| &layout.placed[*input]);
+    let Some((first, last)) = inputs.clone().next().zip(inputs.clone().last()) else {
+        return;
     };
     let from = place
         .frame
         .map_or(place.left, |frame| frame.x + frame.width);
-    let mut lines = vec![symbols::stroke(&[(from, place.y), (place.spine, place.y)])];
-    if inputs.len() > 1 {
-        lines.push(symbols::stroke(&[
-            (place.spine, first.y),
-            (place.spine, last.y),
-        ]));
+    pen.stroke((from, place.y), (place.spine, place.y));
+    if item.inputs.len() > 1 {
+        pen.stroke((place.spine, first.y), (place.spine, last.y));
     }
-    lines.extend(
-        inputs
-            .iter()
-            .map(|input| symbols::stroke(&[(place.spine, input.y), (input.left, input.y)])),
-    );
-    lines
+    for input in inputs {
+        pen.stroke((place.spine, input.y), (input.left, input.y));
+    }
 }
 
 /// An item's symbol and its words.
-fn symbol(family: &Family, item: &Item, place: &Placed, layout: &Layout) -> Group {
+fn symbol(pen: &mut Pen, family: &Family, item: &Item, place: &Placed, layout: &Layout) {
     let columns = &layout.columns;
-    let said = words(family, item);
+    let (class, data) = match &item.what {
+        What::Event { part, .. } => ("event", part.as_ref().map(|part| ("data-part", part))),
+        What::Cause { cause, .. } => ("cause", Some(("data-cause", &family.cause(*cause).name))),
+        What::Transfer { part, .. } => ("transfer", Some(("data-part", part))),
+    };
+    let mut attributes = vec![("class", class)];
+    attributes.extend(data.map(|(name, value)| (name, value.as_str())));
+    pen.open(&attributes, &words(family, item));
     match &item.what {
         What::Event {
             gate,
-            part,
             shared,
             referred,
             ..
         } => {
-            let mut group = Group::new()
-                .set("class", "event")
-                .add(symbols::title(&said));
-            if let Some(part) = part {
-                group = group.set("data-part", safe(part));
-            }
             if let Some(frame) = place.frame {
-                group = symbols::frame(group, frame, *shared, item.parent.is_none());
+                pen.frame(frame, *shared, item.parent.is_none());
                 let middle = frame.x + frame.width / 2.0;
                 let face = layout::event_face(item);
-                let (own, names) = (
-                    height(&place.words, face.line),
-                    height(&place.name, ID.line),
-                );
+                let own = height(place.words.len(), face);
+                let names = height(place.name.len(), ID);
                 let y = place.y - f64::midpoint(own, names) + face.line / 2.0;
-                group = symbols::paragraph(group, face, Tie::Middle, middle, y, &place.words);
-                group = symbols::paragraph(group, ID, Tie::Middle, middle, y + own, &place.name);
+                pen.paragraph(face, Tie::Middle, middle, y, &place.words);
+                pen.paragraph(ID, Tie::Middle, middle, y + own, &place.name);
                 if *referred {
                     let left = middle - layout::widest(&place.name, ID) / 2.0;
-                    group = symbols::transfer(group, left - 11.0, y + own, 8.0);
+                    pen.transfer(left - 11.0, y + own, 8.0);
                 }
             }
             if let (Some(rect), Some(gate)) = (place.gate, gate) {
-                group = symbols::gate(group, rect, &gate.sign());
+                pen.gate(rect, &gate.sign());
             }
-            group
         }
-        What::Cause {
-            cause, elsewhere, ..
-        } => {
-            let cause = family.cause(*cause);
-            let group = Group::new()
-                .set("class", "cause")
-                .set("data-cause", safe(&cause.name))
-                .add(symbols::title(&said));
-            let group = symbols::basic(group, columns.symbol, place.y, *elsewhere);
-            row(group, place, layout)
-                .add(symbols::text(
-                    PROSE,
-                    Tie::End,
-                    columns.rate,
-                    place.y,
-                    &place.rate,
-                ))
-                .add(symbols::text(
-                    PROSE,
-                    Tie::End,
-                    columns.strength,
-                    place.y,
-                    &place.strength,
-                ))
+        What::Cause { elsewhere, .. } => {
+            pen.basic(columns.symbol, place.y, *elsewhere);
+            row(pen, place, layout);
+            pen.text(PROSE, Tie::End, columns.rate, place.y, &place.rate);
+            pen.text(PROSE, Tie::End, columns.strength, place.y, &place.strength);
         }
-        What::Transfer { part, .. } => {
-            let group = Group::new()
-                .set("class", "transfer")
-                .set("data-part", safe(part))
-                .add(symbols::title(&said));
-            row(
-                symbols::transfer(group, columns.symbol, place.y, LEAF),
-                place,
-                layout,
-            )
+        What::Transfer { .. } => {
+            pen.transfer(columns.symbol, place.y, LEAF);
+            row(pen, place, layout);
         }
     }
+    pen.close();
 }
 
 /// The words and the id in a row of the table.
-fn row(group: Group, place: &Placed, layout: &Layout) -> Group {
-    let start = |lines: &[String], line: f64| place.y - (height(lines, line) - line) / 2.0;
-    let words = start(&place.words, PROSE.line);
-    let group = symbols::paragraph(
-        group,
-        PROSE,
-        Tie::Start,
-        layout.columns.words,
-        words,
-        &place.words,
-    );
-    let name = start(&place.name, ID.line);
-    symbols::paragraph(
-        group,
-        ID,
-        Tie::Start,
-        layout.columns.name,
-        name,
-        &place.name,
-    )
+fn row(pen: &mut Pen, place: &Placed, layout: &Layout) {
+    for (face, x, lines) in [
+        (PROSE, layout.columns.words, &place.words),
+        (ID, layout.columns.name, &place.name),
+    ] {
+        let start = place.y - (height(lines.len(), face) - face.line) / 2.0;
+        pen.paragraph(face, Tie::Start, x, start, lines);
+    }
 }
 
 /// An item in one line of words.
@@ -300,23 +220,17 @@ fn words(family: &Family, item: &Item) -> String {
     }
 }
 
-/// The whole tree in words, a line an item, for who cannot see it.
+/// The whole tree in words, a line an item, for readers who cannot see it.
 fn in_words(family: &Family, outline: &Outline, about: &str) -> String {
     let lines = outline.items.iter().map(|item| {
-        let number = item.on_the_line();
-        let number = if number.is_empty() {
-            number
-        } else {
-            format!("({number}) ")
-        };
-        format!(
-            "{:1$}- {number}{2}",
-            "",
-            2 * item.depth,
-            safe(&words(family, item))
-        )
+        let mut number = item.on_the_line();
+        if !number.is_empty() {
+            number = format!("({number}) ");
+        }
+        let words = escaped(&words(family, item));
+        format!("{:1$}- {number}{words}", "", 2 * item.depth)
     });
-    std::iter::once(safe(about))
+    std::iter::once(escaped(about))
         .chain(lines)
         .collect::<Vec<_>>()
         .join("\n")
