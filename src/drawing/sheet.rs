@@ -118,7 +118,7 @@ fn tree(pen: &mut Pen, family: &Family, outline: &Outline, layout: &Layout, tabl
 /// The lines from an event to its inputs.
 fn lines(pen: &mut Pen, item: &Item, place: &Placed, layout: &Layout) {
     let inputs = item.inputs.iter().map(|input| &layout.placed[*input]);
-    let Some((first, last)) = inputs.clone().next().zip(inputs.clone().last()) else {
+    let Some((first, last)) = inputs.clone().next().zip(inputs.clone().next_back()) else {
         return;
     };
     let from = place

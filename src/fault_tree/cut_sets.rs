@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use petgraph::Direction::Incoming;
 
-use super::fault_tree::{FaultTree, Node, NodeId};
+use super::tree::{FaultTree, Node, NodeId};
 
 /// Causes that together bring an event about, in order.
 pub type CutSet<C> = Vec<C>;

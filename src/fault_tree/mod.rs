@@ -3,9 +3,9 @@
 //! A tree knows nothing of drivelines: its leaves are of any ordered type.
 
 mod cut_sets;
-mod fault_tree;
+mod tree;
 mod value;
 
 pub use cut_sets::{CutSet, all_of, minimal};
-pub use fault_tree::{Builder, FaultTree, Gate, GateRefused, Node, NodeId};
+pub use tree::{Builder, FaultTree, Gate, GateRefused, Node, NodeId};
 pub use value::TooEntangled;

@@ -2,7 +2,7 @@
 
 use petgraph::Direction::Incoming;
 
-use super::fault_tree::{FaultTree, Node, NodeId};
+use super::tree::{FaultTree, Node, NodeId};
 use crate::units::Probability;
 
 /// The most uncertain events of one tree that may stand in several places of it: each can double the work.

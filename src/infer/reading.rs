@@ -334,8 +334,7 @@ fn bands_of(
     let Some(vehicle) = vehicle else {
         let names = outcome_names(measurement);
         return Err(format!(
-            "Without a vehicle's sheet a number cannot be judged: look the limits up and answer {}.",
-            names
+            "Without a vehicle's sheet a number cannot be judged: look the limits up and answer {names}."
         ));
     };
     bands_on(measurement, vehicle)

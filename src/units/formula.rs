@@ -68,13 +68,16 @@ pub enum NoValue {
     NotFinite(String),
 }
 
+type OfOne = fn(Dual) -> Dual;
+type OfTwo = fn(Dual, Dual) -> Dual;
+
 /// A formula as a tree.
 #[derive(Clone, Debug)]
 enum Expression {
     Number(f64),
     Reading(String),
-    One(fn(Dual) -> Dual, Box<Self>),
-    Two(fn(Dual, Dual) -> Dual, Box<[Self; 2]>),
+    One(OfOne, Box<Self>),
+    Two(OfTwo, Box<[Self; 2]>),
 }
 
 impl Expression {
@@ -236,7 +239,7 @@ impl Reader {
     /// `left`, and what `read` reads to the right of an operator.
     fn pair(
         &mut self,
-        apply: fn(Dual, Dual) -> Dual,
+        apply: OfTwo,
         left: Expression,
         read: impl FnOnce(&mut Self) -> Parsed,
     ) -> Parsed {
@@ -391,7 +394,7 @@ struct Dual {
 }
 
 #[rustfmt::skip] // a table reads as a table
-const OF_ONE: [(&str, fn(Dual) -> Dual); 10] = [
+const OF_ONE: [(&str, OfOne); 10] = [
     ("abs", |x| x.through(x.value.abs(), x.value.signum())),
     ("sqrt", |x| x.through(x.value.sqrt(), 0.5 / x.value.sqrt())),
     ("exp", |x| x.through(x.value.exp(), x.value.exp())),
@@ -403,7 +406,7 @@ const OF_ONE: [(&str, fn(Dual) -> Dual); 10] = [
     ("acos", |x| x.through(x.value.acos(), -(1.0 - x.value * x.value).sqrt().recip())),
     ("atan", |x| x.through(x.value.atan(), (1.0 + x.value * x.value).recip())),
 ];
-const OF_TWO: [(&str, fn(Dual, Dual) -> Dual); 2] = [
+const OF_TWO: [(&str, OfTwo); 2] = [
     ("min", |a, b| if b.value < a.value { b } else { a }),
     ("max", |a, b| if b.value > a.value { b } else { a }),
 ];

@@ -42,6 +42,7 @@ impl Probability {
     }
 
     /// `1 − p`.
+    #[must_use]
     pub fn complement(self) -> Self {
         Self(1.0 - self.0)
     }
