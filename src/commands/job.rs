@@ -16,10 +16,12 @@ pub(super) fn case<'k>(knowledge: &'k Knowledge, file: &Path) -> Result<Case<'k>
     let (family, vehicle) = opened_on(knowledge, &state)
         .map_err(|error| Error::Files(format!("{}: {error}", file.display())))?;
     let recorded = recorded_case(family, &state);
-    if let Some(name) = recorded.lost.first() {
+    if !recorded.lost.is_empty() {
+        let lost: Vec<String> = recorded.lost.iter().map(ToString::to_string).collect();
         return Err(Error::Files(format!(
-            "{}: the knowledge no longer has {name}",
-            file.display()
+            "{}: the knowledge no longer has what the record names: {}; if it has another id now, add `formerly: [old-id]` beside it",
+            file.display(),
+            lost.join("; ")
         )));
     }
     if recorded.complaint.present.is_empty() {

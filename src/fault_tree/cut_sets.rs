@@ -9,6 +9,27 @@ use super::tree::{FaultTree, Node, NodeId};
 /// Causes that together bring an event about, in order.
 pub type CutSet<C> = Vec<C>;
 
+/// More sets of causes had to be formed than a budget allows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TooManySets;
+
+/// How many sets of causes may still be formed, and how many kept.
+#[derive(Clone, Copy, Debug)]
+pub struct Budget {
+    /// Formed, whether they are kept or not.
+    pub tried: usize,
+    /// Kept at any one time.
+    pub kept: usize,
+}
+
+impl Budget {
+    /// No limit: for trees whose size is known.
+    pub const ENDLESS: Self = Self {
+        tried: usize::MAX,
+        kept: usize::MAX,
+    };
+}
+
 impl<C: Copy + Ord> FaultTree<C> {
     /// The minimal cut sets of at most `order` causes, smaller ones first, then by cause.
     ///
@@ -16,6 +37,17 @@ impl<C: Copy + Ord> FaultTree<C> {
     /// A set above `order` is dropped as soon as it arises, so the cost is bounded by the number
     /// of sets up to that order.
     pub fn cut_sets(&self, order: usize) -> Vec<CutSet<C>> {
+        // Without a limit it never gives up.
+        self.cut_sets_within(order, &mut Budget::ENDLESS.clone())
+            .unwrap_or_default()
+    }
+
+    /// As [`FaultTree::cut_sets`], unless that takes more than the budget.
+    fn cut_sets_within(
+        &self,
+        order: usize,
+        budget: &mut Budget,
+    ) -> Result<Vec<CutSet<C>>, TooManySets> {
         let mut below: Vec<Vec<CutSet<C>>> = Vec::with_capacity(self.graph().node_count());
         let mut uses: Vec<usize> = self
             .places()
@@ -41,12 +73,12 @@ impl<C: Copy + Ord> FaultTree<C> {
                 Node::Gate { gate, .. } => {
                     let needed = gate.threshold(inputs.len());
                     let inputs: Vec<_> = inputs.map(|input| take(&mut below, input)).collect();
-                    at_least(needed, inputs, order)
+                    at_least(needed, inputs, order, budget)?
                 }
             };
             below.push(sets);
         }
-        below.swap_remove(self.top().index())
+        Ok(below.swap_remove(self.top().index()))
     }
 }
 
@@ -55,9 +87,10 @@ fn at_least<C: Copy + Ord>(
     needed: usize,
     inputs: Vec<Vec<CutSet<C>>>,
     order: usize,
-) -> Vec<CutSet<C>> {
+    budget: &mut Budget,
+) -> Result<Vec<CutSet<C>>, TooManySets> {
     if needed == 1 {
-        return minimal(inputs.into_iter().flatten().collect());
+        return Ok(minimal(inputs.into_iter().flatten().collect()));
     }
     let mut left = inputs.len();
     // enough[j]: the sets that switch on at least j of the inputs seen so far.
@@ -68,26 +101,46 @@ fn at_least<C: Copy + Ord>(
         // Fewer than this many cannot become enough with the inputs that are left.
         let worthwhile = needed.saturating_sub(left).max(1);
         for j in (worthwhile..=needed).rev() {
-            let mut sets = both(&enough[j - 1], &input, order);
+            let mut sets = both(&enough[j - 1], &input, order, budget)?;
             if !sets.is_empty() {
                 sets.append(&mut enough[j]);
                 enough[j] = minimal(sets);
             }
         }
     }
-    enough.swap_remove(needed)
+    Ok(enough.swap_remove(needed))
 }
 
 /// The minimal cut sets of at most `order` causes of all the trees together: what brings every one
 /// of their tops about. No tree: the empty set.
-pub fn all_of<C: Copy + Ord>(trees: &[&FaultTree<C>], order: usize) -> Vec<CutSet<C>> {
-    trees.iter().fold(vec![Vec::new()], |sets, tree| {
-        minimal(both(&sets, &tree.cut_sets(order), order))
+///
+/// # Errors
+///
+/// [`TooManySets`] where that takes more than the budget: the sets of disjoint trees multiply.
+pub fn all_of<C: Copy + Ord>(
+    trees: &[&FaultTree<C>],
+    order: usize,
+    mut budget: Budget,
+) -> Result<Vec<CutSet<C>>, TooManySets> {
+    trees.iter().try_fold(vec![Vec::new()], |sets, tree| {
+        let of_tree = tree.cut_sets_within(order, &mut budget)?;
+        let sets = minimal(both(&sets, &of_tree, order, &mut budget)?);
+        if sets.len() > budget.kept {
+            return Err(TooManySets);
+        }
+        Ok(sets)
     })
 }
 
 /// Every union of a set of each side, of at most `order` causes.
-fn both<C: Copy + Ord>(left: &[CutSet<C>], right: &[CutSet<C>], order: usize) -> Vec<CutSet<C>> {
+fn both<C: Copy + Ord>(
+    left: &[CutSet<C>],
+    right: &[CutSet<C>],
+    order: usize,
+    budget: &mut Budget,
+) -> Result<Vec<CutSet<C>>, TooManySets> {
+    let tried = left.len().saturating_mul(right.len());
+    budget.tried = budget.tried.checked_sub(tried).ok_or(TooManySets)?;
     let mut unions = BTreeSet::new();
     for a in left {
         for b in right {
@@ -99,7 +152,7 @@ fn both<C: Copy + Ord>(left: &[CutSet<C>], right: &[CutSet<C>], order: usize) ->
             }
         }
     }
-    unions.into_iter().collect()
+    Ok(unions.into_iter().collect())
 }
 
 /// The sets that hold no other of the sets (absorption), smaller ones first, then by cause. Each set

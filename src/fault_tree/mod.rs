@@ -6,6 +6,6 @@ mod cut_sets;
 mod tree;
 mod value;
 
-pub use cut_sets::{CutSet, all_of, minimal};
+pub use cut_sets::{Budget, CutSet, TooManySets, all_of, minimal};
 pub use tree::{Builder, FaultTree, Gate, GateRefused, Node, NodeId};
 pub use value::TooEntangled;

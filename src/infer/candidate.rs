@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 use super::prior::weight;
-use crate::fault_tree::{FaultTree, TooEntangled, all_of};
+use crate::fault_tree::{Budget, FaultTree, TooEntangled, TooManySets, all_of};
+use crate::knowledge::defaults::{MOST_CANDIDATES, MOST_SETS_TRIED};
 use crate::knowledge::{CauseId, Family, SymptomId};
 
 /// A hypothesis: one cause, or a few acting together.
@@ -26,6 +27,15 @@ pub enum Unexplained {
         /// The most causes that were tried.
         order: usize,
     },
+    /// More sets fit than can be weighed.
+    #[error(
+        "too many sets of causes (more than {MOST_CANDIDATES}) explain these symptoms together: {}; take the complaints one by one, as jobs of their own",
+        symptoms.join(", ")
+    )]
+    TooMany {
+        /// The symptoms, as the files call them.
+        symptoms: Vec<String>,
+    },
     /// A tree takes too long to work out.
     #[error(transparent)]
     TooEntangled(#[from] TooEntangled),
@@ -40,7 +50,7 @@ pub enum Unexplained {
 ///
 /// # Errors
 ///
-/// [`Unexplained`] where no set of causes fits, or a tree takes too long to work out.
+/// [`Unexplained`] where no set of causes fits, more than [`MOST_CANDIDATES`] do, or a tree takes too long to work out.
 pub fn candidates(
     family: &Family,
     present: &[SymptomId],
@@ -52,18 +62,31 @@ pub fn candidates(
         .collect();
     let least = family.figures.max_order;
     let most = least.max(present.len());
-    let found = (least..=most)
-        .map(|order| (order, all_of(&trees, order)))
-        .find(|(_, sets)| !sets.is_empty());
-    let Some((order, sets)) = found else {
+    let symptoms = || {
+        let name = |symptom: &SymptomId| family.symptom(*symptom).name.clone();
+        present.iter().map(name).collect()
+    };
+    let too_many = |TooManySets| Unexplained::TooMany {
+        symptoms: symptoms(),
+    };
+    let budget = Budget {
+        tried: MOST_SETS_TRIED,
+        kept: MOST_CANDIDATES,
+    };
+    let (mut order, mut sets) = (least, Vec::new());
+    while order <= most {
+        sets = all_of(&trees, order, budget).map_err(too_many)?;
+        if !sets.is_empty() {
+            break;
+        }
+        order += 1;
+    }
+    if sets.is_empty() {
         return Err(Unexplained::Together {
-            symptoms: present
-                .iter()
-                .map(|symptom| family.symptom(*symptom).name.clone())
-                .collect(),
+            symptoms: symptoms(),
             order: most,
         });
-    };
+    }
     let mut candidates: Vec<Candidate> = sets
         .into_iter()
         .map(|causes| {
@@ -71,21 +94,25 @@ pub fn candidates(
             Ok(Candidate { causes, weight })
         })
         .collect::<Result<_, TooEntangled>>()?;
-    add_supersets(family, present, absent, order, &trees, &mut candidates)?;
+    let weigh = |causes: &[CauseId]| weight(family, causes, present, absent);
+    let found = supersets(family, order, &trees, &mut candidates, weigh);
+    found.map_err(|stopped| match stopped {
+        Stopped::TooManySets => too_many(TooManySets),
+        Stopped::TooEntangled(tree) => Unexplained::TooEntangled(tree),
+    })?;
     candidates.sort_by(|a, b| a.causes.cmp(&b.causes));
     Ok(candidates)
 }
 
 /// Adds the supersets that outweigh what stands inside them, smaller ones first, so that a larger
 /// one is measured against those too.
-fn add_supersets(
+fn supersets(
     family: &Family,
-    present: &[SymptomId],
-    absent: &[SymptomId],
     order: usize,
     trees: &[&FaultTree<CauseId>],
     candidates: &mut Vec<Candidate>,
-) -> Result<(), TooEntangled> {
+    weigh: impl Fn(&[CauseId]) -> Result<f64, TooEntangled>,
+) -> Result<(), Stopped> {
     let causes: BTreeSet<CauseId> = trees.iter().flat_map(|tree| tree.causes()).collect();
     let causes: Vec<(CauseId, f64)> = causes
         .into_iter()
@@ -95,6 +122,7 @@ fn add_supersets(
         let mut search = Supersets {
             most_odds: causes.iter().map(|(_, odds)| *odds).fold(0.0, f64::max),
             bar: 0.0,
+            tried: 0,
             found: BTreeSet::new(),
         };
         for inside in candidates
@@ -112,7 +140,7 @@ fn add_supersets(
                 odds,
                 &causes,
                 size - inside.causes.len(),
-            );
+            )?;
         }
         let mut outweighing = Vec::new();
         for set in search.found {
@@ -121,7 +149,7 @@ fn add_supersets(
                 .filter(|known| known.causes.iter().all(|cause| set.contains(cause)));
             let bar = inside.clone().map(|known| known.weight).fold(0.0, f64::max);
             let known = inside.clone().any(|known| known.causes == set);
-            let weight = weight(family, &set, present, absent)?;
+            let weight = weigh(&set).map_err(Stopped::TooEntangled)?;
             // Equal weights may differ by rounding, and rounding must not decide.
             if !known && weight > bar * (1.0 + 1e-12) {
                 outweighing.push(Candidate {
@@ -135,6 +163,12 @@ fn add_supersets(
     Ok(())
 }
 
+/// Why the search for supersets gave up.
+enum Stopped {
+    TooManySets,
+    TooEntangled(TooEntangled),
+}
+
 /// A search for the supersets whose odds alone exceed a weight: the symptoms' probabilities only
 /// lower them, and most supersets end here.
 struct Supersets {
@@ -142,6 +176,8 @@ struct Supersets {
     most_odds: f64,
     /// The weight to exceed.
     bar: f64,
+    /// How many sets were tried.
+    tried: usize,
     found: BTreeSet<Vec<CauseId>>,
 }
 
@@ -153,21 +189,26 @@ impl Supersets {
         odds: f64,
         from: &[(CauseId, f64)],
         missing: usize,
-    ) {
+    ) -> Result<(), Stopped> {
+        self.tried += 1;
+        if self.tried > MOST_SETS_TRIED || self.found.len() > MOST_CANDIDATES {
+            return Err(Stopped::TooManySets);
+        }
         if missing == 0 {
             let mut set = set.clone();
             set.sort_unstable();
             self.found.insert(set);
-            return;
+            return Ok(());
         }
         let best = (1..missing).fold(1.0, |best, _| best * self.most_odds);
         for (place, (cause, of_cause)) in from.iter().enumerate() {
             let odds = odds * of_cause;
             if odds * best > self.bar && !set.contains(cause) {
                 set.push(*cause);
-                self.extend(set, odds, &from[place + 1..], missing - 1);
+                self.extend(set, odds, &from[place + 1..], missing - 1)?;
                 set.pop();
             }
         }
+        Ok(())
     }
 }

@@ -10,6 +10,10 @@ pub const FLOOR: f64 = 0.001;
 pub const REACTS: f64 = 0.25;
 /// How often an abnormal outcome turns up with none of the named causes. docs/method.md, section 5.
 pub const CHANCE: f64 = 0.02;
+/// The most candidates for one job. More are no diagnosis: the complaints are better taken one by one.
+pub const MOST_CANDIDATES: usize = 30_000;
+/// The most sets of causes that are formed, kept or not, in looking for the candidates.
+pub const MOST_SETS_TRIED: usize = 2_000_000;
 /// The strength of a leaf or of a reference that states none.
 pub const STRENGTH: f64 = 1.0;
 /// A measurement of fewer bits is not offered. docs/method.md, section 7.

@@ -85,28 +85,7 @@ impl Refusal {
 /// The words of an error, its leading path taken off: the file is named beside them.
 fn without_path(error: &RecordError) -> String {
     let words = error.to_string();
-    let path = match error {
-        RecordError::Exists(path)
-        | RecordError::Missing(path)
-        | RecordError::NoFolder(path)
-        | RecordError::NotAFile { path, .. }
-        | RecordError::ReadOnly(path)
-        | RecordError::NotAllowed(path)
-        | RecordError::Locked(path)
-        | RecordError::NoLocks { path, .. }
-        | RecordError::Empty(path)
-        | RecordError::NeverOpened(path)
-        | RecordError::NewerFormat { path, .. }
-        | RecordError::Damaged { path, .. }
-        | RecordError::LineTooLong { path, .. }
-        | RecordError::TooLarge(path)
-        | RecordError::ChangedUnderneath(path)
-        | RecordError::Broken(path)
-        | RecordError::System { path, .. } => path.display().to_string(),
-        RecordError::OutOfPlace(_) | RecordError::Unwritable { .. } => String::new(),
-    };
-    words
-        .strip_prefix(&format!("{path}: "))
-        .unwrap_or(&words)
-        .to_owned()
+    let path = error.path().map(|path| format!("{}: ", path.display()));
+    path.and_then(|path| words.strip_prefix(&path).map(str::to_owned))
+        .unwrap_or(words)
 }

@@ -3,10 +3,8 @@
 use std::io;
 use std::path::{Path, PathBuf};
 
-use super::event::FORMAT;
-use super::line::{Fault, MAX_LINE};
-use super::record::MAX_RECORD;
-use super::standing::Why;
+use super::line::Fault;
+use super::stage::Why;
 
 /// Why a record could not be made, opened, read or added to: what was found, where, what to do.
 #[derive(Debug, thiserror::Error)]
@@ -17,55 +15,18 @@ pub enum RecordError {
     /// There is no such file.
     #[error("{0}: there is no such file")]
     Missing(PathBuf),
-    /// There is no folder to put it in.
-    #[error("{0}: the folder it should go into does not exist")]
-    NoFolder(PathBuf),
-    /// A folder, a device or a pipe.
-    #[error("{path}: this is {what}, not a job record")]
-    NotAFile {
-        /// The path.
-        path: PathBuf,
-        /// What it is.
-        what: &'static str,
-    },
-    /// The file may be read and not written.
-    #[error("{0}: the file is read-only, so no answer could be kept; make it writable, or copy it")]
-    ReadOnly(PathBuf),
-    /// The user may not.
-    #[error("{0}: you have no permission to use this file or its folder")]
-    NotAllowed(PathBuf),
     /// Another process holds it.
     #[error(
         "{0}: another halfsplit is at work on this job; end it there, or open another job here"
     )]
     Locked(PathBuf),
-    /// The file system knows no locks.
-    #[error(
-        "{path}: this file system cannot keep a second program out ({source}); move the record to a local disk"
-    )]
-    NoLocks {
+    /// A file that cannot serve as a record, or no longer can.
+    #[error("{path}: {why}")]
+    Unusable {
         /// The path.
         path: PathBuf,
-        /// What the system says.
-        source: io::Error,
-    },
-    /// Nothing in it.
-    #[error("{0}: the file is empty: no job was opened in it; delete it and start a new one")]
-    Empty(PathBuf),
-    /// Only a torn line in it.
-    #[error(
-        "{0}: the file holds part of one line and no whole event: no job was opened in it; start a new one under another name"
-    )]
-    NeverOpened(PathBuf),
-    /// Made in a format yet to come.
-    #[error(
-        "{path}: the record is in format {found}, and this program knows formats up to {FORMAT}; use the halfsplit that made it, or a newer one"
-    )]
-    NewerFormat {
-        /// The path.
-        path: PathBuf,
-        /// The record's format.
-        found: u64,
+        /// What it is, and what to do.
+        why: String,
     },
     /// Damage before the end.
     #[error("{path}: line {line} is damaged: {fault}; {}", advice(*.line))]
@@ -77,19 +38,6 @@ pub enum RecordError {
         /// What is wrong with it.
         fault: Fault,
     },
-    /// A line of more than [`MAX_LINE`] bytes.
-    #[error(
-        "{path}: line {line} is longer than {MAX_LINE} bytes: this is no job record, or it is damaged"
-    )]
-    LineTooLong {
-        /// The path.
-        path: PathBuf,
-        /// The line, from 1.
-        line: u64,
-    },
-    /// More than [`MAX_RECORD`] bytes.
-    #[error("{0}: the file is larger than {MAX_RECORD} bytes: this is no job record")]
-    TooLarge(PathBuf),
     /// The event cannot come now; nothing was written.
     #[error("{0}; nothing was recorded")]
     OutOfPlace(Why),
@@ -101,16 +49,6 @@ pub enum RecordError {
         /// Why not.
         words: String,
     },
-    /// Someone else changed, moved or replaced the file while this program held it.
-    #[error(
-        "{0}: another program changed, moved or replaced the file while the job was open; nothing was recorded; look at the file and resume"
-    )]
-    ChangedUnderneath(PathBuf),
-    /// An earlier write failed and could not be undone.
-    #[error(
-        "{0}: an earlier answer could not be written, so no more are taken; see that there is space, and resume"
-    )]
-    Broken(PathBuf),
     /// The system refused.
     #[error("{path}: could not {doing}: {source}")]
     System {
@@ -136,17 +74,47 @@ fn advice(line: u64) -> String {
 }
 
 impl RecordError {
+    pub(super) fn unusable(path: &Path, why: impl Into<String>) -> Self {
+        Self::Unusable {
+            path: path.to_owned(),
+            why: why.into(),
+        }
+    }
+
     /// What a refusal by the system means.
     pub(super) fn system(path: &Path, doing: &'static str, source: io::Error) -> Self {
-        let path = path.to_owned();
         match source.kind() {
-            io::ErrorKind::PermissionDenied => Self::NotAllowed(path),
-            io::ErrorKind::ReadOnlyFilesystem => Self::ReadOnly(path),
-            _ => Self::System {
+            io::ErrorKind::PermissionDenied => Self::unusable(
                 path,
+                "you have no permission to use this file or its folder",
+            ),
+            io::ErrorKind::ReadOnlyFilesystem => Self::read_only(path),
+            _ => Self::System {
+                path: path.to_owned(),
                 doing,
                 source,
             },
+        }
+    }
+
+    /// The file may be read and not written.
+    pub(super) fn read_only(path: &Path) -> Self {
+        Self::unusable(
+            path,
+            "the file is read-only, so no answer could be kept; make it writable, or copy it",
+        )
+    }
+
+    /// The file it is about, where it is about one.
+    pub fn path(&self) -> Option<&Path> {
+        match self {
+            Self::Exists(path)
+            | Self::Missing(path)
+            | Self::Locked(path)
+            | Self::Unusable { path, .. }
+            | Self::Damaged { path, .. }
+            | Self::System { path, .. } => Some(path),
+            Self::OutOfPlace(_) | Self::Unwritable { .. } => None,
         }
     }
 }

@@ -7,6 +7,9 @@ use serde::{Deserialize, Serialize};
 /// The format this program writes. A change that an older program would misread raises it.
 pub const FORMAT: u32 = 1;
 
+/// How far the weights of a reading may miss 1 by rounding.
+const WEIGHTS_MAY_MISS: f64 = 1e-6;
+
 /// One thing that happened. In the file `event` names it and its fields stand beside that name.
 ///
 /// Some events are *answers*, which going back takes back: see [`Event::is_answer`].
@@ -357,6 +360,39 @@ impl Event {
             Self::Verification(_) => "verification",
             Self::Closed(_) => "closed",
             Self::Reopened { .. } => "reopened",
+        }
+    }
+
+    /// What is impossible about its figures, in words, where something is. Types alone do not say that
+    /// weights are probabilities.
+    pub(super) fn impossible(&self) -> Option<String> {
+        let probable = |p: f64| (0.0..=1.0).contains(&p);
+        match self {
+            Self::Reading(reading) => {
+                let weights = || reading.weights.iter();
+                let sum: f64 = reading.weights.values().sum();
+                if let Some((outcome, weight)) = weights().find(|(_, weight)| !probable(**weight)) {
+                    Some(format!(
+                        "the weight of `{outcome}` is {weight}, and a probability is from 0 to 1"
+                    ))
+                } else if (sum - 1.0).abs() > WEIGHTS_MAY_MISS {
+                    Some(format!(
+                        "its weights add up to {sum}, and probabilities to 1"
+                    ))
+                } else if reading.attempt == 0 {
+                    Some("`attempt` counts from 1".to_owned())
+                } else {
+                    None
+                }
+            }
+            Self::Repair(repair) if !probable(repair.probability) => Some(format!(
+                "`probability` is {}, and a probability is from 0 to 1",
+                repair.probability
+            )),
+            Self::Timed(timed) if !(timed.seconds >= 0.0 && timed.cool_down >= 0.0) => {
+                Some("a time in seconds is not negative".to_owned())
+            }
+            _ => None,
         }
     }
 

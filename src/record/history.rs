@@ -5,7 +5,7 @@ use jiff::Timestamp;
 use super::event::{Event, Opened};
 use super::fingerprint::fingerprint;
 use super::line::Entry;
-use super::standing::{OutOfPlace, Standing, Why};
+use super::stage::{OutOfPlace, Why};
 use super::state::State;
 
 /// The events of a job, each in its place, and their [`State`].
@@ -44,46 +44,27 @@ impl History {
         Ok(Self { entries, state })
     }
 
-    /// The job with one event more.
-    ///
-    /// The lines of a going back are filled in.
+    /// The job with one event more. The lines of a going back are filled in.
     ///
     /// # Errors
     ///
-    /// [`OutOfPlace`] where the event cannot come now; the job is as it was.
-    pub fn add(&mut self, event: Event, time: Timestamp) -> Result<&Entry, OutOfPlace> {
-        let entry = self.next(event, time)?;
-        self.entries.push(entry);
-        match State::of(&self.entries) {
-            Ok(state) => self.state = state,
-            Err(error) => {
-                self.entries.pop();
-                return Err(error);
-            }
-        }
-        self.entries.last().ok_or(OutOfPlace {
-            line: 1,
-            why: Why::NotOpened,
-        })
-    }
-
-    /// The entry that an event would be, its place not yet judged.
-    fn next(&self, mut event: Event, time: Timestamp) -> Result<Entry, OutOfPlace> {
-        let line = u64::try_from(self.entries.len())
-            .unwrap_or(u64::MAX)
-            .saturating_add(1);
+    /// [`Why`] the event cannot come now; the job is as it was.
+    pub fn add(&mut self, mut event: Event, time: Timestamp) -> Result<&Entry, Why> {
         if let Event::Back { steps, lines } = &mut event {
-            *lines = Standing::of(&self.entries)?
-                .last(*steps)
-                .map_err(|why| OutOfPlace { line, why })?;
+            *lines = self.state.last_answers(*steps)?;
         }
-        Ok(Entry {
+        let entry = Entry {
             time: to_the_millisecond(time),
             version: env!("CARGO_PKG_VERSION").to_owned(),
             job: self.job().to_owned(),
-            line,
+            line: u64::try_from(self.entries.len())
+                .unwrap_or(u64::MAX)
+                .saturating_add(1),
             event,
-        })
+        };
+        self.state.add(&self.entries, &entry)?;
+        self.entries.push(entry);
+        self.entries.last().ok_or(Why::NotOpened)
     }
 
     /// Takes the last event off again: it could not be written.
@@ -94,19 +75,16 @@ impl History {
     }
 
     /// The job's 16 hexadecimal digits.
-    #[must_use]
     pub fn job(&self) -> &str {
         self.entries.first().map_or("", |entry| &entry.job)
     }
 
     /// All events, those taken back among them.
-    #[must_use]
     pub fn entries(&self) -> &[Entry] {
         &self.entries
     }
 
     /// What they amount to.
-    #[must_use]
     pub const fn state(&self) -> &State {
         &self.state
     }

@@ -68,7 +68,7 @@ pub enum Fault {
     OutOfTurn(u64),
     /// It cannot come where it stands.
     #[error("{0}")]
-    OutOfPlace(super::standing::Why),
+    OutOfPlace(super::stage::Why),
 }
 
 impl Fault {
@@ -125,7 +125,14 @@ impl Entry {
         if text.trim().is_empty() {
             return Err(Fault::Empty);
         }
-        serde_json::from_str(text).map_err(|error| fault(text, &error))
+        let entry: Self = serde_json::from_str(text).map_err(|error| fault(text, &error))?;
+        match entry.event.impossible() {
+            Some(words) => Err(Fault::Unfit {
+                event: entry.event.name(),
+                words,
+            }),
+            None => Ok(entry),
+        }
     }
 }
 

@@ -3,7 +3,7 @@
 //!
 //! A record is one append-only file of JSON lines (`docs/jobs.md` is its description for other
 //! programs). Ids of the knowledge are plain strings here: a record must be readable without the
-//! knowledge it was made with. May import `quantity` and `tree`; imports neither.
+//! knowledge it was made with. Imports `text` only.
 
 mod clock;
 mod error;
@@ -14,7 +14,7 @@ mod line;
 mod name;
 mod place;
 mod record;
-mod standing;
+mod stage;
 mod state;
 
 pub use clock::Clock;
@@ -28,5 +28,5 @@ pub use history::History;
 pub use line::{Entry, Fault, MAX_LINE};
 pub use name::file_name;
 pub use record::{MAX_RECORD, Opening, Record, Torn, View};
-pub use standing::{OutOfPlace, Why};
+pub use stage::{OutOfPlace, Why};
 pub use state::{CoolDown, Dated, Repaired, State, Taken};

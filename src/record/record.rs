@@ -101,7 +101,9 @@ impl Record {
             .open(path)
             .map_err(|error| match error.kind() {
                 ErrorKind::AlreadyExists => RecordError::Exists(path.to_owned()),
-                ErrorKind::NotFound => RecordError::NoFolder(path.to_owned()),
+                ErrorKind::NotFound => {
+                    RecordError::unusable(path, "the folder it should go into does not exist")
+                }
                 _ => RecordError::system(path, "make the file", error),
             })?;
         let mut record = Self {
@@ -150,7 +152,7 @@ impl Record {
     pub fn open(path: &Path, clock: Clock) -> Result<(Self, Opening), RecordError> {
         let metadata = look(path)?;
         if metadata.permissions().readonly() {
-            return Err(RecordError::ReadOnly(path.to_owned()));
+            return Err(RecordError::read_only(path));
         }
         let file = OpenOptions::new()
             .read(true)
@@ -213,13 +215,16 @@ impl Record {
     /// event is then not recorded, neither here nor in the file.
     pub fn append(&mut self, event: Event) -> Result<(), RecordError> {
         if self.broken {
-            return Err(RecordError::Broken(self.path.clone()));
+            return Err(RecordError::unusable(
+                &self.path,
+                "an earlier answer could not be written, so no more are taken; see that there is space, and resume",
+            ));
         }
         let name = event.name();
         let entry = self
             .history
             .add(event, self.clock.now())
-            .map_err(|error| RecordError::OutOfPlace(error.why))?;
+            .map_err(RecordError::OutOfPlace)?;
         let written = match entry.to_line() {
             Ok(line) => self.check_underneath().and_then(|()| self.write(&line)),
             Err(words) => Err(RecordError::Unwritable { event: name, words }),
@@ -240,13 +245,11 @@ impl Record {
     }
 
     /// Where it lies.
-    #[must_use]
     pub fn path(&self) -> &Path {
         &self.path
     }
 
     /// The job's 16 hexadecimal digits.
-    #[must_use]
     pub fn job(&self) -> &str {
         self.history.job()
     }
@@ -257,19 +260,16 @@ impl Record {
     }
 
     /// All events, those taken back among them.
-    #[must_use]
     pub fn events(&self) -> &[Entry] {
         self.history.entries()
     }
 
     /// What they amount to.
-    #[must_use]
     pub const fn state(&self) -> &State {
         self.history.state()
     }
 
     /// Where today's knowledge differs from the knowledge that the job was opened with.
-    #[must_use]
     pub fn differs(&self, today: &BTreeMap<String, String>) -> Vec<Difference> {
         self.state().differs(today)
     }
@@ -283,7 +283,10 @@ impl Record {
         if metadata.len() == self.bytes && leads_to(&self.path, &metadata) {
             Ok(())
         } else {
-            Err(RecordError::ChangedUnderneath(self.path.clone()))
+            Err(RecordError::unusable(
+                &self.path,
+                "another program changed, moved or replaced the file while the job was open; nothing was recorded; look at the file and resume",
+            ))
         }
     }
 
@@ -291,7 +294,7 @@ impl Record {
     fn write(&mut self, line: &[u8]) -> Result<(), RecordError> {
         let length = u64::try_from(line.len()).unwrap_or(u64::MAX);
         if self.bytes.saturating_add(length) > MAX_RECORD {
-            return Err(RecordError::TooLarge(self.path.clone()));
+            return Err(too_large(&self.path));
         }
         match self
             .file
@@ -314,6 +317,14 @@ impl Record {
         self.file.set_len(self.bytes)?;
         self.file.sync_all()
     }
+}
+
+/// A record is at its limit, or no record.
+fn too_large(path: &Path) -> RecordError {
+    RecordError::unusable(
+        path,
+        format!("a record holds at most {MAX_RECORD} bytes; close this job and open another"),
+    )
 }
 
 /// The lines of a whole history.
@@ -344,10 +355,12 @@ fn lock(file: &File, path: &Path) -> Result<(), RecordError> {
             }
             Err(TryLockError::WouldBlock) => return Err(RecordError::Locked(path.to_owned())),
             Err(TryLockError::Error(source)) => {
-                return Err(RecordError::NoLocks {
-                    path: path.to_owned(),
-                    source,
-                });
+                return Err(RecordError::unusable(
+                    path,
+                    format!(
+                        "this file system cannot keep a second program out ({source}); move the record to a local disk"
+                    ),
+                ));
             }
         }
     }
@@ -365,13 +378,13 @@ fn look(path: &Path) -> Result<fs::Metadata, RecordError> {
         "a device or a pipe"
     };
     if !metadata.is_file() {
-        return Err(RecordError::NotAFile {
-            path: path.to_owned(),
-            what,
-        });
+        return Err(RecordError::unusable(
+            path,
+            format!("this is {what}, not a job record"),
+        ));
     }
     if metadata.len() > MAX_RECORD {
-        return Err(RecordError::TooLarge(path.to_owned()));
+        return Err(too_large(path));
     }
     Ok(metadata)
 }
@@ -413,17 +426,21 @@ fn load(file: &File, path: &Path) -> Result<Loaded, RecordError> {
         }
         let text = line.strip_suffix(b"\n").unwrap_or(&line);
         if text.len() > MAX_LINE {
-            return Err(RecordError::LineTooLong {
-                path: path.to_owned(),
-                line: number,
-            });
+            return Err(RecordError::unusable(
+                path,
+                format!(
+                    "line {number} is longer than {MAX_LINE} bytes: this is no job record, or it is damaged"
+                ),
+            ));
         }
         let has_end = text.len() < line.len();
         if let Some(found) = newer_format(text).filter(|_| number == 1) {
-            return Err(RecordError::NewerFormat {
-                path: path.to_owned(),
-                found,
-            });
+            return Err(RecordError::unusable(
+                path,
+                format!(
+                    "the record is in format {found}, and this program knows formats up to {FORMAT}; use the halfsplit that made it, or a newer one"
+                ),
+            ));
         }
         match event_on(text, number, &entries) {
             Ok(entry) => {
@@ -445,7 +462,10 @@ fn load(file: &File, path: &Path) -> Result<Loaded, RecordError> {
                     });
                 }
                 if entries.is_empty() {
-                    return Err(RecordError::NeverOpened(path.to_owned()));
+                    return Err(RecordError::unusable(
+                        path,
+                        "the file holds part of one line and no whole event: no job was opened in it; start a new one under another name",
+                    ));
                 }
                 tail = Tail::Torn(Torn {
                     line: number,
@@ -457,7 +477,10 @@ fn load(file: &File, path: &Path) -> Result<Loaded, RecordError> {
         }
     }
     if entries.is_empty() {
-        return Err(RecordError::Empty(path.to_owned()));
+        return Err(RecordError::unusable(
+            path,
+            "the file is empty: no job was opened in it; delete it and start a new one",
+        ));
     }
     let history = History::of(entries).map_err(|error| RecordError::Damaged {
         path: path.to_owned(),

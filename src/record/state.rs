@@ -10,7 +10,7 @@ use super::event::{
 };
 use super::fingerprint::{Difference, differences};
 use super::line::Entry;
-use super::standing::{OutOfPlace, Standing, Why};
+use super::stage::{OutOfPlace, Stage, Why};
 
 /// Something, and when it was recorded.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,6 +21,12 @@ pub struct Dated<T> {
     pub line: u64,
     /// What.
     pub what: T,
+}
+
+impl<T> Dated<T> {
+    fn new(time: Timestamp, line: u64, what: T) -> Self {
+        Self { time, line, what }
+    }
 }
 
 /// A reading that was not taken back.
@@ -75,8 +81,12 @@ pub struct State {
     pub present: Vec<String>,
     /// The symptoms confirmed absent, in the order they were first named.
     pub absent: Vec<String>,
+    /// The line of the last word on each symptom.
+    pub symptom_lines: BTreeMap<String, u64>,
     /// What is in place.
     pub in_place: Vec<String>,
+    /// The line that says so, where one does.
+    pub in_place_line: Option<u64>,
     /// The last word on each condition, with its time: whether it is stale is the caller's to judge.
     pub conditions: BTreeMap<String, Dated<Condition>>,
     /// Every reading that was not taken back, in order, those that do not count among them.
@@ -102,6 +112,8 @@ pub struct State {
     pub answers: Vec<u64>,
     /// The lines taken back.
     pub taken_back: BTreeSet<u64>,
+    /// Where the job was after each of `answers`.
+    stages: Vec<Stage>,
     /// Where in `readings` the last counting one of each measurement is.
     latest: BTreeMap<String, usize>,
 }
@@ -113,15 +125,11 @@ impl State {
     ///
     /// [`OutOfPlace`] for the first event that cannot come where it stands.
     pub fn of(entries: &[Entry]) -> Result<Self, OutOfPlace> {
-        let standing = Standing::of(entries)?;
-        let Some((
-            Entry {
-                time,
-                event: Event::Opened(opened),
-                ..
-            },
-            rest,
-        )) = entries.split_first()
+        let Some(Entry {
+            time,
+            event: Event::Opened(opened),
+            ..
+        }) = entries.first()
         else {
             return Err(OutOfPlace {
                 line: 1,
@@ -129,13 +137,74 @@ impl State {
             });
         };
         let mut state = Self::begin(opened.clone(), *time);
-        (state.answers, state.taken_back) = standing.into_lines();
-        for (line, entry) in (2..).zip(rest) {
+        for (line, entry) in (2..).zip(&entries[1..]) {
+            let admitted = state.admit(line, &entry.event);
+            admitted.map_err(|why| OutOfPlace { line, why })?;
+        }
+        state.replay(entries);
+        Ok(state)
+    }
+
+    /// The state with one entry more, where it can come now; `before` are the entries before it.
+    ///
+    /// Costs no more than the entry itself, except after a going back.
+    pub(super) fn add(&mut self, before: &[Entry], entry: &Entry) -> Result<(), Why> {
+        self.admit(entry.line, &entry.event)?;
+        if matches!(entry.event, Event::Back { .. }) {
+            self.replay(before);
+        } else {
+            self.apply(entry.line, entry);
+        }
+        Ok(())
+    }
+
+    /// The lines of the last `steps` answers that stand, latest first.
+    pub(super) fn last_answers(&self, steps: u32) -> Result<Vec<u64>, Why> {
+        let count = usize::try_from(steps).unwrap_or(usize::MAX);
+        if count == 0 || count > self.answers.len() {
+            return Err(Why::Steps {
+                asked: steps,
+                standing: self.answers.len(),
+            });
+        }
+        Ok(self.answers.iter().rev().take(count).copied().collect())
+    }
+
+    /// Counts an event among the answers, or takes answers back, where it can come now.
+    fn admit(&mut self, line: u64, event: &Event) -> Result<(), Why> {
+        match event {
+            Event::Opened(_) => return Err(Why::OpenedAgain),
+            Event::Back { steps, lines } => {
+                let last = self.last_answers(*steps)?;
+                if *lines != last {
+                    return Err(Why::Lines);
+                }
+                self.answers.truncate(self.answers.len() - last.len());
+                self.stages.truncate(self.answers.len());
+                self.taken_back.extend(last);
+            }
+            answer if answer.is_answer() => {
+                let stage = self.stages.last().copied().unwrap_or_default();
+                self.stages.push(stage.after(answer)?);
+                self.answers.push(line);
+            }
+            _ => {}
+        }
+        Ok(())
+    }
+
+    /// What the entries amount to without those taken back.
+    fn replay(&mut self, entries: &[Entry]) {
+        let mut state = Self::begin(self.opened.clone(), self.opened_at);
+        state.answers = std::mem::take(&mut self.answers);
+        state.stages = std::mem::take(&mut self.stages);
+        state.taken_back = std::mem::take(&mut self.taken_back);
+        for (line, entry) in (1..).zip(entries) {
             if !state.taken_back.contains(&line) {
                 state.apply(line, entry);
             }
         }
-        Ok(state)
+        *self = state;
     }
 
     fn begin(opened: Opened, opened_at: Timestamp) -> Self {
@@ -145,7 +214,9 @@ impl State {
             complaints: Vec::new(),
             present: Vec::new(),
             absent: Vec::new(),
+            symptom_lines: BTreeMap::new(),
             in_place: Vec::new(),
+            in_place_line: None,
             conditions: BTreeMap::new(),
             readings: Vec::new(),
             set_aside: BTreeMap::new(),
@@ -158,6 +229,7 @@ impl State {
             cool_downs: BTreeMap::new(),
             answers: Vec::new(),
             taken_back: BTreeSet::new(),
+            stages: Vec::new(),
             latest: BTreeMap::new(),
         }
     }
@@ -167,42 +239,32 @@ impl State {
         match &entry.event {
             Event::Opened(_) | Event::Back { .. } => {}
             Event::Complaint { words } => self.complaints.push(words.clone()),
-            Event::Symptom { symptom, present } => self.symptom(symptom, *present),
-            Event::InPlace { set_ups } => self.in_place.clone_from(set_ups),
+            Event::Symptom { symptom, present } => {
+                self.symptom_lines.insert(symptom.clone(), line);
+                self.symptom(symptom, *present);
+            }
+            Event::InPlace { set_ups } => {
+                self.in_place.clone_from(set_ups);
+                self.in_place_line = Some(line);
+            }
             Event::Condition(condition) => {
-                let dated = Dated {
-                    time,
-                    line,
-                    what: condition.clone(),
-                };
+                let dated = Dated::new(time, line, condition.clone());
                 self.conditions.insert(condition.condition.clone(), dated);
             }
             Event::Reading(reading) => self.reading(time, line, reading),
             Event::Timed(timed) => self.timed(time, timed),
             Event::SetAside(set_aside) => {
-                let dated = Dated {
-                    time,
-                    line,
-                    what: set_aside.clone(),
-                };
+                let dated = Dated::new(time, line, set_aside.clone());
                 self.set_aside.insert(set_aside.measurement.clone(), dated);
             }
             Event::TakenUp { measurement, .. } => {
                 self.set_aside.remove(measurement);
             }
             Event::Note { words, .. } => {
-                self.notes.push(Dated {
-                    time,
-                    line,
-                    what: words.clone(),
-                });
+                self.notes.push(Dated::new(time, line, words.clone()));
             }
             Event::Advice(advice) => {
-                self.advice = Some(Dated {
-                    time,
-                    line,
-                    what: advice.clone(),
-                });
+                self.advice = Some(Dated::new(time, line, advice.clone()));
             }
             Event::Repair(repair) => {
                 self.verifying = true;
@@ -220,11 +282,7 @@ impl State {
                 }
             }
             Event::Closed(closed) if closed.fixed => {
-                self.closed = Some(Dated {
-                    time,
-                    line,
-                    what: closed.clone(),
-                });
+                self.closed = Some(Dated::new(time, line, closed.clone()));
             }
             Event::Closed(closed) => {
                 self.verifying = false;
@@ -316,7 +374,6 @@ impl State {
     }
 
     /// Which taking of a measurement the next reading of it is, from 1.
-    #[must_use]
     pub fn next_attempt(&self, measurement: &str) -> u32 {
         let takings = self
             .readings
@@ -328,7 +385,6 @@ impl State {
     }
 
     /// The repair that waits for its verification.
-    #[must_use]
     pub fn under_verification(&self) -> Option<&Repaired> {
         self.repairs
             .last()
@@ -336,7 +392,6 @@ impl State {
     }
 
     /// When the last cool-down is over, past or to come.
-    #[must_use]
     pub fn cool_down_ends(&self) -> Option<Timestamp> {
         self.cool_downs
             .values()
@@ -347,7 +402,6 @@ impl State {
     /// How long is left of the cool-downs; `None` where none is running.
     ///
     /// Never longer than the cool-down itself, whatever was done to the clock in between.
-    #[must_use]
     pub fn cool_down_left(&self, now: Timestamp) -> Option<SignedDuration> {
         let left = |cool_down: &CoolDown| {
             let whole =
@@ -362,7 +416,6 @@ impl State {
     }
 
     /// Where today's knowledge differs from the knowledge that the job was opened with.
-    #[must_use]
     pub fn differs(&self, today: &BTreeMap<String, String>) -> Vec<Difference> {
         differences(&self.opened.knowledge, today)
     }

@@ -32,6 +32,6 @@ pub use core::Session;
 pub use measure::{LimitShown, Measure, Prospect, Reason, SetUpAsked, Worth};
 pub use outlook::{Change, Cure, Offer, Outlook, RepairOrder, RepairOrderStep, Suspect};
 pub use prompt::{Ask, Choice, PartAsked, Prompt, ReadingAsked};
-pub use recorded::{NotKnown, RecordedCase, opened_on, recorded_case};
+pub use recorded::{Lost, NotKnown, RecordedCase, opened_on, recorded_case};
 pub use repair::{Against, Alike, Opened, RepairAsked, RepairSheet};
 pub use why::{CauseWay, Moved, Why};

@@ -2,7 +2,7 @@
 
 use crate::decide::Circumstances;
 use crate::infer::{Complaint, Evidence};
-use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
+use crate::knowledge::{Family, Knowledge, MeasurementId, SymptomId, Vehicle};
 use crate::record::{Reading, State};
 
 /// The case of a record: what was reported and read, what stands, and what today's knowledge lacks.
@@ -14,8 +14,20 @@ pub struct RecordedCase {
     pub evidence: Vec<Evidence>,
     /// What stands, and what is not on offer.
     pub circumstances: Circumstances,
-    /// Names in the record that the knowledge no longer has, each said with its kind.
-    pub lost: Vec<String>,
+    /// What the record names and the knowledge no longer has, by line.
+    pub lost: Vec<Lost>,
+}
+
+/// A name in a record that the knowledge has no longer, neither as an id nor as a former one.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, thiserror::Error)]
+#[error("line {line}: {kind} `{name}`")]
+pub struct Lost {
+    /// The line of the record, from 1; 0 where the record does not say.
+    pub line: u64,
+    /// What kind of thing it names.
+    pub kind: &'static str,
+    /// The name.
+    pub name: String,
 }
 
 /// The knowledge lacks what a record was opened with.
@@ -57,22 +69,29 @@ pub fn opened_on<'k>(
     Ok((family, vehicle))
 }
 
-/// The case of a record's state.
-#[must_use]
+/// The case of a record's state: every name is looked up as an id, then as a former one.
 pub fn recorded_case(family: &Family, state: &State) -> RecordedCase {
     let mut case = RecordedCase::default();
     let mut lost = Vec::new();
+    let mut lose = |line: u64, kind, name: &str| {
+        lost.push(Lost {
+            line,
+            kind,
+            name: name.to_owned(),
+        });
+    };
     let mut symptoms = |names: &[String]| -> Vec<SymptomId> {
-        let mut ids: Vec<SymptomId> = names
-            .iter()
-            .filter_map(|name| {
-                let id = family.symptom_named(name);
-                if id.is_none() {
-                    lost.push(format!("symptom {name}"));
-                }
-                id
-            })
-            .collect();
+        let mut ids = Vec::new();
+        for name in names {
+            match family.symptom_known_as(name) {
+                Some(id) => ids.push(id),
+                None => lose(
+                    state.symptom_lines.get(name).copied().unwrap_or(0),
+                    "symptom",
+                    name,
+                ),
+            }
+        }
         ids.sort_unstable();
         ids
     };
@@ -81,61 +100,69 @@ pub fn recorded_case(family: &Family, state: &State) -> RecordedCase {
 
     // A repair under verification may still prove to be the one.
     let vain = state.repairs.len() - usize::from(state.verifying);
-    for name in state.repairs[..vain]
-        .iter()
-        .flat_map(|done| &done.repair.repairs)
-    {
-        match family.repair_named(name) {
-            Some(id) if !case.complaint.repaired.contains(&id) => case.complaint.repaired.push(id),
-            Some(_) => {}
-            None => lost.push(format!("repair {name}")),
+    for done in &state.repairs[..vain] {
+        for name in &done.repair.repairs {
+            match family.repair_known_as(name) {
+                Some(id) if case.complaint.repaired.contains(&id) => {}
+                Some(id) => case.complaint.repaired.push(id),
+                None => lose(done.line, "repair", name),
+            }
         }
     }
     for taken in state.counting() {
-        match evidence(family, &taken.reading) {
-            Some(evidence) => {
-                case.circumstances.left_out.push(evidence.measurement);
+        let Some(measurement) = family.measurement_known_as(&taken.reading.measurement) else {
+            lose(taken.line, "measurement", &taken.reading.measurement);
+            continue;
+        };
+        match evidence(family, measurement, &taken.reading) {
+            Ok(evidence) => {
+                case.circumstances.left_out.push(measurement);
                 case.evidence.push(evidence);
             }
-            None => lost.push(format!(
-                "measurement {} with outcome {}",
-                taken.reading.measurement, taken.reading.outcome
-            )),
+            Err(outcome) => lose(taken.line, "outcome", &outcome),
         }
     }
+    // One that was set aside and is gone is not offered anyway.
     for name in state.set_aside.keys() {
-        case.circumstances
-            .left_out
-            .extend(family.measurement_named(name));
+        let id = family.measurement_known_as(name);
+        case.circumstances.left_out.extend(id);
     }
     if state.in_place.is_empty() {
         case.circumstances.in_place.clone_from(&family.in_place);
     } else {
         for name in &state.in_place {
-            match family.set_up_named(name) {
+            match family.set_up_known_as(name) {
                 Some(id) => case.circumstances.in_place.push(id),
-                None => lost.push(format!("set-up {name}")),
+                None => lose(state.in_place_line.unwrap_or(0), "set-up", name),
             }
         }
         case.circumstances.in_place.sort_unstable();
     }
+    lost.sort();
     case.lost = lost;
     case
 }
 
-/// A recorded reading as evidence; `None` where the knowledge lacks its measurement or an outcome.
-fn evidence(family: &Family, reading: &Reading) -> Option<Evidence> {
-    let measurement = family.measurement_named(&reading.measurement)?;
+/// A recorded reading as evidence.
+///
+/// # Errors
+///
+/// The first outcome that the measurement no longer has.
+fn evidence(
+    family: &Family,
+    measurement: MeasurementId,
+    reading: &Reading,
+) -> Result<Evidence, String> {
     let outcomes = &family.measurement(measurement).outcomes;
-    let known = |name: &String| outcomes.iter().any(|outcome| outcome.name == *name);
-    if !reading.weights.keys().all(known) {
-        return None;
+    let known = |name: &str| outcomes.iter().any(|outcome| outcome.name == name);
+    if let Some(name) = reading.weights.keys().find(|name| !known(name)) {
+        return Err(format!("{name}` of `{}", reading.measurement));
     }
     let weights = outcomes
         .iter()
         .map(|outcome| reading.weights.get(&outcome.name).copied().unwrap_or(0.0))
         .collect();
-    Some(Evidence {
+    Ok(Evidence {
         measurement,
         weights,
     })

@@ -96,6 +96,33 @@ fn the_order_is_raised_until_something_fits_and_no_further() {
     assert_eq!(Job::new(&book, &["s1", "s2", "s4"]).candidates(), ["a+b+c"]);
 }
 
+/// Fifteen causes of each of five complaints: 15⁵ sets of five would explain them together.
+#[test]
+fn more_sets_than_can_be_weighed_are_refused_before_they_are_formed() {
+    let mut book = Textbook::new();
+    let mut names = Vec::new();
+    for complaint in 0..5 {
+        let causes: Vec<String> = (0..15)
+            .map(|cause| format!("c{complaint}-{cause}"))
+            .collect();
+        for cause in &causes {
+            book = book.cause(cause, 5.0);
+        }
+        names.push(format!("s{complaint}"));
+        book = book.symptom(&names[complaint], &format!("any: [{}]", causes.join(", ")));
+    }
+    let book = book.load();
+    let family = &book.families[0];
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let error = Model::new(family, None, complaint(family, &names, &[]))
+        .map(|_| ())
+        .unwrap_err();
+    assert!(matches!(error, Unexplained::TooMany { .. }), "{error}");
+    assert!(error.to_string().contains("one by one"), "{error}");
+    // Two of them are a job.
+    assert_eq!(Job::new(&book, &["s0", "s1"]).candidates().len(), 225);
+}
+
 #[test]
 fn symptoms_that_nothing_explains_together_are_named() {
     let book = three_symptoms(2);

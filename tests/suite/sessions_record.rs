@@ -158,7 +158,7 @@ fn a_job_whose_measurement_the_knowledge_lost_is_refused_by_name() {
         .arguments(["next", "--job", path.to_str().unwrap()])
         .fails_with(2)
         .run()
-        .complains("the knowledge no longer has measurement recent-wrok");
+        .complains("measurement `recent-wrok`");
 }
 
 /// ESC, a bell, an operating-system command, a right-to-left override.

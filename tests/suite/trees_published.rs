@@ -1,4 +1,4 @@
-use halfsplit::fault_tree::{CutSet, all_of, minimal};
+use halfsplit::fault_tree::{Budget, CutSet, all_of, minimal};
 
 use crate::trees_sketch::{Sketch, each, sets, tree};
 
@@ -239,7 +239,10 @@ fn a_voting_gate_has_the_binomial_tail() {
 fn two_wrong_sums_have_four_explanations() {
     let f = tree("F = A1 + M1 + M2", &[]).build();
     let g = tree("G = A1 + A2 + M1 + M3", &[]).build();
-    assert_eq!(all_of(&[&f, &g], 2), sets("{A1} {M1} {A2,M2} {M2,M3}"));
+    assert_eq!(
+        all_of(&[&f, &g], 2, Budget::ENDLESS).unwrap(),
+        sets("{A1} {M1} {A2,M2} {M2,M3}")
+    );
 }
 
 /// After Reiter 1987, the hitting sets of seven conflicts.
@@ -257,7 +260,13 @@ fn seven_symptoms_have_six_explanations() {
     .map(|symptom| symptom.build());
     let reported: Vec<_> = symptoms.iter().collect();
     let expected = sets("{1,2} {1,3,4} {1,4,5} {2,3,6} {2,5,6} {3,4,6}");
-    assert_eq!(all_of(&reported, 3), expected);
-    assert_eq!(all_of(&reported, 2), sets("{1,2}"));
-    assert_eq!(all_of(&reported, 1), Vec::<CutSet<&str>>::new());
+    assert_eq!(all_of(&reported, 3, Budget::ENDLESS).unwrap(), expected);
+    assert_eq!(
+        all_of(&reported, 2, Budget::ENDLESS).unwrap(),
+        sets("{1,2}")
+    );
+    assert_eq!(
+        all_of(&reported, 1, Budget::ENDLESS).unwrap(),
+        Vec::<CutSet<&str>>::new()
+    );
 }

@@ -1,6 +1,6 @@
 use std::fmt::Display;
 
-use halfsplit::fault_tree::{Builder, CutSet, Gate, all_of, minimal};
+use halfsplit::fault_tree::{Budget, Builder, CutSet, Gate, all_of, minimal};
 use proptest::prelude::*;
 
 use crate::trees_sketch::{Item, Sketch, p};
@@ -225,7 +225,7 @@ fn cut_sets_of_several_trees_match_trying_every_set_of_causes() {
         together.push(Item::Gate(Gate::All, inputs));
         let together = Sketch::below(&together, items.len());
         for order in 0..=4 {
-            let found = all_of(&trees.iter().collect::<Vec<_>>(), order);
+            let found = all_of(&trees.iter().collect::<Vec<_>>(), order, Budget::ENDLESS).unwrap();
             assert_eq!(
                 found,
                 together.cut_sets_by_trial(order),
@@ -265,7 +265,10 @@ fn a_tree_is_drawn_with_a_shared_part_once() {
 
 #[test]
 fn no_tree_is_explained_by_nothing_wrong() {
-    assert_eq!(all_of::<char>(&[], 2), vec![CutSet::<char>::new()]);
+    assert_eq!(
+        all_of::<char>(&[], 2, Budget::ENDLESS),
+        Ok(vec![CutSet::<char>::new()])
+    );
 }
 
 #[test]

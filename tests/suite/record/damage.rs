@@ -155,6 +155,27 @@ fn damage_before_the_end_is_refused_with_its_line_and_what_to_do() {
                 .into(),
             "not closed as fixed",
         ),
+        (
+            third.replace(
+                "\"event\":\"symptom\"",
+                "\"event\":\"reading\",\"measurement\":\"m\",\"raw\":\"r\",\"outcome\":\"low\",\"weights\":{\"low\":-1.0,\"normal\":2.0},\"counts\":true,\"attempt\":1",
+            ).into(),
+            "the weight of `low` is -1, and a probability is from 0 to 1",
+        ),
+        (
+            third.replace(
+                "\"event\":\"symptom\"",
+                "\"event\":\"reading\",\"measurement\":\"m\",\"raw\":\"r\",\"outcome\":\"low\",\"weights\":{\"low\":0.5},\"counts\":true,\"attempt\":1",
+            ).into(),
+            "its weights add up to 0.5, and probabilities to 1",
+        ),
+        (
+            third.replace(
+                "\"event\":\"symptom\"",
+                "\"event\":\"repair\",\"repairs\":[],\"causes\":[],\"probability\":5.0",
+            ).into(),
+            "`probability` is 5, and a probability is from 0 to 1",
+        ),
         (format!("{}{third}", "[".repeat(10_000)).into(), "not JSON"),
     ];
     for (bytes, expected) in cases {
@@ -262,7 +283,6 @@ fn a_newer_format_is_refused_as_newer_not_as_damaged() {
     )
     .unwrap();
     let refused = read_error(&path);
-    assert!(matches!(refused, RecordError::NewerFormat { found: 7, .. }));
     assert!(
         refused
             .to_string()
@@ -270,21 +290,19 @@ fn a_newer_format_is_refused_as_newer_not_as_damaged() {
     );
 }
 
+fn words_of(path: &Path) -> String {
+    read_error(path).to_string()
+}
+
 #[test]
 fn files_that_are_no_records_are_refused_in_words() {
     let (folder, path) = place();
     assert!(matches!(read_error(&path), RecordError::Missing(_)));
-    assert!(matches!(
-        read_error(folder.path()),
-        RecordError::NotAFile {
-            what: "a folder",
-            ..
-        }
-    ));
+    assert!(words_of(folder.path()).contains("this is a folder"));
     fs::write(&path, "").unwrap();
-    assert!(matches!(read_error(&path), RecordError::Empty(_)));
+    assert!(words_of(&path).contains("the file is empty"));
     fs::write(&path, &lines()[0].as_bytes()[..50]).unwrap();
-    assert!(matches!(read_error(&path), RecordError::NeverOpened(_)));
+    assert!(words_of(&path).contains("no job was opened in it"));
     assert_eq!(fs::metadata(&path).unwrap().len(), 50);
     fs::write(&path, "shopping list\nmilk\n").unwrap();
     assert!(matches!(
@@ -292,20 +310,14 @@ fn files_that_are_no_records_are_refused_in_words() {
         RecordError::Damaged { line: 1, .. }
     ));
     fs::write(&path, vec![b'x'; MAX_LINE + 1]).unwrap();
-    assert!(matches!(
-        read_error(&path),
-        RecordError::LineTooLong { line: 1, .. }
-    ));
+    assert!(words_of(&path).contains("line 1 is longer than"));
     File::create(&path)
         .unwrap()
         .set_len(MAX_RECORD + 1)
         .unwrap();
-    assert!(matches!(read_error(&path), RecordError::TooLarge(_)));
+    assert!(words_of(&path).contains("at most 16000000 bytes"));
     #[cfg(unix)]
-    assert!(matches!(
-        read_error(Path::new("/dev/null")),
-        RecordError::NotAFile { .. }
-    ));
+    assert!(words_of(Path::new("/dev/null")).contains("a device or a pipe"));
 }
 
 #[test]
@@ -323,10 +335,7 @@ fn a_line_of_the_greatest_length_is_read_and_one_byte_more_is_not() {
         format!("{}{}", good[..4].concat(), fitted(MAX_LINE + 1)),
     )
     .unwrap();
-    assert!(matches!(
-        read_error(&path),
-        RecordError::LineTooLong { line: 5, .. }
-    ));
+    assert!(words_of(&path).contains("line 5 is longer than"));
 }
 
 #[test]
@@ -337,8 +346,6 @@ fn a_read_only_record_is_read_and_not_opened() {
     rights.set_readonly(true);
     fs::set_permissions(&path, rights).unwrap();
     assert_eq!(Record::read(&path).unwrap().history.entries().len(), 5);
-    assert!(matches!(
-        Record::open(&path, ticking()),
-        Err(RecordError::ReadOnly(_))
-    ));
+    let refused = Record::open(&path, ticking()).unwrap_err().to_string();
+    assert!(refused.contains("the file is read-only"), "{refused}");
 }

@@ -180,7 +180,7 @@ fn a_record_changed_by_another_program_takes_no_more_answers() {
     fs::write(&path, &longer).unwrap();
     let refused = record.append(note("n")).unwrap_err();
     assert!(
-        matches!(refused, RecordError::ChangedUnderneath(_)),
+        refused.to_string().contains("another program changed"),
         "{refused}"
     );
     assert_eq!(
@@ -198,15 +198,11 @@ fn a_record_replaced_by_another_file_takes_no_more_answers() {
     let copy = folder.path().join("copy");
     fs::copy(&path, &copy).unwrap();
     fs::rename(&copy, &path).unwrap();
-    assert!(matches!(
-        record.append(note("n")),
-        Err(RecordError::ChangedUnderneath(_))
-    ));
+    let refused = record.append(note("n")).unwrap_err().to_string();
+    assert!(refused.contains("another program changed"), "{refused}");
     fs::remove_file(&path).unwrap();
-    assert!(matches!(
-        record.append(note("n")),
-        Err(RecordError::ChangedUnderneath(_))
-    ));
+    let refused = record.append(note("n")).unwrap_err().to_string();
+    assert!(refused.contains("another program changed"), "{refused}");
 }
 
 #[test]
@@ -218,7 +214,7 @@ fn a_file_that_is_there_is_not_written_over() {
     assert_eq!(fs::read_to_string(&path).unwrap(), "shopping list\n");
     let nowhere = path.with_file_name("no").join("a.job.jsonl");
     let refused = Record::create(&nowhere, opened(), ticking()).unwrap_err();
-    assert!(matches!(refused, RecordError::NoFolder(_)));
+    assert!(refused.to_string().contains("the folder it should go into"));
 }
 
 #[test]

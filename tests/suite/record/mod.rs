@@ -3,6 +3,7 @@
 mod damage;
 mod fold;
 mod keeping;
+mod names;
 mod paper;
 mod random;
 
