@@ -389,9 +389,6 @@ impl Event {
                 "`probability` is {}, and a probability is from 0 to 1",
                 repair.probability
             )),
-            Self::Timed(timed) if !(timed.seconds >= 0.0 && timed.cool_down >= 0.0) => {
-                Some("a time in seconds is not negative".to_owned())
-            }
             _ => None,
         }
     }

@@ -28,6 +28,15 @@ fn number() -> impl Strategy<Value = f64> {
     NORMAL | SUBNORMAL | ZERO | POSITIVE | NEGATIVE
 }
 
+/// Probabilities of outcomes, which add up to 1.
+fn weights() -> impl Strategy<Value = BTreeMap<String, f64>> {
+    btree_map(words(), 1e-6..1.0, 1..4).prop_map(|mut weights| {
+        let sum: f64 = weights.values().sum();
+        weights.values_mut().for_each(|weight| *weight /= sum);
+        weights
+    })
+}
+
 fn a_reading() -> impl Strategy<Value = Event> {
     let part = (words(), number(), option::of(words()), option::of(number())).prop_map(
         |(raw, value, unit, uncertainty)| PartReading {
@@ -37,7 +46,7 @@ fn a_reading() -> impl Strategy<Value = Event> {
             uncertainty,
         },
     );
-    let what = (id(), words(), id(), btree_map(words(), number(), 0..4));
+    let what = (id(), words(), id(), weights());
     let quantity = (
         option::of(number()),
         option::of(words()),
@@ -49,7 +58,7 @@ fn a_reading() -> impl Strategy<Value = Event> {
         option::of(vec(words(), 0..3)),
         any::<bool>(),
         option::of(words()),
-        any::<u32>(),
+        1..=u32::MAX,
     );
     (what, quantity, rest).prop_map(
         |(
@@ -159,7 +168,7 @@ fn how_found() -> impl Strategy<Value = Option<Found>> {
 
 fn an_ending() -> impl Strategy<Value = Event> {
     prop_oneof![
-        2 => (vec(id(), 0..3), vec(id(), 0..3), number()).prop_map(|(repairs, causes, probability)| {
+        2 => (vec(id(), 0..3), vec(id(), 0..3), 0.0..=1.0).prop_map(|(repairs, causes, probability)| {
             Event::Repair(Repair { repairs, causes, probability })
         }),
         2 => (id(), words(), id(), any::<bool>()).prop_map(|(measurement, raw, outcome, as_expected)| {
@@ -279,11 +288,16 @@ fn a_job_appended_event_by_event_folds_the_same_when_opened() {
 #[test]
 fn numbers_come_back_to_the_last_bit() {
     let mut job = History::begin(opened(), Timestamp::UNIX_EPOCH, "").unwrap();
-    let weights: BTreeMap<String, f64> =
-        [0.1 + 0.2, 1.0 / 3.0, f64::MIN_POSITIVE, f64::MAX, 5e-324]
-            .into_iter()
-            .map(|weight| (format!("{weight:e}"), weight))
-            .collect();
+    let weights: BTreeMap<String, f64> = [
+        0.1 + 0.2,
+        1.0 / 3.0,
+        f64::MIN_POSITIVE,
+        5e-324,
+        0.7 - 1.0 / 3.0,
+    ]
+    .into_iter()
+    .map(|weight| (format!("{weight:e}"), weight))
+    .collect();
     let mut reading = super::a_reading("m", "o");
     reading.weights = weights.clone();
     let entry = job
