@@ -49,7 +49,9 @@ pub fn counted(family: &Family, view: &View) -> Result<Counted, Refusal> {
     }
     let closed = state.closed.as_ref().ok_or(Refusal::Open)?;
     let repaired_on = verified(state)?;
-    let symptoms = ids(&state.present, "symptom", |name| family.symptom_named(name))?;
+    let symptoms = ids(&state.present, "symptom", |name| {
+        family.symptom_known_as(name)
+    })?;
     let (causes, among) = found(family, &closed.what, &symptoms)?;
     if causes.is_empty() && among.is_empty() {
         return Err(Refusal::NoCause);
@@ -61,7 +63,7 @@ pub fn counted(family: &Family, view: &View) -> Result<Counted, Refusal> {
             continue;
         }
         let id = family
-            .measurement_named(&reading.measurement)
+            .measurement_known_as(&reading.measurement)
             .ok_or_else(|| unknown("measurement", &reading.measurement))?;
         let outcome = family.measurement(id).outcome(&reading.outcome);
         let outcome = outcome.ok_or_else(|| Refusal::Unknown {
@@ -89,7 +91,7 @@ fn found(
     closed: &Closed,
     symptoms: &[SymptomId],
 ) -> Result<(Vec<CauseId>, Vec<CauseId>), Refusal> {
-    let cause = |name: &str| family.cause_named(name);
+    let cause = |name: &str| family.cause_known_as(name);
     let causes = ids(&closed.causes, "cause", cause)?;
     let among = ids(&closed.among, "cause", cause)?;
     if closed.found.is_some() {

@@ -39,7 +39,7 @@ pub(super) fn verify_prompt(
         .repair
         .repairs
         .iter()
-        .filter_map(|name| family.repair_named(name))
+        .filter_map(|name| family.repair_known_as(name))
         .collect();
     let read = |name: &str| done.verifications.iter().any(|v| v.measurement == name);
     let next = repairs
@@ -90,7 +90,7 @@ pub(super) fn closed_prompt(session: &Session<'_>, state: &State, closed: &Close
     let titles = |names: &[String], between: &str| {
         let titles: Vec<&str> = names
             .iter()
-            .filter_map(|name| family.cause_named(name))
+            .filter_map(|name| family.cause_known_as(name))
             .map(|id| family.cause(id).title.as_str())
             .collect();
         titles.join(between)
@@ -162,7 +162,7 @@ pub(super) fn cured_by(session: &Session<'_>, state: &State, done: &Repaired) ->
         .repair
         .repairs
         .iter()
-        .filter_map(|name| family.repair_named(name))
+        .filter_map(|name| family.repair_known_as(name))
         .collect();
     repairs.sort_unstable();
     let case = recorded_case(family, state);
@@ -184,7 +184,9 @@ pub(super) fn cured_by(session: &Session<'_>, state: &State, done: &Repaired) ->
         // The knowledge has changed since: what the repair was done for.
         let causes = done.repair.causes.iter();
         return Cured {
-            certain: causes.filter_map(|name| family.cause_named(name)).collect(),
+            certain: causes
+                .filter_map(|name| family.cause_known_as(name))
+                .collect(),
             among: Vec::new(),
             found: None,
         };

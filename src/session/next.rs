@@ -148,7 +148,7 @@ impl Session<'_> {
 /// A measurement at hand, where it still fits the complaint and can be judged on the vehicle.
 fn usable(standing: &Standing<'_, '_>, name: &str) -> Option<MeasurementId> {
     let model = standing.model;
-    let id = model.family.measurement_named(name)?;
+    let id = model.family.measurement_known_as(name)?;
     let measurement = model.family.measurement(id);
     (measurement.is_for(&model.complaint.present) && model.foreseen(id).is_ok()).then_some(id)
 }

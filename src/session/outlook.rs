@@ -257,21 +257,21 @@ pub(super) fn minutes_so_far(family: &Family, history: &History) -> f64 {
                 minutes += set_ups
                     .iter()
                     .filter(|name| !in_place.contains(&name.as_str()))
-                    .filter_map(|name| family.set_up_named(name))
+                    .filter_map(|name| family.set_up_known_as(name))
                     .map(|id| family.set_up(id).minutes.get())
                     .sum::<f64>();
                 in_place = set_ups.iter().map(String::as_str).collect();
             }
             Event::Reading(reading) => {
                 minutes += family
-                    .measurement_named(&reading.measurement)
+                    .measurement_known_as(&reading.measurement)
                     .map_or(0.0, |id| family.measurement(id).minutes.get());
             }
             Event::Repair(repair) => {
                 minutes += repair
                     .repairs
                     .iter()
-                    .filter_map(|name| family.repair_named(name))
+                    .filter_map(|name| family.repair_known_as(name))
                     .map(|id| family.repair(id).minutes.get())
                     .sum::<f64>();
             }

@@ -197,6 +197,8 @@ fn said(state: &State) -> String {
     let mut state = state.clone();
     state.answers.clear();
     state.taken_back.clear();
+    state.symptom_lines.clear();
+    state.in_place_line = None;
     let lines = state.conditions.values_mut().map(|dated| &mut dated.line);
     lines.for_each(|line| *line = 0);
     state
