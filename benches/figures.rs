@@ -1,22 +1,29 @@
 //! The figures that the papers quote: `cargo bench`.
 //!
-//! Loading stands beside the YAML crate reading the same text into plain values; the plan stands
-//! beside the ways of working it is to beat.
+//! Loading stands beside the YAML crate reading the same text into plain values; the policy beside one step of
+//! look-ahead on the same drawn vehicles.
 
 #![allow(clippy::print_stdout, reason = "a benchmark prints its figures")]
 
 use std::fs;
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
-use halfsplit::decide::{Circumstances, Effort, Standing, WayOfWorking, compared};
-use halfsplit::decide::{Limits, OrderBy, Policy, plan};
+use halfsplit::decide::{
+    Circumstances, Course, OrderBy, Plan, Point, Policy, Standing, Step, Vehicles, followed,
+    mean_of_drawn, ranking, repair_now,
+};
 use halfsplit::infer::{Complaint, Model};
 use halfsplit::knowledge::{Knowledge, SymptomId};
 use halfsplit::load::{Source, load};
 
 /// Seconds that the fastest of ten runs takes.
-fn fastest(mut run: impl FnMut()) -> f64 {
-    (0..10)
+fn fastest(run: impl FnMut()) -> f64 {
+    fastest_of(10, run)
+}
+
+/// Seconds that the fastest of some runs takes.
+fn fastest_of(runs: usize, mut run: impl FnMut()) -> f64 {
+    (0..runs)
         .map(|_| {
             let start = Instant::now();
             run();
@@ -32,7 +39,7 @@ fn main() {
     };
     loading();
     println!(
-        "complaint | plan 1 s | plan 10 s | bound | gap 1 s | gap 10 s | nodes/s | MB | taken up at each reading | one step | best fixed | until likely enough | habit | taken up, below best fixed | below it until likely enough"
+        "complaint | decision, ms | plan, s | policy | one step ahead | saved, paired | peak MB"
     );
     let knowledge: Knowledge = loaded.knowledge;
     for family in &knowledge.families {
@@ -76,64 +83,51 @@ fn loading() {
 
 /// One line of the table.
 fn figures(name: &str, standing: &Standing<'_, '_>) {
-    let weights = standing.belief.weights();
-    let within = |seconds: u64| -> Policy {
-        let limits = Limits {
-            time: Duration::from_secs(seconds),
-            ..Limits::default()
-        };
-        plan(
-            &standing.problem,
-            &weights,
-            standing.in_place,
-            &[],
-            &limits,
-            &mut |_| {},
-        )
+    let (problem, start) = (&standing.problem, standing.point());
+    let mut policy = Policy::new(problem);
+    let decision = fastest(|| {
+        policy.decide(&start);
+    });
+    let plan = fastest_of(2, || drop(Plan::new(problem, &start, 2)));
+    let drawn = Vehicles::drawn(problem, &start.weights, 2000, 5);
+    let costs = |courses: &[Course]| -> Vec<f64> { courses.iter().map(Course::cost).collect() };
+    let ours = costs(&followed(&start, &drawn, || {
+        let mut policy = Policy::new(problem);
+        move |at: &Point| policy.decide(at).step
+    }));
+    let one_step = costs(&followed(&start, &drawn, || {
+        move |at: &Point| one_step(standing, at)
+    }));
+    let saved: Vec<f64> = one_step.iter().zip(&ours).map(|(a, b)| a - b).collect();
+    let told = |costs: &[f64]| {
+        let (mean, within) = mean_of_drawn(costs);
+        format!("{mean:.0} ±{within:.0}")
     };
-    let (short, long) = (within(1), within(10));
-    let effort = Effort {
-        vehicles: 4000,
-        first: Limits {
-            opened: 2000,
-            ..Limits::default()
-        },
-        each: 4,
-        changes: 400,
-        tried_on: 1000,
-    };
-    let start = Instant::now();
-    let others = compared(standing, &long, &effort);
-    let took = start.elapsed();
-    let other = |way: WayOfWorking| {
-        let found = others.iter().find(|other| other.way == way);
-        found.map_or((0.0, String::new()), |other| {
-            let sum = other.comparison;
-            (sum.cost, format!("{:.0} ±{:.0}", sum.cost, sum.within))
-        })
-    };
-    let (worked, worked_by) = other(WayOfWorking::Plan);
-    let (fixed, best_fixed) = other(WayOfWorking::BestFixed);
-    let (listed, until_sure) = other(WayOfWorking::BestFixedUntil);
     println!(
-        "{name} | {:.0} | {:.0} | {:.0} | {:.1} % | {:.1} % | {} | {} (peak {}) | {} | {} | {} | {} | {} | {:.1} % | {:.1} %",
-        short.expected_cost,
-        long.expected_cost,
-        long.lower_bound,
-        100.0 * short.gap,
-        100.0 * long.gap,
-        long.opened / 10,
-        long.bytes >> 20,
-        peak(),
-        worked_by,
-        other(WayOfWorking::OneStep).1,
-        best_fixed,
-        until_sure,
-        other(WayOfWorking::Habit).1,
-        100.0 * (1.0 - worked / fixed),
-        100.0 * (1.0 - worked / listed),
+        "{name} | {:.1} | {:.1} | {} | {} | {} | {}",
+        decision * 1e3,
+        plan,
+        told(&ours),
+        told(&one_step),
+        told(&saved),
+        peak()
     );
-    println!("  (compared in {:.1} s)", took.as_secs_f64());
+}
+
+/// Of what saves money one step ahead, what separates most a minute; else the first repair.
+fn one_step(standing: &Standing<'_, '_>, at: &Point) -> Step {
+    let by = OrderBy::SeparatesPerMinute;
+    let problem = &standing.problem;
+    let list = ranking(problem, &at.weights, at.in_place, &at.taken, by);
+    let saving = list.iter().find(|ranked| ranked.saves > 0.0);
+    saving.map_or_else(
+        || {
+            let order = repair_now(problem, &at.weights);
+            let first = order.steps.first();
+            first.map_or(Step::Escalate, |step| Step::Repair(step.group))
+        },
+        |ranked| Step::Measure(ranked.measurement),
+    )
 }
 
 /// The peak memory of the process in MB, where the system tells it.

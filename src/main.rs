@@ -18,7 +18,6 @@ fn main() -> ExitCode {
             width: textwrap::termwidth(),
             clock: Clock::system(),
             pause: &mut halfsplit::commands::pause(interactive),
-            thinking: halfsplit::commands::AT_THE_PROMPT,
         },
     );
     ExitCode::from(code)

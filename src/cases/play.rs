@@ -1,21 +1,13 @@
 //! A case played: belief after belief, and the answer compared with the expected one.
 
 use std::collections::BTreeMap;
-use std::time::Duration;
 
 use rayon::prelude::*;
 
 use super::case_run::{Answer, Believed, CaseRun, Expected, Fault, Proposal, Read, Stage};
-use crate::decide::{Advice, Circumstances, Limits, OrderBy, Standing};
+use crate::decide::{Advice, Circumstances, OrderBy, Standing};
 use crate::infer::{Belief, Complaint, Evidence, Model, Part, derive, understand, understand_part};
 use crate::knowledge::{Case, CaseReading, CauseId, Expect, Family, Knowledge, RepairId};
-
-/// How far the plan of a first proposal is searched: by nodes alone, so that every machine proposes the same.
-const FIRST: Limits = Limits {
-    time: Duration::from_hours(24),
-    opened: 500,
-    bytes: 4 << 30,
-};
 
 /// How many of the leading repairs a stage keeps.
 const LEADING: usize = 3;
@@ -103,7 +95,7 @@ impl Play<'_> {
         let standing = Standing::new(model, Vec::new(), &circumstances, OrderBy::default())
             .map_err(|error| Fault::TooLarge(error.to_string()))?;
         let name = |measurement| self.family.measurement(measurement).name.clone();
-        let proposal = match standing.advise(&[], false, &FIRST) {
+        let proposal = match standing.advise(&[], false) {
             Advice::Measure { measurement, .. } => Proposal::Measure(name(measurement)),
             Advice::Repair { first, .. } => Proposal::Repair(repair_names(self.family, &first)),
             // Without a reading there is none to take again.

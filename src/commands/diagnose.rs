@@ -109,7 +109,7 @@ impl Diagnose {
             Units::Us => System::Us,
         });
         let by = self.by.map(|by| order(Some(by)));
-        let session = Session::new(&knowledge, record.state(), by, system, streams.thinking)?;
+        let session = Session::new(&knowledge, record.state(), by, system)?;
         Visit::new(session, record, talk).run()?;
         Ok(DONE)
     }

@@ -10,7 +10,6 @@ use super::paired::on_the_same_vehicles;
 use super::{DONE, Error, Streams};
 use crate::diff::Comparison;
 use crate::knowledge::{Knowledge, SymptomId};
-use crate::simulate;
 use crate::simulate::{Paired, Settings, Version};
 use crate::text::{Page, Paper};
 
@@ -82,11 +81,7 @@ fn studies(
     interactive: bool,
     paper: &mut Paper,
 ) -> Result<Vec<Paired>, Error> {
-    let settings = Settings {
-        vehicles,
-        seed: 1,
-        limits: simulate::nodes(simulate::NODES),
-    };
+    let settings = Settings { vehicles, seed: 1 };
     let mut answers = Vec::new();
     for family in &now.families {
         let versions = [was, now].map(|edition| Version::of(edition, &family.name, None));

@@ -27,4 +27,4 @@ mod study;
 pub use error::Error;
 pub use pause::pause;
 pub use program::run;
-pub use streams::{AT_THE_PROMPT, DONE, FINDINGS, Streams, UNUSABLE};
+pub use streams::{DONE, FINDINGS, Streams, UNUSABLE};

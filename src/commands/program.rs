@@ -153,7 +153,6 @@ impl Halfsplit {
             width: streams.width,
             clock: streams.clock.clone(),
             pause: streams.pause,
-            thinking: streams.thinking,
         };
         let code = match self.command {
             Command::Diagnose(diagnose) => diagnose.execute(&basis, streams),

@@ -5,7 +5,6 @@ use std::time::Duration;
 
 use serde::Serialize;
 
-use crate::decide::Limits;
 use crate::record::Clock;
 use crate::text::json;
 
@@ -15,13 +14,6 @@ pub const DONE: u8 = 0;
 pub const FINDINGS: u8 = 1;
 /// The arguments or a file cannot be used.
 pub const UNUSABLE: u8 = 2;
-
-/// How long the plan is searched before a proposal: a person waits, so a quarter of a second.
-pub const AT_THE_PROMPT: Limits = Limits {
-    time: Duration::from_millis(250),
-    opened: u64::MAX,
-    bytes: 256 << 20,
-};
 
 /// Where a command reads and writes, and its clock.
 pub struct Streams<'s> {
@@ -39,8 +31,6 @@ pub struct Streams<'s> {
     pub clock: Clock,
     /// Waits for at most this long; tells whether a line was typed before that.
     pub pause: &'s mut dyn FnMut(Duration) -> bool,
-    /// How long the plan may be searched before each proposal.
-    pub thinking: Limits,
 }
 
 impl Streams<'_> {

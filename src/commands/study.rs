@@ -47,9 +47,9 @@ pub(super) struct Study {
     /// Random seed
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
-    /// How many nodes of the plan are opened before each step
-    #[arg(long, value_name = "N", default_value_t = simulate::NODES, value_parser = clap::value_parser!(u64).range(1..))]
-    nodes: u64,
+    /// Accepted and ignored: the plan is no longer searched for
+    #[arg(long, value_name = "N", hide = true)]
+    nodes: Option<u64>,
     /// Also simulate vehicles whose true rates, likelihoods or readings differ from the knowledge
     #[arg(long)]
     robustness: bool,
@@ -78,7 +78,6 @@ struct Subject<'k> {
 struct Answer<'a> {
     seed: u64,
     vehicles: u32,
-    nodes: u64,
     vehicle: Option<&'a str>,
     overlay: Value,
     studies: &'a [Found],
@@ -122,7 +121,6 @@ impl Study {
         Settings {
             vehicles: self.vehicles,
             seed: self.seed,
-            limits: simulate::nodes(self.nodes),
         }
     }
 
@@ -142,7 +140,6 @@ impl Study {
             let answer = Answer {
                 seed: self.seed,
                 vehicles: self.vehicles,
-                nodes: self.nodes,
                 vehicle: sheet.map(|sheet| sheet.name.as_str()),
                 overlay: basis::overlay_json(knowledge, family),
                 studies: &found,
@@ -199,8 +196,8 @@ impl Study {
             Some(sheet) => format!("the sheet of {}", sheet.name),
         };
         format!(
-            "{} vehicles of each fault, seed {}, {} nodes of the plan opened before each step, {sheet}.",
-            self.vehicles, self.seed, self.nodes
+            "{} vehicles of each fault, seed {}, {sheet}.",
+            self.vehicles, self.seed
         )
     }
 
@@ -241,10 +238,7 @@ impl Study {
         let mut words = vec!["halfsplit study".to_owned()];
         words.extend(self.symptoms.iter().cloned());
         words.extend(self.vehicle.iter().map(|name| format!("--vehicle {name}")));
-        words.push(format!(
-            "--vehicles {} --seed {} --nodes {}",
-            self.vehicles, self.seed, self.nodes
-        ));
+        words.push(format!("--vehicles {} --seed {}", self.vehicles, self.seed));
         if self.robustness {
             words.push("--robustness".to_owned());
         }

@@ -233,6 +233,17 @@ impl Problem {
         })
     }
 
+    /// The same problem at another labour rate.
+    ///
+    /// # Errors
+    ///
+    /// [`Misshapen`] never, as the parts were checked before.
+    pub fn at_labour_rate(&self, labour_rate: Money) -> Result<Self, Misshapen> {
+        let mut parts = self.parts.clone();
+        parts.labour_rate = labour_rate;
+        Self::new(parts)
+    }
+
     /// The parts it was made from.
     #[must_use]
     pub fn parts(&self) -> &Parts {
@@ -344,6 +355,11 @@ impl Problem {
         }
     }
 
+    /// Minutes of what is left of a group's repairs once those of these bits are done.
+    pub(super) fn minutes_left_of(&self, group: usize, done: u128) -> f64 {
+        self.minutes_of(self.groups[group].bits & !done)
+    }
+
     pub(super) fn measurement(&self, index: usize) -> &Measurement {
         &self.measurements[index]
     }
@@ -355,13 +371,6 @@ impl Problem {
     /// Cost of the repairs of these bits.
     pub(super) fn cost_of(&self, bits: u128) -> f64 {
         each(bits).map(|p| self.used_cost[p]).sum()
-    }
-
-    /// Cost of the cheapest of the repairs of these bits.
-    pub(super) fn least_of(&self, bits: u128) -> f64 {
-        each(bits)
-            .map(|p| self.used_cost[p])
-            .fold(f64::INFINITY, f64::min)
     }
 
     /// Minutes of the repairs of these bits.

@@ -55,6 +55,10 @@ impl RepairScratch {
     pub(super) fn masses(&self) -> &[f64] {
         &self.mass
     }
+
+    pub(super) fn masses_mut(&mut self) -> &mut [f64] {
+        &mut self.mass
+    }
 }
 
 /// A group and its place in the order: the bits of the number that it is ordered by, turned over, before
@@ -147,21 +151,6 @@ pub(super) fn repair_now_after(problem: &Problem, done: u128, weights: &[f64]) -
         share_work(problem, done, scratch);
     }
     described(problem, &scratch.steps, unlisted, !shared || few)
-}
-
-/// Repairing at once in the order of probability alone, escalation in its best place: what a shop does that
-/// does not weigh cost.
-#[must_use]
-pub fn repair_by_probability(problem: &Problem, weights: &[f64]) -> RepairNow {
-    let scratch = &mut RepairScratch::default();
-    let unlisted = weigh_groups(problem, weights, scratch);
-    scratch.order.clear();
-    for (g, &mass) in scratch.mass.iter().enumerate().filter(|m| *m.1 > 0.0) {
-        scratch.order.push(place(mass, g));
-    }
-    scratch.order.sort_unstable();
-    share_work(problem, 0, scratch);
-    described(problem, &scratch.steps, unlisted, false)
 }
 
 /// Weighs the groups. Gives the weight of the unlisted cause.

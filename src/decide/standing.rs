@@ -1,10 +1,11 @@
 //! Where a job stands after its readings, and what to do next.
 
-use super::stated::{Circumstances, open_to_view, problem};
-use super::{
-    InPlace, Limits, Misshapen, OrderBy, Problem, Ranked, RepairNow, Step, ranking, repair_now,
-};
-use crate::decide;
+use super::circumstances::{Circumstances, open_to_view, problem};
+use super::policy::{Point, Policy, Step};
+use super::problem::{Group, Misshapen, Problem};
+use super::ranking::{OrderBy, Ranked, ranking};
+use super::repair_now::{RepairNow, repair_now};
+use super::set_up::InPlace;
 use crate::infer::{Belief, Evidence, Misfit, Model, Unusable, misfit};
 use crate::knowledge::{MeasurementId, RepairId};
 
@@ -45,7 +46,7 @@ pub enum Advice {
         probability: f64,
         /// The group, by its place in the problem.
         group: usize,
-        /// Whether the plan goes on with what they show on the way, instead of repairing to the end.
+        /// Whether measuring is expected to go on, with what they show on the way, if they do not cure it.
         goes_on: bool,
     },
     /// End the job at the price of handing it on.
@@ -63,7 +64,7 @@ pub struct Repairing {
     pub repairs: Vec<RepairId>,
     /// How probable it is that they cure it.
     pub probability: f64,
-    /// Whether the plan goes on with what they show on the way, instead of repairing to the end.
+    /// Whether measuring is expected to go on, with what they show on the way, if they do not cure it.
     pub goes_on: bool,
 }
 
@@ -106,7 +107,6 @@ impl<'m, 'k> Standing<'m, 'k> {
     }
 
     /// The measurements that the vehicle's sheet makes unusable, among those its symptoms ask for.
-    #[must_use]
     pub fn unusable(&self) -> Vec<(MeasurementId, &Unusable)> {
         let family = self.model.family;
         (0..family.measurements.len())
@@ -121,19 +121,16 @@ impl<'m, 'k> Standing<'m, 'k> {
     }
 
     /// The measurement that stands at a place of the ranking.
-    #[must_use]
     pub fn ranked(&self, ranked: &Ranked) -> MeasurementId {
         self.named(ranked.measurement)
     }
 
     /// The name of a measurement of the problem.
-    #[must_use]
     pub fn named(&self, measurement: usize) -> MeasurementId {
         MeasurementId::at(self.problem.parts().measurements[measurement].id)
     }
 
     /// The place of a measurement in the ranking.
-    #[must_use]
     pub fn rank_of(&self, measurement: MeasurementId) -> Option<&Ranked> {
         self.ranking
             .iter()
@@ -142,7 +139,6 @@ impl<'m, 'k> Standing<'m, 'k> {
 
     /// What each outcome of a measurement would leave, in the measurement's order; empty where the
     /// vehicle's sheet makes it unusable.
-    #[must_use]
     pub fn prospects(&self, measurement: MeasurementId) -> Vec<Prospect> {
         let Ok(table) = self.model.foreseen(measurement) else {
             return Vec::new();
@@ -165,73 +161,75 @@ impl<'m, 'k> Standing<'m, 'k> {
     }
 
     /// The reading to take again, where nothing listed fits.
-    #[must_use]
     pub fn misfit(&self) -> Option<Misfit> {
         misfit(self.model, &self.evidence)
+    }
+
+    /// Where the job is, as the policy sees it.
+    pub fn point(&self) -> Point {
+        Point::new(self.belief.weights(), self.in_place)
     }
 
     /// What to do next.
     ///
     /// Where nothing listed fits, the reading that stands in the way is to be taken again, unless it
     /// is among `taken_again`. With `plain`, the first of the ranking, whatever it saves; else the
-    /// plan decides, searched within `limits`.
-    #[must_use]
-    pub fn advise(&self, taken_again: &[MeasurementId], plain: bool, limits: &Limits) -> Advice {
+    /// policy decides. docs/method.md, section 10.
+    pub fn advise(&self, taken_again: &[MeasurementId], plain: bool) -> Advice {
         if let Some(misfit) = self
             .misfit()
             .filter(|misfit| !taken_again.contains(&misfit.measurement))
         {
             return Advice::TakeAgain(misfit);
         }
-        if plain {
-            if let Some(ranked) = self.ranking.first() {
-                return Advice::Measure {
-                    measurement: self.ranked(ranked),
-                    saves: ranked.saves,
-                };
-            }
-        } else {
-            let planned = decide::advise(
-                &self.problem,
-                &self.belief.weights(),
-                self.in_place,
-                &[],
-                limits,
-            );
-            match planned.step {
-                Step::Measure(measurement) => {
-                    return Advice::Measure {
-                        measurement: self.named(measurement),
-                        saves: planned.saves(),
-                    };
-                }
-                Step::RepairOn(group) => {
-                    let of = &self.problem.groups()[group];
-                    let cured = of.candidates.iter();
-                    return Advice::Repair {
-                        first: of.repairs.iter().map(|r| RepairId::at(*r)).collect(),
-                        probability: cured.map(|c| self.belief.posterior[*c]).sum(),
-                        group,
-                        goes_on: true,
-                    };
-                }
-                Step::RepairNow => {}
-            }
+        if plain && let Some(ranked) = self.ranking.first() {
+            return Advice::Measure {
+                measurement: self.ranked(ranked),
+                saves: ranked.saves,
+            };
         }
-        match self.repair_now.steps.first() {
-            Some(step) => Advice::Repair {
-                first: self.repairs(0),
-                probability: step.probability,
-                group: step.group,
-                goes_on: false,
+        if plain {
+            let first = self.repair_now.steps.first();
+            return first.map_or(Advice::Escalate, |step| self.repair_of(step.group, false));
+        }
+        let decision = Policy::new(&self.problem).decide(&self.point());
+        match decision.step {
+            Step::Measure(measurement) => Advice::Measure {
+                measurement: self.named(measurement),
+                saves: decision.saves,
             },
-            None => Advice::Escalate,
+            Step::Repair(group) => {
+                let shows = !self.problem.shown_by(group).is_empty();
+                self.repair_of(group, shows && decision.saves > 0.0)
+            }
+            Step::Escalate => Advice::Escalate,
+        }
+    }
+
+    fn repair_of(&self, group: usize, goes_on: bool) -> Advice {
+        let of = &self.problem.groups()[group];
+        Advice::Repair {
+            first: self.repairs_of(group),
+            // A repair that completes another group as well ends the job for either.
+            probability: of
+                .neighbours
+                .iter()
+                .filter(|&&g| {
+                    self.problem.groups()[g]
+                        .repairs
+                        .iter()
+                        .all(|r| of.repairs.contains(r))
+                })
+                .flat_map(|&g| &self.problem.groups()[g].candidates)
+                .map(|&candidate| self.belief.posterior[candidate])
+                .sum(),
+            group,
+            goes_on,
         }
     }
 
     /// The repairs to do now: what the advice names, else the first of `repair_now`; `None` where nothing
     /// is worth repairing.
-    #[must_use]
     pub fn repairing(&self, advice: &Advice) -> Option<Repairing> {
         if let Advice::Repair {
             first,
@@ -257,20 +255,29 @@ impl<'m, 'k> Standing<'m, 'k> {
     }
 
     /// The measurements that the repairs of a group show on the way, of those still on offer.
-    #[must_use]
     pub fn shown_by(&self, group: usize) -> Vec<MeasurementId> {
         let shown = self.problem.shown_by(group).into_iter();
         shown.map(|place| self.named(place)).collect()
     }
 
     /// Whether a repair done in vain has shown a measurement on the way, so that it takes no time any more.
-    #[must_use]
     pub fn is_open_to_view(&self, measurement: MeasurementId) -> bool {
         open_to_view(self.model, measurement)
     }
 
+    /// The repairs of a group of the problem.
+    pub fn repairs_of(&self, group: usize) -> Vec<RepairId> {
+        let repairs = self.problem.groups()[group].repairs.iter();
+        repairs.map(|repair| RepairId::at(*repair)).collect()
+    }
+
+    /// The names of some repairs of the problem, joined.
+    pub fn repair_names(&self, repairs: &[usize]) -> String {
+        let ids: Vec<RepairId> = repairs.iter().map(|repair| RepairId::at(*repair)).collect();
+        self.model.family.repair_names(&ids)
+    }
+
     /// The repairs of a step of `repair_now`.
-    #[must_use]
     pub fn repairs(&self, step: usize) -> Vec<RepairId> {
         self.repair_now.steps[step]
             .repairs
@@ -281,27 +288,16 @@ impl<'m, 'k> Standing<'m, 'k> {
 
     /// The repairs that would cure the vehicle, by how probable each set of them is: the most probable
     /// first, then in the family's order. The probabilities leave out the unlisted cause's share.
-    #[must_use]
     pub fn repairs_by_probability(&self) -> Vec<(Vec<RepairId>, f64)> {
-        let mut groups: Vec<(Vec<RepairId>, f64)> = self
-            .problem
-            .groups()
-            .iter()
-            .map(|group| {
-                let repairs = group
-                    .repairs
-                    .iter()
-                    .map(|repair| RepairId::at(*repair))
-                    .collect();
-                (
-                    repairs,
-                    group
-                        .candidates
-                        .iter()
-                        .map(|candidate| self.belief.posterior[*candidate])
-                        .sum(),
-                )
-            })
+        let believed = |group: &Group| -> f64 {
+            let candidates = group.candidates.iter();
+            candidates
+                .map(|candidate| self.belief.posterior[*candidate])
+                .sum()
+        };
+        let all = self.problem.groups().iter().enumerate();
+        let mut groups: Vec<(Vec<RepairId>, f64)> = all
+            .map(|(place, group)| (self.repairs_of(place), believed(group)))
             .collect();
         groups.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
         groups

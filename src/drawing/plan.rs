@@ -5,9 +5,7 @@ use petgraph::graph::{DiGraph, NodeIndex};
 use svg::Document;
 use svg::node::element::{Line, Rectangle, Text, Title};
 
-use crate::decide::Standing;
-use crate::decide::{Policy, PolicyNode};
-use crate::knowledge::RepairId;
+use crate::decide::{Plan, PlanNode, Standing};
 use crate::text::clean;
 use crate::text::figures::{minutes, percent};
 
@@ -23,69 +21,50 @@ const ROW: f64 = 34.0;
 const COLUMN: f64 = 330.0;
 const BOX: f64 = 210.0;
 
-/// The plan as a graph, to so many measurements deep.
-fn graph(standing: &Standing<'_, '_>, policy: &Policy, depth: usize) -> DiGraph<Step, String> {
+/// The plan as a graph.
+fn graph(standing: &Standing<'_, '_>, plan: &Plan) -> DiGraph<Step, String> {
     let mut graph = DiGraph::new();
-    add(standing, &policy.tree, depth, &mut graph);
+    add(standing, &plan.tree, &mut graph);
     graph
 }
 
 fn add(
     standing: &Standing<'_, '_>,
-    node: &PolicyNode,
-    depth: usize,
+    node: &PlanNode,
     graph: &mut DiGraph<Step, String>,
 ) -> NodeIndex {
-    let family = standing.model.family;
     match node {
-        PolicyNode::Repair(repair) => {
-            let words = match repair.steps.first() {
-                None => "hand on".to_owned(),
-                Some(first) => {
-                    let ids: Vec<RepairId> = first
-                        .repairs
-                        .iter()
-                        .map(|repair| RepairId::at(*repair))
-                        .collect();
-                    family.repair_names(&ids)
-                }
-            };
+        PlanNode::Repair(repair) => {
+            let words = repair.steps.first().map_or_else(
+                || "hand on".to_owned(),
+                |first| standing.repair_names(&first.repairs),
+            );
             graph.add_node(Step { words, ends: true })
         }
-        PolicyNode::RepairOn(on) => {
-            let ids: Vec<RepairId> = on
-                .repairs
-                .iter()
-                .map(|repair| RepairId::at(*repair))
-                .collect();
-            let names = family.repair_names(&ids);
-            let words = format!("repair {names} ({})", minutes(on.minutes));
+        PlanNode::RepairOn(on) => {
+            let names = standing.repair_names(&on.step.repairs);
+            let words = format!("repair {names} ({})", minutes(on.step.minutes));
             let at = graph.add_node(Step { words, ends: false });
-            if depth > 0 {
-                let then = add(standing, &on.then, depth - 1, graph);
-                let label = format!("not cured {}", percent(1.0 - on.probability));
+            if let Some(then) = &on.then {
+                let then = add(standing, then, graph);
+                let label = format!("not cured {}", percent(1.0 - on.step.probability));
                 graph.add_edge(at, then, label);
             }
             at
         }
-        PolicyNode::Measure(measure) => {
+        PlanNode::Measure(measure) => {
+            let family = standing.model.family;
             let known = family.measurement(standing.named(measure.measurement));
-            let words = if measure.shown {
+            let words = if measure.taking.shown {
                 format!("{} (seen there)", known.name)
             } else {
-                format!("{} ({})", known.name, minutes(measure.minutes))
+                format!("{} ({})", known.name, minutes(measure.taking.minutes))
             };
             let at = graph.add_node(Step { words, ends: false });
-            if depth > 0 {
-                for branch in &measure.branches {
-                    let then = add(standing, &branch.then, depth - 1, graph);
-                    let label = format!(
-                        "{} {}",
-                        known.outcomes[branch.outcome].name,
-                        percent(branch.probability)
-                    );
-                    graph.add_edge(at, then, label);
-                }
+            for branch in &measure.branches {
+                let then = add(standing, &branch.then, graph);
+                let name = &known.outcomes[branch.outcome].name;
+                graph.add_edge(at, then, format!("{name} {}", percent(branch.probability)));
             }
             at
         }
@@ -93,9 +72,8 @@ fn add(
 }
 
 /// The plan in Graphviz's DOT language.
-#[must_use]
-pub fn plan_dot(standing: &Standing<'_, '_>, policy: &Policy, depth: usize) -> String {
-    let graph = graph(standing, policy, depth);
+pub fn plan_dot(standing: &Standing<'_, '_>, plan: &Plan) -> String {
+    let graph = graph(standing, plan);
     let quoted = |text: &str| format!("{:?}", clean(text));
     let edge = |_: &DiGraph<Step, String>, edge: petgraph::graph::EdgeReference<'_, String>| {
         format!("label = {}", quoted(edge.weight()))
@@ -113,9 +91,8 @@ pub fn plan_dot(standing: &Standing<'_, '_>, policy: &Policy, depth: usize) -> S
 }
 
 /// The plan as SVG: from left to right, a row an end, an outcome on each line.
-#[must_use]
-pub fn plan_svg(standing: &Standing<'_, '_>, policy: &Policy, depth: usize) -> String {
-    let graph = graph(standing, policy, depth);
+pub fn plan_svg(standing: &Standing<'_, '_>, plan: &Plan) -> String {
+    let graph = graph(standing, plan);
     let mut places = vec![(0.0, 0.0); graph.node_count()];
     let mut rows = 0.0;
     place(&graph, NodeIndex::new(0), 0.0, &mut rows, &mut places);

@@ -1,7 +1,7 @@
 //! What a session works with.
 
 use super::recorded::{NotKnown, RecordedCase, opened_on};
-use crate::decide::{Limits, OrderBy, Standing};
+use crate::decide::{OrderBy, Standing};
 use crate::infer::Model;
 use crate::knowledge::{Family, Knowledge, Vehicle};
 use crate::record::State;
@@ -16,7 +16,6 @@ pub struct Session<'k> {
     /// The figure of the ranking to advise by, instead of the policy.
     pub(super) by: Option<OrderBy>,
     pub(super) system: System,
-    pub(super) thinking: Limits,
 }
 
 impl<'k> Session<'k> {
@@ -31,7 +30,6 @@ impl<'k> Session<'k> {
         state: &State,
         by: Option<OrderBy>,
         system: Option<System>,
-        thinking: Limits,
     ) -> Result<Self, NotKnown> {
         let (family, vehicle) = opened_on(knowledge, state)?;
         let own = vehicle.map_or(System::Metric, |vehicle| vehicle.units);
@@ -40,7 +38,6 @@ impl<'k> Session<'k> {
             vehicle,
             by,
             system: system.unwrap_or(own),
-            thinking,
         })
     }
 

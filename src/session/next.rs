@@ -71,13 +71,8 @@ impl Session<'_> {
             ..Outlook::of(standing, state)
         }));
         prompt.change = change(family, history, case, standing);
-        let advice = (!begun).then(|| {
-            standing.advise(
-                &taken_again(family, state),
-                self.by.is_some(),
-                &self.thinking,
-            )
-        });
+        let advice =
+            (!begun).then(|| standing.advise(&taken_again(family, state), self.by.is_some()));
         let proposed = match &advice {
             _ if at_measurement.is_some() => at_measurement,
             _ if at.repairing => None,

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::world::{Drawn, Seen, World};
-use crate::decide::{Advice, Circumstances, Limits, Misshapen, OrderBy, Standing};
+use crate::decide::{Advice, Circumstances, Misshapen, OrderBy, Standing};
 use crate::infer::{Complaint, Evidence, Model, Unexplained, bands_on};
 use crate::knowledge::{Family, MeasurementId, RepairId, SetUpId, SymptomId, Vehicle};
 use crate::units::conformity::{Known, weights};
@@ -30,7 +30,6 @@ pub struct Mechanic<'k> {
     family: &'k Family,
     sheet: Option<&'k Vehicle>,
     symptom: SymptomId,
-    limits: Limits,
     /// What the complaint implies once repairs were done in vain.
     models: Mutex<BTreeMap<BTreeSet<RepairId>, Arc<Model<'k>>>>,
     decided: Mutex<BTreeMap<Position, Decision>>,
@@ -112,19 +111,16 @@ impl Course {
 }
 
 impl<'k> Mechanic<'k> {
-    /// A mechanic for one complaint, who lets the plan be searched within `limits` before each step.
-    /// Only a limit on the nodes opened gives the same course everywhere.
+    /// A mechanic for one complaint.
     pub fn new(
         family: &'k Family,
         sheet: Option<&'k Vehicle>,
         symptom: SymptomId,
-        limits: Limits,
     ) -> Result<Self, Unworkable> {
         let mechanic = Self {
             family,
             sheet,
             symptom,
-            limits,
             models: Mutex::default(),
             decided: Mutex::default(),
         };
@@ -238,7 +234,7 @@ impl<'k> Mechanic<'k> {
         let evidence = evidence(&at.readings);
         let standing = Standing::new(&model, evidence, &circumstances, OrderBy::default())?;
         let again: Vec<MeasurementId> = at.again.iter().copied().collect();
-        Ok(match standing.advise(&again, false, &self.limits) {
+        Ok(match standing.advise(&again, false) {
             Advice::Measure { measurement, .. } => {
                 let open = standing.is_open_to_view(measurement);
                 let needed = &self.family.measurement(measurement).set_ups;

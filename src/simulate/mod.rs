@@ -24,8 +24,8 @@ pub use picture::calibration_svg;
 pub use report::{paired_report, study_report, whole_report};
 pub use stress::Stress;
 pub use study::{
-    AIM_CALIBRATION, AIM_FIRST, AIM_WITHIN_TWO, Fault, Isolation, NODES, Settings, Stressed, Study,
-    nodes, study, vehicles_of,
+    AIM_CALIBRATION, AIM_FIRST, AIM_WITHIN_TWO, Fault, Isolation, Settings, Stressed, Study, study,
+    vehicles_of,
 };
 pub use summary::{Spread, Summary};
 pub use world::{Drawn, Seen, World};

@@ -161,7 +161,7 @@ pub fn compare<'k>(
 ) -> Result<Vec<Side<'k>>, Unworkable> {
     let chance = Chance::new(settings.seed);
     let mechanic = |version: Version<'k>, symptom| {
-        Mechanic::new(version.family, version.sheet, symptom, settings.limits).map(Arc::new)
+        Mechanic::new(version.family, version.sheet, symptom).map(Arc::new)
     };
     let mut sides = Vec::new();
     for symptom in symptoms {

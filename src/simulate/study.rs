@@ -1,7 +1,5 @@
 //! A study of one complaint: its vehicles drawn, diagnosed and summed up.
 
-use std::time::Duration;
-
 use rayon::prelude::*;
 use serde::{Serialize, Serializer};
 
@@ -12,7 +10,6 @@ use super::mistaken::{Mistaken, mistaken};
 use super::stress::Stress;
 use super::summary::{Stratum, Summary};
 use super::world::{Drawn, World};
-use crate::decide::Limits;
 use crate::knowledge::{Family, SymptomId, Vehicle};
 
 /// In how many vehicles of a complaint the right repair is to come first.
@@ -22,21 +19,8 @@ pub const AIM_WITHIN_TWO: f64 = 0.95;
 /// The largest calibration error wanted.
 pub const AIM_CALIBRATION: f64 = 0.05;
 
-/// How many nodes of the plan are opened before each step, where nothing else is asked for: more than one step of
-/// look-ahead, and few enough for thousands of vehicles. What 100 would change is less than the draw's own error.
-pub const NODES: u64 = 30;
-
 /// How much of the belief in the listed causes counts as narrowed down.
 const NARROWED: f64 = 0.95;
-
-/// A search by nodes alone: the same on every machine.
-pub const fn nodes(opened: u64) -> Limits {
-    Limits {
-        time: Duration::MAX,
-        opened,
-        bytes: 256 << 20,
-    }
-}
 
 /// How a study is made.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -45,8 +29,6 @@ pub struct Settings {
     pub vehicles: u32,
     /// The random seed: the same seed draws the same vehicles everywhere.
     pub seed: u64,
-    /// How far the plan is searched before each step. Only nodes opened are the same everywhere.
-    pub limits: Limits,
 }
 
 /// How well the knowledge diagnoses one complaint, in names.
@@ -134,7 +116,7 @@ pub fn study(
     tick: &(dyn Fn() + Sync),
 ) -> Result<Study, Unworkable> {
     let chance = Chance::new(settings.seed);
-    let mechanic = Mechanic::new(family, sheet, symptom, settings.limits)?;
+    let mechanic = Mechanic::new(family, sheet, symptom)?;
     let world = World::new(family, sheet, symptom, chance, 0.0)?;
     let courses = drive(&world, &mechanic, settings.vehicles, tick)?;
     let strata = strata(&world, &courses);

@@ -16,7 +16,7 @@ pub use belief::{candidate_name, repair_order};
 pub use next::next;
 pub use opening::{Opening, Sheet, open};
 pub use overlay::{overlay, overlay_words};
-pub use plan::{beside, plan, sensitive, way_of_working, what_if};
+pub use plan::{plan, what_if};
 pub use show::{show, show_all, things};
 pub use talk::Talk;
 pub use visit::{Ended, Visit, VisitError};

@@ -1,7 +1,6 @@
 use crate::by_name::{Job, close, complaint, evidence, measurement};
 use crate::family_text::{Test, Textbook};
-use halfsplit::decide::{Advice, Circumstances, Standing};
-use halfsplit::decide::{Limits, OrderBy};
+use halfsplit::decide::{Advice, Circumstances, OrderBy, Standing};
 use halfsplit::infer::{Model, Unexplained, misfit, row_of_chance, row_of_unlisted, row_under};
 use halfsplit::knowledge::Knowledge;
 
@@ -357,11 +356,9 @@ fn when_nothing_fits_the_reading_in_the_way_is_named() {
     );
     // It is to be taken again before anything else; taken again alike, the job goes on.
     let standing = odd.standing(OrderBy::default());
-    assert!(
-        matches!(standing.advise(&[], true, &Limits::default()), Advice::TakeAgain(said) if said == found)
-    );
+    assert!(matches!(standing.advise(&[], true), Advice::TakeAgain(said) if said == found));
     assert!(!matches!(
-        standing.advise(&[found.measurement], true, &Limits::default()),
+        standing.advise(&[found.measurement], true),
         Advice::TakeAgain(_)
     ));
     // The other order of the readings names the same one.

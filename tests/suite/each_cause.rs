@@ -9,7 +9,7 @@ use halfsplit::knowledge::{Measurement, MeasurementId, RepairId, SymptomId, Vehi
 use halfsplit::session::RepairSheet;
 use halfsplit::units::conformity::Band;
 
-use crate::shop::{Shop, THINKING, family, flat, vehicle};
+use crate::shop::{Shop, family, flat, vehicle};
 use crate::technician::{Move, Reads, Technician};
 
 /// How many repairs may be done in vain before a cause counts as missed.
@@ -71,6 +71,8 @@ struct End {
     repairs: Option<usize>,
     /// Named in an ambiguity on the first repair's sheet.
     named: bool,
+    /// Whether every repair done was one that it needs.
+    own: bool,
     /// The readings taken and the first repair advised.
     story: String,
 }
@@ -136,7 +138,7 @@ impl Diagnosis {
             OrderBy::default(),
         )
         .unwrap();
-        let measurement = match standing.advise(&way.again, false, &THINKING) {
+        let measurement = match standing.advise(&way.again, false) {
             advice @ Advice::Repair { .. } => return self.repair(&standing, &advice, alike, way),
             Advice::Escalate => return self.end(alike, &way, None, "handed on"),
             Advice::Measure { measurement, .. } => measurement,
@@ -247,12 +249,19 @@ impl Diagnosis {
     fn end(&mut self, causes: Vec<Causes>, way: &Way, repairs: Option<usize>, how: &str) {
         for causes in causes {
             let named = causes.iter().all(|cause| way.named.contains(cause));
+            let own = way.repaired.iter().all(|repair| {
+                let needs = |name: &String| {
+                    family().cause(family().cause_named(name).unwrap()).repair == *repair
+                };
+                causes.iter().any(needs)
+            });
             let story = format!("{}{how}", way.story);
             self.ends.insert(
                 causes,
                 End {
                     repairs,
                     named,
+                    own,
                     story,
                 },
             );
@@ -283,9 +292,10 @@ fn table(symptom: &str) -> (String, usize) {
             Some(repairs) => format!("repair {repairs}"),
             None => "missed".to_owned(),
         };
-        // The job ends in the cause's repair all the same where a likelier one was tried first.
+        // The job ends in the cause's repair all the same where a likelier one was tried first. Where causes
+        // act together, their own repairs may be done one after the other.
         missed += usize::from(end.repairs.is_none());
-        tried_first += usize::from(end.repairs.is_some());
+        tried_first += usize::from(end.repairs.is_some() && !end.own);
         let causes: Vec<&str> = causes.iter().map(String::as_str).collect();
         writeln!(
             table,

@@ -133,7 +133,7 @@ fn a_room_uses_rooms_below_it_and_never_above() {
 }
 
 /// Rooms whose files still form a circle; none may come in, and each goes out as it is put right.
-const NOT_YET: &[&str] = &["decide"];
+const NOT_YET: &[&str] = &[];
 
 #[test]
 fn files_inside_a_room_form_no_circle() {

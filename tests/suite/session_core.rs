@@ -4,7 +4,7 @@ use halfsplit::session::{Answer, Ask, Prompt, Session};
 use jiff::{Timestamp, ToSpan};
 use serde_json::Value;
 
-use crate::shop::{KNOWLEDGE, Shop, THINKING, family, vehicle};
+use crate::shop::{KNOWLEDGE, Shop, family, vehicle};
 use crate::technician::holding;
 
 /// A job without a file, a terminal or a clock.
@@ -25,7 +25,7 @@ impl Job {
         history
             .add(Event::Symptom { symptom, present }, now)
             .unwrap();
-        let session = Session::new(&KNOWLEDGE, history.state(), None, None, THINKING).unwrap();
+        let session = Session::new(&KNOWLEDGE, history.state(), None, None).unwrap();
         Self {
             session,
             history,

@@ -17,7 +17,6 @@ use std::sync::{Arc, LazyLock};
 use std::time::Duration;
 
 use halfsplit::commands::{Streams, run};
-use halfsplit::decide::Limits;
 use halfsplit::knowledge::{Family, Knowledge, Vehicle};
 use halfsplit::load::{Source, load};
 use halfsplit::record::{Clock, Event, Record, State};
@@ -28,13 +27,6 @@ use tempfile::TempDir;
 const WIDTH: usize = 80;
 /// 2026-11-25 10:00:00 UTC, in milliseconds.
 const TEN: i64 = (20_782 * 86_400 + 10 * 3_600) * 1000;
-
-/// How long the plan is searched before each proposal: by nodes alone, so that every machine proposes the same.
-pub(crate) const THINKING: Limits = Limits {
-    time: Duration::from_mins(10),
-    opened: 200,
-    bytes: 1 << 30,
-};
 
 /// The shipped knowledge.
 pub(crate) static KNOWLEDGE: LazyLock<Knowledge> = LazyLock::new(|| {
@@ -204,7 +196,6 @@ impl<'t> Shop<'t> {
                     waited.set(waited.get() + span);
                     patience.is_some_and(|patience| waited.get() >= patience)
                 },
-                thinking: THINKING,
             },
         );
         let out = checked(&screen.text(), interactive);

@@ -3,6 +3,7 @@ use halfsplit::decide::{Circumstances, Standing};
 use halfsplit::infer::{Complaint, Model};
 use halfsplit::knowledge::{MeasurementId, RepairId};
 
+use crate::family_text::Textbook;
 use crate::shop::{Shop, family, vehicle};
 
 fn repair(name: &str) -> RepairId {
@@ -72,4 +73,34 @@ fn the_bay_says_what_to_look_at_and_asks_for_it_after_a_repair_in_vain() {
             .iter()
             .any(|(name, outcome, _)| name == "tray-residue" && outcome == "lining")
     );
+}
+
+#[test]
+fn candidates_with_the_same_repairs_left_are_one_group() {
+    // Odds 1/99 each: {a} and {c} 0.001/99, {a, b} 1/99². With b repaired in vain both {a} and {a, b} need a:
+    // (0.099 + 1)/(0.099 + 1 + 0.099).
+    let book = Textbook::new()
+        .cause("a", 10.0)
+        .cause("b", 10.0)
+        .cause("c", 10.0)
+        .symptom(
+            "s",
+            "any: [{cause: a, strength: 0.001}, {cause: c, strength: 0.001}, {event: both, all: [a, b]}]",
+        )
+        .load();
+    let family = &book.families[0];
+    let repair = |name: &str| family.repair_named(name).unwrap();
+    let complaint = Complaint {
+        present: vec![family.symptom_named("s").unwrap()],
+        absent: Vec::new(),
+        repaired: vec![repair("repair-b")],
+    };
+    let model = Model::new(family, None, complaint).unwrap();
+    let arrival = Circumstances::on_arrival(family);
+    let standing = Standing::new(&model, Vec::new(), &arrival, OrderBy::default()).unwrap();
+    let groups = standing.repairs_by_probability();
+    assert_eq!(groups[0].0, [repair("repair-a")]);
+    assert_eq!(groups[1].0, [repair("repair-c")]);
+    assert_eq!(groups.len(), 2);
+    assert!((groups[0].1 - 1.099 / 1.198).abs() < 1e-9, "{groups:?}");
 }

@@ -1,10 +1,8 @@
-//! The plan room: set-ups, repair order, ranking, the policy.
+//! The decide room: set-ups, repair order, ranking, the policy.
 
-mod comparisons;
 mod every_policy;
 mod models;
 mod policies;
 mod ranks;
 mod repairs;
 mod set_ups;
-mod what_ifs;

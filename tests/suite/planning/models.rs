@@ -135,6 +135,18 @@ pub(super) fn random_model(seed: u64) -> Model {
     let dice = &mut Dice::new(seed);
     let candidates = 2 + dice.below(4);
     let tests = 1 + dice.below(4);
+    model(dice, candidates, tests, seed % 2 == 1)
+}
+
+/// The same with four to six candidates and three or four tests.
+pub(super) fn hard_model(seed: u64) -> Model {
+    let dice = &mut Dice::new(seed + 1000);
+    let candidates = 4 + dice.below(3);
+    let tests = 3 + dice.below(2);
+    model(dice, candidates, tests, seed % 2 == 1)
+}
+
+fn model(dice: &mut Dice, candidates: usize, tests: usize, showing: bool) -> Model {
     let repairs = candidates.max(3);
     let set_ups = random_set_ups(dice, 4);
     let candidate_repairs = (0..candidates)
@@ -184,7 +196,7 @@ pub(super) fn random_model(seed: u64) -> Model {
     let shows = (0..repairs.len())
         .map(|_| {
             (0..tests)
-                .filter(|_| seed % 2 == 1 && dice.below(2) == 0)
+                .filter(|_| showing && dice.below(2) == 0)
                 .collect()
         })
         .collect();

@@ -1,9 +1,7 @@
 //! Repair without measuring again: published orders, and every order tried.
 
 use super::models::{Dice, money, work};
-use halfsplit::decide::{
-    Parts, Problem, RepairScratch, SetUps, repair_by_probability, repair_now, repair_now_cost,
-};
+use halfsplit::decide::{Parts, Problem, RepairScratch, SetUps, repair_now, repair_now_cost};
 
 fn problem(candidates: &[&[usize]], repairs: &[(f64, f64)], escalation: (f64, f64)) -> Problem {
     Problem::new(Parts {
@@ -49,8 +47,6 @@ fn ro_01_the_order_is_by_probability_over_cost() {
     );
     expect(&three, &[0.5, 0.3, 0.2, 0.0], 68.0, &[1, 0, 2], None);
     expect(&three, &[5.0, 3.0, 2.0, 0.0], 68.0, &[1, 0, 2], None);
-    let by_probability = repair_by_probability(&three, &[0.5, 0.3, 0.2, 0.0]);
-    assert!((by_probability.cost - 76.0).abs() < 1e-9);
     // 10 + 0.7·30 + 0.2·20 minutes.
     assert!((repair_now(&three, &[0.5, 0.3, 0.2, 0.0]).minutes - 35.0).abs() < 1e-9);
 }
@@ -106,7 +102,7 @@ fn candidates_with_the_same_repair_form_one_group() {
 }
 
 /// Every order of the groups and every prefix, tried one by one.
-pub(super) fn by_trial(problem: &Problem, weights: &[f64], done: &[usize], limit: usize) -> f64 {
+fn by_trial(problem: &Problem, weights: &[f64], done: &[usize], limit: usize) -> f64 {
     let cured = |g: usize| problem.groups()[g].repairs.iter().all(|r| done.contains(r));
     let open: f64 = (0..problem.candidates())
         .filter(|&h| !cured(problem.group_of()[h]))

@@ -3,7 +3,7 @@
 use halfsplit::knowledge::{Knowledge, SymptomId};
 use halfsplit::simulate::{Paired, Settings, Stress, Version, compare};
 
-use super::{near, of, opened};
+use super::{near, of};
 use crate::family_text::{Test, Textbook};
 
 /// Two causes, 65 to 35, repairs of 100 each, and nothing that tells them apart.
@@ -191,7 +191,6 @@ fn both(old: &Knowledge, new: &Knowledge) -> Paired {
     let settings = Settings {
         vehicles: 25,
         seed: 1,
-        limits: opened(1000),
     };
     let [old, new] = [old, new].map(|knowledge| Version {
         family: &knowledge.families[0],

@@ -6,30 +6,14 @@ mod figures;
 mod mechanic;
 mod papers;
 
-use std::time::Duration;
-
-use halfsplit::decide::Limits;
 use halfsplit::knowledge::{Knowledge, SymptomId};
 use halfsplit::simulate::{Settings, Stress, Study, study};
-
-/// So many nodes: the same on every machine.
-fn opened(nodes: u64) -> Limits {
-    Limits {
-        time: Duration::MAX,
-        opened: nodes,
-        bytes: 1 << 30,
-    }
-}
 
 /// A study of the only symptom of a small family.
 fn of(knowledge: &Knowledge, vehicles: u32, stresses: &[Stress]) -> Study {
     let family = &knowledge.families[0];
     let sheet = knowledge.vehicles.first();
-    let settings = Settings {
-        vehicles,
-        seed: 7,
-        limits: opened(2000),
-    };
+    let settings = Settings { vehicles, seed: 7 };
     study(family, sheet, SymptomId::at(0), &settings, stresses, &|| {}).unwrap()
 }
 

@@ -111,7 +111,7 @@ fn the_report_says_how_to_make_it_again_and_has_a_picture() {
         folder.path(),
     );
     let report = fs::read_to_string(folder.path().join("found.md")).unwrap();
-    let command = "halfsplit study --vehicles 30 --seed 5 --nodes 30 --report found.md";
+    let command = "halfsplit study --vehicles 30 --seed 5 --report found.md";
     assert!(report.contains(command), "{report}");
     assert!(
         report.contains("![Stated against observed probability"),

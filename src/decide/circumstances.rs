@@ -1,11 +1,12 @@
-//! The decision problem of a model in its circumstances.
+//! The decision problem of a model in the circumstances of a job.
 
-use super::{Foreseen, InPlace, Misshapen, Parts, Problem, RepairWork, SetUp, SetUps};
+use super::problem::{Foreseen, Misshapen, Parts, Problem, RepairWork};
+use super::set_up::{InPlace, SetUp, SetUps};
 use crate::infer::Model;
 use crate::knowledge::{Family, MeasurementId, RepairId, SetUpId};
 use crate::units::Minutes;
 
-/// What stands in the shop at this moment, and what is not to be proposed.
+/// What is in place at this moment, and what is not to be proposed.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Circumstances {
     /// The set-ups in place.
@@ -16,7 +17,6 @@ pub struct Circumstances {
 
 impl Circumstances {
     /// A vehicle that just came in.
-    #[must_use]
     pub fn on_arrival(family: &Family) -> Self {
         Self {
             in_place: family.in_place.clone(),
@@ -24,8 +24,8 @@ impl Circumstances {
         }
     }
 
-    /// Enters a set-up: it leaves the others of its group and ends what it ends. Whether its needs
-    /// hold is for whoever enters it.
+    /// Enters a set-up: it leaves the others of its group and ends what it ends. Its needs
+    /// are not checked.
     pub fn enter(&mut self, family: &Family, entered: SetUpId) {
         let set_up = family.set_up(entered);
         self.in_place.retain(|standing| {
@@ -39,7 +39,6 @@ impl Circumstances {
     }
 
     /// The set-ups in place, as the plan counts them.
-    #[must_use]
     pub fn standing(&self) -> InPlace {
         self.in_place
             .iter()
@@ -50,7 +49,6 @@ impl Circumstances {
 }
 
 /// The family's set-ups, as the plan counts them: in the family's order.
-#[must_use]
 pub fn set_ups(family: &Family) -> Option<SetUps> {
     let mut groups: Vec<&str> = family
         .set_ups
@@ -77,8 +75,9 @@ pub fn set_ups(family: &Family) -> Option<SetUps> {
 }
 
 /// The problem of a model: its candidates, their repairs, and every measurement that its symptoms,
-/// its vehicle and the circumstances leave on offer. A repair that was done costs nothing again; what it has
-/// shown on the way needs no set-up and no time any more.
+/// its vehicle and the circumstances leave on offer. A candidate needs what is left of its repairs once those
+/// done are left out, so that two with the same left are one group; what a repair has shown on the way needs no
+/// set-up and no time any more.
 ///
 /// # Errors
 ///
@@ -108,10 +107,8 @@ pub fn problem(model: &Model<'_>, circumstances: &Circumstances) -> Result<Probl
             })
         })
         .collect();
+    let done = |id: &RepairId| model.complaint.repaired.contains(id);
     let work = |id: RepairId| {
-        if model.complaint.repaired.contains(&id) {
-            return RepairWork::default();
-        }
         let repair = family.repair(id);
         RepairWork {
             minutes: repair.minutes,
@@ -121,24 +118,16 @@ pub fn problem(model: &Model<'_>, circumstances: &Circumstances) -> Result<Probl
     let shows = (0..family.repairs.len())
         .map(RepairId::at)
         .map(|id| {
-            // What a repair done before has shown is on offer for nothing already.
-            let shown = if model.complaint.repaired.contains(&id) {
-                &[][..]
-            } else {
-                &family.repair(id).reveals[..]
-            };
             let place = |id: &MeasurementId| measurements.iter().position(|m| m.id == id.index());
-            shown.iter().filter_map(place).collect()
+            family.repair(id).reveals.iter().filter_map(place).collect()
         })
         .collect();
     Problem::new(Parts {
         candidates: (0..model.candidates.len())
             .map(|candidate| {
-                model
-                    .repairs(candidate)
-                    .iter()
-                    .map(|repair| repair.index())
-                    .collect()
+                let repairs = model.repairs(candidate).into_iter();
+                let left = repairs.filter(|repair| !done(repair));
+                left.map(RepairId::index).collect()
             })
             .collect(),
         repairs: (0..family.repairs.len())
