@@ -48,6 +48,8 @@ pub enum Expected {
     Ambiguity(Vec<String>),
     /// No listed cause is believed as much as the unlisted one.
     Unlisted,
+    /// What is stated of single causes.
+    Causes(Vec<String>),
 }
 
 /// The beliefs after the last reading.
@@ -133,6 +135,13 @@ pub enum Fault {
     OtherCause(Believed),
     /// One of the causes that should look alike has fallen far behind the first of them.
     ToldApart(Believed),
+    /// What is stated of a cause is not so.
+    NotSo {
+        /// What is stated.
+        claim: String,
+        /// Of which cause.
+        cause: Believed,
+    },
     /// A listed cause fits, though none is expected to.
     Fits(Believed),
     /// Another first step is proposed.
@@ -153,6 +162,7 @@ impl fmt::Display for Fault {
             Self::ToldApart(behind) => {
                 write!(f, "{behind} has fallen behind, so it does not look alike")
             }
+            Self::NotSo { claim, cause } => write!(f, "{cause} is not: {claim}"),
             Self::Fits(leads) => write!(f, "{leads} leads, so a listed cause fits"),
             Self::OtherFirst(Proposal::Measure(other)) => {
                 write!(f, "the first proposal is {other}")
@@ -180,6 +190,7 @@ impl fmt::Display for Expected {
             Self::Repairs(repairs) => f.write_str(&repairs.join(" + ")),
             Self::Ambiguity(causes) => write!(f, "{}, not told apart", causes.join(" or ")),
             Self::Unlisted => f.write_str("no listed cause"),
+            Self::Causes(claims) => f.write_str(&claims.join(", ")),
         }
     }
 }

@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use super::case_run::{Answer, Believed, CaseRun, Expected, Fault, Proposal, Read, Stage};
 use crate::decide::{Advice, Circumstances, OrderBy, Standing};
 use crate::infer::{Belief, Complaint, Evidence, Model, Part, derive, understand, understand_part};
-use crate::knowledge::{Case, CaseReading, CauseId, Expect, Family, Knowledge, RepairId};
+use crate::knowledge::{Case, CaseReading, CauseId, Claim, Expect, Family, Knowledge, RepairId};
 
 /// How many of the leading repairs a stage keeps.
 const LEADING: usize = 3;
@@ -116,15 +116,14 @@ impl Play<'_> {
                 let found = groups.iter().find(|(group, _)| *group == repairs);
                 found.map_or(0.0, |(_, p)| *p)
             }
-            Expect::Ambiguity(causes) => {
-                let all = model.candidates.iter().zip(&belief.posterior);
-                all.filter(|(candidate, _)| {
-                    candidate.causes.iter().any(|cause| causes.contains(cause))
-                })
-                .map(|(_, p)| p)
-                .sum()
-            }
+            Expect::Ambiguity(causes) => of_causes(model, belief, |cause| causes.contains(&cause)),
             Expect::Unlisted => belief.unlisted,
+            Expect::Causes(claims) => of_causes(model, belief, |cause| {
+                let with = |(claim, of): &(Claim, CauseId)| {
+                    *of == cause && !matches!(claim, Claim::RuledOut | Claim::Lowered)
+                };
+                claims.iter().any(with)
+            }),
         };
         let leading = groups.iter().take(LEADING);
         self.run.chain.push(Stage {
@@ -177,6 +176,17 @@ impl Play<'_> {
                 faults.extend(leads.map(|leads| Fault::Fits(self.repairs(leads))));
             }
             Expect::Unlisted => {}
+            Expect::Causes(claims) => {
+                for (claim, cause) in claims {
+                    if !holds(model, belief, claims, *claim, *cause) {
+                        let p = of_causes(model, belief, |of| of == *cause);
+                        faults.push(Fault::NotSo {
+                            claim: claim.to_string(),
+                            cause: self.cause(&(*cause, p)),
+                        });
+                    }
+                }
+            }
         }
         if !fits && self.case.expect != Expect::Unlisted {
             faults.push(Fault::NothingFits);
@@ -188,6 +198,43 @@ impl Play<'_> {
             nothing_fits: !fits,
         });
         self.run.faults.append(&mut faults);
+    }
+}
+
+/// The belief in the candidates with a cause that is asked for.
+fn of_causes(model: &Model<'_>, belief: &Belief, asked: impl Fn(CauseId) -> bool) -> f64 {
+    let all = model.candidates.iter().zip(&belief.posterior);
+    all.filter(|(candidate, _)| candidate.causes.iter().any(|cause| asked(*cause)))
+        .map(|(_, p)| p)
+        .sum()
+}
+
+/// Whether what a case states of a cause is so; one of several that are to lead is enough.
+fn holds(
+    model: &Model<'_>,
+    belief: &Belief,
+    claims: &[(Claim, CauseId)],
+    claim: Claim,
+    cause: CauseId,
+) -> bool {
+    let p = |belief| of_causes(model, belief, |of| of == cause);
+    let live = || {
+        let mut places = 0..model.candidates.len();
+        places.any(|at| model.candidates[at].causes.contains(&cause) && belief.is_live(at))
+    };
+    match claim {
+        Claim::Leads => {
+            let all = model.candidates.iter().zip(&belief.posterior);
+            let first = all.max_by(|a, b| a.1.total_cmp(b.1));
+            first.is_some_and(|(first, _)| match first.causes[..] {
+                [only] => claims.contains(&(Claim::Leads, only)),
+                _ => false,
+            })
+        }
+        Claim::Live => live(),
+        Claim::RuledOut => !live(),
+        Claim::Raised => p(belief) > p(model.prior()),
+        Claim::Lowered => p(belief) < p(model.prior()),
     }
 }
 
@@ -252,5 +299,11 @@ fn expected(family: &Family, expect: &Expect) -> Expected {
             Expected::Ambiguity(causes.iter().map(name).collect())
         }
         Expect::Unlisted => Expected::Unlisted,
+        Expect::Causes(claims) => Expected::Causes(
+            claims
+                .iter()
+                .map(|(claim, cause)| format!("{} {claim}", family.cause(*cause).name))
+                .collect(),
+        ),
     }
 }

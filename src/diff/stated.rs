@@ -12,7 +12,7 @@ use super::names::{Named, Renames, sorted};
 use super::thing::{Kind, Thing};
 use crate::fault_tree::{FaultTree, Gate, Node, NodeId};
 use crate::knowledge::{
-    Bound, Case, CaseReading, CauseId, Check, Condition, ConditionKind, Expect, Instrument,
+    Bound, Case, CaseReading, CauseId, Check, Claim, Condition, ConditionKind, Expect, Instrument,
     Knowledge, LimitBand, Measurement, Outcome, OutcomeId, Reading, Rest, SheetLimit, Symptom,
     Take, Timed, Vehicle,
 };
@@ -522,6 +522,10 @@ fn stated_case(named: &Named<'_>, case: &Case) -> Value {
                 format!("not to be told apart: {}", named.set(causes).join(", "))
             }
             Expect::Unlisted => "nothing listed fits".to_owned(),
+            Expect::Causes(claims) => {
+                let claim = |(claim, cause): &(Claim, _)| format!("{}: {claim}", named.one(*cause));
+                claims.iter().map(claim).collect::<Vec<_>>().join(", ")
+            }
         },
         "found": case.found,
     })

@@ -1,6 +1,7 @@
 //! Worked cases: readings in, expected answer out.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use super::ids::{CauseId, MeasurementId, RepairId, SymptomId};
 
@@ -49,4 +50,33 @@ pub enum Expect {
     Ambiguity(Vec<CauseId>),
     /// No listed cause fits.
     Unlisted,
+    /// What is stated of single causes, where a case shows a distinction and not an answer.
+    Causes(Vec<(Claim, CauseId)>),
+}
+
+/// What a case states of a cause after its last reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Claim {
+    /// The most probable candidate is this cause alone, or one of those listed.
+    Leads,
+    /// A candidate with this cause is live.
+    Live,
+    /// No candidate with this cause is live.
+    RuledOut,
+    /// The cause is more probable than before any reading.
+    Raised,
+    /// The cause is less probable than before any reading.
+    Lowered,
+}
+
+impl fmt::Display for Claim {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Leads => "leads",
+            Self::Live => "live",
+            Self::RuledOut => "ruled out",
+            Self::Raised => "raised",
+            Self::Lowered => "lowered",
+        })
+    }
 }

@@ -19,7 +19,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-pub use case::{Case, CaseReading, Expect};
+pub use case::{Case, CaseReading, Claim, Expect};
 pub use cause::{Cause, Repair};
 pub use condition::{Condition, ConditionKind};
 pub use family::{

@@ -91,11 +91,6 @@ impl<'k> Job<'k> {
             .sum()
     }
 
-    /// How many times as likely the reading before last made a cause: the belief in it now over before.
-    pub(crate) fn factor(&self, before: &Self, cause: &str) -> f64 {
-        self.of_cause(cause) / before.of_cause(cause)
-    }
-
     /// The causes of the candidate most believed in.
     pub(crate) fn leader(&self) -> Vec<&'k str> {
         let belief = self.belief();

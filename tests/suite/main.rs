@@ -38,7 +38,7 @@ mod candidates;
 mod check_command;
 /// What a reading says about the bands of its true value.
 mod conformity;
-/// What a careless tree gets wrong, and what only named measurements part.
+/// What a careless tree gets wrong, where no worked case can state it.
 mod distinctions;
 /// Each complaint answered as each of its causes would make the readings come out.
 mod each_cause;
@@ -118,8 +118,6 @@ mod technician;
 mod textbook;
 /// The clock of timed tests.
 mod timing;
-/// What the trade knows, on the shipped knowledge.
-mod trade_facts;
 /// Fault trees against published examples.
 mod trees_published;
 /// Fault trees against trying everything.

@@ -8,6 +8,7 @@ use halfsplit::knowledge::{Case, CauseId, Expect, RepairId};
 use halfsplit::record::State;
 use halfsplit::session::recorded_case;
 
+use crate::by_name::shipped;
 use crate::shop::{Shop, Told, family, vehicle};
 use crate::technician::{Move, Reads, Technician};
 
@@ -135,8 +136,19 @@ fn faults(case: &Case, told: &Told) -> Vec<String> {
                 faults.push("it does not say that nothing listed fits".to_owned());
             }
         }
+        // Held against the belief alone, in `check`.
+        Expect::Causes(_) => {}
     }
     faults
+}
+
+#[test]
+fn every_worked_case_comes_out_as_it_states() {
+    for family in &shipped().families {
+        for run in halfsplit::cases::run(shipped(), family) {
+            assert!(run.passes(), "{}: {:?}", run.file, run.faults);
+        }
+    }
 }
 
 #[test]
@@ -144,7 +156,8 @@ fn every_worked_case_reaches_its_answer_through_the_prompts() {
     let cases = &family().cases;
     assert!(cases.len() >= 12);
     let mut table = String::new();
-    for case in cases {
+    let answers = |case: &&Case| !matches!(case.expect, Expect::Causes(_));
+    for case in cases.iter().filter(answers) {
         let told = played(case);
         for fault in faults(case, &told) {
             table.push_str(&format!(

@@ -8,8 +8,8 @@ use super::values;
 use crate::entry;
 use crate::entry::{Answer, Expected, TroubleCode};
 use crate::knowledge::{
-    Case, CaseReading, CauseId, Expect, Family, Measurement, MeasurementId, Reading, RepairId,
-    SymptomId, Vehicle,
+    Case, CaseReading, CauseId, Claim, Expect, Family, Measurement, MeasurementId, Reading,
+    RepairId, SymptomId, Vehicle,
 };
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
@@ -161,12 +161,40 @@ fn expect(given: &Placed<raw::Expect>, known: &Known, log: &Log<'_>) -> Option<E
         repairs,
         ambiguity,
         unlisted,
+        leads,
+        live,
+        ruled_out,
+        raised,
+        lowered,
     } = &given.value;
+    let stated = [
+        (Claim::Leads, leads),
+        (Claim::Live, live),
+        (Claim::RuledOut, ruled_out),
+        (Claim::Raised, raised),
+        (Claim::Lowered, lowered),
+    ];
+    let stated = stated
+        .into_iter()
+        .filter_map(|(claim, causes)| Some((claim, causes.as_ref()?)));
+    let states = stated.clone().any(|(_, causes)| !causes.0.is_empty());
+    let claims = stated.flat_map(|(claim, causes)| {
+        let causes = known.causes.ids(causes, CauseId::at, log);
+        causes.into_iter().map(move |cause| (claim, cause))
+    });
     let refuse = |words: &str, spot: Spot| {
         say!(log, spot; ExpectShape, "{words}" =>
-            "expect exactly one of: repair, repairs, ambiguity, and `unlisted: true`");
+            "expect exactly one of: repair, repairs, ambiguity, and `unlisted: true`; or, of causes, any of: leads, \
+             live, ruled_out, raised, lowered");
         None
     };
+    if states {
+        return match (repair, repairs, ambiguity, unlisted) {
+            // A name that is nowhere is a finding already.
+            (None, None, None, None) => Some(Expect::Causes(claims.collect())),
+            _ => refuse("this case expects several things at once", given.spot),
+        };
+    }
     match (repair, repairs, ambiguity, unlisted) {
         (Some(repair), None, None, None) => {
             let repair = known.repairs.find(repair, log).map(RepairId::at)?;

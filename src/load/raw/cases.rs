@@ -36,8 +36,17 @@ records! {
         values: Option<Entries<Placed<Scalar>>> as Option<Named<Text, Scalar>>,
     }
 
-    /// The answer of a case: exactly one of these.
-    Expect [serde_json::json!({ "minProperties": 1, "maxProperties": 1 })] {
+    /// The answer of a case: exactly one of the first four, or what is stated of single causes.
+    Expect [serde_json::json!({
+        "minProperties": 1,
+        "if": { "anyOf": [
+            { "required": ["repair"] },
+            { "required": ["repairs"] },
+            { "required": ["ambiguity"] },
+            { "required": ["unlisted"] },
+        ] },
+        "then": { "maxProperties": 1 },
+    })] {
         /// One repair.
         repair: Option<Name> as Option<Id>,
         /// Several repairs, all of them.
@@ -46,5 +55,15 @@ records! {
         ambiguity: Option<Items<Name>> as Option<Items<Id>>,
         /// No listed cause fits.
         unlisted: Option<bool>,
+        /// The most probable candidate is one of these causes alone.
+        leads: Option<Items<Name>> as Option<Items<Id>>,
+        /// Causes that are still live.
+        live: Option<Items<Name>> as Option<Items<Id>>,
+        /// Causes that are no longer live.
+        ruled_out: Option<Items<Name>> as Option<Items<Id>>,
+        /// Causes more probable than before any reading.
+        raised: Option<Items<Name>> as Option<Items<Id>>,
+        /// Causes less probable than before any reading.
+        lowered: Option<Items<Name>> as Option<Items<Id>>,
     }
 }

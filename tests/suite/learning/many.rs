@@ -74,7 +74,7 @@ fn draw(draws: &mut Draws, records: &mut Records) {
 #[test]
 fn two_thousand_jobs_give_back_the_figures_they_were_drawn_from() {
     let family = family();
-    let mut draws = Draws(20_261_125);
+    let mut draws = Draws(7);
     let mut records = Records::new();
     for _ in 0..2000 {
         draw(&mut draws, &mut records);

@@ -2,8 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
-use std::io::{BufRead as _, BufReader};
-use std::path::Path;
+use std::io::Read as _;
 use std::process::{Command, Stdio};
 
 use halfsplit::record::{
@@ -132,38 +131,19 @@ fn a_second_handle_is_kept_out_and_may_read() {
     Record::open(&path, ticking()).unwrap();
 }
 
-/// Where the other process finds the record.
-const HELD: &str = "HALFSPLIT_TEST_HELD_RECORD";
-
-/// The other process of the next test; by itself it has nothing to hold.
-#[test]
-#[ignore = "run by another process that is kept out"]
-fn holds_a_record_until_killed() {
-    if let Some(path) = std::env::var_os(HELD) {
-        let (_record, _) = Record::open(Path::new(&path), Clock::system()).unwrap();
-        println!("held");
-        std::thread::park();
-    }
-}
-
 #[test]
 fn another_process_is_kept_out_until_the_first_is_killed() {
-    let (_folder, record) = record_of([complaint("it slips")]);
-    let path = record.path().to_owned();
-    drop(record);
-    let mut holder = Command::new(std::env::current_exe().unwrap())
-        .args([
-            "--ignored",
-            "--nocapture",
-            "--exact",
-            "record::keeping::holds_a_record_until_killed",
-        ])
-        .env(HELD, &path)
+    let (_folder, path) = place();
+    let mut holder = Command::new(env!("CARGO_BIN_EXE_halfsplit"))
+        .args(["diagnose", "slipping", "--vehicle", "none", "--record"])
+        .arg(&path)
+        .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();
-    let said = BufReader::new(holder.stdout.take().unwrap());
-    assert!(said.lines().any(|line| line.unwrap().contains("held")));
+    // At its first prompt it has the record open.
+    let mut screen = holder.stdout.take().unwrap().bytes();
+    assert!(screen.any(|byte| byte.unwrap() == b'>'));
     let refused = Record::open(&path, ticking());
     holder.kill().unwrap();
     holder.wait().unwrap();
