@@ -67,7 +67,18 @@ fn located(refused: &Refused, text: &str, file: u32) -> Report {
     }
     match narrow(&plain, &|part| mistake(part).is_none()) {
         Some(Blame::Indent(line)) => {
-            let indent = lines[line].chars().take_while(|c| *c == ' ').count();
+            let indent_of = |line: usize| lines[line].chars().take_while(|c| *c == ' ').count();
+            // Where the file itself starts with an indent, the name above its first line is what is missing.
+            let first = lines
+                .iter()
+                .position(|line| is_content(line))
+                .unwrap_or(line);
+            let line = if indent_of(first) > indent_of(line) {
+                first
+            } else {
+                line
+            };
+            let indent = indent_of(line);
             let words = "this line is not indented like those it belongs with";
             Report::new(Code::NotYaml, at(line, indent), words)
                 .advice("a line with a name above it may be missing, or the indent is wrong")
