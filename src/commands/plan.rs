@@ -235,7 +235,7 @@ enum Node<'a> {
         shown: bool,
         set_ups: Vec<&'a str>,
         minutes: f64,
-        outcomes: Vec<Outcome<'a>>,
+        outcomes: Vec<Branch<'a>>,
     },
     RepairOn {
         repair_on: Vec<&'a str>,
@@ -252,7 +252,7 @@ enum Node<'a> {
 }
 
 #[derive(Serialize)]
-struct Outcome<'a> {
+struct Branch<'a> {
     outcome: &'a str,
     probability: f64,
     then: Node<'a>,
@@ -336,7 +336,7 @@ fn node<'a>(standing: &'a Standing<'_, '_>, at: &'a PlanNode) -> Node<'a> {
                     .collect(),
                 minutes: measure.taking.minutes,
                 outcomes: branches
-                    .map(|branch| Outcome {
+                    .map(|branch| Branch {
                         outcome: &known.outcomes[branch.outcome].name,
                         probability: branch.probability,
                         then: node(standing, &branch.then),

@@ -174,7 +174,7 @@ impl Walk<'_> {
             match field.as_str() {
                 // Reported where the family comes in or goes out whole; otherwise entry by entry.
                 "entries" => {}
-                "event" => self.events(at, object(was), object(now)),
+                "event" => self.events(at, &object(was), object(now)),
                 "outcome" | "take" | "check" => {
                     let (was, now) = (object(was), object(now));
                     for name in was.keys().chain(now.keys()).collect::<BTreeSet<_>>() {
@@ -215,7 +215,7 @@ impl Walk<'_> {
     }
 
     /// The gates that feed a gate: paired by their words, else where they differ in nothing but these.
-    fn events(&mut self, at: &[String], was: Facts, now: Facts) {
+    fn events(&mut self, at: &[String], was: &Facts, now: Facts) {
         let mut only_was: Facts = was.clone();
         only_was.retain(|words, _| !now.contains_key(words));
         for (words, event) in now {

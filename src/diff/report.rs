@@ -67,9 +67,9 @@ pub fn comparison(
         items(
             page,
             heading,
-            of_effect
+            &of_effect
                 .flat_map(|change| lines(change, several))
-                .collect(),
+                .collect::<Vec<_>>(),
         )?;
     }
     answers(page, &comparison.answers, several)?;
@@ -77,7 +77,7 @@ pub fn comparison(
 }
 
 /// Lines under a heading, where there are any.
-fn items(page: &mut Page<'_>, heading: &str, lines: Vec<String>) -> io::Result<()> {
+fn items(page: &mut Page<'_>, heading: &str, lines: &[String]) -> io::Result<()> {
     if !lines.is_empty() {
         page.heading(heading)?;
     }

@@ -74,6 +74,10 @@ fn free<V>(taken: impl Fn(&str) -> Option<V>, name: &str) -> String {
 struct Things(BTreeMap<Thing, Facts>);
 
 impl Things {
+    #[allow(
+        clippy::too_many_lines,
+        reason = "one entry a kind of thing, in the order of the files"
+    )]
     fn family(&mut self, named: &Named<'_>) {
         let family = named.family;
         let thing = Thing::new(Kind::Family, None, &named.name);

@@ -123,7 +123,10 @@ fn stated(kind: Kind, field: &str, at: &[String], sides: [&Option<Value>; 2]) ->
         }
         (_, at) => (&[][..], [at, &[words]].concat().join(" ")),
     };
-    let within: String = within.iter().map(|name| format!(", {name}")).collect();
+    let within = within
+        .iter()
+        .flat_map(|name| [", ", name])
+        .collect::<String>();
     let told = match sides {
         [None, Some(now)] if feeds_a_gate => format!("{subject} comes in{}", counts(now)),
         [Some(was), None] if feeds_a_gate => format!("{subject} goes out{}", counts(was)),

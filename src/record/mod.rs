@@ -8,12 +8,12 @@
 mod clock;
 mod error;
 mod event;
+mod file;
 mod fingerprint;
 mod history;
 mod line;
 mod name;
 mod place;
-mod record;
 mod stage;
 mod state;
 
@@ -23,10 +23,10 @@ pub use event::{
     Advice, AdviceKind, Closed, Condition, Event, FORMAT, Found, Opened, PartReading, Phase,
     Reading, Repair, SetAside, SetAsideHow, Timed, Verification,
 };
+pub use file::{MAX_RECORD, Opening, Record, Torn, View};
 pub use fingerprint::{Difference, fingerprint};
 pub use history::History;
 pub use line::{Entry, Fault, MAX_LINE};
 pub use name::file_name;
-pub use record::{MAX_RECORD, Opening, Record, Torn, View};
 pub use stage::{OutOfPlace, Why};
 pub use state::{CoolDown, Dated, Repaired, State, Taken};

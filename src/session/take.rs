@@ -38,8 +38,8 @@ impl Session<'_> {
     fn word(&self, history: &History, prompt: &Prompt, answer: Answer) -> Step {
         let family = self.family;
         match answer {
-            Answer::Skip => self.set_aside(prompt, SetAsideHow::Skipped, None),
-            Answer::Cannot(why) => self.set_aside(prompt, SetAsideHow::NotPossible, why),
+            Answer::Skip => Self::set_aside(prompt, SetAsideHow::Skipped, None),
+            Answer::Cannot(why) => Self::set_aside(prompt, SetAsideHow::NotPossible, why),
             Answer::With(name) => self.with(prompt, &name),
             Answer::Take(name) => self.take_up(prompt, &name),
             Answer::Back(steps) => back(history, prompt, steps),
@@ -108,7 +108,6 @@ impl Session<'_> {
                 prompt,
                 "There is no question here. `back` takes an answer back, `help` lists the words.",
             ),
-            Ask::Cooling { .. } => Step::default(),
             Ask::Condition { condition, .. } => self.condition(prompt, condition, text),
             Ask::Hold { .. } => match seconds_held(text) {
                 Ok(seconds) => self.clock(prompt, &Answer::Held(seconds)),
@@ -132,7 +131,7 @@ impl Session<'_> {
                 (Some(false), Some(done)) => not_fixed(done),
                 _ => Step::again(prompt, "Answer yes or no."),
             },
-            Ask::Found { .. } | Ask::Closed { .. } => Step::default(),
+            Ask::Cooling { .. } | Ask::Found { .. } | Ask::Closed { .. } => Step::default(),
         }
     }
 
@@ -216,7 +215,7 @@ impl Session<'_> {
     }
 
     /// The measurement is left out.
-    fn set_aside(&self, prompt: &Prompt, how: SetAsideHow, why: Option<String>) -> Step {
+    fn set_aside(prompt: &Prompt, how: SetAsideHow, why: Option<String>) -> Step {
         let Some(measure) = &prompt.measure else {
             return Step::again(prompt, NO_FIT);
         };

@@ -32,7 +32,9 @@ fn number() -> impl Strategy<Value = f64> {
 fn weights() -> impl Strategy<Value = BTreeMap<String, f64>> {
     btree_map(words(), 1e-6..1.0, 1..4).prop_map(|mut weights| {
         let sum: f64 = weights.values().sum();
-        weights.values_mut().for_each(|weight| *weight /= sum);
+        for weight in weights.values_mut() {
+            *weight /= sum;
+        }
         weights
     })
 }
