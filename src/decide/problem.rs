@@ -14,8 +14,7 @@ pub struct RepairWork {
 }
 
 impl RepairWork {
-    /// `minutes · labour_rate / 60 + parts`. Method §4.
-    #[must_use]
+    /// `minutes · labour_rate / 60 + parts`. docs/method.md, section 9.
     pub fn cost(self, labour_rate: Money) -> f64 {
         (self.minutes.at(labour_rate) + self.parts).get()
     }
@@ -245,80 +244,67 @@ impl Problem {
     }
 
     /// The parts it was made from.
-    #[must_use]
     pub fn parts(&self) -> &Parts {
         &self.parts
     }
 
     /// How many candidates are listed.
-    #[must_use]
     pub fn candidates(&self) -> usize {
         self.group_of.len()
     }
 
     /// How many weights a belief has: the candidates and the unlisted cause.
-    #[must_use]
     pub fn weights(&self) -> usize {
         self.group_of.len() + 1
     }
 
     /// The groups of candidates with the same repairs, in the order of their first candidate.
-    #[must_use]
     pub fn groups(&self) -> &[Group] {
         &self.groups
     }
 
     /// The group of each candidate.
-    #[must_use]
     pub fn group_of(&self) -> &[usize] {
         &self.group_of
     }
 
     /// How many measurements there are.
-    #[must_use]
     pub fn measurements(&self) -> usize {
         self.measurements.len()
     }
 
     /// How many outcomes a measurement has.
-    #[must_use]
     pub fn outcomes(&self, measurement: usize) -> usize {
         self.measurements[measurement].outcomes
     }
 
     /// What a measurement needs in place.
-    #[must_use]
     pub fn needed(&self, measurement: usize) -> InPlace {
         self.measurements[measurement].needed
     }
 
     /// The set-ups.
-    #[must_use]
     pub fn set_ups(&self) -> &SetUps {
         &self.parts.set_ups
     }
 
     /// What escalation costs.
-    #[must_use]
     pub fn escalation_cost(&self) -> f64 {
         self.escalation_cost
     }
 
     /// What a minute costs: `labour_rate / 60`.
-    #[must_use]
     pub fn per_minute(&self) -> f64 {
         self.per_minute
     }
 
     /// `P(outcome | H)` for each candidate, the unlisted cause last.
-    #[must_use]
     pub fn column(&self, measurement: usize, outcome: usize) -> &[f64] {
         let weights = self.weights();
         &self.measurements[measurement].columns[outcome * weights..(outcome + 1) * weights]
     }
 
     /// The measurements that doing the repairs of a group shows on the way, ascending.
-    #[must_use]
     pub fn shown_by(&self, group: usize) -> Vec<usize> {
         self.shown(self.groups[group].bits)
     }

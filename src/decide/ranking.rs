@@ -5,7 +5,7 @@ use super::repair_now::{RepairScratch, repair_now_cost};
 use super::set_up::{InPlace, Way, WayMemory};
 use std::cmp::Ordering;
 
-/// Less than this many bits, and a measurement is not offered. Method §4.
+/// Less than this many bits, and a measurement is not offered. docs/method.md, section 7.
 pub const FEWEST_BITS: f64 = 0.001;
 
 /// By what the list is ordered.
@@ -45,14 +45,12 @@ pub struct Ranked {
 
 impl Ranked {
     /// Candidates set apart a minute; unbounded where it takes no time.
-    #[must_use]
     pub fn separates_per_minute(&self) -> f64 {
         self.separates / self.minutes
     }
 }
 
 /// Entropy of the listed candidates, the unlisted cause left out, in bits; 0 where none is possible.
-#[must_use]
 pub fn entropy(problem: &Problem, weights: &[f64]) -> f64 {
     let listed = &weights[..problem.candidates()];
     let total: f64 = listed.iter().sum();
@@ -68,7 +66,6 @@ fn surprise(p: f64) -> f64 {
 }
 
 /// Mutual information between the listed candidates and the outcome of a measurement, in bits.
-#[must_use]
 pub fn bits(problem: &Problem, weights: &[f64], measurement: usize) -> f64 {
     let listed = &weights[..problem.candidates()];
     let total: f64 = listed.iter().sum();
@@ -92,7 +89,6 @@ pub fn bits(problem: &Problem, weights: &[f64], measurement: usize) -> f64 {
 
 /// The measurements worth offering: not yet taken, reachable from what is in place, of at least
 /// [`FEWEST_BITS`]. Ties go to the smaller index.
-#[must_use]
 pub fn ranking(
     problem: &Problem,
     weights: &[f64],

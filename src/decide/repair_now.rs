@@ -3,7 +3,8 @@
 //! Groups are done in descending order of probability over cost (Kadane and Simon 1977), escalation after
 //! the prefix where it is cheapest. Where groups share repairs that order is not always best: up to eight
 //! possible groups all orders are weighed (a dynamic programme over the sets already done); beyond that
-//! the order by probability over cost stands and the result says that it is not exact. Method §4.
+//! the order by probability over cost stands and the result says that it is not exact. docs/method.md,
+//! section 9.
 
 use super::problem::Problem;
 
@@ -133,7 +134,6 @@ pub(super) fn repair_now_cost_after(
 
 /// The cheapest way to end without measuring again. Weights need not add up to 1; a belief whose weights
 /// are all zero costs nothing.
-#[must_use]
 pub fn repair_now(problem: &Problem, weights: &[f64]) -> RepairNow {
     repair_now_after(problem, 0, weights)
 }

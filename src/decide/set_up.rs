@@ -1,7 +1,7 @@
 //! Set-ups: what must be in place before a measurement, and the cheapest way there.
 //!
 //! Entering a set-up asks that its `needs` are in place at that moment, takes away the others of its
-//! group and whatever it `ends`; it then stays until something takes it away. Method §3 and §4.
+//! group and whatever it `ends`; it then stays until something takes it away. docs/method.md, section 8.
 
 use crate::units::Minutes;
 use std::cmp::Reverse;
@@ -19,25 +19,21 @@ impl InPlace {
     pub const MOST: usize = 64;
 
     /// This and the set-up of that index; an index beyond [`InPlace::MOST`] changes nothing.
-    #[must_use]
     pub fn with(self, set_up: usize) -> Self {
         Self(self.0 | bit(set_up))
     }
 
     /// Whether the set-up of that index is in place.
-    #[must_use]
     pub fn has(self, set_up: usize) -> bool {
         self.0 & bit(set_up) != 0
     }
 
     /// Whether all of the others are in place here.
-    #[must_use]
     pub fn covers(self, others: Self) -> bool {
         others.0 & !self.0 == 0
     }
 
     /// What is in both.
-    #[must_use]
     pub fn common(self, other: Self) -> Self {
         Self(self.0 & other.0)
     }
@@ -102,7 +98,6 @@ pub struct SetUps {
 impl SetUps {
     /// The set-ups; `None` where there are more than [`InPlace::MOST`], or one names an index that is not
     /// in the list.
-    #[must_use]
     pub fn new(listed: Vec<SetUp>) -> Option<Self> {
         let known = |indices: &[usize]| indices.iter().all(|&i| i < listed.len());
         if listed.len() > InPlace::MOST || !listed.iter().all(|s| known(&s.needs) && known(&s.ends))
@@ -129,25 +124,21 @@ impl SetUps {
     }
 
     /// The set-ups as they were given.
-    #[must_use]
     pub fn listed(&self) -> &[SetUp] {
         &self.listed
     }
 
     /// How many there are.
-    #[must_use]
     pub fn len(&self) -> usize {
         self.entries.len()
     }
 
     /// Whether there are none.
-    #[must_use]
     pub fn is_empty(&self) -> bool {
         self.entries.is_empty()
     }
 
     /// What is in place after entering one; `None` where its needs are not in place.
-    #[must_use]
     pub fn enter(&self, in_place: InPlace, set_up: usize) -> Option<InPlace> {
         let entry = self.entries.get(set_up)?;
         (entry.needs & !in_place.0 == 0)
@@ -156,7 +147,6 @@ impl SetUps {
 
     /// The set-ups worth entering on the way to a goal: the goal and, backwards, whatever those need.
     /// Entering any other adds nothing that is asked for and may take something away.
-    #[must_use]
     pub fn worth_entering(&self, needed: InPlace) -> InPlace {
         let mut closure = needed.0;
         loop {
@@ -180,7 +170,6 @@ impl SetUps {
 
     /// What must be entered at least once, whatever the way, before all that is needed is in place: the
     /// needed set-ups that are missing, and backwards whatever is missing for entering those.
-    #[must_use]
     pub fn missing(&self, in_place: InPlace, needed: InPlace) -> InPlace {
         let mut missing = needed.0 & !in_place.0;
         loop {
@@ -206,7 +195,6 @@ impl SetUps {
     /// there is none. Of equal ways the one with fewer set-ups, then the one whose order of indices is
     /// first. Dijkstra over what is in place; cost grows with the states reachable through
     /// [`SetUps::worth_entering`].
-    #[must_use]
     pub fn cheapest(&self, in_place: InPlace, needed: InPlace) -> Option<Way> {
         let order = self.cheapest_order(in_place, needed, self.worth_entering(needed))?;
         Some(self.follow(in_place, order))

@@ -17,7 +17,6 @@ const LABEL: (f64, usize) = (200.0, 20);
 /// Here a shared part and a repeated cause are one node with several lines to it, as in the reasoning.
 /// Gates are boxes with their qualifier under the event, causes ellipses with rate and strength, shared
 /// parts have a double outline; a reference with a strength is a round-cornered box with its number.
-#[must_use]
 pub fn dot(family: &Family, symptom: SymptomId) -> String {
     let symptom = family.symptom(symptom);
     let tree = &symptom.tree;

@@ -49,7 +49,6 @@ impl Table {
     }
 
     /// The table as an instrument foresees it: `P(read r | H) = Σ_o P(o|H) · mixes[o][r]`.
-    #[must_use]
     pub fn blurred(&self, mixes: &[Vec<f64>]) -> Self {
         let numbers = self
             .numbers

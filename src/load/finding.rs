@@ -150,7 +150,6 @@ impl Findings {
     }
 
     /// Sorted by file, line and column, each once.
-    #[must_use]
     pub fn sorted(mut self) -> Self {
         self.0.sort_by(|one, other| one.key().cmp(&other.key()));
         self.0.dedup();

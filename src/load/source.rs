@@ -152,7 +152,6 @@ impl Source {
     }
 
     /// The same with a file of this text, in place of the one of that path where there is one.
-    #[must_use]
     pub fn with_text(mut self, path: &str, text: &str) -> Self {
         self.files.retain(|file| file.path != path);
         let content = content(text.as_bytes().to_vec());

@@ -16,7 +16,6 @@ pub struct Clock {
 
 impl Clock {
     /// The system's clock and time zone.
-    #[must_use]
     pub fn system() -> Self {
         Self {
             now: Arc::new(Timestamp::now),
@@ -25,7 +24,6 @@ impl Clock {
     }
 
     /// A clock that asks `now` each time; its dates are in UTC.
-    #[must_use]
     pub fn of(now: impl Fn() -> Timestamp + Send + Sync + 'static) -> Self {
         Self {
             now: Arc::new(now),
@@ -34,19 +32,16 @@ impl Clock {
     }
 
     /// A clock that stands still; its dates are in UTC.
-    #[must_use]
     pub fn fixed(time: Timestamp) -> Self {
         Self::of(move || time)
     }
 
     /// The time now.
-    #[must_use]
     pub fn now(&self) -> Timestamp {
         (self.now)()
     }
 
     /// The date now, in the clock's own time zone: for names a person reads, not for the record.
-    #[must_use]
     pub fn today(&self) -> Date {
         self.zone.to_datetime(self.now()).date()
     }

@@ -102,7 +102,6 @@ pub struct Opened {
 
 impl Opened {
     /// The opening of a job on a family, in today's [`FORMAT`], with neither vehicle nor ticket.
-    #[must_use]
     pub fn new(family: impl Into<String>, knowledge: BTreeMap<String, String>) -> Self {
         Self {
             format: FORMAT,
@@ -140,7 +139,7 @@ pub struct Reading {
     pub raw: String,
     /// The most probable outcome.
     pub outcome: String,
-    /// The probability of each outcome given the instrument, 0 to 1 (method §4, a reading).
+    /// The probability of each outcome given the instrument, 0 to 1 (docs/method.md, section 6).
     pub weights: BTreeMap<String, f64>,
     /// The value in `unit`, where the reading is a quantity.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -341,7 +340,6 @@ impl Event {
     ];
 
     /// Its name in the file.
-    #[must_use]
     pub const fn name(&self) -> &'static str {
         match self {
             Self::Opened(_) => "opened",
@@ -394,7 +392,6 @@ impl Event {
     }
 
     /// `steps` answers taken back.
-    #[must_use]
     pub const fn back(steps: u32) -> Self {
         Self::Back {
             steps,
@@ -406,7 +403,6 @@ impl Event {
     ///
     /// Facts that going back does not undo (what is in place, a timed test), remarks, and what the
     /// program itself said are none.
-    #[must_use]
     pub const fn is_answer(&self) -> bool {
         match self {
             Self::Complaint { .. }

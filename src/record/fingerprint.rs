@@ -6,7 +6,6 @@ use std::fmt::{self, Write as _};
 use sha2::{Digest, Sha256};
 
 /// The fingerprint of a file's bytes: the first 16 hexadecimal digits of its SHA-256 (FIPS 180-4).
-#[must_use]
 pub fn fingerprint(bytes: &[u8]) -> String {
     Sha256::digest(bytes)
         .iter()

@@ -13,7 +13,6 @@ const REPAIRS_SHOWN: usize = 5;
 const BAR: usize = 20;
 
 /// The names of a candidate's causes, joined.
-#[must_use]
 pub fn candidate_name(model: &Model<'_>, candidate: usize) -> String {
     let names: Vec<&str> = model.candidates[candidate]
         .causes

@@ -42,7 +42,6 @@ impl Probability {
     }
 
     /// `1 − p`.
-    #[must_use]
     pub fn complement(self) -> Self {
         Self(1.0 - self.0)
     }

@@ -162,7 +162,6 @@ impl Unit {
 
     /// The unit in which differences and uncertainties of values in this unit count: K for °C and K,
     /// the interval °F for °F, else itself.
-    #[must_use]
     pub const fn of_differences(self) -> Self {
         match self {
             Self::Celsius | Self::Kelvin => Self::KelvinDifference,

@@ -132,17 +132,13 @@ fn a_room_uses_rooms_below_it_and_never_above() {
     assert!(uses > 100, "{uses} uses");
 }
 
-/// Rooms whose files still form a circle; none may come in, and each goes out as it is put right.
-const NOT_YET: &[&str] = &[];
-
 #[test]
 fn files_inside_a_room_form_no_circle() {
-    let circles: Vec<(&str, String)> = ROOMS
+    let circles: Vec<String> = ROOMS
         .into_iter()
-        .filter_map(|room| Some((room, circle_in(room)?.join(", "))))
+        .filter_map(|room| Some(circle_in(room)?.join(", ")))
         .collect();
-    let rooms: Vec<&str> = circles.iter().map(|(room, _)| *room).collect();
-    assert_eq!(rooms, NOT_YET, "{circles:#?}");
+    assert!(circles.is_empty(), "{circles:#?}");
 }
 
 /// The files of a room that need each other in a circle, where some do.
@@ -394,11 +390,9 @@ fn every_section_of_the_method_that_code_cites_exists() {
     assert!(found > 0);
 }
 
-/// References that only their author could follow: may become fewer, never more.
-const DEAD_REFERENCES: usize = 29;
-
+/// What only its author could follow.
 #[test]
-fn references_that_lead_nowhere_become_fewer() {
+fn no_reference_leads_nowhere() {
     let dead = Regex::new(r"Method \u{a7}\d|\b(?:FT|BY|TS|RO|ME|UN|DR|TC)-\d\d\b").unwrap();
     let lines: Vec<String> = texts()
         .iter()
@@ -407,5 +401,5 @@ fn references_that_lead_nowhere_become_fewer() {
             found.map(move |dead| format!("{}: {}", file.display(), dead.as_str()))
         })
         .collect();
-    assert!(lines.len() <= DEAD_REFERENCES, "{lines:#?}");
+    assert!(lines.is_empty(), "{lines:#?}");
 }

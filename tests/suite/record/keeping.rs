@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
-use std::io::Read as _;
+use std::io::{BufRead as _, BufReader};
 use std::process::{Command, Stdio};
 
 use halfsplit::record::{
