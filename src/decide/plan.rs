@@ -9,8 +9,12 @@ use super::standing::Standing;
 use crate::knowledge::{RepairId, SetUpId};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// How many vehicles a plan is followed on: as many as keep it under two seconds for the shipped knowledge.
+/// How many vehicles a plan is followed on: at most, and at least where the problem is large.
 const VEHICLES: usize = 400;
+const FEWEST_VEHICLES: usize = 40;
+
+/// Candidates times measurements times vehicles: what keeps a plan to a few seconds.
+const WORK: usize = 600_000;
 
 /// The seed of those vehicles.
 const SEED: u64 = 1;
@@ -204,7 +208,9 @@ fn expected<D: FnMut(&Point) -> Step>(
     if start.weight() <= 0.0 || combinations <= COMBINATIONS {
         return summed_up(problem, &exactly(problem, start, make()), 0.0);
     }
-    let vehicles = Vehicles::drawn(problem, &start.weights, VEHICLES, SEED);
+    let size = problem.weights() * problem.measurements().max(1);
+    let count = (WORK / size).clamp(FEWEST_VEHICLES, VEHICLES);
+    let vehicles = Vehicles::drawn(problem, &start.weights, count, SEED);
     let courses = followed(start, &vehicles, make);
     let costs: Vec<f64> = courses.iter().map(Course::cost).collect();
     summed_up(problem, &courses, mean_of_drawn(&costs).1)

@@ -3,12 +3,15 @@
 use std::sync::OnceLock;
 
 use regex::{Regex, RegexBuilder};
+use regex_syntax::hir::{Class, Hir, HirKind};
 
 /// The most bytes a pattern may have.
 const LONGEST: usize = 500;
 /// The most memory a compiled pattern may take, in bytes: more than any of [`LONGEST`] bytes takes that
 /// repeats nothing a counted number of times.
 const LARGEST: usize = 1 << 23;
+/// A pattern of no more parts than this compiles into far less than [`LARGEST`], so that it need not be tried.
+const SURELY_FITS: usize = 20_000;
 
 /// A regular expression without regard to case. It is compiled when it is first used, which takes long
 /// beside everything else that loading does.
@@ -32,12 +35,11 @@ impl Pattern {
             text: text.to_owned(),
             compiled: OnceLock::new(),
         };
-        if text.contains('{') {
-            // A counted repetition makes a long program of a short text.
+        let parsed = regex_syntax::parse(text).map_err(|error| last_line(error.to_string()))?;
+        // A counted repetition makes a long program of a short text.
+        if parts(&parsed) > SURELY_FITS {
             let regex = compile(text).map_err(|error| last_line(error.to_string()))?;
             pattern.compiled.get_or_init(|| Some(regex));
-        } else {
-            regex_syntax::parse(text).map_err(|error| last_line(error.to_string()))?;
         }
         Ok(pattern)
     }
@@ -51,6 +53,24 @@ impl Pattern {
     pub fn find<'w>(&self, words: &'w str) -> Option<&'w str> {
         let compiled = self.compiled.get_or_init(|| compile(&self.text).ok());
         compiled.as_ref()?.find(words).map(|found| found.as_str())
+    }
+}
+
+/// How many characters and ranges of characters an expression comes to with its repetitions written out.
+fn parts(expression: &Hir) -> usize {
+    match expression.kind() {
+        HirKind::Empty | HirKind::Look(_) => 1,
+        HirKind::Literal(literal) => literal.0.len(),
+        HirKind::Class(Class::Unicode(class)) => class.ranges().len(),
+        HirKind::Class(Class::Bytes(class)) => class.ranges().len(),
+        HirKind::Capture(capture) => parts(&capture.sub),
+        HirKind::Repetition(repeated) => {
+            let times = repeated.max.unwrap_or(repeated.min).max(1);
+            parts(&repeated.sub).saturating_mul(usize::try_from(times).unwrap_or(usize::MAX))
+        }
+        HirKind::Concat(all) | HirKind::Alternation(all) => {
+            all.iter().map(parts).fold(0, usize::saturating_add)
+        }
     }
 }
 
