@@ -56,6 +56,8 @@ pub mod entry;
 #[doc(hidden)]
 pub mod fault_tree;
 #[doc(hidden)]
+pub mod files;
+#[doc(hidden)]
 pub mod infer;
 #[doc(hidden)]
 pub mod knowledge;

@@ -8,6 +8,7 @@ use clap::builder::PossibleValuesParser;
 use serde_json::Value;
 
 use super::{DONE, Error, Streams};
+use crate::files;
 use crate::load::{FileKind, schema, schema_of_trees};
 use crate::text::{Page, Tone};
 
@@ -139,7 +140,7 @@ fn write(folder: &Path) -> Result<(), Error> {
     fs::create_dir_all(folder).map_err(|error| refused(folder, &error))?;
     for name in names() {
         let path = folder.join(file_of(name));
-        fs::write(&path, text(name)?).map_err(|error| refused(&path, &error))?;
+        files::replace(&path, &text(name)?).map_err(|error| refused(&path, &error))?;
     }
     Ok(())
 }

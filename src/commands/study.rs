@@ -1,7 +1,5 @@
 //! `study`: how well the knowledge diagnoses drawn vehicles.
 
-use std::fs::File;
-use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -14,6 +12,7 @@ use super::basis::Basis;
 use super::paired::on_the_same_vehicles;
 use super::progress::bar;
 use super::{DONE, Error, Streams};
+use crate::files;
 use crate::knowledge::{Knowledge, SymptomId};
 use crate::load;
 use crate::load::Source;
@@ -227,10 +226,10 @@ impl Study {
         let unusable = |error: std::io::Error| {
             Error::Files(format!("{} cannot be written: {error}", file.display()))
         };
-        let mut to = BufWriter::new(File::create(file).map_err(unusable)?);
-        paper.markdown(&mut to).map_err(unusable)?;
-        to.flush().map_err(unusable)?;
-        std::fs::write(&picture, calibration_svg(found)).map_err(unusable)
+        let mut text = Vec::new();
+        paper.markdown(&mut text).map_err(unusable)?;
+        files::replace(file, &String::from_utf8_lossy(&text)).map_err(unusable)?;
+        files::replace(&picture, &calibration_svg(found)).map_err(unusable)
     }
 
     /// The command that makes the report again.

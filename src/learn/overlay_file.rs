@@ -1,13 +1,14 @@
 //! The overlay as a file: YAML out, YAML in, and no other file written over.
 
 use std::fmt::{self, Write as _};
-use std::fs::{self, OpenOptions};
-use std::io::{self, ErrorKind, Write as _};
+use std::fs;
+use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
 
 use super::overlay::{Moved, Overlay};
+use crate::files;
 use crate::text::{plain, yaml_scalar};
 
 /// The top of every overlay.
@@ -162,23 +163,16 @@ impl Overlay {
     /// Writes the overlay to a file of its own. An earlier overlay stays until the new one is whole.
     pub fn write(&self, path: &Path, force: bool) -> Result<(), OverlayError> {
         Self::may_write(path, force)?;
-        let create = |path: &Path| {
-            let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
-            file.write_all(self.to_yaml().as_bytes())?;
-            file.sync_all()
+        let text = self.to_yaml();
+        let written = if force {
+            files::replace(path, &text)
+        } else {
+            files::create(path, &text)
         };
-        if !force {
-            return create(path).map_err(|error| match error.kind() {
-                ErrorKind::AlreadyExists => OverlayError::Exists(path.to_owned()),
-                _ => OverlayError::system(path)(error),
-            });
-        }
-        let mut beside = path.as_os_str().to_owned();
-        beside.push(".new");
-        let beside = PathBuf::from(beside);
-        create(&beside)
-            .and_then(|()| fs::rename(&beside, path))
-            .map_err(OverlayError::system(&beside))
+        written.map_err(|error| match error.kind() {
+            ErrorKind::AlreadyExists => OverlayError::Exists(path.to_owned()),
+            _ => OverlayError::system(path)(error),
+        })
     }
 }
 

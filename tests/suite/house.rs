@@ -7,7 +7,8 @@ use petgraph::graph::{DiGraph, NodeIndex};
 use regex::Regex;
 
 /// The rooms, lowest first: each may use those before it.
-const ROOMS: [&str; 18] = [
+const ROOMS: [&str; 19] = [
+    "files",
     "text",
     "units",
     "entry",

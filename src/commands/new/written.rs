@@ -1,10 +1,11 @@
 //! What `new` writes: new files, and files that grow. No file is written over that is not as it was read.
 
-use std::fs::{self, OpenOptions};
-use std::io::{self, Write as _};
-use std::path::{Path, PathBuf};
+use std::fs;
+use std::io;
+use std::path::PathBuf;
 
 use crate::commands::Error;
+use crate::files;
 
 /// One file to write.
 pub(super) struct Written {
@@ -37,9 +38,9 @@ impl Written {
         self.may_be_written()?;
         let done = match (&self.before, self.path.parent()) {
             (None, Some(folder)) => {
-                fs::create_dir_all(folder).and_then(|()| create(&self.path, &self.text))
+                fs::create_dir_all(folder).and_then(|()| files::create(&self.path, &self.text))
             }
-            _ => replace(&self.path, &self.text),
+            _ => files::replace(&self.path, &self.text),
         };
         done.map_err(|error| self.refused(&error))
     }
@@ -48,21 +49,4 @@ impl Written {
         let shown = self.path.display();
         Error::Files(format!("{shown}: could not be written: {error}"))
     }
-}
-
-fn create(path: &Path, text: &str) -> io::Result<()> {
-    let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
-    file.write_all(text.as_bytes())?;
-    file.sync_all()
-}
-
-/// The old file stays until the new one is complete.
-fn replace(path: &Path, text: &str) -> io::Result<()> {
-    // A link stays a link: what it leads to is replaced.
-    let path = fs::canonicalize(path)?;
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".new");
-    create(Path::new(&beside), text)?;
-    fs::set_permissions(&beside, fs::metadata(&path)?.permissions())?;
-    fs::rename(&beside, &path)
 }
