@@ -181,7 +181,7 @@ pub fn outlook(problem: &Problem, start: &Point) -> Outlook {
 }
 
 /// What following a list of measurements comes to: each is left out where it tells nothing, and measuring stops
-/// where a repair is [`SURE`] enough or the list is at its end.
+/// where a repair is sure enough or the list is at its end.
 pub fn habitual(problem: &Problem, start: &Point, list: &[usize]) -> Outlook {
     expected(problem, start, || {
         let mut policy = Policy::new(problem);

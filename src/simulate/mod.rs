@@ -1,6 +1,6 @@
 //! How well the knowledge diagnoses: drawn vehicles, diagnosed as the program advises. docs/study.md.
 //!
-//! [`World`] draws vehicles, a [`Mechanic`] diagnoses them one after the other, [`study`] sums up, and
+//! [`World`] draws vehicles, a [`Mechanic`] diagnoses them one after the other, `study` sums up, and
 //! [`compare`] puts two versions of the knowledge to the same vehicles. What is found is kept in names.
 
 mod calibration;
