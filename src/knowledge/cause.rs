@@ -1,6 +1,7 @@
 //! What can be wrong, and what puts it right.
 
-use super::ids::{MeasurementId, RepairId};
+use super::ids::{MeasurementId, RepairId, SetUpId};
+use super::order::Requires;
 use crate::units::{Minutes, Money, Rate};
 
 /// A basic event: one thing that can be wrong.
@@ -35,6 +36,12 @@ pub struct Repair {
     pub minutes: Minutes,
     /// The price of its parts.
     pub parts: Money,
+    /// What must have been read before it is advised.
+    pub requires: Requires,
+    /// The dismantling it begins with; the minutes hold it.
+    pub set_ups: Vec<SetUpId>,
+    /// The cautions before it: places in the family's list of caution texts.
+    pub cautions: Vec<usize>,
     /// What to verify afterwards, in words.
     pub verify: String,
     /// The measurements that verify it.

@@ -14,6 +14,10 @@ pub const CHANCE: f64 = 0.02;
 pub const MOST_CANDIDATES: usize = 30_000;
 /// The most sets of causes that are formed, kept or not, in looking for the candidates.
 pub const MOST_SETS_TRIED: usize = 2_000_000;
+/// A measurement is worth taking where it saves this share of the expected cost. docs/method.md, section 10.
+pub const LEAST_SAVING_SHARE: f64 = 0.05;
+/// And the money of so many minutes.
+pub const LEAST_SAVING_MINUTES: f64 = 10.0;
 /// The strength of a leaf or of a reference that states none.
 pub const STRENGTH: f64 = 1.0;
 /// A measurement of fewer bits is not offered. docs/method.md, section 7.

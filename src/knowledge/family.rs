@@ -7,6 +7,7 @@ use super::cause::{Cause, Repair};
 use super::condition::Condition;
 use super::ids::{CauseId, ConditionId, InstrumentId, MeasurementId, RepairId, SetUpId, SymptomId};
 use super::measurement::{CodeMeaning, Measurement};
+use super::order::Unless;
 use super::pattern::Pattern;
 use super::symptom::Symptom;
 use crate::entry::Expected;
@@ -30,6 +31,8 @@ pub struct Family {
     pub shop: Shop,
     /// The set-ups that stand when a vehicle comes in.
     pub in_place: Vec<SetUpId>,
+    /// The set-ups that stand once a repair is done and everything is put back; empty where a repair changes nothing.
+    pub put_back: Vec<SetUpId>,
     /// The trade's habitual order of measurements.
     pub habit: Vec<MeasurementId>,
     /// Caution texts.
@@ -80,6 +83,12 @@ pub struct Figures {
 pub struct Shop {
     /// Money per hour of labour.
     pub labour_rate: Money,
+    /// Money per hour of waiting, with nobody at work.
+    pub waiting_rate: Money,
+    /// A measurement is worth taking where it saves this share of the expected cost
+    pub least_saving_share: Probability,
+    /// and the money of this much labour.
+    pub least_saving_minutes: Minutes,
     /// What an unlisted cause costs to end.
     pub escalation: Escalation,
 }
@@ -128,8 +137,37 @@ pub struct SetUp {
     pub needs: Vec<SetUpId>,
     /// What else ends when it is entered.
     pub ends: Vec<SetUpId>,
+    /// What entering it puts in place too, within its minutes.
+    pub sets: Vec<SetUpId>,
+    /// Time that passes with nobody at work.
+    pub wait: Minutes,
+    /// The price of what it uses up.
+    pub parts: Money,
+    /// What entering takes where one of these is left.
+    pub from: Vec<(SetUpId, Entering)>,
+    /// What can no longer be read once it has been entered.
+    pub spoils: Vec<MeasurementId>,
+    /// When it is not entered, nor what needs it.
+    pub unless: Unless,
+    /// What is asked while it is entered.
+    pub conditions: Vec<ConditionId>,
+    /// The cautions before it: places in the family's list of caution texts.
+    pub cautions: Vec<usize>,
+    /// Its place in the file: of ways that cost alike, the one in the order of the file is gone.
+    pub place: usize,
     /// The equipment it ties up.
     pub equipment: Option<String>,
+}
+
+/// What entering a set-up takes where another is left, in place of its general figures.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entering {
+    /// The time to enter it.
+    pub minutes: Minutes,
+    /// Time that passes with nobody at work.
+    pub wait: Minutes,
+    /// What must be in place while it is entered.
+    pub needs: Vec<SetUpId>,
 }
 
 /// What reads a number.

@@ -2,8 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use super::ids::{CauseId, ConditionId, InstrumentId, OutcomeId, SetUpId, SymptomId};
+use super::ids::{
+    CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, SetUpId, SymptomId,
+};
 use super::limit::{Limit, LimitBand};
+use super::order::Unless;
 use crate::units::formula::Formula;
 use crate::units::{Interval, Minutes, Probability, Unit};
 
@@ -26,6 +29,14 @@ pub struct Measurement {
     pub normal: OutcomeId,
     /// What must be in place.
     pub set_ups: Vec<SetUpId>,
+    /// It is offered once each of these has a reading that counts.
+    pub after: Vec<MeasurementId>,
+    /// When it is not offered.
+    pub unless: Unless,
+    /// What can be read in the same go, without time or set-ups of its own.
+    pub along: Vec<MeasurementId>,
+    /// The set-ups that stand, without work, once it has read so.
+    pub sets: Vec<(OutcomeId, Vec<SetUpId>)>,
     /// What must hold for the reading to count.
     pub conditions: Vec<ConditionId>,
     /// Time of the measurement itself, its set-ups apart.

@@ -11,6 +11,7 @@ mod family;
 mod ids;
 mod limit;
 mod measurement;
+mod order;
 mod pattern;
 mod symptom;
 mod vehicle;
@@ -23,7 +24,7 @@ pub use case::{Case, CaseReading, Claim, Expect};
 pub use cause::{Cause, Repair};
 pub use condition::{Condition, ConditionKind};
 pub use family::{
-    Ambiguity, Danger, Escalation, Family, Figures, Instrument, NamedText, SetUp, Shop,
+    Ambiguity, Danger, Entering, Escalation, Family, Figures, Instrument, NamedText, SetUp, Shop,
 };
 pub use ids::{
     CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId,
@@ -32,6 +33,7 @@ pub use limit::{Bound, Limit, LimitBand, LimitMissing};
 pub use measurement::{
     Chance, Check, CodeMeaning, Measurement, Number, Outcome, Reading, Rest, Row, Take, Timed,
 };
+pub use order::{Requires, Unless};
 pub use pattern::Pattern;
 pub use symptom::Symptom;
 pub use vehicle::{SheetLimit, Vehicle};

@@ -1,6 +1,6 @@
 //! Complaints: the top events of the fault trees.
 
-use super::ids::CauseId;
+use super::ids::{CauseId, MeasurementId};
 use super::pattern::Pattern;
 use crate::fault_tree::FaultTree;
 
@@ -17,6 +17,8 @@ pub struct Symptom {
     pub complaints: Vec<Pattern>,
     /// Customers' wordings that must be recognised.
     pub examples: Vec<String>,
+    /// The measurements taken before any other, in this order.
+    pub first_looks: Vec<MeasurementId>,
     /// What brings it about.
     pub tree: FaultTree<CauseId>,
 }

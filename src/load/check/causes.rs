@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::known::{Known, in_order};
 use super::values;
-use crate::knowledge::{Cause, CauseId, MeasurementId, Repair, RepairId};
+use crate::knowledge::{Cause, CauseId, MeasurementId, Repair, RepairId, Requires, SetUpId};
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, say};
 
@@ -32,6 +32,15 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known, log: &Log<'_>) -> Vec<Repa
             title: values::text(&repair.title, log),
             minutes: values::minutes(repair.minutes, log),
             parts: values::money(repair.parts, log),
+            requires: repair
+                .requires
+                .as_ref()
+                .map_or_else(Requires::default, |of| Requires {
+                    all: ids(&of.all),
+                    any: ids(&of.any),
+                }),
+            set_ups: known.set_ups.ids(&repair.set_ups, SetUpId::at, log),
+            cautions: known.cautions.find_all(&repair.cautions, log),
             verify: values::text(&repair.verify, log),
             verify_with: ids(&repair.verify_with),
             care,

@@ -4,16 +4,16 @@ use super::bands::Use;
 use super::instruments::Instruments;
 use super::known::{Known, in_order};
 use super::names::Names;
-use super::{causes, measurements, names, reading, set_ups, trees, values};
+use super::{causes, measurements, names, order, reading, set_ups, trees, values};
 use crate::knowledge::{
-    Ambiguity, CauseId, Condition, ConditionKind, Danger, Escalation, Family, Figures,
-    MeasurementId, NamedText, SetUp, SetUpId, Shop, defaults,
+    Ambiguity, CauseId, Condition, ConditionId, ConditionKind, Danger, Entering, Escalation,
+    Family, Figures, Measurement, MeasurementId, NamedText, SetUp, SetUpId, Shop, defaults,
 };
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, say};
 use crate::load::raw::family as raw;
 use crate::load::value::{Caught, Entries, Name, Placed};
-use crate::units::Probability;
+use crate::units::{Minutes, Money, Probability};
 
 /// A family without its cases, and where it uses limits of a sheet.
 pub(super) fn family<'r>(
@@ -34,7 +34,8 @@ pub(super) fn family<'r>(
     let mut instruments = Instruments::new(&file.instruments, &known.instruments, log);
     let mut uses = Vec::new();
     let conditions = conditions(file, known, &mut instruments, &mut uses, log);
-    let measurements = measurements::measurements(raw, known, &mut instruments, &mut uses, log);
+    let mut measurements = measurements::measurements(raw, known, &mut instruments, &mut uses, log);
+    order::measurements(&mut measurements, raw, known, log);
     let (symptoms, in_trees) = trees::symptoms(raw, known, log);
     let text = |field: &Caught<Name>| {
         if field.whole {
@@ -48,6 +49,7 @@ pub(super) fn family<'r>(
         let name = entry.name.clone();
         Some(NamedText { name, text })
     });
+    let least = file.shop.least_saving.as_ref();
     let family = Family {
         name: folder.to_owned(),
         title: text(&file.title),
@@ -56,18 +58,31 @@ pub(super) fn family<'r>(
         figures: figures(file, log),
         shop: Shop {
             labour_rate: values::money(file.shop.labour_rate, log),
+            waiting_rate: file
+                .shop
+                .waiting_rate
+                .map_or(Money::ZERO, |rate| values::money(rate, log)),
+            least_saving_share: least.map_or(
+                Probability::nearest(defaults::LEAST_SAVING_SHARE),
+                |least| values::probability(least.share, "the share that must be saved", log),
+            ),
+            least_saving_minutes: least.map_or(
+                Minutes::new(defaults::LEAST_SAVING_MINUTES).unwrap_or_default(),
+                |least| values::minutes(least.minutes, log),
+            ),
             escalation: Escalation {
                 minutes: values::minutes(file.shop.escalation.minutes, log),
                 parts: values::money(file.shop.escalation.parts, log),
             },
         },
         in_place: known.set_ups.ids(&file.in_place, SetUpId::at, log),
+        put_back: known.set_ups.ids(&file.put_back, SetUpId::at, log),
         habit: known.measurements.ids(&file.habit, MeasurementId::at, log),
         cautions: texts(&file.cautions, &known.cautions, log),
         dangers: dangers(file, known, log),
         sources: sources.collect(),
         care: texts(&file.care, &known.care, log),
-        set_ups: set_up_list(file, known, log),
+        set_ups: set_up_list(file, known, &measurements, log),
         instruments: instruments.finish(),
         conditions,
         codes: reading::codes(raw, &measurements, log),
@@ -138,16 +153,58 @@ fn dangers(file: &raw::FamilyFile, known: &Known, log: &Log<'_>) -> Vec<Danger> 
     dangers.collect()
 }
 
-fn set_up_list(file: &raw::FamilyFile, known: &Known, log: &Log<'_>) -> Vec<SetUp> {
+fn set_up_list(
+    file: &raw::FamilyFile,
+    known: &Known,
+    measurements: &[Measurement],
+    log: &Log<'_>,
+) -> Vec<SetUp> {
+    let ids = |names| known.set_ups.ids(names, SetUpId::at, log);
     in_order(&known.set_ups, &file.set_ups.0, |entry, set_up| {
+        let minutes = values::minutes(set_up.minutes, log);
+        let wait = set_up
+            .wait
+            .map_or(Minutes::ZERO, |wait| values::minutes(wait, log));
+        let needs = ids(&set_up.needs);
+        let from = set_up.from.0.iter().filter_map(|from| {
+            let left = known.set_ups.find_at(&from.name, from.spot, log)?;
+            let of = from.value.as_ref()?;
+            let entering = Entering {
+                minutes: of
+                    .minutes
+                    .map_or(minutes, |minutes| values::minutes(minutes, log)),
+                wait: of
+                    .wait
+                    .map_or(Minutes::ZERO, |wait| values::minutes(wait, log)),
+                needs: of.needs.as_ref().map_or_else(|| needs.clone(), ids),
+            };
+            Some((SetUpId::at(left), entering))
+        });
+        let from = from.collect();
+        let places = file.set_ups.0.iter();
         Some(SetUp {
             name: entry.name.clone(),
             formerly: known.set_ups.former(&set_up.formerly, log),
             title: values::text(&set_up.title, log),
-            minutes: values::minutes(set_up.minutes, log),
+            minutes,
             group: values::optional_text(set_up.group.as_ref(), log),
-            needs: known.set_ups.ids(&set_up.needs, SetUpId::at, log),
-            ends: known.set_ups.ids(&set_up.ends, SetUpId::at, log),
+            needs,
+            ends: ids(&set_up.ends),
+            sets: ids(&set_up.sets),
+            wait,
+            parts: set_up
+                .parts
+                .map_or(Money::ZERO, |parts| values::money(parts, log)),
+            from,
+            spoils: known
+                .measurements
+                .ids(&set_up.spoils, MeasurementId::at, log),
+            unless: order::unless(&set_up.unless, measurements, known, log),
+            conditions: known
+                .conditions
+                .ids(&set_up.conditions, ConditionId::at, log),
+            cautions: known.cautions.find_all(&set_up.cautions, log),
+            place: places.take_while(|other| other.name != entry.name).count(),
             equipment: values::optional_text(set_up.equipment.as_ref(), log),
         })
     })

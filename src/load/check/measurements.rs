@@ -7,8 +7,8 @@ use super::instruments::Instruments;
 use super::known::{Known, in_order};
 use super::{reading, values};
 use crate::knowledge::{
-    CauseId, Chance, ConditionId, Measurement, Outcome, OutcomeId, Rest, Row, SetUpId, SymptomId,
-    Timed, defaults,
+    CauseId, Chance, ConditionId, Measurement, MeasurementId, Outcome, OutcomeId, Rest, Row,
+    SetUpId, SymptomId, Timed, Unless, defaults,
 };
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
@@ -50,6 +50,12 @@ fn one<'r>(
     let before = uses.len();
     // What does not depend on the reading is checked also where the reading is wrong.
     let set_ups = known.set_ups.ids(&measurement.set_ups, SetUpId::at, log);
+    let after = known
+        .measurements
+        .ids(&measurement.after, MeasurementId::at, log);
+    let along = known
+        .measurements
+        .ids(&measurement.along, MeasurementId::at, log);
     let conditions = known
         .conditions
         .ids(&measurement.conditions, ConditionId::at, log);
@@ -77,6 +83,12 @@ fn one<'r>(
             "give it the normal outcome and at least one other");
     }
     let normal = normal(measurement, &outcomes, log)?;
+    let sets = measurement.sets.0.iter().filter_map(|entry| {
+        let outcome = outcome(&outcomes, &entry.name, entry.spot, log)?;
+        let names = entry.value.as_ref()?;
+        Some((outcome, known.set_ups.ids(names, SetUpId::at, log)))
+    });
+    let sets = sets.collect();
     let shows = shows(measurement, &outcomes, normal, known, log);
     let chance = chance(measurement, &outcomes, normal, log);
     Some(Measurement {
@@ -88,6 +100,10 @@ fn one<'r>(
         outcomes,
         normal,
         set_ups,
+        after,
+        unless: Unless::default(),
+        along,
+        sets,
         conditions,
         minutes,
         cautions,
@@ -140,7 +156,7 @@ fn timed(given: &raw::Timed, log: &Log<'_>) -> Option<Timed> {
     }
 }
 
-fn named(outcomes: &[Outcome], name: &str) -> Option<OutcomeId> {
+pub(super) fn named(outcomes: &[Outcome], name: &str) -> Option<OutcomeId> {
     outcomes
         .iter()
         .position(|outcome| outcome.name == name)
@@ -170,7 +186,12 @@ fn normal(
     found
 }
 
-fn outcome(outcomes: &[Outcome], name: &str, spot: Spot, log: &Log<'_>) -> Option<OutcomeId> {
+pub(super) fn outcome(
+    outcomes: &[Outcome],
+    name: &str,
+    spot: Spot,
+    log: &Log<'_>,
+) -> Option<OutcomeId> {
     let found = named(outcomes, name);
     if found.is_none() {
         let names: Vec<&str> = outcomes

@@ -13,6 +13,7 @@ mod instruments;
 mod known;
 mod measurements;
 pub(super) mod names;
+mod order;
 mod reading;
 mod set_ups;
 mod shared;

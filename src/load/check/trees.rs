@@ -6,7 +6,7 @@ use super::known::Known;
 use super::shared::Shared;
 use super::values;
 use crate::fault_tree::{Builder, Gate as Kind, NodeId};
-use crate::knowledge::{CauseId, Pattern, Symptom};
+use crate::knowledge::{CauseId, MeasurementId, Pattern, Symptom};
 use crate::load::folder::{FileKind, RawFamily};
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::trees::{Branch, Gate, TreeFile};
@@ -89,6 +89,9 @@ fn symptom(
         title,
         complaints,
         examples: values::texts(&file.examples, log),
+        first_looks: known
+            .measurements
+            .ids(&file.first_looks, MeasurementId::at, log),
         tree: tree.builder.finish(node.filter(|_| shared.sound)?),
     })
 }

@@ -22,6 +22,12 @@ records! {
         minutes: Placed<f64> as Amount,
         /// The price of its parts.
         parts: Placed<f64> as Amount,
+        /// What must have been read before it is advised.
+        requires: Option<Requires>,
+        /// The dismantling it begins with; its minutes hold it.
+        set_ups: Items<Name> as Items<Id> = Items::default(),
+        /// The cautions shown before it.
+        cautions: Items<Name> as Items<Id> = Items::default(),
         /// What to verify afterwards, in words.
         verify: Name as Text,
         /// The measurements that verify it.
@@ -32,6 +38,14 @@ records! {
         opens_valve_body: bool = false,
         /// The measurements it answers on the way.
         reveals: Items<Name> as Items<Id> = Items::default(),
+    }
+
+    /// What must have been read before a repair is advised.
+    Requires {
+        /// Each of these measurements.
+        all: Items<Name> as Items<Id> = Items::default(),
+        /// One of these measurements.
+        any: Items<Name> as Items<Id> = Items::default(),
     }
 
     /// One thing that can be wrong.

@@ -30,6 +30,8 @@ records! {
         shop: Caught<Shop>,
         /// The set-ups that stand when a vehicle comes in.
         in_place: Caught<Items<Name>> as Items<Id> = Caught::empty(),
+        /// The set-ups that stand once a repair is done and everything is put back.
+        put_back: Caught<Items<Name>> as Items<Id> = Caught::empty(),
         /// The trade's habitual order of measurements.
         habit: Caught<Items<Name>> as Items<Id> = Caught::empty(),
         /// Cautions, by id: the text shown before a measurement that names it.
@@ -54,8 +56,20 @@ records! {
     Shop {
         /// Money per hour of labour.
         labour_rate: Placed<f64> as Amount,
+        /// Money per hour of waiting, with nobody at work; 0 where it is left out.
+        waiting_rate: Option<Placed<f64>> as Option<Amount>,
+        /// What a measurement must save to be worth taking.
+        least_saving: Option<LeastSaving>,
         /// What handing the job on costs, whatever is wrong.
         escalation: Escalation,
+    }
+
+    /// What a measurement must save to be worth taking: whichever of the two is more.
+    LeastSaving {
+        /// The share of the expected cost.
+        share: Placed<f64> as Share,
+        /// The money of so many minutes of labour.
+        minutes: Placed<f64> as Amount,
     }
 
     /// What handing the job on costs.
@@ -80,8 +94,34 @@ records! {
         needs: Items<Name> as Items<Id> = Items::default(),
         /// The set-ups that end when it is entered.
         ends: Items<Name> as Items<Id> = Items::default(),
+        /// The set-ups that entering it puts in place too.
+        sets: Items<Name> as Items<Id> = Items::default(),
+        /// The minutes that pass with nobody at work.
+        wait: Option<Placed<f64>> as Option<Amount>,
+        /// The price of what it uses up.
+        parts: Option<Placed<f64>> as Option<Amount>,
+        /// What entering it takes where another set-up is left, by that set-up.
+        from: Entries<Entering> = Entries::default(),
+        /// The measurements that can no longer be read once it was entered.
+        spoils: Items<Name> as Items<Id> = Items::default(),
+        /// Not entered once a measurement, by id, has one of these outcomes, nor for a symptom under `complaint`.
+        unless: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
+        /// The conditions that are asked while it is entered.
+        conditions: Items<Name> as Items<Id> = Items::default(),
+        /// The cautions shown before it.
+        cautions: Items<Name> as Items<Id> = Items::default(),
         /// The equipment it ties up.
         equipment: Option<Name> as Option<Text>,
+    }
+
+    /// What entering a set-up takes where another is left; a field left out is as in general.
+    Entering {
+        /// The minutes it takes.
+        minutes: Option<Placed<f64>> as Option<Amount>,
+        /// The minutes that pass with nobody at work.
+        wait: Option<Placed<f64>> as Option<Amount>,
+        /// The set-ups that must be in place while it is entered.
+        needs: Option<Items<Name>> as Option<Items<Id>>,
     }
 
     /// What reads a number, and how well.

@@ -27,6 +27,14 @@ records! {
         outcomes: Option<Entries<Bands>>,
         /// The set-ups that must be in place.
         set_ups: Items<Name> as Items<Id> = Items::default(),
+        /// The measurements that must have been read before it.
+        after: Items<Name> as Items<Id> = Items::default(),
+        /// Not offered once a measurement, by id, has one of these outcomes, nor for a symptom under `complaint`.
+        unless: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
+        /// The measurements that can be read in the same go.
+        along: Items<Name> as Items<Id> = Items::default(),
+        /// The set-ups that stand once it has read so, by outcome.
+        sets: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
         /// The conditions that must hold for the reading to count.
         conditions: Items<Name> as Items<Id> = Items::default(),
         /// The minutes of the measurement itself, its set-ups apart.

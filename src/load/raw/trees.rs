@@ -16,6 +16,8 @@ records! {
         complaints: Caught<Items<Name>> as Items<Text> = Caught::empty(),
         /// Customers' wordings that must find this symptom before any other.
         examples: Caught<Items<Name>> as Items<Text> = Caught::empty(),
+        /// The measurements taken before any other, in this order.
+        first_looks: Items<Name> as Items<Id> = Items::default(),
         /// What brings the symptom about.
         top: Caught<Placed<Gate>>,
     }

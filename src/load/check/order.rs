@@ -1,0 +1,95 @@
+//! What comes before what: measurements, set-ups and repairs that wait for readings.
+
+use std::collections::BTreeSet;
+
+use petgraph::algo::kosaraju_scc;
+use petgraph::graphmap::DiGraphMap;
+
+use super::known::Known;
+use super::measurements::outcome;
+use crate::knowledge::{Measurement, MeasurementId, OutcomeId, SymptomId, Unless};
+use crate::load::folder::RawFamily;
+use crate::load::log::{Log, say};
+use crate::load::value::{Entries, Items, Name};
+
+/// The key under which `unless` names symptoms.
+const COMPLAINT: &str = "complaint";
+
+/// What closes each measurement, and circles among those that wait for one another.
+pub(super) fn measurements(
+    measurements: &mut [Measurement],
+    raw: &RawFamily,
+    known: &Known,
+    log: &Log<'_>,
+) {
+    let entries = raw
+        .measurements
+        .iter()
+        .flat_map(|file| &file.measurements.0);
+    let entries: Vec<_> = entries
+        .filter_map(|entry| Some((entry, entry.value.as_ref()?)))
+        .collect();
+    let mut waits: DiGraphMap<usize, ()> = DiGraphMap::new();
+    for (entry, given) in &entries {
+        let unless = unless(&given.unless, measurements, known, log);
+        if let Some(place) = known.measurements.place(&entry.name) {
+            for name in given.after.iter() {
+                if let Some(first) = known.measurements.place(&name.value) {
+                    waits.add_edge(place, first, ());
+                }
+            }
+        }
+        let measurement = measurements.iter_mut().find(|of| of.name == entry.name);
+        if let Some(measurement) = measurement {
+            measurement.unless = unless;
+        }
+    }
+    for circle in kosaraju_scc(&waits) {
+        let circle: BTreeSet<usize> = circle.into_iter().collect();
+        let Some(&first) = circle.first() else {
+            continue;
+        };
+        if circle.len() == 1 && !waits.contains_edge(first, first) {
+            continue;
+        }
+        let place = |name: &str| known.measurements.place(name);
+        let names: Vec<&str> = (known.measurements.iter().zip(0..))
+            .filter_map(|(name, place)| circle.contains(&place).then_some(name))
+            .collect();
+        let entry = entries
+            .iter()
+            .find(|(entry, _)| place(&entry.name) == Some(first));
+        if let Some((entry, _)) = entry {
+            say!(log, entry.spot; Cycle, "these wait for one another: {}", names.join(", ") =>
+                "none of them could ever be taken: take one out of an `after`");
+        }
+    }
+}
+
+/// When something is not offered.
+pub(super) fn unless(
+    entries: &Entries<Items<Name>>,
+    measurements: &[Measurement],
+    known: &Known,
+    log: &Log<'_>,
+) -> Unless {
+    let mut unless = Unless::default();
+    for entry in &entries.0 {
+        let Some(names) = &entry.value else { continue };
+        if entry.name == COMPLAINT {
+            unless.symptoms = known.symptoms.ids(names, SymptomId::at, log);
+            continue;
+        }
+        let place = known.measurements.find_at(&entry.name, entry.spot, log);
+        let measurement = measurements.iter().find(|of| of.name == entry.name);
+        let (Some(place), Some(measurement)) = (place, measurement) else {
+            continue;
+        };
+        let outcomes: Vec<OutcomeId> = names
+            .iter()
+            .filter_map(|name| outcome(&measurement.outcomes, &name.value, name.spot, log))
+            .collect();
+        unless.outcomes.push((MeasurementId::at(place), outcomes));
+    }
+    unless
+}
