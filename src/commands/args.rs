@@ -8,14 +8,14 @@ use super::case::Case;
 use super::error::Error;
 use super::job;
 use crate::decide::{Circumstances, OrderBy};
-use crate::infer::{Answer, Complaint, Evidence, understand};
-use crate::knowledge::{Family, Knowledge, MeasurementId, SetUpId, SymptomId, Vehicle};
-use crate::text::nearest;
+use crate::infer::{Complaint, Evidence, understand};
+use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
+use crate::text;
 
 // No doc comments on the two structs: clap would take them for the text of the command.
 #[derive(Debug, Default, Args)]
 pub(super) struct FamilyArgument {
-    /// The transmission family; needed only where the knowledge has several
+    /// The family of the transmission, where the knowledge has several
     #[arg(long, value_name = "FAMILY")]
     pub(super) family: Option<String>,
 }
@@ -111,9 +111,8 @@ pub(super) fn vehicle<'k>(
 /// The symptom of a name.
 pub(super) fn symptom(family: &Family, name: &str) -> Result<SymptomId, Error> {
     let names = family.symptoms.iter().map(|symptom| symptom.name.as_str());
-    family
-        .symptom_named(name)
-        .ok_or_else(|| unknown("symptom", name, names))
+    let found = family.symptom_known_as(name);
+    found.ok_or_else(|| unknown("symptom", name, names))
 }
 
 /// The symptoms reported and those confirmed absent, by their names; none can be both.
@@ -139,37 +138,13 @@ pub(super) fn symptoms(
     }
 }
 
-/// The measurement of a name.
-fn measurement(family: &Family, name: &str) -> Result<MeasurementId, Error> {
-    let names = family.measurements.iter().map(|known| known.name.as_str());
-    family
-        .measurement_named(name)
-        .ok_or_else(|| unknown("measurement", name, names))
-}
-
-/// The set-up of a name.
-fn set_up(family: &Family, name: &str) -> Result<SetUpId, Error> {
-    let names = family.set_ups.iter().map(|set_up| set_up.name.as_str());
-    family
-        .set_up_named(name)
-        .ok_or_else(|| unknown("set-up", name, names))
-}
-
-/// Nothing has this name: the nearest that does, or the first few there are.
+/// Nothing has this name.
 pub(super) fn unknown<'n>(
     kind: &str,
     name: &str,
     known: impl Iterator<Item = &'n str> + Clone,
 ) -> Error {
-    Error::Usage(if let Some(nearest) = nearest(name, known.clone()) {
-        format!("there is no {kind} `{name}`: did you mean `{nearest}`?")
-    } else {
-        let known: Vec<&str> = known.take(12).collect();
-        format!(
-            "there is no {kind} `{name}`; there are: {}",
-            known.join(", ")
-        )
-    })
+    Error::Usage(format!("there is {}", text::unknown(kind, name, known)))
 }
 
 impl CaseArguments {
@@ -185,8 +160,11 @@ impl CaseArguments {
             case.evidence.push(evidence);
         }
         for name in &self.in_place {
-            let entered = set_up(case.family, name)?;
-            case.circumstances.enter(case.family, entered);
+            let family = case.family;
+            let names = family.set_ups.iter().map(|set_up| set_up.name.as_str());
+            let entered = family.set_up_known_as(name);
+            let entered = entered.ok_or_else(|| unknown("set-up", name, names))?;
+            case.circumstances.enter(family, entered);
         }
         Ok(case)
     }
@@ -196,8 +174,8 @@ impl CaseArguments {
         let (present, absent) = symptoms(family, &self.symptoms, &self.absent)?;
         if present.is_empty() {
             let names: Vec<&str> = family.symptoms.iter().map(|s| s.name.as_str()).collect();
-            let words = format!("name a symptom: {}", names.join(", "));
-            return Err(Error::Usage(words));
+            let names = names.join(", ");
+            return Err(Error::Usage(format!("name a symptom: {names}")));
         }
         Ok(Case {
             family,
@@ -218,11 +196,11 @@ fn evidence(case: &Case<'_>, reading: &str) -> Result<Evidence, Error> {
     let (name, value) = reading
         .split_once('=')
         .ok_or_else(|| Error::Usage(format!("`{reading}` is not a reading: write ID=VALUE")))?;
-    let id = measurement(case.family, name.trim())?;
-    match understand(case.family, case.vehicle, id, value.trim(), None) {
-        Answer::Taken(taken) => Ok(taken.evidence),
-        Answer::Question { words, .. } | Answer::Refused(words) => {
-            Err(Error::Usage(format!("--reading {name}: {words}")))
-        }
-    }
+    let family = case.family;
+    let names = family.measurements.iter().map(|known| known.name.as_str());
+    let id = family.measurement_known_as(name.trim());
+    let id = id.ok_or_else(|| unknown("measurement", name.trim(), names))?;
+    let taken = understand(family, case.vehicle, id, value.trim(), None).taken();
+    let taken = taken.map_err(|words| Error::Usage(format!("--reading {name}: {words}")))?;
+    Ok(taken.evidence)
 }

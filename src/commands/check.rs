@@ -9,7 +9,6 @@ use super::{DONE, Error, FINDINGS, Streams};
 use crate::cases::CaseRun;
 use crate::lint::{self, Checked, Counts};
 use crate::load::{self, Finding, Source};
-use crate::text::{Page, json};
 
 /// Validate a knowledge folder: errors, lints, worked cases
 ///
@@ -64,9 +63,7 @@ impl Check {
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
         let source = match self.folder.as_deref().or(folder) {
-            Some(folder) => {
-                Source::folder(folder).map_err(|error| Error::Files(error.to_string()))?
-            }
+            Some(folder) => Source::folder(folder)?,
             None => Source::embedded(),
         };
         let (knowledge, checked) = match load::load(&source) {
@@ -86,9 +83,9 @@ impl Check {
                 cases: checked.cases.iter().map(case).collect(),
                 checked: Counts::of(knowledge.as_ref(), &checked),
             };
-            json(streams.out, &answer)?;
+            streams.json(&answer)?;
         } else {
-            let mut page = Page::new(streams.out, streams.width);
+            let mut page = streams.page();
             lint::report(&mut page, knowledge.as_ref(), &checked)?;
         }
         let fails = checked.findings.have_errors() || (self.deny && !checked.findings.is_empty());

@@ -4,8 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::args;
-use super::args::{By, order};
+use super::args::{self, By, FamilyArgument, order};
 use super::basis::{Basis, knowledge_on};
 use super::{DONE, Error, Streams};
 use crate::record::Record;
@@ -21,9 +20,8 @@ pub(super) struct Diagnose {
     /// The symptoms reported; without one the customer's words are asked for
     #[arg(value_name = "SYMPTOM")]
     symptoms: Vec<String>,
-    /// The family of the transmission, where the knowledge has several
-    #[arg(long, value_name = "FAMILY")]
-    family: Option<String>,
+    #[command(flatten)]
+    family: FamilyArgument,
     /// The vehicle whose sheet gives the limits; `none` for one without
     #[arg(long, value_name = "VEHICLE")]
     vehicle: Option<String>,
@@ -72,11 +70,11 @@ impl Diagnose {
             pause: streams.pause,
         };
         let record = if let Some(path) = &self.job {
-            let (record, opening) = Record::open(path, talk.clock.clone())?;
-            if let Some(torn) = &opening.torn {
+            let (record, torn) = Record::open(path, talk.clock.clone())?;
+            if let Some(torn) = &torn {
                 writeln!(streams.err, "halfsplit: {}", clean(&torn.to_string()))?;
             }
-            for difference in record.differs(&knowledge.fingerprints) {
+            for difference in record.state().differs(&knowledge.fingerprints) {
                 writeln!(streams.err, "halfsplit: {}", clean(&difference.to_string()))?;
             }
             if let Some(family) = knowledge.family(&record.state().opened.family) {
@@ -84,7 +82,7 @@ impl Diagnose {
             }
             record
         } else {
-            let family = args::family(&knowledge, self.family.as_deref())?;
+            let family = self.family.of(&knowledge)?;
             let sheet = match self.vehicle.as_deref() {
                 None => None,
                 Some("none") => Some(Sheet::Missing),

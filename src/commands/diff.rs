@@ -11,7 +11,7 @@ use super::{DONE, Error, Streams};
 use crate::diff::Comparison;
 use crate::knowledge::{Knowledge, SymptomId};
 use crate::simulate::{Paired, Settings, Version};
-use crate::text::{Page, Paper};
+use crate::text::Paper;
 
 /// Tell what differs between two editions of the knowledge, and what that does to the answers.
 ///
@@ -62,9 +62,9 @@ impl Diff {
                 comparison: &comparison,
                 studies,
             };
-            crate::text::json(streams.out, &answer)?;
+            streams.json(&answer)?;
         } else {
-            let mut page = Page::new(streams.out, streams.width);
+            let mut page = streams.page();
             let old = old.as_deref().unwrap_or("the knowledge in the program");
             crate::diff::report::comparison(&mut page, &comparison, old, &new)?;
             paper.show(&mut page)?;

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::args;
+use super::args::{self, FamilyArgument};
 use super::basis::{Basis, knowledge_on, tell_overlay};
 use super::{DONE, Error, Streams};
 use crate::drawing;
@@ -22,9 +22,8 @@ pub(super) struct Draw {
     /// Write to this file, which is replaced where there is one; without it, to the output
     #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// The family of the transmission, where the knowledge has several
-    #[arg(long, value_name = "FAMILY")]
-    family: Option<String>,
+    #[command(flatten)]
+    family: FamilyArgument,
 }
 
 impl Draw {
@@ -34,7 +33,7 @@ impl Draw {
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
         let knowledge = knowledge_on(basis, streams)?;
-        let family = args::family(&knowledge, self.family.as_deref())?;
+        let family = self.family.of(&knowledge)?;
         let symptom = args::symptom(family, &self.symptom)?;
         tell_overlay(&knowledge, family, streams)?;
         let mut text = if self.dot {

@@ -5,10 +5,11 @@ use std::io;
 use super::streams::{DONE, FINDINGS, UNUSABLE};
 use crate::decide::Misshapen;
 use crate::infer::Unexplained;
-use crate::learn::OverlayError;
+use crate::learn::{FilesError, OverlayError};
 use crate::load::{Findings, NoFolder};
 use crate::record::RecordError;
 use crate::session::NotKnown;
+use crate::simulate::Unworkable;
 use crate::terminal::VisitError;
 
 /// Why a command could not do what it was asked.
@@ -25,13 +26,19 @@ pub enum Error {
     Misshapen(#[from] Misshapen),
     /// The knowledge has errors.
     #[error("the knowledge has errors")]
-    Findings(Findings),
+    Findings(#[from] Findings),
     /// The knowledge folder cannot be read.
     #[error(transparent)]
     Folder(#[from] NoFolder),
     /// The learned figures cannot be read or written.
     #[error(transparent)]
     Overlay(#[from] OverlayError),
+    /// The jobs to learn from cannot be read.
+    #[error(transparent)]
+    Jobs(#[from] FilesError),
+    /// Vehicles cannot be drawn from the knowledge.
+    #[error(transparent)]
+    Unworkable(#[from] Unworkable),
     /// The job record cannot be used.
     #[error(transparent)]
     Record(#[from] RecordError),

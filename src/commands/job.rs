@@ -1,21 +1,23 @@
-//! A case from a job record, for the commands that only look.
+//! A job record, for the commands that only look.
 
 use std::path::Path;
 
+use jiff::Timestamp;
+
 use super::Error;
 use super::case::Case;
+use crate::decide::OrderBy;
 use crate::knowledge::Knowledge;
-use crate::record::{Record, State};
-use crate::session::{opened_on, recorded_case};
+use crate::record::Record;
+use crate::session::{Prompt, Session, opened_on, recorded_case};
 
 /// The case of a job record, read without locking it.
 pub(super) fn case<'k>(knowledge: &'k Knowledge, file: &Path) -> Result<Case<'k>, Error> {
     let view = Record::read(file)?;
-    let state =
-        State::of(view.history.entries()).map_err(|error| Error::Files(error.to_string()))?;
-    let (family, vehicle) = opened_on(knowledge, &state)
+    let state = view.history.state();
+    let (family, vehicle) = opened_on(knowledge, state)
         .map_err(|error| Error::Files(format!("{}: {error}", file.display())))?;
-    let recorded = recorded_case(family, &state);
+    let recorded = recorded_case(family, state);
     if !recorded.lost.is_empty() {
         let lost: Vec<String> = recorded.lost.iter().map(ToString::to_string).collect();
         return Err(Error::Files(format!(
@@ -37,4 +39,16 @@ pub(super) fn case<'k>(knowledge: &'k Knowledge, file: &Path) -> Result<Case<'k>
         evidence: recorded.evidence,
         circumstances: recorded.circumstances,
     })
+}
+
+/// What `diagnose` would ask next on a job record.
+pub(super) fn prompt(
+    knowledge: &Knowledge,
+    file: &Path,
+    by: Option<OrderBy>,
+    now: Timestamp,
+) -> Result<Prompt, Error> {
+    let history = Record::read(file)?.history;
+    let session = Session::new(knowledge, history.state(), by, None)?;
+    Ok(session.next(&history, now))
 }

@@ -1,18 +1,17 @@
 //! `learn`: what closed jobs say about the knowledge's figures.
 
-use std::fmt::Display;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::Serialize;
 
-use super::args;
+use super::args::FamilyArgument;
 use super::basis;
 use super::progress::bar;
 use super::{DONE, Error, FINDINGS, Streams};
 use crate::learn;
 use crate::learn::{Overlay, PRIOR_JOBS, PRIOR_READINGS, Prior, Tally};
-use crate::text::{Page, Tone, json};
+use crate::text::Tone;
 
 /// Learn from closed jobs with a verified repair how common causes are and how they read.
 ///
@@ -22,9 +21,8 @@ pub(super) struct Learn {
     /// Job records, or folders of them: every *.job.jsonl in a folder and below it
     #[arg(value_name = "JOBS", required = true)]
     jobs: Vec<PathBuf>,
-    /// The family of the transmission, where the knowledge has several
-    #[arg(long, value_name = "FAMILY")]
-    family: Option<String>,
+    #[command(flatten)]
+    family: FamilyArgument,
     /// The file to write what was learned to
     #[arg(long, value_name = "FILE", default_value = "learned.yaml")]
     out: PathBuf,
@@ -66,12 +64,11 @@ impl Learn {
         let prior = Prior::new(self.prior_jobs, self.prior_readings).ok_or_else(|| {
             Error::Usage("--prior-jobs and --prior-readings must be above 0".to_owned())
         })?;
-        let unusable = |error: &dyn Display| Error::Files(error.to_string());
         // Before the counting, so that nobody waits for nothing.
-        Overlay::may_write(&self.out, self.force).map_err(|error| unusable(&error))?;
+        Overlay::may_write(&self.out, self.force)?;
         let knowledge = basis::knowledge(folder, streams)?;
-        let family = args::family(&knowledge, self.family.as_deref())?;
-        let files = learn::records(&self.jobs).map_err(|error| unusable(&error))?;
+        let family = self.family.of(&knowledge)?;
+        let files = learn::records(&self.jobs)?;
 
         let total = files.len().try_into().unwrap_or(u64::MAX);
         let bar = bar(total, "records", streams.interactive);
@@ -84,9 +81,7 @@ impl Learn {
         let overlay = Overlay::of(family, &tally, &learned);
         let any = tally.jobs() > 0;
         if any {
-            overlay
-                .write(&self.out, self.force)
-                .map_err(|error| unusable(&error))?;
+            overlay.write(&self.out, self.force)?;
         }
         if self.json {
             let refused = |refused: &learn::Refused| Refused {
@@ -99,9 +94,9 @@ impl Learn {
                 refused: tally.refused().iter().map(refused).collect(),
                 written: any.then(|| self.out.display().to_string()),
             };
-            json(streams.out, &answer)?;
+            streams.json(&answer)?;
         } else {
-            let mut page = Page::new(streams.out, streams.width);
+            let mut page = streams.page();
             learn::learned(&mut page, family, &tally, &learned)?;
             if any {
                 page.gap()?;

@@ -16,15 +16,13 @@ pub(super) fn on_the_same_vehicles(
     interactive: bool,
     report: &mut Paper,
 ) -> Result<Vec<Paired>, Error> {
-    let compare = || -> Result<Vec<Paired>, Unworkable> {
-        let sides = compare(old, new, symptoms, settings)?;
-        let total = sides.iter().map(Side::vehicles).sum();
-        let bar = bar(total, "vehicles", interactive);
-        let found = sides.iter().map(|side| side.run(&|| bar.inc(1))).collect();
-        bar.finish_and_clear();
-        found
-    };
-    let found = compare().map_err(|error| Error::Usage(error.to_string()))?;
+    let sides = compare(old, new, symptoms, settings)?;
+    let total = sides.iter().map(Side::vehicles).sum();
+    let bar = bar(total, "vehicles", interactive);
+    let runs = sides.iter().map(|side| side.run(&|| bar.inc(1)));
+    let found: Result<Vec<Paired>, Unworkable> = runs.collect();
+    bar.finish_and_clear();
+    let found = found?;
     for symptom in symptoms {
         let name = &new.family.symptom(*symptom).name;
         if old.family.symptom_named(name).is_none() {

@@ -140,13 +140,9 @@ impl Halfsplit {
             ));
         }
         // A session ends with its reader; every other command runs on to its exit code.
-        if let Command::Diagnose(diagnose) = self.command {
-            let code = diagnose.execute(&basis, streams)?;
-            streams.out.flush()?;
-            return Ok(code);
-        }
+        let ends = matches!(self.command, Command::Diagnose(_));
         let streams = &mut Streams {
-            out: &mut MayLeave::new(streams.out),
+            out: &mut MayLeave::new(streams.out, !ends),
             err: streams.err,
             input: streams.input,
             interactive: streams.interactive,

@@ -7,7 +7,6 @@ use super::basis::{Basis, knowledge_on};
 use super::error::Error;
 use super::streams::{DONE, Streams};
 use crate::terminal;
-use crate::text::Page;
 
 /// Show a cause, measurement, repair, set-up, vehicle or fault tree
 #[derive(Debug, Args)]
@@ -27,7 +26,7 @@ impl Show {
     ) -> Result<u8, Error> {
         let knowledge = knowledge_on(basis, streams)?;
         let family = self.family.of(&knowledge)?;
-        let mut page = Page::new(streams.out, streams.width);
+        let mut page = streams.page();
         terminal::overlay(&mut page, &knowledge, family)?;
         let Some(name) = &self.name else {
             terminal::show_all(&mut page, &knowledge, family)?;

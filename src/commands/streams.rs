@@ -6,7 +6,7 @@ use std::time::Duration;
 use serde::Serialize;
 
 use crate::record::Clock;
-use crate::text::json;
+use crate::text::{Page, json};
 
 /// Done as asked.
 pub const DONE: u8 = 0;
@@ -34,6 +34,11 @@ pub struct Streams<'s> {
 }
 
 impl Streams<'_> {
+    /// The page to write on.
+    pub(super) fn page(&mut self) -> Page<'_> {
+        Page::new(self.out, self.width)
+    }
+
     /// Writes the answer of `--json`.
     pub(super) fn json(&mut self, answer: &impl Serialize) -> io::Result<()> {
         json(self.out, answer)
@@ -44,25 +49,21 @@ impl Streams<'_> {
 /// ends with the exit code it would have had.
 pub(super) struct MayLeave<'w> {
     to: &'w mut dyn Write,
+    /// Whether the reader may leave; otherwise that is an error.
+    may: bool,
     left: bool,
 }
 
 impl<'w> MayLeave<'w> {
-    pub(super) fn new(to: &'w mut dyn Write) -> Self {
-        Self { to, left: false }
+    pub(super) fn new(to: &'w mut dyn Write, may: bool) -> Self {
+        let left = false;
+        Self { to, may, left }
     }
 
-    /// What `write` gives; `instead` from when the reader has left.
-    fn unless_left<T>(
-        &mut self,
-        instead: T,
-        write: impl FnOnce(&mut dyn Write) -> io::Result<T>,
-    ) -> io::Result<T> {
-        if self.left {
-            return Ok(instead);
-        }
-        match write(self.to) {
-            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {
+    /// What a write gave; `instead` from when the reader has left.
+    fn unless_left<T>(&mut self, instead: T, written: io::Result<T>) -> io::Result<T> {
+        match written {
+            Err(error) if self.may && error.kind() == io::ErrorKind::BrokenPipe => {
                 self.left = true;
                 Ok(instead)
             }
@@ -73,10 +74,18 @@ impl<'w> MayLeave<'w> {
 
 impl Write for MayLeave<'_> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.unless_left(bytes.len(), |to| to.write(bytes))
+        if self.left {
+            return Ok(bytes.len());
+        }
+        let written = self.to.write(bytes);
+        self.unless_left(bytes.len(), written)
     }
 
     fn flush(&mut self) -> io::Result<()> {
-        self.unless_left((), |to| to.flush())
+        if self.left {
+            return Ok(());
+        }
+        let flushed = self.to.flush();
+        self.unless_left((), flushed)
     }
 }

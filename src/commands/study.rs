@@ -6,7 +6,7 @@ use clap::Args;
 use serde::Serialize;
 use serde_json::Value;
 
-use super::args;
+use super::args::{self, FamilyArgument};
 use super::basis;
 use super::basis::Basis;
 use super::paired::on_the_same_vehicles;
@@ -22,7 +22,7 @@ use crate::simulate::{
     Chance, Settings, Stress, Study as Found, Unworkable, Version, World, calibration_svg,
 };
 use crate::terminal;
-use crate::text::{Page, Paper, Tone, json};
+use crate::text::{Paper, Tone};
 
 /// Simulate how well the knowledge diagnoses: vehicles drawn from it, diagnosed as the program advises
 ///
@@ -34,9 +34,8 @@ pub(super) struct Study {
     /// The complaints to study, each on its own
     #[arg(value_name = "SYMPTOM")]
     symptoms: Vec<String>,
-    /// The family of the transmission, where the knowledge has several
-    #[arg(long, value_name = "FAMILY")]
-    family: Option<String>,
+    #[command(flatten)]
+    family: FamilyArgument,
     /// The vehicle whose sheet gives the limits: the family's first, if none is named
     #[arg(long, value_name = "VEHICLE")]
     vehicle: Option<String>,
@@ -70,6 +69,8 @@ pub(super) struct Study {
 struct Subject<'k> {
     version: Version<'k>,
     symptoms: Vec<SymptomId>,
+    /// What is drawn, in words.
+    drawn: String,
 }
 
 /// The answer as other programs read it.
@@ -98,21 +99,29 @@ impl Study {
     }
 
     fn subject<'k>(&self, knowledge: &'k Knowledge) -> Result<Subject<'k>, Error> {
-        let family = args::family(knowledge, self.family.as_deref())?;
+        let family = self.family.of(knowledge)?;
         let named = args::vehicle(knowledge, family, self.vehicle.as_deref())?;
         let mut sheets = knowledge.vehicles.iter();
         let first = || sheets.find(|sheet| sheet.family == family.name);
+        let sheet = named.or_else(first);
         let symptoms = if self.symptoms.is_empty() {
             (0..family.symptoms.len()).map(SymptomId::at).collect()
         } else {
             args::symptoms(family, &self.symptoms, &[])?.0
         };
+        let of = match sheet {
+            None => "no vehicle's sheet".to_owned(),
+            Some(sheet) if sheet.invented => {
+                let name = &sheet.name;
+                format!("the sheet of {name} (invented for the demonstration)")
+            }
+            Some(sheet) => format!("the sheet of {}", sheet.name),
+        };
+        let Self { vehicles, seed, .. } = self;
         Ok(Subject {
-            version: Version {
-                family,
-                sheet: named.or_else(first),
-            },
+            version: Version { family, sheet },
             symptoms,
+            drawn: format!("{vehicles} vehicles of each fault, seed {seed}, {of}."),
         })
     }
 
@@ -136,21 +145,20 @@ impl Study {
             self.write_report(file, subject, knowledge, &found)?;
         }
         if self.json {
-            let answer = Answer {
+            return Ok(streams.json(&Answer {
                 seed: self.seed,
                 vehicles: self.vehicles,
                 vehicle: sheet.map(|sheet| sheet.name.as_str()),
                 overlay: basis::overlay_json(knowledge, family),
                 studies: &found,
-            };
-            return Ok(json(streams.out, &answer)?);
+            })?);
         }
         let mut paper = Paper::default();
-        paper.text(self.draw_in_words(subject));
+        paper.text(subject.drawn.clone());
         for study in &found {
             simulate::study_report(&mut paper, family, study, self.every_fault);
         }
-        let mut page = Page::new(streams.out, streams.width);
+        let mut page = streams.page();
         terminal::overlay(&mut page, knowledge, family)?;
         page.text(Tone::Faint, 0, &family.worth)?;
         paper.show(&mut page)?;
@@ -161,43 +169,23 @@ impl Study {
         Ok(())
     }
 
-    fn study(&self, subject: &Subject<'_>, interactive: bool) -> Result<Vec<Found>, Error> {
+    fn study(&self, subject: &Subject<'_>, interactive: bool) -> Result<Vec<Found>, Unworkable> {
         let settings = self.settings();
         let stresses: &[Stress] = if self.robustness { &Stress::ALL } else { &[] };
         let Version { family, sheet } = subject.version;
         let symptoms = subject.symptoms.iter();
-        let study = || -> Result<Vec<Found>, Unworkable> {
-            let mut total = 0;
-            for symptom in symptoms.clone() {
-                let world = World::new(family, sheet, *symptom, Chance::new(self.seed), 0.0)?;
-                total += simulate::vehicles_of(&world, &settings, stresses);
-            }
-            let bar = bar(total, "vehicles", interactive);
-            let tick = || bar.inc(1);
-            let found = symptoms
-                .clone()
-                .map(|symptom| simulate::study(family, sheet, *symptom, &settings, stresses, &tick))
-                .collect();
-            bar.finish_and_clear();
-            found
-        };
-        study().map_err(|error| Error::Usage(error.to_string()))
-    }
-
-    /// What was drawn, in words.
-    fn draw_in_words(&self, subject: &Subject<'_>) -> String {
-        let sheet = match subject.version.sheet {
-            None => "no vehicle's sheet".to_owned(),
-            Some(sheet) if sheet.invented => {
-                let name = &sheet.name;
-                format!("the sheet of {name} (invented for the demonstration)")
-            }
-            Some(sheet) => format!("the sheet of {}", sheet.name),
-        };
-        format!(
-            "{} vehicles of each fault, seed {}, {sheet}.",
-            self.vehicles, self.seed
-        )
+        let mut total = 0;
+        for symptom in symptoms.clone() {
+            let world = World::new(family, sheet, *symptom, Chance::new(self.seed), 0.0)?;
+            total += simulate::vehicles_of(&world, &settings, stresses);
+        }
+        let bar = bar(total, "vehicles", interactive);
+        let tick = || bar.inc(1);
+        let found = symptoms
+            .map(|symptom| simulate::study(family, sheet, *symptom, &settings, stresses, &tick))
+            .collect();
+        bar.finish_and_clear();
+        found
     }
 
     /// The report, with what is needed to make it again, and its picture beside it.
@@ -210,26 +198,21 @@ impl Study {
     ) -> Result<(), Error> {
         let family = subject.version.family;
         let picture = file.with_extension("svg");
+        let version = env!("CARGO_PKG_VERSION");
+        let (typed, drawn) = (self.as_typed(file), &subject.drawn);
         let mut made = vec![
-            format!(
-                "Made by halfsplit {} with `{}`. {}",
-                env!("CARGO_PKG_VERSION"),
-                self.as_typed(file),
-                self.draw_in_words(subject)
-            ),
+            format!("Made by halfsplit {version} with `{typed}`. {drawn}"),
             format!("Fingerprint of the knowledge: {}.", print_of(knowledge)),
         ];
         made.extend(terminal::overlay_words(knowledge, family));
         let beside = picture.file_name().unwrap_or_default().to_string_lossy();
         let mut paper = Paper::default();
         simulate::whole_report(&mut paper, family, found, &made, &beside);
-        let unusable = |error: std::io::Error| {
-            Error::Files(format!("{} cannot be written: {error}", file.display()))
-        };
         let mut text = Vec::new();
-        paper.markdown(&mut text).map_err(unusable)?;
-        files::replace(file, &String::from_utf8_lossy(&text)).map_err(unusable)?;
-        files::replace(&picture, &calibration_svg(found)).map_err(unusable)
+        paper.markdown(&mut text)?;
+        files::replace(file, &String::from_utf8_lossy(&text))
+            .and_then(|()| files::replace(&picture, &calibration_svg(found)))
+            .map_err(|error| Error::Files(format!("{} cannot be written: {error}", file.display())))
     }
 
     /// The command that makes the report again.
@@ -253,16 +236,15 @@ impl Study {
         other: &Path,
         streams: &mut Streams<'_>,
     ) -> Result<(), Error> {
-        let source = Source::folder(other).map_err(|error| Error::Files(error.to_string()))?;
-        let knowledge = load::load(&source).map_err(Error::Findings)?.knowledge;
-        let sheet = new.version.sheet.map(|sheet| sheet.name.as_str());
-        let family = new.version.family;
+        let knowledge = load::load(&Source::folder(other)?)?.knowledge;
+        let Version { family, sheet } = new.version;
+        let sheet = sheet.map(|sheet| sheet.name.as_str());
         let old = Version::of(&knowledge, &family.name, sheet).ok_or_else(|| {
             let (other, family) = (other.display(), &family.name);
             Error::Usage(format!("{other} has no family `{family}`"))
         })?;
         let mut paper = Paper::default();
-        paper.text(self.draw_in_words(new));
+        paper.text(new.drawn.clone());
         let found = on_the_same_vehicles(
             old,
             new.version,
@@ -273,14 +255,13 @@ impl Study {
         )?;
         if self.json {
             let answer = serde_json::json!({ "seed": self.seed, "paired": found });
-            return Ok(json(streams.out, &answer)?);
+            return Ok(streams.json(&answer)?);
         }
-        let mut page = Page::new(streams.out, streams.width);
+        let mut page = streams.page();
         let text = format!("Old: {}. New: the knowledge in use.", other.display());
         page.text(Tone::Strong, 0, &text)?;
         terminal::overlay(&mut page, in_use, family)?;
-        paper.show(&mut page)?;
-        Ok(())
+        Ok(paper.show(&mut page)?)
     }
 }
 

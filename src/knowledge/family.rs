@@ -196,6 +196,31 @@ pub struct Ambiguity {
     pub why: String,
 }
 
+/// An id that one of a family's lists gave out.
+pub trait Id: Copy {
+    /// What the files call the thing.
+    fn name_in(self, family: &Family) -> &str;
+}
+
+macro_rules! named {
+    ($($id:ident, $get:ident;)+) => {$(
+        impl Id for $id {
+            fn name_in(self, family: &Family) -> &str {
+                &family.$get(self).name
+            }
+        }
+    )+};
+}
+
+named! {
+    CauseId, cause;
+    RepairId, repair;
+    MeasurementId, measurement;
+    SymptomId, symptom;
+    SetUpId, set_up;
+    InstrumentId, instrument;
+}
+
 macro_rules! list {
     ($($list:ident: $item:ty, $id:ident, $get:ident, $named:ident;)+) => {$(
         #[doc = concat!("One of the family's ", stringify!($list), "; an id is made by this family, so it stands.")]
@@ -269,13 +294,19 @@ impl Family {
         }
     }
 
+    /// What the files call a thing.
+    pub fn name_of(&self, id: impl Id) -> String {
+        id.name_in(self).to_owned()
+    }
+
+    /// What the files call some things, in the same order.
+    pub fn names_of<'i, I: Id + 'i>(&self, ids: impl IntoIterator<Item = &'i I>) -> Vec<String> {
+        ids.into_iter().map(|id| self.name_of(*id)).collect()
+    }
+
     /// The names of repairs, joined by ` + `.
     pub fn repair_names(&self, repairs: &[RepairId]) -> String {
-        let names: Vec<&str> = repairs
-            .iter()
-            .map(|id| self.repair(*id).name.as_str())
-            .collect();
-        names.join(" + ")
+        self.names_of(repairs).join(" + ")
     }
 
     /// What escalation costs.

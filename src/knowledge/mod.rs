@@ -24,7 +24,8 @@ pub use case::{Case, CaseReading, Claim, Expect};
 pub use cause::{Cause, Repair};
 pub use condition::{Condition, ConditionKind};
 pub use family::{
-    Ambiguity, Danger, Entering, Escalation, Family, Figures, Instrument, NamedText, SetUp, Shop,
+    Ambiguity, Danger, Entering, Escalation, Family, Figures, Id, Instrument, NamedText, SetUp,
+    Shop,
 };
 pub use ids::{
     CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId,

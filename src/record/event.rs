@@ -84,7 +84,7 @@ pub enum Event {
 }
 
 /// How a job begins.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Opened {
     /// The format of the record, [`FORMAT`].
     pub format: u32,
@@ -106,9 +106,8 @@ impl Opened {
         Self {
             format: FORMAT,
             family: family.into(),
-            vehicle: None,
             knowledge,
-            ticket: None,
+            ..Self::default()
         }
     }
 }
@@ -318,47 +317,38 @@ pub enum Found {
     Unknown,
 }
 
-impl Event {
-    /// The names that `event` may have in a file, in the order of the variants.
-    pub const NAMES: [&'static str; 16] = [
-        "opened",
-        "complaint",
-        "symptom",
-        "in-place",
-        "condition",
-        "reading",
-        "timed",
-        "set-aside",
-        "taken-up",
-        "note",
-        "advice",
-        "back",
-        "repair",
-        "verification",
-        "closed",
-        "reopened",
-    ];
+macro_rules! names {
+    ($($variant:ident $name:literal,)+) => {
+        /// The names that `event` may have in a file, in the order of the variants.
+        pub const NAMES: [&'static str; [$($name),+].len()] = [$($name),+];
 
-    /// Its name in the file.
-    pub const fn name(&self) -> &'static str {
-        match self {
-            Self::Opened(_) => "opened",
-            Self::Complaint { .. } => "complaint",
-            Self::Symptom { .. } => "symptom",
-            Self::InPlace { .. } => "in-place",
-            Self::Condition(_) => "condition",
-            Self::Reading(_) => "reading",
-            Self::Timed(_) => "timed",
-            Self::SetAside(_) => "set-aside",
-            Self::TakenUp { .. } => "taken-up",
-            Self::Note { .. } => "note",
-            Self::Advice(_) => "advice",
-            Self::Back { .. } => "back",
-            Self::Repair(_) => "repair",
-            Self::Verification(_) => "verification",
-            Self::Closed(_) => "closed",
-            Self::Reopened { .. } => "reopened",
+        /// Its name in the file.
+        pub const fn name(&self) -> &'static str {
+            match self {
+                $(Self::$variant { .. } => $name,)+
+            }
         }
+    };
+}
+
+impl Event {
+    names! {
+        Opened "opened",
+        Complaint "complaint",
+        Symptom "symptom",
+        InPlace "in-place",
+        Condition "condition",
+        Reading "reading",
+        Timed "timed",
+        SetAside "set-aside",
+        TakenUp "taken-up",
+        Note "note",
+        Advice "advice",
+        Back "back",
+        Repair "repair",
+        Verification "verification",
+        Closed "closed",
+        Reopened "reopened",
     }
 
     /// What is impossible about its figures, in words, where something is. Types alone do not say that
@@ -367,20 +357,18 @@ impl Event {
         let probable = |p: f64| (0.0..=1.0).contains(&p);
         match self {
             Self::Reading(reading) => {
-                let weights = || reading.weights.iter();
                 let sum: f64 = reading.weights.values().sum();
-                if let Some((outcome, weight)) = weights().find(|(_, weight)| !probable(**weight)) {
+                let mut weights = reading.weights.iter();
+                if let Some((outcome, weight)) = weights.find(|(_, weight)| !probable(**weight)) {
                     Some(format!(
                         "the weight of `{outcome}` is {weight}, and a probability is from 0 to 1"
                     ))
                 } else if (sum - 1.0).abs() > WEIGHTS_MAY_MISS {
-                    Some(format!(
-                        "its weights add up to {sum}, and probabilities to 1"
-                    ))
-                } else if reading.attempt == 0 {
-                    Some("`attempt` counts from 1".to_owned())
+                    let words = format!("its weights add up to {sum}, and probabilities to 1");
+                    Some(words)
                 } else {
-                    None
+                    let none = reading.attempt == 0;
+                    none.then(|| "`attempt` counts from 1".to_owned())
                 }
             }
             Self::Repair(repair) if !probable(repair.probability) => Some(format!(

@@ -1,6 +1,5 @@
 //! The file of a job.
 
-use std::collections::BTreeMap;
 use std::fmt;
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, BufRead as _, BufReader, ErrorKind, Read as _, Write as _};
@@ -9,11 +8,9 @@ use std::path::{Path, PathBuf};
 use super::clock::Clock;
 use super::error::RecordError;
 use super::event::{Event, FORMAT, Opened};
-use super::fingerprint::Difference;
 use super::history::History;
 use super::line::{Entry, Fault, MAX_LINE, newer_format};
-use super::name::file_name;
-use super::place::{leads_to, set_aside, sync_folder_of};
+use super::place::{file_name, leads_to, set_aside, sync_folder_of};
 use super::state::State;
 
 /// The largest record, in bytes.
@@ -53,13 +50,6 @@ impl fmt::Display for Torn {
     }
 }
 
-/// What opening a record showed.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Opening {
-    /// The torn last line, now set aside: a warning.
-    pub torn: Option<Torn>,
-}
-
 /// A record that was only read.
 #[derive(Clone, Debug, PartialEq)]
 pub struct View {
@@ -91,9 +81,8 @@ impl Record {
     pub fn create(path: &Path, mut opened: Opened, clock: Clock) -> Result<Self, RecordError> {
         opened.format = FORMAT;
         let salt = path.file_name().unwrap_or_default().to_string_lossy();
-        let history = History::begin(opened, clock.now(), &salt)
-            .map_err(|error| RecordError::OutOfPlace(error.why))?;
-        let line = lines_of(&history)?;
+        let history = History::begin(opened, clock.now(), &salt);
+        let line = line_of(&history.entries()[0])?;
         let file = OpenOptions::new()
             .read(true)
             .append(true)
@@ -142,14 +131,14 @@ impl Record {
         }
     }
 
-    /// Opens the record of a job to go on with it. A torn last line is moved to a file beside it,
-    /// and is on disk there before it leaves the record.
+    /// Opens the record of a job to go on with it. A torn last line is moved to a file beside it, and is on disk there
+    /// before it leaves the record; what was torn is returned, for a warning.
     ///
     /// # Errors
     ///
     /// [`RecordError::Locked`] where another process has it open, [`RecordError::Damaged`] for damage
     /// before the last line, and the rest of [`RecordError`].
-    pub fn open(path: &Path, clock: Clock) -> Result<(Self, Opening), RecordError> {
+    pub fn open(path: &Path, clock: Clock) -> Result<(Self, Option<Torn>), RecordError> {
         let metadata = look(path)?;
         if metadata.permissions().readonly() {
             return Err(RecordError::read_only(path));
@@ -161,9 +150,9 @@ impl Record {
             .map_err(|error| RecordError::system(path, "open the file", error))?;
         lock(&file, path)?;
         let Loaded {
-            history,
+            view: View { history, mut torn },
             bytes,
-            tail,
+            has_end,
         } = load(&file, path)?;
         let mut record = Self {
             path: path.to_owned(),
@@ -173,21 +162,17 @@ impl Record {
             clock,
             broken: false,
         };
-        let mut opening = Opening::default();
-        match tail {
-            Tail::None => {}
-            Tail::NoEnd => record.write(b"\n")?,
-            Tail::Torn(mut torn) => {
-                let aside = set_aside(path, &torn.bytes)
-                    .map_err(|e| RecordError::system(path, "set the torn line aside", e))?;
-                torn.moved_to = Some(aside);
-                record
-                    .cut_back()
-                    .map_err(|e| RecordError::system(path, "take the torn line off", e))?;
-                opening.torn = Some(torn);
-            }
+        if let Some(torn) = &mut torn {
+            let aside = set_aside(path, &torn.bytes)
+                .map_err(|e| RecordError::system(path, "set the torn line aside", e))?;
+            torn.moved_to = Some(aside);
+            record
+                .cut_back()
+                .map_err(|e| RecordError::system(path, "take the torn line off", e))?;
+        } else if !has_end {
+            record.write(b"\n")?;
         }
-        Ok((record, opening))
+        Ok((record, torn))
     }
 
     /// Reads a record without opening it: no lock is taken and nothing is changed.
@@ -199,12 +184,7 @@ impl Record {
         look(path)?;
         let file =
             File::open(path).map_err(|error| RecordError::system(path, "open the file", error))?;
-        let Loaded { history, tail, .. } = load(&file, path)?;
-        let torn = match tail {
-            Tail::Torn(torn) => Some(torn),
-            Tail::None | Tail::NoEnd => None,
-        };
-        Ok(View { history, torn })
+        Ok(load(&file, path)?.view)
     }
 
     /// Adds an event. When this returns, its line is on disk.
@@ -220,38 +200,23 @@ impl Record {
                 "an earlier answer could not be written, so no more are taken; see that there is space, and resume",
             ));
         }
-        let name = event.name();
         let entry = self
             .history
             .add(event, self.clock.now())
             .map_err(RecordError::OutOfPlace)?;
-        let written = match entry.to_line() {
-            Ok(line) => self.check_underneath().and_then(|()| self.write(&line)),
-            Err(words) => Err(RecordError::Unwritable { event: name, words }),
-        };
+        let written = line_of(entry).and_then(|line| {
+            self.check_underneath()?;
+            self.write(&line)
+        });
         if written.is_err() && self.history.unsay().is_err() {
             self.broken = true;
         }
         written
     }
 
-    /// Takes back the last answers that stand.
-    ///
-    /// # Errors
-    ///
-    /// As [`Record::append`]; [`RecordError::OutOfPlace`] where fewer answers stand.
-    pub fn back(&mut self, steps: u32) -> Result<(), RecordError> {
-        self.append(Event::back(steps))
-    }
-
     /// Where it lies.
     pub fn path(&self) -> &Path {
         &self.path
-    }
-
-    /// The job's 16 hexadecimal digits.
-    pub fn job(&self) -> &str {
-        self.history.job()
     }
 
     /// The job without its file.
@@ -267,11 +232,6 @@ impl Record {
     /// What they amount to.
     pub const fn state(&self) -> &State {
         self.history.state()
-    }
-
-    /// Where today's knowledge differs from the knowledge that the job was opened with.
-    pub fn differs(&self, today: &BTreeMap<String, String>) -> Vec<Difference> {
-        self.state().differs(today)
     }
 
     /// The record must still be the file at its path and end where we left it.
@@ -327,17 +287,12 @@ fn too_large(path: &Path) -> RecordError {
     )
 }
 
-/// The lines of a whole history.
-fn lines_of(history: &History) -> Result<Vec<u8>, RecordError> {
-    let mut lines = Vec::new();
-    for entry in history.entries() {
-        let event = entry.event.name();
-        let line = entry
-            .to_line()
-            .map_err(|words| RecordError::Unwritable { event, words })?;
-        lines.extend(line);
-    }
-    Ok(lines)
+/// The line of an event, with its end.
+fn line_of(entry: &Entry) -> Result<Vec<u8>, RecordError> {
+    entry.to_line().map_err(|words| RecordError::Unwritable {
+        event: entry.event.name(),
+        words,
+    })
 }
 
 /// The lock is the system's, on the file itself: it ends with the process, however that ends.
@@ -391,25 +346,18 @@ fn look(path: &Path) -> Result<fs::Metadata, RecordError> {
 
 /// A record as it was found.
 struct Loaded {
-    history: History,
+    view: View,
     /// The bytes up to the end of the last event, its end of line included if there is one.
     bytes: u64,
-    tail: Tail,
-}
-
-/// What follows the last event with an end.
-enum Tail {
-    None,
-    /// The last event is whole and lacks the end of its line.
-    NoEnd,
-    Torn(Torn),
+    /// Whether the line of the last event has its end.
+    has_end: bool,
 }
 
 /// Reads all events.
 fn load(file: &File, path: &Path) -> Result<Loaded, RecordError> {
     let mut reader = BufReader::new(file);
     let mut entries: Vec<Entry> = Vec::new();
-    let (mut bytes, mut tail, mut line) = (0, Tail::None, Vec::new());
+    let (mut bytes, mut ended, mut torn, mut line) = (0, true, None, Vec::new());
     let longest = u64::try_from(MAX_LINE)
         .unwrap_or(u64::MAX)
         .saturating_add(2);
@@ -446,15 +394,15 @@ fn load(file: &File, path: &Path) -> Result<Loaded, RecordError> {
             Ok(entry) => {
                 entries.push(entry);
                 bytes += u64::try_from(length).unwrap_or(u64::MAX);
-                tail = if has_end { Tail::None } else { Tail::NoEnd };
+                ended = has_end;
             }
             Err(fault) => {
                 let is_last = !has_end || reader.fill_buf().map_err(system)?.is_empty();
                 // A write that was cut off has no end, or has NULs where the disk got nothing. A whole
                 // last line that is wrong otherwise was accepted once, and so is damaged.
-                let torn =
+                let is_torn =
                     is_last && fault.is_torn() && (!has_end || matches!(fault, Fault::Nul(_)));
-                if !torn {
+                if !is_torn {
                     return Err(RecordError::Damaged {
                         path: path.to_owned(),
                         line: number,
@@ -467,7 +415,7 @@ fn load(file: &File, path: &Path) -> Result<Loaded, RecordError> {
                         "the file holds part of one line and no whole event: no job was opened in it; start a new one under another name",
                     ));
                 }
-                tail = Tail::Torn(Torn {
+                torn = Some(Torn {
                     line: number,
                     bytes: line.clone(),
                     moved_to: None,
@@ -488,9 +436,9 @@ fn load(file: &File, path: &Path) -> Result<Loaded, RecordError> {
         fault: Fault::OutOfPlace(error.why),
     })?;
     Ok(Loaded {
-        history,
+        view: View { history, torn },
         bytes,
-        tail,
+        has_end: ended,
     })
 }
 

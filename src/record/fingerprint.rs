@@ -1,6 +1,6 @@
 //! Whether a record was made with other knowledge than today's.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::{self, Write as _};
 
 use sha2::{Digest, Sha256};
@@ -43,22 +43,11 @@ pub(super) fn differences(
     then: &BTreeMap<String, String>,
     today: &BTreeMap<String, String>,
 ) -> Vec<Difference> {
-    let mut found: Vec<(&String, Difference)> = Vec::new();
-    for (file, print) in then {
-        match today.get(file) {
-            None => found.push((file, Difference::Gone(file.clone()))),
-            Some(other) if other != print => {
-                found.push((file, Difference::Changed(file.clone())));
-            }
-            Some(_) => {}
-        }
-    }
-    for file in today.keys().filter(|file| !then.contains_key(*file)) {
-        found.push((file, Difference::Added(file.clone())));
-    }
-    found.sort();
-    found
-        .into_iter()
-        .map(|(_, difference)| difference)
-        .collect()
+    let files: BTreeSet<&String> = then.keys().chain(today.keys()).collect();
+    let difference = |file: &String| match (then.get(file), today.get(file)) {
+        (Some(_), None) => Some(Difference::Gone(file.clone())),
+        (None, _) => Some(Difference::Added(file.clone())),
+        (before, now) => (before != now).then(|| Difference::Changed(file.clone())),
+    };
+    files.into_iter().filter_map(difference).collect()
 }

@@ -18,20 +18,19 @@ pub struct History {
 impl History {
     /// A job that is just opened. `salt` tells it from others opened alike at the same time: the
     /// record gives its file name.
-    ///
-    /// # Errors
-    ///
-    /// None in fact: an opening is in place as the first event.
-    pub fn begin(opened: Opened, time: Timestamp, salt: &str) -> Result<Self, OutOfPlace> {
+    pub fn begin(opened: Opened, time: Timestamp, salt: &str) -> Self {
         let seed = format!("{time}\n{salt}\n{opened:?}");
         let entry = Entry {
             time: to_the_millisecond(time),
             version: env!("CARGO_PKG_VERSION").to_owned(),
             job: fingerprint(seed.as_bytes()),
             line: 1,
-            event: Event::Opened(opened),
+            event: Event::Opened(opened.clone()),
         };
-        Self::of(vec![entry])
+        Self {
+            state: State::begin(opened, entry.time),
+            entries: vec![entry],
+        }
     }
 
     /// A job from its events.
@@ -44,22 +43,17 @@ impl History {
         Ok(Self { entries, state })
     }
 
-    /// The job with one event more. The lines of a going back are filled in.
-    ///
-    /// # Errors
-    ///
-    /// [`Why`] the event cannot come now; the job is as it was.
+    /// Adds an event; the lines of a going back are filled in. Where the event cannot come now, the job is as it was.
     pub fn add(&mut self, mut event: Event, time: Timestamp) -> Result<&Entry, Why> {
         if let Event::Back { steps, lines } = &mut event {
             *lines = self.state.last_answers(*steps)?;
         }
+        let before = u64::try_from(self.entries.len()).unwrap_or(u64::MAX);
         let entry = Entry {
             time: to_the_millisecond(time),
             version: env!("CARGO_PKG_VERSION").to_owned(),
             job: self.job().to_owned(),
-            line: u64::try_from(self.entries.len())
-                .unwrap_or(u64::MAX)
-                .saturating_add(1),
+            line: before.saturating_add(1),
             event,
         };
         self.state.add(&self.entries, &entry)?;

@@ -12,7 +12,6 @@ mod file;
 mod fingerprint;
 mod history;
 mod line;
-mod name;
 mod place;
 mod stage;
 mod state;
@@ -23,10 +22,10 @@ pub use event::{
     Advice, AdviceKind, Closed, Condition, Event, FORMAT, Found, Opened, PartReading, Phase,
     Reading, Repair, SetAside, SetAsideHow, Timed, Verification,
 };
-pub use file::{MAX_RECORD, Opening, Record, Torn, View};
+pub use file::{MAX_RECORD, Record, Torn, View};
 pub use fingerprint::{Difference, fingerprint};
 pub use history::History;
 pub use line::{Entry, Fault, MAX_LINE};
-pub use name::file_name;
+pub use place::file_name;
 pub use stage::{OutOfPlace, Why};
 pub use state::{CoolDown, Dated, Repaired, State, Taken};

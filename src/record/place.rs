@@ -1,8 +1,15 @@
-//! The folder around a record: what survives a loss of power, and whether the file is still there.
+//! The folder around a record: what a record is called when nobody names it, what survives a loss of power, and whether the file is still there.
 
 use std::fs::{self, File, Metadata, OpenOptions};
 use std::io::{self, ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+
+/// The file name of a date's record with a running number: `2026-11-25-1.job.jsonl`.
+pub fn file_name(date: Date, number: u32) -> String {
+    format!("{date}-{number}.job.jsonl")
+}
 
 /// Makes a name in a folder survive a loss of power: POSIX promises that of the file alone.
 #[cfg(unix)]

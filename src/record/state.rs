@@ -6,7 +6,7 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::clock::later;
 use super::event::{
-    Advice, Closed, Condition, Event, Opened, Phase, Reading, Repair, SetAside, Timed, Verification,
+    Closed, Condition, Event, Opened, Phase, Reading, Repair, SetAside, Timed, Verification,
 };
 use super::fingerprint::{Difference, differences};
 use super::line::Entry;
@@ -56,20 +56,16 @@ pub struct Repaired {
 }
 
 /// A cool-down after a timed test.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CoolDown {
-    /// The measurement that was timed.
-    pub measurement: String,
     /// When the cool-down is over.
     pub ends: Timestamp,
     /// How long from its event to `ends`, in seconds.
     pub seconds: f64,
-    /// The test began and its end is not in the record.
-    pub unfinished: bool,
 }
 
 /// What a job has come to.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct State {
     /// How it was opened.
     pub opened: Opened,
@@ -95,16 +91,12 @@ pub struct State {
     pub set_aside: BTreeMap<String, Dated<SetAside>>,
     /// The remarks, in order.
     pub notes: Vec<Dated<String>>,
-    /// The sets of causes ruled out by a repair that did not fix the vehicle, in order, each once.
-    pub ruled_out: Vec<BTreeSet<String>>,
     /// Every repair done, in order.
     pub repairs: Vec<Repaired>,
     /// Whether the last of `repairs` waits for its verification.
     pub verifying: bool,
     /// The closing, where the job is closed as fixed.
     pub closed: Option<Dated<Closed>>,
-    /// The last advice.
-    pub advice: Option<Dated<Advice>>,
     /// The cool-downs of timed tests, over or not: of each measurement the one that ends last, by the
     /// measurement and whether the test's end is missing.
     pub cool_downs: BTreeMap<(String, bool), CoolDown>,
@@ -207,37 +199,19 @@ impl State {
         *self = state;
     }
 
-    fn begin(opened: Opened, opened_at: Timestamp) -> Self {
+    /// The state of a job that was just opened.
+    pub(super) fn begin(opened: Opened, opened_at: Timestamp) -> Self {
         Self {
             opened,
             opened_at,
-            complaints: Vec::new(),
-            present: Vec::new(),
-            absent: Vec::new(),
-            symptom_lines: BTreeMap::new(),
-            in_place: Vec::new(),
-            in_place_line: None,
-            conditions: BTreeMap::new(),
-            readings: Vec::new(),
-            set_aside: BTreeMap::new(),
-            notes: Vec::new(),
-            ruled_out: Vec::new(),
-            repairs: Vec::new(),
-            verifying: false,
-            closed: None,
-            advice: None,
-            cool_downs: BTreeMap::new(),
-            answers: Vec::new(),
-            taken_back: BTreeSet::new(),
-            stages: Vec::new(),
-            latest: BTreeMap::new(),
+            ..Self::default()
         }
     }
 
     fn apply(&mut self, line: u64, entry: &Entry) {
         let time = entry.time;
         match &entry.event {
-            Event::Opened(_) | Event::Back { .. } => {}
+            Event::Opened(_) | Event::Back { .. } | Event::Advice(_) => {}
             Event::Complaint { words } => self.complaints.push(words.clone()),
             Event::Symptom { symptom, present } => {
                 self.symptom_lines.insert(symptom.clone(), line);
@@ -263,9 +237,6 @@ impl State {
             Event::Note { words, .. } => {
                 self.notes.push(Dated::new(time, line, words.clone()));
             }
-            Event::Advice(advice) => {
-                self.advice = Some(Dated::new(time, line, advice.clone()));
-            }
             Event::Repair(repair) => {
                 self.verifying = true;
                 let repair = repair.clone();
@@ -284,13 +255,7 @@ impl State {
             Event::Closed(closed) if closed.fixed => {
                 self.closed = Some(Dated::new(time, line, closed.clone()));
             }
-            Event::Closed(closed) => {
-                self.verifying = false;
-                let causes: BTreeSet<String> = closed.causes.iter().cloned().collect();
-                if !causes.is_empty() && !self.ruled_out.contains(&causes) {
-                    self.ruled_out.push(causes);
-                }
-            }
+            Event::Closed(_) => self.verifying = false,
             // The repair that had fixed it is in question again.
             Event::Reopened { .. } => self.closed = None,
         }
@@ -309,15 +274,14 @@ impl State {
     }
 
     fn reading(&mut self, time: Timestamp, line: u64, reading: &Reading) {
+        let measurement = &reading.measurement;
         if reading.counts {
-            let earlier = self
-                .latest
-                .insert(reading.measurement.clone(), self.readings.len());
+            let earlier = self.latest.insert(measurement.clone(), self.readings.len());
             if let Some(taken) = earlier.and_then(|at| self.readings.get_mut(at)) {
                 taken.replaced_by = Some(line);
             }
         }
-        self.set_aside.remove(&reading.measurement);
+        self.set_aside.remove(measurement);
         self.readings.push(Taken {
             time,
             line,
@@ -336,21 +300,10 @@ impl State {
             self.cool_downs.remove(&(measurement.clone(), true));
         }
         let ends = later(time, seconds);
-        let key = (measurement.clone(), unfinished);
-        if self
-            .cool_downs
-            .get(&key)
-            .is_none_or(|other| other.ends <= ends)
-        {
-            self.cool_downs.insert(
-                key,
-                CoolDown {
-                    measurement,
-                    ends,
-                    seconds,
-                    unfinished,
-                },
-            );
+        let key = (measurement, unfinished);
+        let before = self.cool_downs.get(&key);
+        if before.is_none_or(|other| other.ends <= ends) {
+            self.cool_downs.insert(key, CoolDown { ends, seconds });
         }
     }
 
@@ -361,27 +314,12 @@ impl State {
             .filter(|taken| taken.reading.counts && taken.replaced_by.is_none())
     }
 
-    /// Every reading of one measurement that counts, in order: for one that says `repeat: true`.
-    pub fn all_counting<'a>(&'a self, measurement: &'a str) -> impl Iterator<Item = &'a Taken> {
-        self.readings
-            .iter()
-            .filter(move |taken| taken.reading.counts && taken.reading.measurement == measurement)
-    }
-
-    /// The readings that are kept and do not move the diagnosis, in order.
-    pub fn not_counting(&self) -> impl Iterator<Item = &Taken> {
-        self.readings.iter().filter(|taken| !taken.reading.counts)
-    }
-
     /// Which taking of a measurement the next reading of it is, from 1.
     pub fn next_attempt(&self, measurement: &str) -> u32 {
-        let takings = self
-            .readings
-            .iter()
-            .filter(|taken| taken.reading.measurement == measurement);
-        u32::try_from(takings.count())
-            .unwrap_or(u32::MAX)
-            .saturating_add(1)
+        let readings = self.readings.iter();
+        let takings = readings.filter(|taken| taken.reading.measurement == measurement);
+        let takings = u32::try_from(takings.count()).unwrap_or(u32::MAX);
+        takings.saturating_add(1)
     }
 
     /// The repair that waits for its verification.
@@ -389,14 +327,6 @@ impl State {
         self.repairs
             .last()
             .filter(|_| self.verifying && self.closed.is_none())
-    }
-
-    /// When the last cool-down is over, past or to come.
-    pub fn cool_down_ends(&self) -> Option<Timestamp> {
-        self.cool_downs
-            .values()
-            .map(|cool_down| cool_down.ends)
-            .max()
     }
 
     /// How long is left of the cool-downs; `None` where none is running.

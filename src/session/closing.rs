@@ -2,28 +2,30 @@
 
 use jiff::Timestamp;
 
+use super::answer::{Answer, Step};
 use super::at_hand::at_hand;
-use super::conditions::{hold, stall_left};
+use super::conditions::{asks, yes_or_no};
 use super::core::Session;
 use super::measure::Measure;
-use super::prompt::{Ask, Choice, Prompt, ReadingAsked};
+use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::recorded_case;
+use super::turn::Turn;
 use crate::infer::Model;
 use crate::knowledge::{CauseId, Family, RepairId};
-use crate::record::{Closed, Found, History, Repaired, State};
+use crate::record::{Closed, Event, Found, History, Repaired, State};
 use crate::text::{nearest, quoted};
 
 /// The outcome that the record has for a verification reading that was not taken.
 pub(super) const NOT_TAKEN: &str = "not-taken";
 
-/// What a repair cured, as far as it shows by having cured it.
-pub(super) struct Cured {
+/// What a repair cured, as far as its success shows.
+struct Cured {
     /// The causes that it was in any case.
-    pub(super) certain: Vec<CauseId>,
+    certain: Vec<CauseId>,
     /// The causes of which it was one, or several, the likeliest by the readings first.
-    pub(super) among: Vec<CauseId>,
+    among: Vec<CauseId>,
     /// How that is known; none where today's knowledge has no candidate with these repairs.
-    pub(super) found: Option<Found>,
+    found: Option<Found>,
 }
 
 /// The next question of a job whose repair is to be verified: its measurements in the order in which the repairs name
@@ -35,64 +37,36 @@ pub(super) fn verify_prompt(
     now: Timestamp,
 ) -> Prompt {
     let family = session.family;
-    let repairs: Vec<RepairId> = done
-        .repair
-        .repairs
-        .iter()
-        .filter_map(|name| family.repair_known_as(name))
-        .collect();
+    let repairs = repairs_of(family, done);
+    let repairs = repairs.iter().map(|id| family.repair(*id));
     let read = |name: &str| done.verifications.iter().any(|v| v.measurement == name);
-    let next = repairs
-        .iter()
-        .flat_map(|repair| family.repair(*repair).verify_with.iter().copied())
-        .find(|id| !read(&family.measurement(*id).name));
-    let Some(id) = next else {
-        let close_out = family.care.iter().find(|care| care.name == "close-out");
-        return Prompt::of(Ask::Fixed {
-            verify: repairs
-                .iter()
-                .map(|repair| family.repair(*repair).verify.clone())
-                .chain(close_out.map(|care| care.text.clone()))
-                .collect(),
-            off: done
-                .verifications
-                .iter()
-                .filter(|v| !v.as_expected && v.outcome != NOT_TAKEN)
-                .map(|v| v.measurement.clone())
-                .collect(),
-        });
-    };
-    let at = at_hand(history);
-    let ask = stall_left(family, history.state(), &at, id, now)
-        .or_else(|| hold(family, &at, id))
-        .unwrap_or_else(|| {
-            let measurement = family.measurement(id);
-            let asked = ReadingAsked::of(measurement, session.vehicle, at.instrument, true);
-            Ask::Reading(Box::new(asked))
-        });
-    Prompt {
-        measure: Some(Box::new(Measure::of(
-            family,
-            session.vehicle,
-            session.system,
-            id,
-        ))),
-        ..Prompt::of(ask)
+    let mut to_read = repairs.clone().flat_map(|repair| &repair.verify_with);
+    if let Some(id) = to_read.find(|id| !read(&family.measurement(**id).name)) {
+        let measure = Measure::of(session, *id);
+        return Prompt {
+            ask: asks(session, history, &at_hand(history), &measure, now),
+            measure: Some(Box::new(measure)),
+            ..Prompt::of(Ask::Complaint)
+        };
     }
+    let close_out = family.care.iter().find(|care| care.name == "close-out");
+    let verify = repairs.map(|repair| repair.verify.clone());
+    let verifications = done.verifications.iter();
+    let off = verifications.filter(|v| !v.as_expected && v.outcome != NOT_TAKEN);
+    Prompt::of(Ask::Fixed {
+        verify: verify
+            .chain(close_out.map(|care| care.text.clone()))
+            .collect(),
+        off: off.map(|v| v.measurement.clone()).collect(),
+    })
 }
 
 /// What a closed job was, and which causes it can have been where nobody knows yet.
 pub(super) fn closed_prompt(session: &Session<'_>, state: &State, closed: &Closed) -> Prompt {
     let family = session.family;
-    let known = matches!(closed.found, Some(Found::Stated | Found::Only));
-    let cured = state.repairs.last().filter(|_| !known);
-    let cured = cured.map(|done| cured_by(session, state, done));
     let titles = |names: &[String], between: &str| {
-        let titles: Vec<&str> = names
-            .iter()
-            .filter_map(|name| family.cause_known_as(name))
-            .map(|id| family.cause(id).title.as_str())
-            .collect();
+        let known = names.iter().filter_map(|name| family.cause_known_as(name));
+        let titles: Vec<&str> = known.map(|id| family.cause(id).title.as_str()).collect();
         titles.join(between)
     };
     let mut parts = Vec::new();
@@ -102,68 +76,135 @@ pub(super) fn closed_prompt(session: &Session<'_>, state: &State, closed: &Close
     if !closed.among.is_empty() {
         parts.push(format!("one of: {}", titles(&closed.among, "; ")));
     }
+    let known = matches!(closed.found, Some(Found::Stated | Found::Only));
+    let done = state.repairs.last().filter(|_| !known);
     Prompt::of(Ask::Closed {
         cured: format!("{} ({})", parts.join("; and "), closed.repairs.join(" + ")),
         found: closed.found,
-        choices: cured.map_or_else(Vec::new, |cured| choices(family, &cured.among)),
+        choices: done.map_or_else(Vec::new, |done| {
+            choices(family, &cured_by(session, state, done).among)
+        }),
     })
 }
 
-/// The causes to choose from.
-pub(super) fn choices(family: &Family, causes: &[CauseId]) -> Vec<Choice> {
-    causes
-        .iter()
-        .map(|id| family.cause(*id))
-        .map(|cause| Choice::new(&cause.name, &cause.title))
+impl Turn<'_> {
+    /// Whether the repair cured the complaint: closes the job, asks which cause it was, or goes on looking.
+    pub(super) fn fixed(&self, text: &str) -> Result<Step, String> {
+        let (family, state) = (self.session.family, self.history.state());
+        let fixed = yes_or_no(text).zip(state.under_verification());
+        let (fixed, done) = fixed.ok_or("Answer yes or no.")?;
+        if !fixed {
+            return Ok(not_fixed(done));
+        }
+        let cured = cured_by(&self.session, state, done);
+        if cured.among.is_empty() {
+            let closed = cured.closing(family, done, Vec::new());
+            return Ok(Step::record(vec![Event::Closed(closed)]));
+        }
+        let choices = choices(family, &cured.among);
+        Ok(self.asking(Vec::new(), Ask::Found { choices }))
+    }
+
+    /// Which cause was found.
+    pub(super) fn found(&self, answer: Answer) -> Result<Step, String> {
+        let (family, state) = (self.session.family, self.history.state());
+        let Some(done) = state.repairs.last() else {
+            return Ok(Step::default());
+        };
+        let cured = cured_by(&self.session, state, done);
+        let seen = match answer {
+            Answer::Typed(text) => seen(family, &text, &cured.among, &done.repair.repairs)?,
+            Answer::Skip | Answer::Cannot(_) => Vec::new(),
+            // Nothing of this answer is kept yet: the question before is asked again.
+            Answer::Back(1) => return Ok(Step::default()),
+            Answer::Note(words) => return Ok(self.note(words)),
+            _ if state.closed.is_some() => {
+                return Err(
+                    "The job is closed: here it can only be said which cause it was.".to_owned(),
+                );
+            }
+            answer => return self.answer(answer),
+        };
+        let closed = cured.closing(family, done, seen);
+        Ok(match &state.closed {
+            None => Step::record(vec![Event::Closed(closed)]),
+            Some(before) if closed == before.what || closed.found == Some(Found::Unknown) => {
+                Step::default()
+            }
+            Some(_) => Step::record(vec![
+                Event::Reopened {
+                    words: Some("to say which cause was found".to_owned()),
+                },
+                Event::Closed(closed),
+            ]),
+        })
+    }
+}
+
+/// The repair did not cure the complaint.
+fn not_fixed(done: &Repaired) -> Step {
+    let repairs = done.repair.repairs.clone();
+    let words = format!(
+        "Not fixed: what {} would have cured is ruled out, and the diagnosis goes on.",
+        repairs.join(" and ")
+    );
+    Step::record(vec![Event::Closed(Closed {
+        fixed: false,
+        causes: done.repair.causes.clone(),
+        repairs,
+        found: None,
+        among: Vec::new(),
+        words: None,
+    })])
+    .saying(words)
+}
+
+/// The repairs that were done, as far as the knowledge still has them.
+fn repairs_of(family: &Family, done: &Repaired) -> Vec<RepairId> {
+    let names = done.repair.repairs.iter();
+    names
+        .filter_map(|name| family.repair_known_as(name))
         .collect()
 }
 
-/// The names of causes.
-fn names(family: &Family, causes: &[CauseId]) -> Vec<String> {
+/// The causes to choose from.
+fn choices(family: &Family, causes: &[CauseId]) -> Vec<Choice> {
+    let causes = causes.iter().map(|id| family.cause(*id));
     causes
-        .iter()
-        .map(|cause| family.cause(*cause).name.clone())
+        .map(|cause| Choice::new(&cause.name, &cause.title))
         .collect()
 }
 
 impl Cured {
     /// The closing of the job with the causes that were seen; none where nobody saw it.
-    pub(super) fn closing(self, family: &Family, done: &Repaired, seen: Vec<CauseId>) -> Closed {
-        let mut closed = Closed {
-            fixed: true,
-            causes: Vec::new(),
-            repairs: done.repair.repairs.clone(),
-            found: self.found,
-            among: Vec::new(),
-            words: None,
+    fn closing(self, family: &Family, done: &Repaired, seen: Vec<CauseId>) -> Closed {
+        let (found, among) = match (self.among.is_empty(), seen.is_empty()) {
+            (true, _) => (self.found, Vec::new()),
+            (false, true) => (Some(Found::Unknown), self.among),
+            (false, false) => (Some(Found::Stated), Vec::new()),
         };
         let mut causes = self.certain;
-        if !self.among.is_empty() {
-            if seen.is_empty() {
-                closed.found = Some(Found::Unknown);
-                closed.among = names(family, &self.among);
-            } else {
-                closed.found = Some(Found::Stated);
-                causes.extend(seen);
-                causes.sort_unstable();
-                causes.dedup();
-            }
+        if found == Some(Found::Stated) {
+            causes.extend(seen);
+            causes.sort_unstable();
+            causes.dedup();
         }
-        closed.causes = names(family, &causes);
-        closed
+        Closed {
+            fixed: true,
+            causes: family.names_of(&causes),
+            repairs: done.repair.repairs.clone(),
+            found,
+            among: family.names_of(&among),
+            words: None,
+        }
     }
 }
 
 /// What a repair cured: of the candidates with just these repairs, the causes that all of them hold, and the causes
 /// that only some hold. A set that holds another adds nothing.
-pub(super) fn cured_by(session: &Session<'_>, state: &State, done: &Repaired) -> Cured {
+fn cured_by(session: &Session<'_>, state: &State, done: &Repaired) -> Cured {
     let family = session.family;
-    let mut repairs: Vec<RepairId> = done
-        .repair
-        .repairs
-        .iter()
-        .filter_map(|name| family.repair_known_as(name))
-        .collect();
+    let mut repairs = repairs_of(family, done);
     repairs.sort_unstable();
     let case = recorded_case(family, state);
     let mut believed: Vec<(f64, Vec<CauseId>)> = Vec::new();
@@ -180,23 +221,19 @@ pub(super) fn cured_by(session: &Session<'_>, state: &State, done: &Repaired) ->
         other.len() < set.len() && other.iter().all(|cause| set.contains(cause))
     };
     believed.retain(|(_, set)| !sets.iter().any(|other| holds(set, other)));
-    if believed.is_empty() {
-        // The knowledge has changed since: what the repair was done for.
-        let causes = done.repair.causes.iter();
-        return Cured {
-            certain: causes
-                .filter_map(|name| family.cause_known_as(name))
-                .collect(),
-            among: Vec::new(),
-            found: None,
-        };
-    }
     believed.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
     let mut cured = Cured {
         certain: Vec::new(),
         among: Vec::new(),
-        found: Some(Found::Only),
+        found: (!believed.is_empty()).then_some(Found::Only),
     };
+    if believed.is_empty() {
+        // The knowledge has changed since: what the repair was done for.
+        let causes = done.repair.causes.iter();
+        cured
+            .certain
+            .extend(causes.filter_map(|name| family.cause_known_as(name)));
+    }
     for cause in believed.iter().flat_map(|(_, set)| set) {
         let list = if believed.iter().all(|(_, set)| set.contains(cause)) {
             &mut cured.certain
@@ -211,11 +248,7 @@ pub(super) fn cured_by(session: &Session<'_>, state: &State, done: &Repaired) ->
 }
 
 /// The causes that were typed: numbers of the list, or names of causes that the repairs cure; none for `unknown`.
-///
-/// # Errors
-///
-/// Words where it is no answer.
-pub(super) fn seen(
+fn seen(
     family: &Family,
     text: &str,
     among: &[CauseId],
@@ -223,36 +256,32 @@ pub(super) fn seen(
 ) -> Result<Vec<CauseId>, String> {
     let typed: Vec<&str> = listed(text).collect();
     let is_unknown = |part: &&str| *part == "0" || part.eq_ignore_ascii_case("unknown");
-    match typed.as_slice() {
-        [] => {
-            return Err(
-                "Type its number, several with a comma, or 0 where nobody saw it.".to_owned(),
-            );
-        }
-        [only] if is_unknown(only) => return Ok(Vec::new()),
-        several if several.iter().any(is_unknown) => {
-            return Err("It is unknown, or one of the list: not both.".to_owned());
-        }
-        _ => {}
+    if typed.is_empty() {
+        return Err("Type its number, several with a comma, or 0 where nobody saw it.".to_owned());
+    }
+    if typed.iter().any(is_unknown) {
+        return match typed.len() {
+            1 => Ok(Vec::new()),
+            _ => Err("It is unknown, or one of the list: not both.".to_owned()),
+        };
     }
     let has_repair = |id: &CauseId| repairs.contains(&family.repair(family.cause(*id).repair).name);
-    typed
-        .into_iter()
-        .map(|part| {
-            let by_name = || family.cause_named(&part.to_lowercase()).filter(has_repair);
-            at_place(part, among).or_else(by_name).ok_or_else(|| {
-                let known = among.iter().map(|id| family.cause(*id).name.as_str());
-                let meant = nearest(part, known).map_or_else(
-                    || "type a number of the list, or 0 where nobody saw it".to_owned(),
-                    |near| format!("did you mean `{near}`?"),
-                );
-                format!(
-                    "{} is no cause that this repair cures: {meant}",
-                    quoted(part)
-                )
-            })
+    let cause = |part: &str| {
+        let by_name = || {
+            let id = family.cause_known_as(&part.to_lowercase());
+            id.filter(has_repair)
+        };
+        at_place(part, among).or_else(by_name).ok_or_else(|| {
+            let known = among.iter().map(|id| family.cause(*id).name.as_str());
+            let meant = nearest(part, known).map_or_else(
+                || "type a number of the list, or 0 where nobody saw it".to_owned(),
+                |near| format!("did you mean `{near}`?"),
+            );
+            let part = quoted(part);
+            format!("{part} is no cause that this repair cures: {meant}")
         })
-        .collect()
+    };
+    typed.into_iter().map(cause).collect()
 }
 
 /// The pieces of a list that was typed, between commas or spaces.

@@ -5,11 +5,11 @@ use jiff::Timestamp;
 use super::at_hand::AtHand;
 use super::core::Session;
 use super::measure::Measure;
-use super::prompt::Ask;
+use super::prompt::{Ask, ReadingAsked};
 use crate::entry;
 use crate::entry::Expected;
 use crate::knowledge::{
-    Bound, Condition, ConditionId, ConditionKind, Family, MeasurementId, SetUpId, Timed, Vehicle,
+    Bound, Condition, ConditionId, ConditionKind, Family, MeasurementId, Timed, Vehicle,
 };
 use crate::record::{self, Event, History, State};
 use crate::text::plain;
@@ -19,88 +19,81 @@ use crate::units::{Interval, Unit};
 /// A longer time at full throttle than this, in seconds, is a slip of the pen.
 const LONGEST_HELD: f64 = 120.0;
 
-/// What must be waited for before a stall test: none for another measurement, or where it is held already.
-pub(super) fn stall_left(
-    family: &Family,
-    state: &State,
-    at: &AtHand<'_>,
-    id: MeasurementId,
-    now: Timestamp,
-) -> Option<Ask> {
-    let stall = matches!(family.measurement(id).timed, Some(Timed::Stall { .. }));
-    if !stall || at.held.is_some() {
-        return None;
-    }
-    let left = state.cool_down_left(now)?;
-    Some(Ask::Cooling {
-        seconds: whole_seconds(left.unsigned_abs()),
-    })
-}
-
-/// The clock of a stall test that is not held yet.
-pub(super) fn hold(family: &Family, at: &AtHand<'_>, id: MeasurementId) -> Option<Ask> {
-    match family.measurement(id).timed {
-        Some(Timed::Stall { limit, cool_down }) if at.held.is_none() => {
-            Some(Ask::Hold { limit, cool_down })
-        }
-        _ => None,
-    }
-}
-
-/// What must be answered before the reading: a condition, then the clock.
-pub(super) fn measuring(
+/// What is asked of a measurement next: to wait until the last stall test has cooled down, one of its conditions, how
+/// long the test was held, and at last the reading. The conditions are not asked for where it verifies a repair.
+pub(super) fn asks(
     session: &Session<'_>,
     history: &History,
     at: &AtHand<'_>,
     measure: &Measure,
     now: Timestamp,
-) -> Option<Ask> {
-    let (family, state) = (session.family, history.state());
-    let entering: Vec<SetUpId> = measure
-        .set_ups
-        .iter()
-        .filter_map(|set_up| family.set_up_named(&set_up.set_up))
-        .collect();
-    let conditions = &family.measurement(measure.at).conditions;
-    let open = conditions
-        .iter()
-        .map(|id| family.condition(*id))
-        .find(|condition| {
-            let ends = |set_up: &SetUpId| condition.ended_by.contains(set_up);
-            let Some(found) = state.conditions.get(&condition.name) else {
-                return true;
-            };
-            if !found.what.holds {
-                return found.line <= at.since;
-            }
-            let age = now.duration_since(found.time).as_secs_f64() / 60.0;
-            condition.lasts.is_some_and(|lasts| age > lasts.get())
-                || is_ended_since(family, history, condition, found.line)
-                || entering.iter().any(ends)
-        });
-    match open {
-        Some(condition) => Some(asked(condition, session.vehicle)),
-        None => hold(family, at, measure.at),
+) -> Ask {
+    let measurement = session.family.measurement(measure.at);
+    let verifies = measure.number.is_none();
+    let hold = match measurement.timed {
+        Some(Timed::Stall { limit, cool_down }) if at.held.is_none() => {
+            Some(Ask::Hold { limit, cool_down })
+        }
+        _ => None,
+    };
+    if hold.is_some()
+        && let Some(left) = history.state().cool_down_left(now)
+    {
+        let seconds = whole_seconds(left.unsigned_abs());
+        return Ask::Cooling { seconds };
     }
+    let ids = measurement.conditions.iter().filter(|_| !verifies);
+    let mut conditions = ids.map(|id| session.family.condition(*id));
+    conditions
+        .find(|condition| is_open(session.family, history, at, measure, condition, now))
+        .map(|condition| asked(condition, session.vehicle))
+        .or(hold)
+        .unwrap_or_else(|| {
+            let asked = ReadingAsked::of(measurement, session.vehicle, at.instrument, verifies);
+            Ask::Reading(Box::new(asked))
+        })
 }
 
-/// Whether a set-up that ends a condition was entered after a line of the record.
-fn is_ended_since(family: &Family, history: &History, condition: &Condition, line: u64) -> bool {
+/// Whether a condition must be asked for: it was not answered, its answer is too old, or a set-up entered since, or to
+/// be entered, ends it.
+fn is_open(
+    family: &Family,
+    history: &History,
+    at: &AtHand<'_>,
+    measure: &Measure,
+    condition: &Condition,
+    now: Timestamp,
+) -> bool {
+    let Some(found) = history.state().conditions.get(&condition.name) else {
+        return true;
+    };
+    if !found.what.holds {
+        return found.line <= at.since;
+    }
     let ends = |name: &String| {
-        let set_up = family.set_up_named(name);
+        let set_up = family.set_up_known_as(name);
         set_up.is_some_and(|set_up| condition.ended_by.contains(&set_up))
     };
+    let age = now.duration_since(found.time).as_secs_f64() / 60.0;
+    condition.lasts.is_some_and(|lasts| age > lasts.get())
+        || measure
+            .set_ups
+            .iter()
+            .any(|entering| ends(&entering.set_up))
+        || entered_since(history, found.line).any(ends)
+}
+
+/// The set-ups that were entered after a line of the record.
+fn entered_since(history: &History, line: u64) -> impl Iterator<Item = &String> {
     let mut before: &[String] = &[];
-    for entry in history.entries() {
-        if let Event::InPlace { set_ups } = &entry.event {
-            let mut entered = set_ups.iter().filter(|name| !before.contains(name));
-            if entry.line > line && entered.any(ends) {
-                return true;
-            }
-            before = set_ups;
-        }
-    }
-    false
+    history.entries().iter().flat_map(move |entry| {
+        let Event::InPlace { set_ups } = &entry.event else {
+            return Vec::new();
+        };
+        let was = std::mem::replace(&mut before, set_ups);
+        let entered = set_ups.iter().filter(|name| !was.contains(name));
+        entered.filter(|_| entry.line > line).collect()
+    })
 }
 
 /// The question of a condition.
@@ -144,77 +137,58 @@ pub(super) fn excuse(
 
 /// Why a condition does not hold, where it does not.
 pub(super) fn broken(condition: &Condition, found: &record::Condition) -> Option<String> {
-    if found.holds {
-        return None;
-    }
-    Some(match (found.value, &found.unit) {
-        (Some(value), Some(unit)) => format!(
-            "{}: {} {unit}, outside what it must be.",
-            condition.ask,
-            plain(value)
-        ),
-        _ => format!("Answered no: {}", condition.ask),
+    let ask = &condition.ask;
+    (!found.holds).then(|| match (found.value, &found.unit) {
+        (Some(value), Some(unit)) => {
+            let value = plain(value);
+            format!("{ask}: {value} {unit}, outside what it must be.")
+        }
+        _ => format!("Answered no: {ask}"),
     })
 }
 
-/// Why a stall test does not count that was held so long.
+/// Why a stall test that was held for so long does not count.
 pub(super) fn too_long(held: f64, limit: f64) -> Option<String> {
     (held > limit).then(|| {
-        format!(
-            "held {} s at full throttle, longer than {} s.",
-            plain(held),
-            plain(limit)
-        )
+        let (held, limit) = (plain(held), plain(limit));
+        format!("held {held} s at full throttle, longer than {limit} s.")
     })
 }
 
-/// What a typed answer says about a condition.
-///
-/// # Errors
-///
-/// Words where it is no answer.
+/// What a typed answer says about a condition; where it is no answer, words.
 pub(super) fn judge(
     session: &Session<'_>,
     condition: &Condition,
     text: &str,
 ) -> Result<record::Condition, String> {
-    let found = |holds, value, unit| record::Condition {
+    let mut found = record::Condition {
         condition: condition.name.clone(),
         raw: text.to_owned(),
-        holds,
-        value,
-        unit,
+        holds: true,
+        value: None,
+        unit: None,
     };
     match &condition.kind {
-        ConditionKind::YesNo => {
-            let holds = yes_or_no(text).ok_or_else(|| "Answer yes or no.".to_owned())?;
-            Ok(found(holds, None, None))
-        }
+        ConditionKind::YesNo => found.holds = yes_or_no(text).ok_or("Answer yes or no.")?,
         ConditionKind::Number {
             unit,
             instrument,
             holds,
         } => {
-            let range = instrument.and_then(|id| {
-                let instrument = session.family.instrument(id);
-                instrument.range.filter(|_| instrument.unit == *unit)
-            });
+            let instrument = instrument.map(|id| session.family.instrument(id));
+            let range = instrument.filter(|i| i.unit == *unit).and_then(|i| i.range);
             let value = number(text, *unit, range)?;
-            let within = match session.vehicle.map(|vehicle| holds.on(vehicle, *unit)) {
-                Some(Ok(band)) => band.holds(value),
-                // No sheet to judge by: the technician judges.
-                Some(Err(_)) | None => true,
-            };
-            Ok(found(within, Some(value), Some(unit.symbol().to_owned())))
+            // Without a sheet to judge by, the technician judges.
+            let band = session.vehicle.and_then(|on| holds.on(on, *unit).ok());
+            found.holds = band.is_none_or(|band| band.holds(value));
+            found.value = Some(value);
+            found.unit = Some(unit.symbol().to_owned());
         }
     }
+    Ok(found)
 }
 
-/// The seconds that a stall test was held, as typed.
-///
-/// # Errors
-///
-/// Words where it is no such time.
+/// The seconds that a stall test was held, as typed; where it is no such time, words.
 pub(super) fn seconds_held(text: &str) -> Result<f64, String> {
     let seconds = number(text, Unit::Second, None)?;
     if (0.0..=LONGEST_HELD).contains(&seconds) {
@@ -243,9 +217,7 @@ fn number(text: &str, unit: Unit, range: Option<Interval>) -> Result<f64, String
         plausible: None,
         range,
     };
-    entry::understand(text, &expected)
-        .taken()?
-        .in_unit(unit)
-        .map(|here| here.middle())
-        .ok_or_else(|| "That is another kind of quantity.".to_owned())
+    let entry = entry::understand(text, &expected).taken()?;
+    let here = entry.in_unit(unit).map(|here| here.middle());
+    here.ok_or_else(|| "That is another kind of quantity.".to_owned())
 }

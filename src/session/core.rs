@@ -7,7 +7,7 @@ use crate::knowledge::{Family, Knowledge, Vehicle};
 use crate::record::State;
 use crate::units::System;
 
-/// A session on a job: from its record it tells what to ask next, and what an answer adds to the record. It keeps
+/// A session on a job. From the job's record it says what to ask next, and what an answer adds to the record. It keeps
 /// nothing between two questions, reads no clock and writes nowhere.
 #[derive(Clone, Copy, Debug)]
 pub struct Session<'k> {
@@ -21,10 +21,6 @@ pub struct Session<'k> {
 impl<'k> Session<'k> {
     /// A session on the job of a record. Limits are shown in the units of `system`, else in those of the vehicle's
     /// sheet.
-    ///
-    /// # Errors
-    ///
-    /// [`NotKnown`] where the knowledge lacks the record's family or vehicle.
     pub fn new(
         knowledge: &'k Knowledge,
         state: &State,
@@ -41,11 +37,7 @@ impl<'k> Session<'k> {
         })
     }
 
-    /// What is worked out of a case.
-    ///
-    /// # Errors
-    ///
-    /// Words where it cannot be worked out.
+    /// Works a case out; where that fails, says why.
     pub(super) fn with_standing<T>(
         &self,
         case: &RecordedCase,

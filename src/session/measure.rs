@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
+use super::core::Session;
 use crate::decide::{Advice, InPlace, Standing, Way};
-use crate::knowledge::{Family, Measurement, MeasurementId, SetUpId, SheetLimit, Timed, Vehicle};
+use crate::knowledge::{Measurement, MeasurementId, SetUpId, SheetLimit, Timed};
 use crate::text::figures::{plain, rounded};
 use crate::units::{System, Unit};
 
@@ -130,13 +131,12 @@ pub struct LimitShown {
 
 impl Measure {
     /// The sheet of a measurement, without reason and worth.
-    pub(super) fn of(
-        family: &Family,
-        vehicle: Option<&Vehicle>,
-        system: System,
-        id: MeasurementId,
-    ) -> Self {
+    pub(super) fn of(session: &Session<'_>, id: MeasurementId) -> Self {
+        let Session {
+            family, vehicle, ..
+        } = session;
         let measurement = family.measurement(id);
+        let cautions = measurement.caution_texts(family);
         Self {
             at: id,
             measurement: measurement.name.clone(),
@@ -146,47 +146,38 @@ impl Measure {
             worth: None,
             prospects: Vec::new(),
             notice: family.notice.clone(),
-            cautions: measurement
-                .caution_texts(family)
-                .map(|caution| caution.text.clone())
-                .collect(),
+            cautions: cautions.map(|caution| caution.text.clone()).collect(),
             set_ups: Vec::new(),
             arriving: Vec::new(),
             steps: measurement.steps.clone(),
             note: measurement.note.clone(),
-            limits: limits(measurement, vehicle, system),
+            limits: limits(session, measurement),
             sheet: vehicle.map(|vehicle| vehicle.name.clone()),
             invented: vehicle.is_some_and(|vehicle| vehicle.invented),
             stall: matches!(measurement.timed, Some(Timed::Stall { .. })),
         }
     }
 
-    /// What the standing says of it: its worth, its prospects, the set-ups to enter.
+    /// The same with its worth, its prospects and the set-ups to enter.
     pub(super) fn weighed(mut self, standing: &Standing<'_, '_>) -> Self {
-        let family = standing.model.family;
-        let id = self.at;
-        let own = family.measurement(id).minutes.get();
+        let (family, id) = (standing.model.family, self.at);
         self.worth = standing.rank_of(id).map(|ranked| Worth {
             in_play: ranked.in_play,
             separates: ranked.separates,
             bits: ranked.bits,
-            minutes: own,
+            minutes: family.measurement(id).minutes.get(),
             set_up_minutes: ranked.way.minutes,
             open: standing.is_open_to_view(id),
         });
         self.prospects = prospects(standing, id);
         if let Some(way) = way(standing, id).filter(|way| !way.order.is_empty()) {
             self.arriving = way.leaves.indices().map(SetUpId::at).collect();
-            self.set_ups = way
-                .order
-                .iter()
-                .map(|place| {
-                    let set_up = family.set_up(SetUpId::at(*place));
-                    SetUpAsked {
-                        set_up: set_up.name.clone(),
-                        title: set_up.title.clone(),
-                        minutes: set_up.minutes.get(),
-                    }
+            let set_ups = way.order.iter().map(|place| &family.set_ups[*place]);
+            self.set_ups = set_ups
+                .map(|set_up| SetUpAsked {
+                    set_up: set_up.name.clone(),
+                    title: set_up.title.clone(),
+                    minutes: set_up.minutes.get(),
                 })
                 .collect();
         }
@@ -202,24 +193,25 @@ impl Reason {
         id: MeasurementId,
         by_figure: bool,
     ) -> Self {
-        let name = |id: MeasurementId| standing.model.family.measurement(id).name.clone();
+        let family = standing.model.family;
         match advice {
             Advice::TakeAgain(misfit) if misfit.measurement == id => Self::Again {
                 listed: misfit.listed,
                 without: misfit.without,
             },
-            Advice::Measure { measurement, saves } if *measurement == id => Self::Advised {
-                repair_now: standing.repair_now.cost,
-                saves: *saves,
-                fastest: standing
-                    .ranking
-                    .first()
-                    .map(|first| standing.ranked(first))
-                    .filter(|first| *first != id && !by_figure)
-                    .map(name),
-            },
+            Advice::Measure { measurement, saves } if *measurement == id => {
+                let first = standing.ranking.first();
+                let first = first.map(|first| standing.ranked(first));
+                Self::Advised {
+                    repair_now: standing.repair_now.cost,
+                    saves: *saves,
+                    fastest: first
+                        .filter(|first| *first != id && !by_figure)
+                        .map(|first| family.name_of(first)),
+                }
+            }
             Advice::Measure { measurement, .. } => Self::Chosen {
-                advised: Some(name(*measurement)),
+                advised: Some(family.name_of(*measurement)),
             },
             Advice::Repair { .. } | Advice::Escalate | Advice::TakeAgain(_) => {
                 Self::Chosen { advised: None }
@@ -247,9 +239,8 @@ fn way(standing: &Standing<'_, '_>, id: MeasurementId) -> Option<Way> {
 /// What each outcome of a measurement would leave.
 pub(super) fn prospects(standing: &Standing<'_, '_>, id: MeasurementId) -> Vec<Prospect> {
     let outcomes = &standing.model.family.measurement(id).outcomes;
-    standing
-        .prospects(id)
-        .iter()
+    let prospects = standing.prospects(id).into_iter();
+    prospects
         .map(|prospect| {
             let leads = leading(standing, &prospect.belief.posterior);
             Prospect {
@@ -265,38 +256,26 @@ pub(super) fn prospects(standing: &Standing<'_, '_>, id: MeasurementId) -> Vec<P
 
 /// The repairs that lead, and how probable it is that they cure the vehicle.
 fn leading(standing: &Standing<'_, '_>, posterior: &[f64]) -> Option<(String, f64)> {
-    let repairs = &standing.model.family.repairs;
-    standing
-        .problem
-        .groups()
-        .iter()
-        .map(|group| {
-            let candidates = group.candidates.iter();
-            let p: f64 = candidates.map(|candidate| posterior[*candidate]).sum();
-            (group, p)
-        })
-        // The first of equals.
-        .min_by(|one, other| other.1.total_cmp(&one.1))
-        .map(|(group, p)| {
-            let names: Vec<&str> = group
-                .repairs
-                .iter()
-                .map(|repair| repairs[*repair].name.as_str())
-                .collect();
-            (names.join(" + "), p)
-        })
+    let groups = standing.problem.groups().iter();
+    let believed = groups.map(|group| {
+        let candidates = group.candidates.iter();
+        let p: f64 = candidates.map(|candidate| posterior[*candidate]).sum();
+        (group, p)
+    });
+    // The first of equals.
+    let (group, p) = believed.min_by(|one, other| other.1.total_cmp(&one.1))?;
+    Some((standing.repair_names(&group.repairs), p))
 }
 
 /// The limits that judge a measurement.
-fn limits(measurement: &Measurement, vehicle: Option<&Vehicle>, system: System) -> Vec<LimitShown> {
-    measurement
-        .sheet_limits()
-        .into_iter()
+fn limits(session: &Session<'_>, measurement: &Measurement) -> Vec<LimitShown> {
+    let names = measurement.sheet_limits().into_iter();
+    names
         .map(|name| {
-            let limit = vehicle.and_then(|vehicle| vehicle.limits.get(&name));
+            let limit = session.vehicle.and_then(|on| on.limits.get(&name));
             LimitShown {
                 name,
-                words: limit.map(|limit| limit_words(limit, measurement, system)),
+                words: limit.map(|limit| limit_words(limit, measurement, session.system)),
                 source: limit.map(|limit| limit.source.clone()),
             }
         })

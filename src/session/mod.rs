@@ -1,14 +1,31 @@
 //! The session: knowledge and a job record in, the next question out; an answer in, events out.
 //!
 //! No terminal, no clock, no file: the next question follows from the record alone, so that stopping, coming back and
-//! going back need nothing of their own. A renderer asks and appends:
+//! going back need nothing of their own. A renderer asks, and keeps what comes of the answer:
 //!
-//! ```ignore
-//! let prompt = session.next(record.history(), now);
-//! let step = session.take(record.history(), &prompt, answer);
-//! for event in step.events {
-//!     record.append(event)?;
+//! ```
+//! use halfsplit::record::{Clock, Opened, Record};
+//! use halfsplit::session::{Answer, Ask, Session};
+//! use halfsplit::{Source, load};
+//!
+//! let knowledge = load(&Source::embedded()).map_err(|findings| findings.to_string())?.knowledge;
+//! let folder = tempfile::tempdir()?;
+//! let clock = Clock::system();
+//! let mut opened = Opened::new("chain-cvt", knowledge.fingerprints.clone());
+//! opened.vehicle = Some("demo-estate".to_owned());
+//! let mut record = Record::create_in(folder.path(), &opened, &clock)?;
+//! let session = Session::new(&knowledge, record.state(), None, None)?;
+//!
+//! for typed in ["it slips in forward", "slipping"] {
+//!     let prompt = session.next(record.history(), clock.now());
+//!     let step = session.take(record.history(), &prompt, Answer::Typed(typed.to_owned()));
+//!     for event in step.events {
+//!         record.append(event)?;
+//!     }
 //! }
+//! let prompt = session.next(record.history(), clock.now());
+//! assert!(prompt.measure.is_some() && matches!(prompt.ask, Ask::Reading(_)));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
 mod answer;
@@ -25,12 +42,13 @@ mod recorded;
 mod repair;
 mod settling;
 mod take;
+mod turn;
 mod why;
 
 pub use answer::{Answer, Step};
 pub use core::Session;
 pub use measure::{LimitShown, Measure, Prospect, Reason, SetUpAsked, Worth};
-pub use outlook::{Change, Cure, Offer, Outlook, RepairOrder, RepairOrderStep, Suspect};
+pub use outlook::{Candidate, Change, Cure, Offer, Outlook, RepairOrder, RepairOrderStep, Suspect};
 pub use prompt::{Ask, Choice, PartAsked, Prompt, ReadingAsked};
 pub use recorded::{Lost, NotKnown, RecordedCase, opened_on, recorded_case};
 pub use repair::{Against, Alike, Opened, RepairAsked, RepairSheet};

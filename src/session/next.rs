@@ -1,19 +1,21 @@
 //! The next question of a job.
 
+use std::cmp::Reverse;
+
 use jiff::Timestamp;
 
 use super::at_hand::{AtHand, at_hand};
 use super::closing::{closed_prompt, verify_prompt};
-use super::conditions::{measuring, stall_left};
+use super::conditions::asks;
 use super::core::Session;
 use super::measure::{Measure, Reason};
 use super::outlook::{Outlook, change, minutes_so_far};
-use super::prompt::{Ask, Choice, Prompt, ReadingAsked};
+use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::{RecordedCase, recorded_case};
 use super::repair::RepairSheet;
 use super::why::{Why, why};
 use crate::decide::{Advice, Standing};
-use crate::knowledge::{Family, MeasurementId, SymptomId};
+use crate::knowledge::{Family, MeasurementId, Symptom};
 use crate::record::{self, AdviceKind, Event, History, State};
 
 impl Session<'_> {
@@ -68,7 +70,7 @@ impl Session<'_> {
         let mut prompt = Prompt::of(Ask::Complaint);
         prompt.outlook = Some(Box::new(Outlook {
             minutes: minutes_so_far(family, history),
-            ..Outlook::of(standing, state)
+            ..Outlook::of(standing)
         }));
         prompt.change = change(family, history, case, standing);
         let advice =
@@ -85,7 +87,7 @@ impl Session<'_> {
             .filter(|_| at_measurement.is_none() && !at.repairing)
             .map(|advice| self.recorded(standing, advice));
         if let Some(id) = proposed {
-            let mut measure = Measure::of(family, self.vehicle, self.system, id).weighed(standing);
+            let mut measure = Measure::of(self, id).weighed(standing);
             measure.number = Some(state.readings.len() + 1);
             measure.reason = advice
                 .as_ref()
@@ -95,13 +97,7 @@ impl Session<'_> {
             } else {
                 AtHand::anew(history)
             };
-            prompt.ask = stall_left(family, state, &at, id, now)
-                .or_else(|| measuring(self, history, &at, &measure, now))
-                .unwrap_or_else(|| {
-                    let measurement = family.measurement(id);
-                    let asked = ReadingAsked::of(measurement, self.vehicle, at.instrument, false);
-                    Ask::Reading(Box::new(asked))
-                });
+            prompt.ask = asks(self, history, &at, &measure, now);
             prompt.measure = Some(Box::new(measure));
             return prompt;
         }
@@ -119,24 +115,29 @@ impl Session<'_> {
 
     /// An advice as the record keeps it.
     fn recorded(&self, standing: &Standing<'_, '_>, advice: &Advice) -> record::Advice {
-        let name = |id: MeasurementId| Some(self.family.measurement(id).name.clone());
-        let (kind, measurement, repairs) = match advice {
-            Advice::Measure { measurement, .. } => (AdviceKind::Measure, name(*measurement), None),
-            Advice::TakeAgain(misfit) => (AdviceKind::TakeAgain, name(misfit.measurement), None),
-            Advice::Repair { first, .. } => (AdviceKind::Repair, None, Some(first)),
-            Advice::Escalate => (AdviceKind::Escalate, None, None),
-        };
-        record::Advice {
-            advice: kind,
-            measurement,
-            repairs: repairs
-                .into_iter()
-                .flatten()
-                .map(|repair| self.family.repair(*repair).name.clone())
-                .collect(),
+        let mut recorded = record::Advice {
+            advice: AdviceKind::Escalate,
+            measurement: None,
+            repairs: Vec::new(),
             cost: Some(standing.repair_now.cost),
             asked: false,
+        };
+        match advice {
+            Advice::Measure { measurement, .. } => {
+                recorded.advice = AdviceKind::Measure;
+                recorded.measurement = Some(self.family.name_of(*measurement));
+            }
+            Advice::TakeAgain(misfit) => {
+                recorded.advice = AdviceKind::TakeAgain;
+                recorded.measurement = Some(self.family.name_of(misfit.measurement));
+            }
+            Advice::Repair { first, .. } => {
+                recorded.advice = AdviceKind::Repair;
+                recorded.repairs = self.family.names_of(first);
+            }
+            Advice::Escalate => {}
         }
+        recorded
     }
 }
 
@@ -162,38 +163,28 @@ fn unspoken(case: &RecordedCase, history: &History) -> Vec<String> {
 
 /// Which symptoms a customer's words mean: the likeliest first.
 fn symptoms(family: &Family, words: &str) -> Ask {
-    let mut matching: Vec<(usize, SymptomId)> = family
-        .symptoms
-        .iter()
-        .enumerate()
-        .map(|(place, symptom)| (symptom.matches(words), SymptomId::at(place)))
+    let symptoms = family.symptoms.iter();
+    let mut matching: Vec<_> = symptoms
+        .map(|known| (known.matches(words), known))
         .collect();
-    matching.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
+    // A stable sort: symptoms that match alike stay in the family's order.
+    matching.sort_by_key(|(hits, _)| Reverse(*hits));
+    let choice = |(hits, symptom): (usize, &Symptom)| Choice {
+        matches: hits > 0,
+        ..Choice::new(&symptom.name, &symptom.title)
+    };
     Ask::Symptoms {
         words: words.to_owned(),
-        choices: matching
-            .into_iter()
-            .map(|(hits, id)| {
-                let symptom = family.symptom(id);
-                Choice {
-                    matches: hits > 0,
-                    ..Choice::new(&symptom.name, &symptom.title)
-                }
-            })
-            .collect(),
+        choices: matching.into_iter().map(choice).collect(),
     }
 }
 
 /// The measurements that were taken more than once, or set aside: they are not to be taken again.
 fn taken_again(family: &Family, state: &State) -> Vec<MeasurementId> {
-    family
-        .measurements
-        .iter()
-        .enumerate()
-        .filter(|(_, measurement)| {
-            state.next_attempt(&measurement.name) > 2
-                || state.set_aside.contains_key(&measurement.name)
-        })
-        .map(|(place, _)| MeasurementId::at(place))
-        .collect()
+    let all = (0..family.measurements.len()).map(MeasurementId::at);
+    all.filter(|id| {
+        let name = &family.measurement(*id).name;
+        state.next_attempt(name) > 2 || state.set_aside.contains_key(name)
+    })
+    .collect()
 }

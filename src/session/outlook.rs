@@ -5,8 +5,8 @@ use serde::Serialize;
 use super::at_hand::standing as standing_events;
 use super::recorded::{RecordedCase, recorded_case};
 use crate::decide::Standing;
-use crate::infer::Model;
-use crate::knowledge::Family;
+use crate::infer::{Belief, Model};
+use crate::knowledge::{Family, SetUpId};
 use crate::record::{Event, History, State};
 
 /// Where a diagnosis is.
@@ -18,15 +18,13 @@ pub struct Outlook {
     pub absent: Vec<String>,
     /// The repairs that did not cure it.
     pub repaired: Vec<String>,
-    /// How many causes can explain the complaint by themselves.
-    pub single: usize,
-    /// How many sets of causes can explain it only together.
-    pub sets: usize,
-    /// To how many equally likely candidates the belief amounts.
+    /// The sets of causes that explain the complaint, the most probable first.
+    pub candidates: Vec<Candidate>,
+    /// The number of equally likely candidates that the belief amounts to.
     pub in_play: f64,
     /// What would cure it, the most probable first.
     pub repairs: Vec<Cure>,
-    /// How probable it is that no listed cause is at work.
+    /// How probable it is that no listed cause is at work, 0 to 1.
     pub unlisted: f64,
     /// The causes, the most probable first.
     pub causes: Vec<Suspect>,
@@ -40,12 +38,26 @@ pub struct Outlook {
     pub minutes: f64,
 }
 
+/// Causes that together explain the complaint.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Candidate {
+    /// The causes.
+    pub causes: Vec<String>,
+    /// How probable it is that they are at work, 0 to 1.
+    pub posterior: f64,
+    /// Whether it is still in question.
+    pub live: bool,
+    /// What is wrong.
+    #[serde(skip)]
+    pub title: String,
+}
+
 /// Repairs that would cure the vehicle together.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Cure {
     /// The repairs.
     pub repairs: Vec<String>,
-    /// How probable it is that they cure it.
+    /// How probable it is that they cure it, 0 to 1.
     pub probability: f64,
 }
 
@@ -54,10 +66,10 @@ pub struct Cure {
 pub struct Suspect {
     /// Its id.
     pub cause: String,
+    /// How probable it is that it is at work, 0 to 1.
+    pub posterior: f64,
     /// What is wrong.
     pub title: String,
-    /// How probable it is.
-    pub probability: f64,
 }
 
 /// The order to repair in, where nothing more is measured.
@@ -65,8 +77,10 @@ pub struct Suspect {
 pub struct RepairOrder {
     /// What it costs on average, in the shop's currency.
     pub cost: f64,
+    /// The minutes it takes on average.
+    pub minutes: f64,
     /// The repairs in order.
-    pub steps: Vec<RepairOrderStep>,
+    pub order: Vec<RepairOrderStep>,
     /// How probable it is that the job is handed on in the end; none where it is repaired to the last.
     pub escalates: Option<f64>,
     /// Whether the order is the best there is, rather than by probability over cost.
@@ -78,7 +92,7 @@ pub struct RepairOrder {
 pub struct RepairOrderStep {
     /// The repairs.
     pub repairs: Vec<String>,
-    /// How probable it is that they cure it.
+    /// How probable it is that they cure it, 0 to 1.
     pub probability: f64,
     /// What they cost, in the shop's currency.
     pub cost: f64,
@@ -88,9 +102,7 @@ pub struct RepairOrderStep {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Offer {
     /// Its id.
-    pub measurement: String,
-    /// What is measured.
-    pub title: String,
+    pub id: String,
     /// How many candidates it is expected to set apart.
     pub separates: f64,
     /// The same in bits.
@@ -99,6 +111,10 @@ pub struct Offer {
     pub minutes: f64,
     /// What it saves one step ahead, in the shop's currency.
     pub saves: f64,
+    /// The set-ups to enter, in order.
+    pub set_ups: Vec<String>,
+    /// What is measured.
+    pub title: String,
 }
 
 /// What the last answer changed.
@@ -115,80 +131,104 @@ pub struct Change {
 }
 
 impl Outlook {
-    pub(super) fn of(standing: &Standing<'_, '_>, state: &State) -> Self {
-        let model = standing.model;
-        let family = model.family;
-        let complaint = &model.complaint;
-        let candidates = &model.candidates;
-        let single = candidates
-            .iter()
-            .filter(|candidate| candidate.causes.len() == 1)
-            .count();
-        let symptom = |id: &_| family.symptom(*id).name.clone();
-        let repair = |id: &_| family.repair(*id).name.clone();
-        let mut causes = model.marginals(&standing.belief);
-        causes.sort_by(|a, b| b.1.total_cmp(&a.1));
+    /// The outlook of a standing. The minutes so far are not known from it, and so are 0.
+    pub fn of(standing: &Standing<'_, '_>) -> Self {
+        let (model, belief) = (standing.model, &standing.belief);
+        let (family, complaint) = (model.family, &model.complaint);
+        let mut causes: Vec<Suspect> = model
+            .marginals(belief)
+            .into_iter()
+            .map(|(id, posterior)| Suspect {
+                cause: family.name_of(id),
+                posterior,
+                title: family.cause(id).title.clone(),
+            })
+            .collect();
+        causes.sort_by(|a, b| {
+            let by_name = || a.cause.cmp(&b.cause);
+            b.posterior.total_cmp(&a.posterior).then_with(by_name)
+        });
+        let cures = standing.repairs_by_probability().into_iter();
+        let in_place: Vec<SetUpId> = standing.in_place.indices().map(SetUpId::at).collect();
         Self {
-            present: complaint.present.iter().map(symptom).collect(),
-            absent: complaint.absent.iter().map(symptom).collect(),
-            repaired: complaint.repaired.iter().map(repair).collect(),
-            single,
-            sets: candidates.len() - single,
-            in_play: standing.belief.in_play(),
-            repairs: standing
-                .repairs_by_probability()
-                .into_iter()
+            present: family.names_of(&complaint.present),
+            absent: family.names_of(&complaint.absent),
+            repaired: family.names_of(&complaint.repaired),
+            candidates: candidates(model, belief),
+            in_play: belief.in_play(),
+            repairs: cures
                 .map(|(repairs, probability)| Cure {
-                    repairs: repairs.iter().map(repair).collect(),
+                    repairs: family.names_of(&repairs),
                     probability,
                 })
                 .collect(),
-            unlisted: standing.belief.unlisted,
-            causes: causes
-                .into_iter()
-                .map(|(id, probability)| Suspect {
-                    cause: family.cause(id).name.clone(),
-                    title: family.cause(id).title.clone(),
-                    probability,
-                })
-                .collect(),
+            unlisted: belief.unlisted,
+            causes,
             repair_now: RepairOrder::of(standing),
-            offers: standing
-                .ranking
-                .iter()
-                .map(|ranked| {
-                    let measurement = family.measurement(standing.ranked(ranked));
-                    Offer {
-                        measurement: measurement.name.clone(),
-                        title: measurement.title.clone(),
-                        separates: ranked.separates,
-                        bits: ranked.bits,
-                        minutes: ranked.minutes,
-                        saves: ranked.saves,
-                    }
-                })
-                .collect(),
-            in_place: state.in_place.clone(),
+            offers: offers(standing),
+            in_place: family.names_of(&in_place),
             minutes: 0.0,
         }
     }
 }
 
+/// The candidates, the most probable first, then by id.
+fn candidates(model: &Model<'_>, belief: &Belief) -> Vec<Candidate> {
+    let family = model.family;
+    let all = model.candidates.iter().enumerate();
+    let mut candidates: Vec<Candidate> = all
+        .map(|(place, candidate)| {
+            let causes = candidate.causes.iter().map(|id| family.cause(*id));
+            let titles: Vec<&str> = causes.map(|cause| cause.title.as_str()).collect();
+            Candidate {
+                causes: family.names_of(&candidate.causes),
+                posterior: belief.posterior[place],
+                live: belief.is_live(place),
+                title: titles.join("; and "),
+            }
+        })
+        .collect();
+    candidates.sort_by(|a, b| {
+        let by_name = || a.causes.cmp(&b.causes);
+        b.posterior.total_cmp(&a.posterior).then_with(by_name)
+    });
+    candidates
+}
+
+/// The measurements on offer, in the order of the ranking.
+fn offers(standing: &Standing<'_, '_>) -> Vec<Offer> {
+    let family = standing.model.family;
+    let ranking = standing.ranking.iter();
+    ranking
+        .map(|ranked| {
+            let measurement = family.measurement(standing.ranked(ranked));
+            let set_ups = ranked.way.order.iter();
+            Offer {
+                id: measurement.name.clone(),
+                separates: ranked.separates,
+                bits: ranked.bits,
+                minutes: ranked.minutes,
+                saves: ranked.saves,
+                set_ups: set_ups
+                    .map(|place| family.set_ups[*place].name.clone())
+                    .collect(),
+                title: measurement.title.clone(),
+            }
+        })
+        .collect()
+}
+
 impl RepairOrder {
     /// The order of a standing.
-    pub fn of(standing: &Standing<'_, '_>) -> Self {
-        let family = standing.model.family;
+    fn of(standing: &Standing<'_, '_>) -> Self {
         let now = &standing.repair_now;
         let steps = now.steps.iter().enumerate();
         Self {
             cost: now.cost,
-            steps: steps
+            minutes: now.minutes,
+            order: steps
                 .map(|(place, step)| RepairOrderStep {
-                    repairs: standing
-                        .repairs(place)
-                        .iter()
-                        .map(|id| family.repair(*id).name.clone())
-                        .collect(),
+                    repairs: standing.model.family.names_of(&standing.repairs(place)),
                     probability: step.probability,
                     cost: step.cost,
                 })
@@ -221,8 +261,8 @@ pub(super) fn change(
     let (before, now) = (model.update(&before.evidence), &standing.belief);
     let names = |was: &dyn Fn(usize) -> bool, is: &dyn Fn(usize) -> bool| -> Vec<String> {
         (0..model.candidates.len())
-            .filter(|candidate| was(*candidate) && is(*candidate))
-            .map(|candidate| candidate_name(model, candidate))
+            .filter(|place| was(*place) && is(*place))
+            .map(|place| family.names_of(&model.candidates[place].causes).join(" + "))
             .collect()
     };
     Some(Change {
@@ -233,47 +273,27 @@ pub(super) fn change(
     })
 }
 
-/// The names of a candidate's causes, joined.
-fn candidate_name(model: &Model<'_>, candidate: usize) -> String {
-    let names: Vec<&str> = model.candidates[candidate]
-        .causes
-        .iter()
-        .map(|cause| model.family.cause(*cause).name.as_str())
-        .collect();
-    names.join(" + ")
-}
-
 /// The minutes that a job took so far by the knowledge: its readings, the set-ups entered, its repairs.
 pub(super) fn minutes_so_far(family: &Family, history: &History) -> f64 {
-    let mut in_place: Vec<&str> = family
-        .in_place
-        .iter()
-        .map(|id| family.set_up(*id).name.as_str())
-        .collect();
+    let arrived = family.names_of(&family.in_place);
+    let mut in_place = &arrived;
     let mut minutes = 0.0;
     for entry in history.entries() {
         match &entry.event {
             Event::InPlace { set_ups } => {
-                minutes += set_ups
-                    .iter()
-                    .filter(|name| !in_place.contains(&name.as_str()))
-                    .filter_map(|name| family.set_up_known_as(name))
-                    .map(|id| family.set_up(id).minutes.get())
-                    .sum::<f64>();
-                in_place = set_ups.iter().map(String::as_str).collect();
+                let entered = set_ups.iter().filter(|name| !in_place.contains(name));
+                let ids = entered.filter_map(|name| family.set_up_known_as(name));
+                minutes += ids.map(|id| family.set_up(id).minutes.get()).sum::<f64>();
+                in_place = set_ups;
             }
             Event::Reading(reading) => {
-                minutes += family
-                    .measurement_known_as(&reading.measurement)
-                    .map_or(0.0, |id| family.measurement(id).minutes.get());
+                let id = family.measurement_known_as(&reading.measurement);
+                minutes += id.map_or(0.0, |id| family.measurement(id).minutes.get());
             }
             Event::Repair(repair) => {
-                minutes += repair
-                    .repairs
-                    .iter()
-                    .filter_map(|name| family.repair_known_as(name))
-                    .map(|id| family.repair(id).minutes.get())
-                    .sum::<f64>();
+                let names = repair.repairs.iter();
+                let ids = names.filter_map(|name| family.repair_known_as(name));
+                minutes += ids.map(|id| family.repair(id).minutes.get()).sum::<f64>();
             }
             _ => {}
         }

@@ -144,7 +144,7 @@ pub struct ReadingAsked {
 }
 
 impl ReadingAsked {
-    /// The question of a measurement.
+    /// The question of a measurement. One that verifies a repair is answered at once, without its raw readings.
     pub(super) fn of(
         measurement: &Measurement,
         vehicle: Option<&Vehicle>,
@@ -152,21 +152,17 @@ impl ReadingAsked {
         verifies: bool,
     ) -> Self {
         let number = measurement.number();
-        let choices = measurement
-            .outcomes
-            .iter()
-            .filter(|outcome| number.is_none() || outcome.bands.is_empty())
-            .map(|outcome| {
-                let gloss = outcome.gloss.as_deref().unwrap_or_default();
-                Choice::new(&outcome.name, gloss)
-            })
-            .collect();
-        let takes = number.filter(|_| !verifies).map_or(&[][..], |n| &n.takes);
+        let outcomes = measurement.outcomes.iter();
+        let in_words = outcomes.filter(|outcome| number.is_none() || outcome.bands.is_empty());
+        let to_judge = number.filter(|_| !verifies);
+        let takes = to_judge.map_or(&[][..], |number| &number.takes);
         Self {
             question: measurement.ask.clone(),
-            choices,
+            choices: in_words
+                .map(|o| Choice::new(&o.name, o.gloss.as_deref().unwrap_or_default()))
+                .collect(),
             unit: number.map(|number| number.unit.symbol().to_owned()),
-            without_sheet: number.filter(|_| vehicle.is_none() && !verifies).map(|_| {
+            without_sheet: to_judge.filter(|_| vehicle.is_none()).map(|_| {
                 let outcomes = measurement.outcomes.iter();
                 outcomes.map(|outcome| outcome.name.clone()).collect()
             }),
@@ -228,14 +224,6 @@ impl Prompt {
             outlook: None,
             change: None,
             advice: None,
-        }
-    }
-
-    /// The same prompt with another question.
-    pub(super) fn asking(&self, ask: Ask) -> Self {
-        Self {
-            ask,
-            ..self.clone()
         }
     }
 }

@@ -108,10 +108,7 @@ impl RepairSheet {
                     }
                 })
                 .collect(),
-            causes: likeliest(standing, now.group)
-                .iter()
-                .map(|id| family.cause(*id).name.clone())
-                .collect(),
+            causes: family.names_of(likeliest(standing, now.group)),
             probability: now.probability,
             goes_on: now.goes_on,
             measuring_saves: match advice {
@@ -211,14 +208,14 @@ fn alike(standing: &Standing<'_, '_>, group: usize) -> Vec<Alike> {
                 .filter(|cause| {
                     !causes.contains(cause) && believed(**cause) >= NAMED_WITH * leading
                 })
-                .map(|cause| family.cause(*cause).name.clone())
+                .map(|cause| family.name_of(*cause))
                 .collect(),
             why: ambiguity.why.clone(),
             parted_by: ambiguity
                 .parted_by
                 .iter()
                 .filter(|id| !taken(**id))
-                .map(|id| family.measurement(*id).name.clone())
+                .map(|id| family.name_of(*id))
                 .collect(),
         })
         .filter(|alike| !alike.causes.is_empty())

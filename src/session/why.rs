@@ -47,11 +47,8 @@ pub struct Moved {
     pub belief: f64,
 }
 
-/// Explains a measurement, a cause or a repair by its name; without one, the cause that leads.
-///
-/// # Errors
-///
-/// Words where there is nothing of that name.
+/// Explains a measurement, a cause or a repair by its name; without one, the cause that leads. Words where there is
+/// nothing of that name.
 pub(super) fn why(standing: &Standing<'_, '_>, name: Option<&str>) -> Result<Vec<Why>, String> {
     let family = standing.model.family;
     let way = |id| Why::Cause(cause_way(standing, id));
@@ -65,14 +62,14 @@ pub(super) fn why(standing: &Standing<'_, '_>, name: Option<&str>) -> Result<Vec
             .map(|(cause, _)| vec![way(cause)])
             .ok_or_else(|| "No listed cause is left.".to_owned());
     };
-    if let Some(id) = family.measurement_named(name) {
+    if let Some(id) = family.measurement_known_as(name) {
         let prospects = prospects(standing, id);
         return Ok(vec![Why::Measurement { prospects }]);
     }
-    if let Some(cause) = family.cause_named(name) {
+    if let Some(cause) = family.cause_known_as(name) {
         return Ok(vec![way(cause)]);
     }
-    if let Some(repair) = family.repair_named(name) {
+    if let Some(repair) = family.repair_known_as(name) {
         return Ok((0..family.causes.len())
             .map(CauseId::at)
             .filter(|id| family.cause(*id).repair == repair)

@@ -2,25 +2,14 @@
 
 use std::io;
 
-use crate::infer::Model;
-use crate::session::{Outlook, RepairOrder};
-use crate::text::figures::{bar, money, percent};
-use crate::text::{Page, Tone, wrapping};
+use crate::session::{Offer, Outlook, RepairOrder};
+use crate::text::figures::{bar, bits, count, minutes, money, percent};
+use crate::text::{Page, Tone, table, wrapping};
 
 /// How many repairs a screen shows before it sums up the rest.
 const REPAIRS_SHOWN: usize = 5;
 /// The width of a bar in marks.
 const BAR: usize = 20;
-
-/// The names of a candidate's causes, joined.
-pub fn candidate_name(model: &Model<'_>, candidate: usize) -> String {
-    let names: Vec<&str> = model.candidates[candidate]
-        .causes
-        .iter()
-        .map(|cause| model.family.cause(*cause).name.as_str())
-        .collect();
-    names.join(" + ")
-}
 
 /// The repairs that would cure the vehicle, with their probabilities and bars, and the share of what is not listed.
 pub(super) fn repairs(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
@@ -56,9 +45,9 @@ pub(super) fn repairs(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> 
     Ok(())
 }
 
-/// The cheapest way to end without measuring again, as a numbered order.
-pub fn repair_order(page: &mut Page<'_>, now: &RepairOrder, most: usize) -> io::Result<()> {
-    for (number, step) in (1..).zip(now.steps.iter().take(most)) {
+/// The cheapest way to end without measuring again, as a numbered order; at most so many steps of it.
+pub(super) fn repair_order(page: &mut Page<'_>, now: &RepairOrder, most: usize) -> io::Result<()> {
+    for (number, step) in (1..).zip(now.order.iter().take(most)) {
         let text = format!(
             "{} ({} that it cures; {})",
             step.repairs.join(" + "),
@@ -67,23 +56,54 @@ pub fn repair_order(page: &mut Page<'_>, now: &RepairOrder, most: usize) -> io::
         );
         page.item(Tone::Plain, 4, &format!("{number}. "), &text)?;
     }
-    if now.steps.len() > most {
-        let text = format!("and {} more", now.steps.len() - most);
-        page.text(Tone::Faint, 4, &text)?;
-    }
+    more(page, 4, now.order.len(), most)?;
     if let Some(p) = now.escalates {
-        let text = format!(
-            "then hand the job on ({} that it comes to that)",
-            percent(p)
-        );
+        let p = percent(p);
+        let text = format!("then hand the job on ({p} that it comes to that)");
         page.text(Tone::Plain, 4, &text)?;
     }
     if !now.exact {
-        page.text(
-            Tone::Faint,
-            4,
-            "Groups share repairs, and are too many to try every order: by probability over cost.",
-        )?;
+        let text =
+            "Groups share repairs, and are too many to try every order: by probability over cost.";
+        page.text(Tone::Faint, 4, text)?;
     }
     Ok(())
+}
+
+/// The measurements on offer as a table, at most so many of them; without any, the words instead.
+pub(super) fn offers(
+    page: &mut Page<'_>,
+    indent: usize,
+    offers: &[Offer],
+    most: usize,
+    none: &str,
+) -> io::Result<()> {
+    if offers.is_empty() {
+        return page.text(Tone::Plain, indent, none);
+    }
+    let rows: Vec<Vec<String>> = (1..)
+        .zip(offers.iter().take(most))
+        .map(|(place, offer)| {
+            vec![
+                format!("{place}"),
+                offer.id.clone(),
+                count(offer.separates),
+                bits(offer.bits),
+                minutes(offer.minutes),
+                money(offer.saves),
+            ]
+        })
+        .collect();
+    let header = ["", "measurement", "separates", "bits", "time", "saves"];
+    let width = page.width() - indent;
+    page.lines(indent, &table(&header, &rows, &[0, 2, 3, 4, 5], width))?;
+    more(page, indent, offers.len(), most)
+}
+
+/// How many of a list are not shown, where some are not.
+fn more(page: &mut Page<'_>, indent: usize, all: usize, shown: usize) -> io::Result<()> {
+    match all.saturating_sub(shown) {
+        0 => Ok(()),
+        more => page.text(Tone::Faint, indent, &format!("and {more} more")),
+    }
 }

@@ -2,12 +2,12 @@
 
 use std::io;
 
-use super::belief::{candidate_name, repair_order};
+use super::basis::invented;
+use super::belief::{offers, repair_order};
 use crate::decide::Standing;
-use crate::session::RepairOrder;
-use crate::text::figures::{bits, count, minutes, money, percent};
-use crate::text::table;
-use crate::text::{Page, Tone};
+use crate::session::Outlook;
+use crate::text::figures::{count, money, percent};
+use crate::text::{Page, Tone, table};
 
 /// How many candidates and measurements are listed before the rest is counted.
 const LISTED: usize = 12;
@@ -16,107 +16,67 @@ const LISTED: usize = 12;
 pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> {
     let model = standing.model;
     let family = model.family;
+    let outlook = Outlook::of(standing);
     let symptoms = model.complaint.present.iter();
-    let symptoms: Vec<&str> = symptoms
-        .map(|symptom| family.symptom(*symptom).title.as_str())
-        .collect();
-    page.text(Tone::Strong, 0, &symptoms.join("; "))?;
+    let symptoms = symptoms.map(|id| family.symptom(*id).title.as_str());
+    page.text(Tone::Strong, 0, &symptoms.collect::<Vec<_>>().join("; "))?;
     let sheet = match model.vehicle {
-        Some(vehicle) if vehicle.invented => format!(
-            "Limits from the sheet {}, invented for the demonstration: use it on no vehicle.",
-            vehicle.name
-        ),
+        Some(vehicle) if vehicle.invented => invented(vehicle),
         Some(vehicle) => vehicle.title.clone(),
         None => "No vehicle named: no limits, and instruments taken as exact.".to_owned(),
     };
     page.text(Tone::Plain, 0, &sheet)?;
     page.text(Tone::Faint, 0, &family.worth)?;
-    candidates(page, standing)?;
-    measurements(page, standing)?;
-    let cost = money(standing.repair_now.cost);
-    page.heading(&format!("Repairing now: {cost} expected"))?;
-    repair_order(page, &RepairOrder::of(standing), LISTED / 2)?;
-    let Some(misfit) = standing.misfit() else {
-        return Ok(());
-    };
-    page.gap()?;
-    page.text(
-        Tone::Strong,
-        0,
-        &format!(
-            "Nothing listed fits. Take {} again before anything is dismantled: without it the \
-             listed causes would be at {} instead of {}.",
-            family.measurement(misfit.measurement).name,
-            percent(misfit.without),
-            percent(misfit.listed)
-        ),
-    )
-}
-
-/// The measurements in the order of the ranking, and those that the sheet makes unusable.
-fn measurements(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> {
-    let family = standing.model.family;
+    candidates(page, &outlook)?;
     page.heading("Measurements, the best first")?;
-    let ranking = standing.ranking.iter().take(LISTED).enumerate();
-    let rows: Vec<Vec<String>> = ranking
-        .map(|(place, ranked)| {
-            vec![
-                (place + 1).to_string(),
-                family.measurement(standing.ranked(ranked)).name.clone(),
-                count(ranked.separates),
-                bits(ranked.bits),
-                minutes(ranked.minutes),
-                money(ranked.saves),
-            ]
-        })
-        .collect();
-    if rows.is_empty() {
-        page.text(Tone::Plain, 0, "None left that would set anything apart.")?;
-    } else {
-        let header = ["", "measurement", "separates", "bits", "time", "saves"];
-        page.lines(0, &table(&header, &rows, &[0, 2, 3, 4, 5], page.width()))?;
-    }
-    if standing.ranking.len() > LISTED {
-        let more = standing.ranking.len() - LISTED;
-        page.text(Tone::Faint, 0, &format!("and {more} more"))?;
-    }
+    let none = "None left that would set anything apart.";
+    offers(page, 0, &outlook.offers, LISTED, none)?;
     for (id, why) in standing.unusable() {
         let name = &family.measurement(id).name;
         page.text(Tone::Plain, 0, &format!("{name} cannot be judged: {why}."))?;
     }
-    Ok(())
+    let cost = money(outlook.repair_now.cost);
+    page.heading(&format!("Repairing now: {cost} expected"))?;
+    repair_order(page, &outlook.repair_now, LISTED / 2)?;
+    let Some(misfit) = standing.misfit() else {
+        return Ok(());
+    };
+    page.gap()?;
+    let text = format!(
+        "Nothing listed fits. Take {} again before anything is dismantled: without it the \
+         listed causes would be at {} instead of {}.",
+        family.measurement(misfit.measurement).name,
+        percent(misfit.without),
+        percent(misfit.listed)
+    );
+    page.text(Tone::Strong, 0, &text)
 }
 
 /// The candidates by posterior, the live ones first.
-fn candidates(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> {
-    let (model, belief) = (standing.model, &standing.belief);
-    let in_play = count(belief.in_play());
+fn candidates(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
+    let in_play = count(outlook.in_play);
     page.heading(&format!("Candidates: {in_play} in play"))?;
-    let mut order: Vec<usize> = (0..model.candidates.len()).collect();
-    let posterior = &belief.posterior;
-    order.sort_by(|a, b| posterior[*b].total_cmp(&posterior[*a]).then(a.cmp(b)));
-    let live = order.iter().filter(|place| belief.is_live(**place)).count();
+    let all = &outlook.candidates;
+    let live = all.iter().filter(|candidate| candidate.live).count();
     let shown = LISTED.min(live);
-    let mut rows: Vec<Vec<String>> = Vec::new();
-    for candidate in &order[..shown] {
-        let causes = model.candidates[*candidate].causes.iter();
-        let titles: Vec<&str> = causes
-            .map(|cause| model.family.cause(*cause).title.as_str())
-            .collect();
-        rows.push(vec![
-            percent(posterior[*candidate]),
-            candidate_name(model, *candidate),
-            titles.join("; and "),
-        ]);
-    }
+    let mut rows: Vec<Vec<String>> = all[..shown]
+        .iter()
+        .map(|candidate| {
+            vec![
+                percent(candidate.posterior),
+                candidate.causes.join(" + "),
+                candidate.title.clone(),
+            ]
+        })
+        .collect();
     rows.push(vec![
-        percent(belief.unlisted),
+        percent(outlook.unlisted),
         String::new(),
         "none of the listed causes".to_owned(),
     ]);
     let header = ["belief", "candidate", "what is wrong"];
     page.lines(0, &table(&header, &rows, &[0], page.width()))?;
-    let (hidden, less) = (order.len() - shown, order.len() - live);
+    let (hidden, less) = (all.len() - shown, all.len() - live);
     if hidden > 0 {
         let text = format!("and {hidden} more, {less} of them no longer live");
         page.text(Tone::Faint, 0, &text)?;

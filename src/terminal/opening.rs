@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::overlay::overlay;
+use super::basis::{invented, overlay};
 use super::talk::Talk;
 use super::visit::VisitError;
 use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
@@ -42,20 +42,13 @@ pub fn open(
     opening: Opening<'_>,
     talk: &mut Talk<'_>,
 ) -> Result<Option<Record>, VisitError> {
-    let Opening {
-        family,
-        sheet,
-        present,
-        absent,
-        ticket,
-        record,
-    } = opening;
+    let family = opening.family;
     let mut page = talk.page();
     page.text(Tone::Strong, 0, &family.title)?;
     page.text(Tone::Plain, 0, &family.notice)?;
     page.text(Tone::Plain, 0, &family.worth)?;
     overlay(&mut page, knowledge, family)?;
-    let sheet = match sheet {
+    let sheet = match opening.sheet {
         Some(sheet) => Some(sheet),
         None => ask_sheet(knowledge, family, talk)?,
     };
@@ -66,38 +59,25 @@ pub fn open(
     };
     let mut opened = Opened::new(family.name.clone(), knowledge.fingerprints.clone());
     opened.vehicle = vehicle.map(|vehicle| vehicle.name.clone());
-    opened.ticket = ticket;
-    let mut kept = match record {
+    opened.ticket = opening.ticket;
+    let mut kept = match opening.record {
         Some(path) => Record::create(&path, opened, talk.clock.clone())?,
         None => Record::create_in(Path::new("."), &opened, &talk.clock)?,
     };
-    for (symptoms, present) in [(present, true), (absent, false)] {
-        for symptom in symptoms {
-            kept.append(Event::Symptom {
-                symptom: family.symptom(symptom).name.clone(),
-                present,
-            })?;
+    for (symptoms, present) in [(&opening.present, true), (&opening.absent, false)] {
+        for symptom in family.names_of(symptoms) {
+            kept.append(Event::Symptom { symptom, present })?;
         }
     }
     let mut page = talk.page();
     page.gap()?;
-    page.text(
-        Tone::Plain,
-        0,
-        &format!("The record of this job: {}", kept.path().display()),
-    )?;
+    let path = kept.path().display();
+    page.text(Tone::Plain, 0, &format!("The record of this job: {path}"))?;
     if let Some(vehicle) = vehicle.filter(|vehicle| vehicle.invented) {
-        let text = format!(
-            "Limits from the sheet {}, invented for the demonstration: use it on no vehicle.",
-            vehicle.name
-        );
-        page.text(Tone::Plain, 0, &text)?;
+        page.text(Tone::Plain, 0, &invented(vehicle))?;
     }
-    page.text(
-        Tone::Faint,
-        0,
-        "`help` lists what can be typed at a prompt; `stop` saves and leaves.",
-    )?;
+    let help = "`help` lists what can be typed at a prompt; `stop` saves and leaves.";
+    page.text(Tone::Faint, 0, help)?;
     Ok(Some(kept))
 }
 
@@ -107,28 +87,17 @@ fn ask_sheet<'k>(
     family: &Family,
     talk: &mut Talk<'_>,
 ) -> Result<Option<Sheet<'k>>, VisitError> {
-    let vehicles: Vec<&Vehicle> = knowledge
-        .vehicles
-        .iter()
-        .filter(|vehicle| vehicle.family == family.name)
-        .collect();
+    let vehicles = knowledge.vehicles.iter();
+    let vehicles: Vec<&Vehicle> = vehicles.filter(|v| v.family == family.name).collect();
     let mut page = talk.page();
     page.gap()?;
     page.text(Tone::Strong, 0, "Which vehicle?")?;
     for (number, vehicle) in (1..).zip(&vehicles) {
-        page.item(
-            Tone::Plain,
-            2,
-            &format!("{number} "),
-            &format!("{}: {}", vehicle.name, vehicle.title),
-        )?;
+        let text = format!("{}: {}", vehicle.name, vehicle.title);
+        page.entry(&format!("{number} "), &text)?;
     }
-    page.item(
-        Tone::Plain,
-        2,
-        "0 ",
-        "none: no sheet, so limits must be looked up and outcomes answered in words",
-    )?;
+    let none = "none: no sheet, so limits must be looked up and outcomes answered in words";
+    page.entry("0 ", none)?;
     loop {
         let Some(line) = talk.hear(">")? else {
             return Ok(None);
@@ -140,23 +109,13 @@ fn ask_sheet<'k>(
         if wanted == "0" || wanted.eq_ignore_ascii_case("none") {
             return Ok(Some(Sheet::Missing));
         }
-        let by_place = wanted
-            .parse::<usize>()
-            .ok()
-            .and_then(|place| vehicles.get(place.checked_sub(1)?))
-            .copied();
-        if let Some(vehicle) = by_place.or_else(|| {
-            vehicles
-                .iter()
-                .find(|vehicle| vehicle.name == wanted)
-                .copied()
-        }) {
+        let is_wanted = |(place, vehicle): &(usize, &&Vehicle)| {
+            wanted.parse() == Ok(*place) || vehicle.name == wanted
+        };
+        if let Some((_, vehicle)) = (1..).zip(&vehicles).find(is_wanted) {
             return Ok(Some(Sheet::Of(vehicle)));
         }
-        talk.page().text(
-            Tone::Plain,
-            2,
-            "Type its number or its name; 0 for none, `stop` to leave.",
-        )?;
+        let page = &mut talk.page();
+        page.say("Type its number or its name; 0 for none, `stop` to leave.")?;
     }
 }

@@ -2,7 +2,7 @@
 
 use std::io;
 
-use super::belief::{repair_order, repairs};
+use super::belief::{offers, repair_order, repairs};
 use super::measure::{cautions, steps};
 
 use crate::record::Found;
@@ -24,7 +24,11 @@ const ORDER_SHOWN: usize = 4;
 pub(super) fn overview(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
     page.gap()?;
     if outlook.repaired.is_empty() {
-        let causes = match (outlook.single, outlook.sets) {
+        let alone = outlook.candidates.iter();
+        let single = alone
+            .filter(|candidate| candidate.causes.len() == 1)
+            .count();
+        let causes = match (single, outlook.candidates.len() - single) {
             (single, 0) => format!("{single} causes can explain this"),
             (0, sets) => format!("{sets} sets of causes acting together can explain this"),
             (single, sets) => {
@@ -45,18 +49,12 @@ pub(super) fn overview(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()>
 /// What the last answer changed.
 pub(super) fn changed(page: &mut Page<'_>, change: &Change, outlook: &Outlook) -> io::Result<()> {
     page.gap()?;
-    let text = format!(
-        "Candidates in play: {} before, {} now.",
-        count(change.in_play_before),
-        count(outlook.in_play)
-    );
-    page.text(Tone::Plain, 2, &text)?;
-    for (mark, names) in [
-        ("Ruled out: ", &change.ruled_out),
-        ("In question again: ", &change.back),
-    ] {
+    let (before, now) = (count(change.in_play_before), count(outlook.in_play));
+    page.say(&format!("Candidates in play: {before} before, {now} now."))?;
+    let ruled_out = ("Ruled out: ", &change.ruled_out);
+    for (mark, names) in [ruled_out, ("In question again: ", &change.back)] {
         if !names.is_empty() {
-            page.item(Tone::Plain, 2, mark, &few(names))?;
+            page.entry(mark, &few(names))?;
         }
     }
     repairs(page, outlook)
@@ -83,26 +81,22 @@ pub(super) fn measure(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> 
         reason(page, because)?;
     }
     if let Some(worth) = &measure.worth {
-        page.text(Tone::Plain, 2, &worth_words(worth))?;
+        page.say(&worth_words(worth))?;
     }
     if measure.number.is_some() {
         prospects(page, &measure.prospects)?;
     }
     page.item(Tone::Faint, 2, "! ", &measure.notice)?;
     cautions(page, measure.cautions.iter().map(String::as_str))?;
-    let first: Vec<String> = measure
-        .set_ups
-        .iter()
+    let set_ups = measure.set_ups.iter();
+    let first: Vec<String> = set_ups
         .map(|set_up| format!("{} ({})", set_up.title, minutes(set_up.minutes)))
         .collect();
     steps(page, &first, &measure.steps, measure.note.as_deref())?;
     limits(page, measure)?;
     if measure.number.is_some() && measure.invented && !measure.limits.is_empty() {
-        page.text(
-            Tone::Faint,
-            2,
-            "The sheet is invented for the demonstration: use it on no vehicle.",
-        )?;
+        let text = "The sheet is invented for the demonstration: use it on no vehicle.";
+        page.text(Tone::Faint, 2, text)?;
     }
     Ok(())
 }
@@ -110,57 +104,49 @@ pub(super) fn measure(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> 
 /// Why a measurement is asked for.
 fn reason(page: &mut Page<'_>, reason: &Reason) -> io::Result<()> {
     match reason {
-        Reason::Again { listed, without } => {
-            let text = format!(
-                "Nothing listed fits the readings. Take this one again before anything is dismantled: \
-                 without it the listed causes would stand at {} instead of {}.",
-                percent(*without),
-                percent(*listed)
-            );
-            page.text(Tone::Strong, 2, &text)
-        }
+        Reason::Again { listed, without } => page.stress(&format!(
+            "Nothing listed fits the readings. Take this one again before anything is dismantled: \
+             without it the listed causes would stand at {} instead of {}.",
+            percent(*without),
+            percent(*listed)
+        )),
         Reason::Advised {
             repair_now,
             saves,
             fastest,
         } => {
-            let text = format!(
+            page.say(&format!(
                 "Test on: repairing now would cost {} on average, testing first saves {} of it.",
                 money(*repair_now),
                 money(*saves)
-            );
-            page.text(Tone::Plain, 2, &text)?;
+            ))?;
             // Where the advice and the plain ranking disagree, one line says why.
-            let Some(fastest) = fastest else {
-                return Ok(());
-            };
-            let text = format!(
-                "What separates most a minute is {fastest}; set-ups, repairs and what comes after counted, \
-                 this one costs less on average."
-            );
-            page.text(Tone::Faint, 2, &text)
+            fastest.as_ref().map_or(Ok(()), |fastest| {
+                let text = format!(
+                    "What separates most a minute is {fastest}; set-ups, repairs and what comes after counted, \
+                     this one costs less on average."
+                );
+                page.text(Tone::Faint, 2, &text)
+            })
         }
-        Reason::Chosen { advised } => {
-            let text = match advised {
-                Some(advised) => format!("Your choice; the plan would take {advised}."),
-                None => "Your choice; the advice is to stop measuring.".to_owned(),
-            };
-            page.text(Tone::Plain, 2, &text)
+        Reason::Chosen {
+            advised: Some(advised),
+        } => page.say(&format!("Your choice; the plan would take {advised}.")),
+        Reason::Chosen { advised: None } => {
+            page.say("Your choice; the advice is to stop measuring.")
         }
     }
 }
 
+/// What a measurement is worth, and what it takes.
 fn worth_words(worth: &Worth) -> String {
+    let time = minutes(worth.minutes);
     let time = if worth.open {
         "the repair had it open, so that it takes no time now".to_owned()
     } else if worth.set_up_minutes > 0.0 {
-        format!(
-            "{} and {} to set up",
-            minutes(worth.minutes),
-            minutes(worth.set_up_minutes)
-        )
+        format!("{time} and {} to set up", minutes(worth.set_up_minutes))
     } else {
-        format!("{}, nothing to set up", minutes(worth.minutes))
+        format!("{time}, nothing to set up")
     };
     format!(
         "Why: of {} candidates in play it is expected to set apart {} ({} bit); {time}.",
@@ -172,20 +158,17 @@ fn worth_words(worth: &Worth) -> String {
 
 /// What each outcome of a measurement would leave.
 pub(super) fn prospects(page: &mut Page<'_>, prospects: &[Prospect]) -> io::Result<()> {
-    let rows: Vec<Vec<String>> = prospects
-        .iter()
-        .map(|prospect| {
-            let leads = prospect.leads.as_ref();
-            vec![
-                prospect.outcome.clone(),
-                percent(prospect.probability),
-                count(prospect.in_play),
-                leads.map_or_else(String::new, |name| {
-                    format!("{name} {}", percent(prospect.leads_with))
-                }),
-            ]
-        })
-        .collect();
+    let row = |prospect: &Prospect| {
+        let with = percent(prospect.leads_with);
+        let leads = prospect.leads.as_ref().map(|name| format!("{name} {with}"));
+        vec![
+            prospect.outcome.clone(),
+            percent(prospect.probability),
+            count(prospect.in_play),
+            leads.unwrap_or_default(),
+        ]
+    };
+    let rows: Vec<Vec<String>> = prospects.iter().map(row).collect();
     let header = ["if it reads", "chance", "in play", "then leads"];
     page.lines(4, &table(&header, &rows, &[1, 2], page.width() - 4))
 }
@@ -193,15 +176,13 @@ pub(super) fn prospects(page: &mut Page<'_>, prospects: &[Prospect]) -> io::Resu
 /// The limits that judge a measurement, with where each came from.
 fn limits(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
     let Some(sheet) = &measure.sheet else {
-        if measure.limits.is_empty() {
+        let names: Vec<&str> = measure.limits.iter().map(|l| l.name.as_str()).collect();
+        if names.is_empty() {
             return Ok(());
         }
-        let names: Vec<&str> = measure.limits.iter().map(|l| l.name.as_str()).collect();
-        let text = format!(
-            "no sheet named: look up {} in the vehicle's service information.",
-            names.join(", ")
-        );
-        return page.item(Tone::Plain, 2, "Limit: ", &text);
+        let names = names.join(", ");
+        let text = format!("no sheet named: look up {names} in the vehicle's service information.");
+        return page.entry("Limit: ", &text);
     };
     for limit in &measure.limits {
         let name = &limit.name;
@@ -209,7 +190,7 @@ fn limits(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
             (Some(words), Some(source)) => format!("{name} {words} ({source})"),
             _ => format!("{name} is not on the sheet of {sheet}"),
         };
-        page.item(Tone::Plain, 2, "Limit: ", &text)?;
+        page.entry("Limit: ", &text)?;
     }
     Ok(())
 }
@@ -219,42 +200,27 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
     match &prompt.ask {
         Ask::Lost { lost } => {
             page.gap()?;
-            page.text(
-                Tone::Strong,
-                0,
-                "The record names what the knowledge no longer has:",
-            )?;
+            let found = "The record names what the knowledge no longer has:";
+            page.text(Tone::Strong, 0, found)?;
             for name in lost {
-                page.item(Tone::Plain, 2, "", name)?;
+                page.entry("", name)?;
             }
-            page.text(
-                Tone::Strong,
-                0,
-                "Go on without it, as if it had never been recorded? (yes or no)",
-            )
+            let question = "Go on without it, as if it had never been recorded? (yes or no)";
+            page.text(Tone::Strong, 0, question)
         }
         Ask::Complaint => {
             page.gap()?;
-            page.text(
-                Tone::Strong,
-                0,
-                "What does the customer say? In their own words.",
-            )
+            let question = "What does the customer say? In their own words.";
+            page.text(Tone::Strong, 0, question)
         }
         Ask::Symptoms { choices, .. } => symptoms(page, choices),
         Ask::Stuck { why } => {
             page.gap()?;
             page.text(Tone::Strong, 0, why)?;
-            page.text(
-                Tone::Plain,
-                0,
-                "Take one back (`back`), or treat them as two jobs.",
-            )
+            let hint = "Take one back (`back`), or treat them as two jobs.";
+            page.text(Tone::Plain, 0, hint)
         }
-        Ask::Cooling { seconds } => page.text(
-            Tone::Plain,
-            2,
-            &format!(
+        Ask::Cooling { seconds } => page.say(&format!(
                 "Not yet: the last stall test has not cooled down. {seconds} s are left, engine idling in P or N, \
                  not switched off. `wait` counts them down; `list` has other measurements."
             ),
@@ -266,14 +232,11 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
             to,
             ..
         } => {
-            let unit = unit.as_deref();
-            let span = match (unit, from, to) {
+            let span = match (unit.as_deref(), from.map(plain), to.map(plain)) {
                 (None, ..) => " (yes or no)".to_owned(),
-                (Some(unit), Some(from), Some(to)) => {
-                    format!(" ({} to {} {unit})", plain(*from), plain(*to))
-                }
-                (Some(unit), Some(from), None) => format!(" (at least {} {unit})", plain(*from)),
-                (Some(unit), None, Some(to)) => format!(" (at most {} {unit})", plain(*to)),
+                (Some(unit), Some(from), Some(to)) => format!(" ({from} to {to} {unit})"),
+                (Some(unit), Some(from), None) => format!(" (at least {from} {unit})"),
+                (Some(unit), None, Some(to)) => format!(" (at most {to} {unit})"),
                 (Some(_), None, None) => String::new(),
             };
             page.item(Tone::Strong, 2, "Before it: ", &format!("{question}{span}"))
@@ -286,26 +249,26 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
         Ask::Fixed { verify, off } => {
             page.heading("Verify the repair")?;
             for text in verify {
-                page.item(Tone::Plain, 2, "", text)?;
+                page.entry("", text)?;
             }
             if !off.is_empty() {
                 let text = format!("Not as a mended vehicle reads: {}.", off.join(", "));
-                page.text(Tone::Strong, 2, &text)?;
+                page.stress(&text)?;
             }
-            page.text(Tone::Strong, 2, "Is the complaint gone? (yes or no)")
+            page.stress("Is the complaint gone? (yes or no)")
         }
         Ask::Found { choices } => causes(page, choices),
         Ask::Closed { cured, found, .. } => {
             page.heading("Closed as fixed")?;
-            page.text(Tone::Strong, 2, cured)?;
+            page.stress(cured)?;
             let known = match found {
                 Some(Found::Only) => "No other cause listed for this complaint has that repair.",
                 Some(Found::Stated) => "So it was found.",
                 Some(Found::Unknown) => "Which it was, nobody saw.",
                 None => "The likeliest by the readings; nobody was asked.",
             };
-            page.text(Tone::Plain, 2, known)?;
-            page.text(Tone::Plain, 2, &format!("The record of this job: {path}"))
+            page.say(known)?;
+            page.say(&format!("The record of this job: {path}"))
         }
     }
 }
@@ -329,41 +292,34 @@ fn symptoms(page: &mut Page<'_>, choices: &[Choice]) -> io::Result<()> {
     for (number, choice) in (1..).zip(choices) {
         let mark = if choice.matches { "  (matches)" } else { "" };
         let text = format!("{}: {}{mark}", choice.name, choice.title);
-        page.item(Tone::Plain, 2, &format!("{number} "), &text)?;
+        page.entry(&format!("{number} "), &text)?;
     }
-    page.text(Tone::Plain, 2, hint)
+    page.say(hint)
 }
 
 /// The question of a measurement and what can be answered.
 fn reading(page: &mut Page<'_>, asked: &ReadingAsked) -> io::Result<()> {
-    page.text(Tone::Strong, 2, &asked.question)?;
+    page.stress(&asked.question)?;
     for (number, choice) in (1..).zip(&asked.choices) {
         let Choice { name, title, .. } = choice;
-        if asked.unit.is_some() {
-            page.item(Tone::Plain, 4, "or ", &format!("{name}: {title}"))?;
-        } else if title.is_empty() || title == name {
-            page.item(Tone::Plain, 4, &format!("{number} "), name)?;
+        let mark = match asked.unit {
+            Some(_) => "or ".to_owned(),
+            None => format!("{number} "),
+        };
+        let text = if asked.unit.is_none() && (title.is_empty() || title == name) {
+            name.clone()
         } else {
-            page.item(
-                Tone::Plain,
-                4,
-                &format!("{number} "),
-                &format!("{name}: {title}"),
-            )?;
-        }
+            format!("{name}: {title}")
+        };
+        page.item(Tone::Plain, 4, &mark, &text)?;
     }
     if !asked.parts.is_empty() {
-        page.text(
-            Tone::Plain,
-            2,
-            "Type each reading in turn; or `=` and the number itself; or an outcome's name.",
-        )?;
+        page.say("Type each reading in turn; or `=` and the number itself; or an outcome's name.")?;
     } else if let Some(outcomes) = &asked.without_sheet {
-        let text = format!(
+        page.say(&format!(
             "No sheet is named: judge it by the vehicle's service information and answer {}.",
             outcomes.join(", ")
-        );
-        page.text(Tone::Plain, 2, &text)?;
+        ))?;
     }
     Ok(())
 }
@@ -381,27 +337,19 @@ fn repair(
         "Stop measuring and repair"
     })?;
     if let Some(saves) = sheet.measuring_saves {
-        let text = format!(
-            "Your choice; measuring on would save {} on average.",
-            money(saves)
-        );
-        page.text(Tone::Plain, 2, &text)?;
+        let saves = money(saves);
+        page.say(&format!(
+            "Your choice; measuring on would save {saves} on average."
+        ))?;
     }
     for repair in &sheet.repairs {
-        let text = format!(
-            "{} [{}]: {}, {} with parts",
-            repair.title,
-            repair.repair,
-            minutes(repair.minutes),
-            money(repair.cost)
-        );
+        let (title, name) = (&repair.title, &repair.repair);
+        let (time, cost) = (minutes(repair.minutes), money(repair.cost));
+        let text = format!("{title} [{name}]: {time}, {cost} with parts");
         page.item(Tone::Strong, 2, "> ", &text)?;
     }
-    let text = format!(
-        "How sure: {} that this cures it.",
-        percent(sheet.probability)
-    );
-    page.text(Tone::Plain, 2, &text)?;
+    let sure = percent(sheet.probability);
+    page.say(&format!("How sure: {sure} that this cures it."))?;
     if let Some(outlook) = outlook {
         repairs(page, outlook)?;
     }
@@ -409,9 +357,8 @@ fn repair(
     for text in &sheet.care {
         page.item(Tone::Caution, 2, "! ", text)?;
     }
-    let look_at: Vec<String> = sheet
-        .look_at
-        .iter()
+    let look_at = sheet.look_at.iter();
+    let look_at: Vec<String> = look_at
         .map(|opened| format!("{} [{}]", opened.title, opened.measurement))
         .collect();
     if !look_at.is_empty() {
@@ -424,52 +371,44 @@ fn repair(
         page.item(Tone::Strong, 2, "Look at, while it is open: ", &text)?;
     }
     for repair in &sheet.repairs {
-        page.item(Tone::Plain, 2, "Verify afterwards: ", &repair.verify)?;
+        page.entry("Verify afterwards: ", &repair.verify)?;
     }
-    if let Some(order) = outlook.map(|outlook| &outlook.repair_now)
+    if let Some(now) = outlook.map(|outlook| &outlook.repair_now)
         && !sheet.goes_on
-        && (order.steps.len() > 1 || order.escalates.is_some())
+        && (now.order.len() > 1 || now.escalates.is_some())
     {
-        page.text(Tone::Plain, 2, "The order, where one does not cure it:")?;
-        repair_order(page, order, ORDER_SHOWN)?;
+        page.say("The order, where one does not cure it:")?;
+        repair_order(page, now, ORDER_SHOWN)?;
     }
     page.item(Tone::Faint, 2, "! ", &sheet.notice)?;
-    page.text(Tone::Plain, 2, &format!("The record of this job: {path}"))?;
-    page.text(
-        Tone::Strong,
-        2,
+    page.say(&format!("The record of this job: {path}"))?;
+    page.stress(
         "`done` when it is repaired; `list` and `take` to measure on; `stop` to come back later.",
     )
 }
 
 /// What speaks against a repair, and what it is not told apart from.
 fn doubts(page: &mut Page<'_>, sheet: &RepairSheet) -> io::Result<()> {
-    let against: Vec<String> = sheet
-        .against
-        .iter()
+    let against = sheet.against.iter();
+    let against: Vec<String> = against
         .map(|reading| {
-            format!(
-                "{} {} (without it {})",
-                reading.measurement,
-                reading.outcome,
-                percent(reading.without)
-            )
+            let (measurement, outcome) = (&reading.measurement, &reading.outcome);
+            let without = percent(reading.without);
+            format!("{measurement} {outcome} (without it {without})")
         })
         .collect();
     if against.is_empty() {
-        page.text(Tone::Plain, 2, "No reading speaks against it.")?;
+        page.say("No reading speaks against it.")?;
     } else {
-        let text = format!("{}.", against.join("; "));
-        page.item(Tone::Plain, 2, "Against it: ", &text)?;
+        page.entry("Against it: ", &format!("{}.", against.join("; ")))?;
     }
     for alike in &sheet.alike {
-        let by = if alike.parted_by.is_empty() {
-            "no measurement left parts them".to_owned()
-        } else {
-            format!("only {} would part them", alike.parted_by.join(" or "))
+        let by = match alike.parted_by.as_slice() {
+            [] => "no measurement left parts them".to_owned(),
+            some => format!("only {} would part them", some.join(" or ")),
         };
         let text = format!("{}. {} ({by}).", alike.causes.join(", "), alike.why);
-        page.item(Tone::Plain, 2, "Looks alike: ", &text)?;
+        page.entry("Looks alike: ", &text)?;
     }
     Ok(())
 }
@@ -483,67 +422,33 @@ fn hand_on(
 ) -> io::Result<()> {
     page.heading("Hand the job on")?;
     if let Some(outlook) = outlook {
-        let text = format!(
-            "No listed cause is worth repairing: {} that it is none of them. Handing on costs {} here.",
-            percent(outlook.unlisted),
-            money(cost)
-        );
-        page.text(Tone::Plain, 2, &text)?;
+        let (unlisted, cost) = (percent(outlook.unlisted), money(cost));
+        page.say(&format!(
+            "No listed cause is worth repairing: {unlisted} that it is none of them. Handing on costs {cost} here."
+        ))?;
         repairs(page, outlook)?;
     }
-    page.text(Tone::Plain, 2, &format!("The record of this job: {path}"))?;
-    page.text(
-        Tone::Strong,
-        2,
+    page.say(&format!("The record of this job: {path}"))?;
+    page.stress(
         "`list` and `take` to measure on, `repair` to repair all the same, `stop` to leave.",
     )
 }
 
 /// The causes of which one was found.
 pub(super) fn causes(page: &mut Page<'_>, choices: &[Choice]) -> io::Result<()> {
-    page.text(Tone::Strong, 2, "Which of these was found?")?;
+    page.stress("Which of these was found?")?;
     for (number, cause) in (1..).zip(choices) {
         let text = format!("{} [{}]", cause.title, cause.name);
-        page.item(Tone::Plain, 2, &format!("{number} "), &text)?;
+        page.entry(&format!("{number} "), &text)?;
     }
-    page.item(Tone::Plain, 2, "0 ", "unknown: nobody saw it")
+    page.entry("0 ", "unknown: nobody saw it")
 }
 
 /// The measurements on offer, to choose from.
 pub(super) fn list(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
-    let rows: Vec<Vec<String>> = (1..)
-        .zip(outlook.offers.iter().take(LISTED))
-        .map(|(place, offer)| {
-            vec![
-                format!("{place}"),
-                offer.measurement.clone(),
-                count(offer.separates),
-                bits(offer.bits),
-                minutes(offer.minutes),
-                money(offer.saves),
-            ]
-        })
-        .collect();
-    if rows.is_empty() {
-        page.text(
-            Tone::Plain,
-            2,
-            "No measurement left would set anything apart.",
-        )?;
-    } else {
-        let header = ["", "measurement", "separates", "bits", "time", "saves"];
-        let width = page.width() - 2;
-        page.lines(2, &table(&header, &rows, &[0, 2, 3, 4, 5], width))?;
-    }
-    if outlook.offers.len() > LISTED {
-        let text = format!("and {} more", outlook.offers.len() - LISTED);
-        page.text(Tone::Faint, 2, &text)?;
-    }
-    page.text(
-        Tone::Plain,
-        2,
-        "`take` and a number or a name takes one of them.",
-    )
+    let none = "No measurement left would set anything apart.";
+    offers(page, 2, &outlook.offers, LISTED, none)?;
+    page.say("`take` and a number or a name takes one of them.")
 }
 
 /// An explanation.
@@ -556,27 +461,16 @@ pub(super) fn why(page: &mut Page<'_>, why: &Why) -> io::Result<()> {
 
 /// Which reading moved a cause how far.
 fn cause_way(page: &mut Page<'_>, way: &CauseWay) -> io::Result<()> {
-    page.text(Tone::Strong, 2, &format!("{}: {}", way.cause, way.title))?;
+    page.stress(&format!("{}: {}", way.cause, way.title))?;
     if !way.candidate {
-        return page.text(
-            Tone::Plain,
-            2,
-            "It is no candidate for this complaint, or was repaired.",
-        );
+        return page.say("It is no candidate for this complaint, or was repaired.");
     }
-    let before = vec![
-        "before any reading".to_owned(),
-        String::new(),
-        percent(way.before),
-    ];
-    let readings = way.readings.iter().map(|moved| {
-        vec![
-            moved.measurement.clone(),
-            moved.outcome.clone(),
-            percent(moved.belief),
-        ]
-    });
-    let rows: Vec<Vec<String>> = std::iter::once(before).chain(readings).collect();
+    let row = |what: &str, outcome: &str, belief| {
+        vec![what.to_owned(), outcome.to_owned(), percent(belief)]
+    };
+    let mut rows = vec![row("before any reading", "", way.before)];
+    let readings = way.readings.iter();
+    rows.extend(readings.map(|moved| row(&moved.measurement, &moved.outcome, moved.belief)));
     let header = ["reading", "outcome", "belief then"];
     page.lines(4, &table(&header, &rows, &[2], page.width() - 4))
 }

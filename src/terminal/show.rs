@@ -5,12 +5,11 @@ use std::io;
 use super::measure::{cautions, steps};
 use crate::fault_tree::{FaultTree, Gate, Node, NodeId};
 use crate::knowledge::{
-    CauseId, Family, Knowledge, LimitBand, Measurement, MeasurementId, Reading, RepairId, Rest,
-    SetUpId, SymptomId, Vehicle,
+    CauseId, Family, Knowledge, LimitBand, Measurement, Reading, RepairId, Rest, SetUpId, Symptom,
+    Vehicle,
 };
 use crate::text::figures::{minutes, money, percent, plain};
-use crate::text::table;
-use crate::text::{Page, Tone};
+use crate::text::{Page, Tone, table};
 
 /// Everything that can be shown: for each kind the ids and titles.
 pub fn things<'k>(
@@ -42,28 +41,28 @@ pub fn show_all(page: &mut Page<'_>, knowledge: &Knowledge, family: &Family) -> 
     for (kind, things) in things(knowledge, family) {
         page.heading(kind)?;
         for (name, title) in things {
-            entry(page, &format!("{name}: "), title)?;
+            page.entry(&format!("{name}: "), title)?;
         }
     }
     Ok(())
 }
 
-/// Shows what an id names; `false` where it names nothing.
+/// Shows what an id names, or once named; `false` where it names nothing.
 pub fn show(
     page: &mut Page<'_>,
     knowledge: &Knowledge,
     family: &Family,
     name: &str,
 ) -> io::Result<bool> {
-    if let Some(id) = family.symptom_named(name) {
-        symptom(page, family, id)?;
-    } else if let Some(id) = family.measurement_named(name) {
-        measurement(page, family, id)?;
-    } else if let Some(id) = family.cause_named(name) {
+    if let Some(id) = family.symptom_known_as(name) {
+        symptom(page, family, family.symptom(id))?;
+    } else if let Some(id) = family.measurement_known_as(name) {
+        measurement(page, family, family.measurement(id))?;
+    } else if let Some(id) = family.cause_known_as(name) {
         cause(page, family, id)?;
-    } else if let Some(id) = family.repair_named(name) {
+    } else if let Some(id) = family.repair_known_as(name) {
         repair(page, family, id)?;
-    } else if let Some(id) = family.set_up_named(name) {
+    } else if let Some(id) = family.set_up_known_as(name) {
         set_up(page, family, id)?;
     } else if let Some(known) = knowledge.vehicle(name) {
         vehicle(page, known)?;
@@ -81,21 +80,12 @@ fn say(page: &mut Page<'_>, text: &str) -> io::Result<()> {
     page.text(Tone::Plain, 0, text)
 }
 
-fn entry(page: &mut Page<'_>, mark: &str, text: &str) -> io::Result<()> {
-    page.item(Tone::Plain, 2, mark, text)
-}
-
 /// An entry that lists names; nothing where there are none.
-fn names<'n>(
-    page: &mut Page<'_>,
-    mark: &str,
-    names: impl Iterator<Item = &'n String>,
-) -> io::Result<()> {
-    let names: Vec<&str> = names.map(String::as_str).collect();
-    if names.is_empty() {
-        return Ok(());
+fn names(page: &mut Page<'_>, mark: &str, names: &[String]) -> io::Result<()> {
+    match names {
+        [] => Ok(()),
+        names => page.entry(mark, &names.join(", ")),
     }
-    entry(page, mark, &names.join(", "))
 }
 
 fn rows(
@@ -109,26 +99,22 @@ fn rows(
 }
 
 /// A symptom: its tree as indented text.
-fn symptom(page: &mut Page<'_>, family: &Family, id: SymptomId) -> io::Result<()> {
-    let symptom = family.symptom(id);
+fn symptom(page: &mut Page<'_>, family: &Family, symptom: &Symptom) -> io::Result<()> {
     title(page, &symptom.title, &symptom.name)?;
-    let single = symptom.tree.cut_sets(1).len();
-    let pairs = symptom.tree.cut_sets(2).len() - single;
+    let tree = &symptom.tree;
+    let single = tree.cut_sets(1).len();
+    let pairs = tree.cut_sets(2).len() - single;
     let noun = if pairs == 1 { "pair" } else { "pairs" };
-    let causes = symptom.tree.causes().len();
-    say(
-        page,
-        &format!("{causes} causes; {single} can bring it about alone, {pairs} {noun} together."),
-    )?;
+    let causes = tree.causes().len();
+    let text =
+        format!("{causes} causes; {single} can bring it about alone, {pairs} {noun} together.");
+    say(page, &text)?;
     page.gap()?;
-    branch(page, family, &symptom.tree, symptom.tree.top(), 0, None)?;
+    branch(page, family, tree, tree.top(), 0, None)?;
     page.gap()?;
-    page.text(
-        Tone::Faint,
-        0,
-        "ANY: one is enough. ALL: every one is needed. A figure after a cause is how often it brings this \
-         about where it is present; no figure means always.",
-    )
+    let key = "ANY: one is enough. ALL: every one is needed. A figure after a cause is how often it brings this \
+               about where it is present; no figure means always.";
+    page.text(Tone::Faint, 0, key)
 }
 
 /// A branch of a tree, deeper branches further in; `sometimes` is the strength of the reference to it.
@@ -186,72 +172,58 @@ fn branch(
 }
 
 /// A measurement: how it is taken and what each outcome says.
-fn measurement(page: &mut Page<'_>, family: &Family, id: MeasurementId) -> io::Result<()> {
-    let measurement = family.measurement(id);
+fn measurement(page: &mut Page<'_>, family: &Family, measurement: &Measurement) -> io::Result<()> {
     title(page, &measurement.title, &measurement.name)?;
-    let set_ups = measurement.set_ups.iter();
-    let set_ups: Vec<&str> = set_ups.map(|id| family.set_up(*id).name.as_str()).collect();
-    let needs = match set_ups.as_slice() {
-        [] => "nothing".to_owned(),
-        some => some.join(", "),
-    };
     let time = minutes(measurement.minutes.get());
+    let needs = match measurement.set_ups.as_slice() {
+        [] => "nothing".to_owned(),
+        some => family.names_of(some).join(", "),
+    };
     say(page, &format!("{time}; in place: {needs}."))?;
     if let Some(symptoms) = &measurement.offered_for {
-        let names = symptoms.iter().map(|id| family.symptom(*id).name.as_str());
-        let names: Vec<&str> = names.collect();
-        say(page, &format!("Offered for: {}.", names.join(", ")))?;
+        let symptoms = family.names_of(symptoms).join(", ");
+        say(page, &format!("Offered for: {symptoms}."))?;
     }
     let texts = measurement.caution_texts(family);
     cautions(page, texts.map(|caution| caution.text.as_str()))?;
     steps(page, &[], &measurement.steps, measurement.note.as_deref())?;
-    page.text(Tone::Strong, 2, &measurement.ask)?;
+    page.stress(&measurement.ask)?;
     for condition in &measurement.conditions {
-        entry(
-            page,
-            "It counts only if: ",
-            &family.condition(*condition).ask,
-        )?;
+        page.entry("It counts only if: ", &family.condition(*condition).ask)?;
     }
     if let Reading::Number(number) = &measurement.reading {
         if let Some(instrument) = number.instrument {
-            entry(page, "Read with: ", &family.instrument(instrument).title)?;
+            page.entry("Read with: ", &family.instrument(instrument).title)?;
         }
         if let Some(formula) = &number.formula {
-            entry(page, "Computed as: ", formula.text())?;
+            page.entry("Computed as: ", formula.text())?;
         }
     }
-    outcomes(page, measurement)?;
-    likelihoods(page, family, measurement)?;
-    if measurement.rest == Rest::Chance {
-        say(
-            page,
-            "What a cause leaves over is spread as chance: something unrelated often turns up here.",
-        )?;
-    }
-    page.text(Tone::Faint, 0, &format!("Source: {}.", measurement.source))
-}
-
-/// The outcomes of a measurement, and how often each comes by chance.
-fn outcomes(page: &mut Page<'_>, measurement: &Measurement) -> io::Result<()> {
     let outcomes = measurement.outcomes.iter().zip(&measurement.chance.0);
     let outcomes: Vec<Vec<String>> = outcomes
         .map(|(outcome, chance)| {
             let bands: Vec<String> = outcome.bands.iter().map(band_words).collect();
-            let means = if bands.is_empty() {
-                outcome.gloss.clone().unwrap_or_default()
-            } else {
-                bands.join(" or ")
+            let means = match bands.as_slice() {
+                [] => outcome.gloss.clone().unwrap_or_default(),
+                bands => bands.join(" or "),
             };
             vec![outcome.name.clone(), means, percent(chance.get())]
         })
         .collect();
     let header = ["outcome", "means", "by chance"];
-    rows(page, "Outcomes", header, &outcomes)
+    rows(page, "Outcomes", header, &outcomes)?;
+    let header = ["outcome", "cause", "how often"];
+    let likelihoods = likelihoods(family, measurement);
+    rows(page, "What each cause gives", header, &likelihoods)?;
+    if measurement.rest == Rest::Chance {
+        let text = "What a cause leaves over is spread as chance: something unrelated often turns up here.";
+        say(page, text)?;
+    }
+    page.text(Tone::Faint, 0, &format!("Source: {}.", measurement.source))
 }
 
 /// How often each cause gives each outcome: by outcome, the most frequent first.
-fn likelihoods(page: &mut Page<'_>, family: &Family, measurement: &Measurement) -> io::Result<()> {
+fn likelihoods(family: &Family, measurement: &Measurement) -> Vec<Vec<String>> {
     let mut found: Vec<(&str, f64, &str)> = Vec::new();
     for (cause, row) in &measurement.shows {
         for (outcome, p) in &row.0 {
@@ -260,16 +232,13 @@ fn likelihoods(page: &mut Page<'_>, family: &Family, measurement: &Measurement) 
         }
     }
     found.sort_by(|a, b| {
-        a.0.cmp(b.0)
-            .then_with(|| b.1.total_cmp(&a.1))
-            .then_with(|| a.2.cmp(b.2))
+        let by_figure = || b.1.total_cmp(&a.1).then_with(|| a.2.cmp(b.2));
+        a.0.cmp(b.0).then_with(by_figure)
     });
-    let found: Vec<Vec<String>> = found
-        .into_iter()
-        .map(|(outcome, p, cause)| vec![outcome.to_owned(), cause.to_owned(), percent(p)])
-        .collect();
-    let header = ["outcome", "cause", "how often"];
-    rows(page, "What each cause gives", header, &found)
+    let row = |(outcome, p, cause): (&str, f64, &str)| {
+        vec![outcome.to_owned(), cause.to_owned(), percent(p)]
+    };
+    found.into_iter().map(row).collect()
 }
 
 /// A band in words, by the names of its limits.
@@ -287,24 +256,15 @@ fn band_words(band: &LimitBand) -> String {
 /// A cause: its rate, its repair, its trees and the measurements that show it.
 fn cause(page: &mut Page<'_>, family: &Family, id: CauseId) -> io::Result<()> {
     let cause = family.cause(id);
+    let (part, rate, source) = (&cause.part, plain(cause.rate.get()), &cause.source);
+    let text = format!("Part: {part}. Present in {rate} of 1,000 driveline jobs ({source}).");
     title(page, &cause.title, &cause.name)?;
-    let rate = plain(cause.rate.get());
-    say(
-        page,
-        &format!(
-            "Part: {}. Present in {rate} of 1,000 driveline jobs ({}).",
-            cause.part, cause.source
-        ),
-    )?;
+    say(page, &text)?;
     let repair = family.repair(cause.repair);
-    say(
-        page,
-        &format!("Repair: {} [{}].", repair.title, repair.name),
-    )?;
-    for symptom in &family.symptoms {
-        if !symptom.tree.causes().contains(&id) {
-            continue;
-        }
+    let text = format!("Repair: {} [{}].", repair.title, repair.name);
+    say(page, &text)?;
+    let explained = |symptom: &&Symptom| symptom.tree.causes().contains(&id);
+    for symptom in family.symptoms.iter().filter(explained) {
         let text = match symptom.tree.probability(|other| other == id) {
             Ok(p) if p.get() > 0.0 => {
                 format!("alone brings it about in {} of cases", percent(p.get()))
@@ -312,7 +272,7 @@ fn cause(page: &mut Page<'_>, family: &Family, id: CauseId) -> io::Result<()> {
             Ok(_) => "only together with another cause".to_owned(),
             Err(why) => why.to_string(),
         };
-        entry(page, &format!("{}: ", symptom.name), &text)?;
+        page.entry(&format!("{}: ", symptom.name), &text)?;
     }
     let mut shown = Vec::new();
     for measurement in &family.measurements {
@@ -328,32 +288,21 @@ fn cause(page: &mut Page<'_>, family: &Family, id: CauseId) -> io::Result<()> {
 /// A repair: its work, its care, its verification and what it cures.
 fn repair(page: &mut Page<'_>, family: &Family, id: RepairId) -> io::Result<()> {
     let repair = family.repair(id);
+    let (time, parts) = (minutes(repair.minutes.get()), money(repair.parts.get()));
+    let cost = money(family.repair_cost(id).get());
     title(page, &repair.title, &repair.name)?;
-    say(
-        page,
-        &format!(
-            "{}, parts {}: {} in all.",
-            minutes(repair.minutes.get()),
-            money(repair.parts.get()),
-            money(family.repair_cost(id).get())
-        ),
-    )?;
-    for place in &repair.care {
-        if let Some(care) = family.care.get(*place) {
-            page.item(Tone::Caution, 2, "! ", &care.text)?;
-        }
+    say(page, &format!("{time}, parts {parts}: {cost} in all."))?;
+    let care = repair.care.iter();
+    for care in care.filter_map(|place| family.care.get(*place)) {
+        page.item(Tone::Caution, 2, "! ", &care.text)?;
     }
-    entry(page, "Verify afterwards: ", &repair.verify)?;
-    let name = |id: &MeasurementId| &family.measurement(*id).name;
-    names(page, "Read again: ", repair.verify_with.iter().map(name))?;
-    names(
-        page,
-        "Answers on the way: ",
-        repair.reveals.iter().map(name),
-    )?;
+    page.entry("Verify afterwards: ", &repair.verify)?;
+    names(page, "Read again: ", &family.names_of(&repair.verify_with))?;
+    let reveals = family.names_of(&repair.reveals);
+    names(page, "Answers on the way: ", &reveals)?;
     page.heading("Cures")?;
     for cause in family.causes.iter().filter(|cause| cause.repair == id) {
-        entry(page, &format!("{}: ", cause.name), &cause.title)?;
+        page.entry(&format!("{}: ", cause.name), &cause.title)?;
     }
     Ok(())
 }
@@ -361,20 +310,18 @@ fn repair(page: &mut Page<'_>, family: &Family, id: RepairId) -> io::Result<()> 
 /// A set-up: its time, its needs, what it leaves.
 fn set_up(page: &mut Page<'_>, family: &Family, id: SetUpId) -> io::Result<()> {
     let set_up = family.set_up(id);
+    let time = minutes(set_up.minutes.get());
     title(page, &set_up.title, &set_up.name)?;
-    say(
-        page,
-        &format!("{} to enter.", minutes(set_up.minutes.get())),
-    )?;
-    let needs = set_up.needs.iter().map(|id| &family.set_up(*id).name);
-    names(page, "In place while it is entered: ", needs)?;
-    let others = (0..family.set_ups.len()).map(SetUpId::at);
-    let left = others.filter(|other| *other != id).filter(|other| {
+    say(page, &format!("{time} to enter."))?;
+    let needs = family.names_of(&set_up.needs);
+    names(page, "In place while it is entered: ", &needs)?;
+    let leaves = |other: &SetUpId| {
         let group = &family.set_up(*other).group;
         set_up.ends.contains(other) || (group.is_some() && *group == set_up.group)
-    });
-    let left = left.map(|id| &family.set_up(id).name);
-    names(page, "Entering it leaves: ", left)
+    };
+    let others = (0..family.set_ups.len()).map(SetUpId::at);
+    let left: Vec<SetUpId> = others.filter(|o| *o != id && leaves(o)).collect();
+    names(page, "Entering it leaves: ", &family.names_of(&left))
 }
 
 /// A vehicle's spec sheet.

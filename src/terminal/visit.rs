@@ -9,8 +9,8 @@ use super::screens;
 use super::talk::Talk;
 use super::word::{Line, WORDS};
 use crate::record::{Event, Phase, Record, RecordError};
-use crate::session::{Answer, Ask, Outlook, PartAsked, Prompt, Session, Step};
-use crate::text::{Tone, plain};
+use crate::session::{Answer, Ask, PartAsked, Prompt, Session, Step};
+use crate::text::{Page, Tone, plain};
 use crate::units::timing::whole_seconds;
 
 /// What the engine does during a cool-down. Common practice.
@@ -31,15 +31,6 @@ pub struct Visit<'k, 's> {
     changed: Option<u64>,
     /// When the count of a stall test was started.
     started: Option<Timestamp>,
-}
-
-/// How a visit ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Ended {
-    /// The job is closed.
-    Closed,
-    /// The job goes on later.
-    Stopped,
 }
 
 /// What keeps a visit from going on; what was answered before is in the record.
@@ -68,7 +59,7 @@ impl<'k, 's> Visit<'k, 's> {
     }
 
     /// Goes on until the job is closed or left.
-    pub fn run(&mut self) -> Result<Ended, VisitError> {
+    pub fn run(&mut self) -> Result<(), VisitError> {
         let mut first = true;
         loop {
             let now = self.talk.clock.now();
@@ -77,16 +68,15 @@ impl<'k, 's> Visit<'k, 's> {
             if let Ask::Closed { choices, .. } = &prompt.ask {
                 // A job that was closed before this visit may be told what was found since.
                 if !first || choices.is_empty() {
-                    return Ok(Ended::Closed);
+                    return Ok(());
                 }
                 self.say("If it has come out since, say which; `stop` leaves it as it is.")?;
                 screens::causes(&mut self.talk.page(), choices)?;
                 if self.answered(prompt)?.is_none_or(|events| events == 0) {
-                    return Ok(Ended::Closed);
+                    return Ok(());
                 }
             } else if self.answered(prompt)?.is_none() {
-                self.say_saved()?;
-                return Ok(Ended::Stopped);
+                return Ok(self.say_saved()?);
             }
             first = false;
         }
@@ -119,11 +109,11 @@ impl<'k, 's> Visit<'k, 's> {
                 Line::Said(answer) => {
                     let step = self.session.take(self.record.history(), &prompt, answer);
                     let events = step.events.len();
-                    let again = self.keep(&prompt, step)?;
-                    match again {
-                        Some(next) => prompt = self.again(&prompt, next)?,
-                        None => return Ok(Some(events)),
-                    }
+                    let Some(next) = self.keep(&prompt, step)? else {
+                        return Ok(Some(events));
+                    };
+                    self.show_new(&prompt.ask, &next)?;
+                    prompt = next;
                 }
             }
         }
@@ -166,14 +156,9 @@ impl<'k, 's> Visit<'k, 's> {
     fn show(&mut self, prompt: &Prompt) -> io::Result<()> {
         let interactive = self.talk.interactive;
         let mut page = self.talk.page();
-        if let Some(outlook) = &prompt.outlook {
-            let Outlook {
-                present,
-                absent,
-                repaired,
-                ..
-            } = &**outlook;
-            let complaint = [present.clone(), absent.clone(), repaired.clone()];
+        if let Some(outlook) = prompt.outlook.as_deref() {
+            let complaint =
+                [&outlook.present, &outlook.absent, &outlook.repaired].map(Clone::clone);
             let line = prompt.change.as_ref().map(|change| change.line);
             if self.told.as_ref() != Some(&complaint) {
                 screens::overview(&mut page, outlook)?;
@@ -191,33 +176,27 @@ impl<'k, 's> Visit<'k, 's> {
         }
         let path = self.record.path().display().to_string();
         screens::question(&mut page, prompt, &path)?;
-        match &prompt.ask {
-            Ask::Hold { limit, .. } => {
-                let limit = plain(*limit);
-                let text = if interactive {
-                    format!(
-                        "Enter starts the count to {limit} s, Enter again stops it; lift at the bell."
-                    )
-                } else {
-                    format!("Seconds held at full throttle (at most {limit}):")
-                };
-                page.text(Tone::Plain, 2, &text)
-            }
-            _ => part(&mut page, prompt),
-        }
+        let Ask::Hold { limit, .. } = &prompt.ask else {
+            return part(&mut page, &prompt.ask);
+        };
+        let limit = plain(*limit);
+        page.say(&if interactive {
+            format!("Enter starts the count to {limit} s, Enter again stops it; lift at the bell.")
+        } else {
+            format!("Seconds held at full throttle (at most {limit}):")
+        })
     }
 
-    /// The prompt that an answer left open; what it asks anew is shown.
-    fn again(&mut self, before: &Prompt, next: Prompt) -> io::Result<Prompt> {
+    /// Shows what an answer that left the prompt open asks for now, where that is something else.
+    fn show_new(&mut self, before: &Ask, next: &Prompt) -> io::Result<()> {
         let mut page = self.talk.page();
-        match (&before.ask, &next.ask) {
-            (Ask::Fixed { .. }, Ask::Found { choices }) => screens::causes(&mut page, choices)?,
+        match (before, &next.ask) {
+            (Ask::Fixed { .. }, Ask::Found { choices }) => screens::causes(&mut page, choices),
             (Ask::Reading(old), Ask::Reading(new)) if old.part() != new.part() => {
-                part(&mut page, &next)?;
+                part(&mut page, &next.ask)
             }
-            _ => {}
+            _ => Ok(()),
         }
-        Ok(next)
     }
 
     /// Reads a line, or lets a clock run; none at the end of the input.
@@ -290,20 +269,16 @@ impl<'k, 's> Visit<'k, 's> {
 
     /// Says one thing, wrapped.
     fn say(&mut self, text: &str) -> io::Result<()> {
-        self.talk.page().text(Tone::Plain, 2, text)
+        self.talk.page().say(text)
     }
 
     fn help(&mut self) -> io::Result<()> {
         let mut page = self.talk.page();
-        page.text(
-            Tone::Plain,
-            2,
+        page.say(
             "Answer with a word of the list or its number, or with a number and its unit. Or:",
         )?;
-        for (word, does) in WORDS {
-            page.item(Tone::Plain, 2, &format!("{word:20} "), does)?;
-        }
-        Ok(())
+        let mut words = WORDS.into_iter();
+        words.try_for_each(|(word, does)| page.entry(&format!("{word:20} "), does))
     }
 
     fn cool_down_left(&self) -> Option<Duration> {
@@ -370,14 +345,14 @@ impl<'k, 's> Visit<'k, 's> {
 }
 
 /// The raw reading that is asked for now, where a number is computed from several.
-fn part(page: &mut crate::text::Page<'_>, prompt: &Prompt) -> io::Result<()> {
-    let Ask::Reading(asked) = &prompt.ask else {
-        return Ok(());
+fn part(page: &mut Page<'_>, ask: &Ask) -> io::Result<()> {
+    let part = match ask {
+        Ask::Reading(asked) => asked.part(),
+        _ => None,
     };
-    match asked.part() {
-        Some(part) => page.item(Tone::Strong, 2, &format!("{}: ", part.name), &part.question),
-        None => Ok(()),
-    }
+    part.map_or(Ok(()), |part| {
+        page.item(Tone::Strong, 2, &format!("{}: ", part.name), &part.question)
+    })
 }
 
 /// Seconds from one time to a later one.

@@ -13,7 +13,7 @@ mod yaml;
 pub use figures::plain;
 pub use harmless::{clean, quoted};
 pub(crate) use harmless::{escaped_json, is_hidden, json};
-pub(crate) use nearest::nearest;
+pub(crate) use nearest::{nearest, unknown};
 pub(crate) use page::wrapping;
 pub use page::{Page, Tone};
 pub use paper::Paper;

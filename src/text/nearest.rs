@@ -1,4 +1,4 @@
-//! The nearest known name to a misspelt one.
+//! The nearest known name to a misspelt one, and what is said of a name that is not known.
 
 /// The known name most like `name`, where one is like it enough to be meant.
 ///
@@ -11,4 +11,18 @@ pub(crate) fn nearest<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> O
         // The least of the reversed order is the first of equals; `max_by` would give the last.
         .min_by(|one, other| other.0.total_cmp(&one.0))
         .map(|(_, known)| known)
+}
+
+/// What follows "there is" where nothing has a name: the nearest known name, or the first few that there are.
+pub(crate) fn unknown<'n>(
+    kind: &str,
+    name: &str,
+    known: impl Iterator<Item = &'n str> + Clone,
+) -> String {
+    if let Some(near) = nearest(name, known.clone()) {
+        return format!("no {kind} `{name}`: did you mean `{near}`?");
+    }
+    let known: Vec<&str> = known.take(12).collect();
+    let known = known.join(", ");
+    format!("no {kind} `{name}`; there are: {known}")
 }

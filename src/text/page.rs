@@ -93,6 +93,21 @@ impl<'w> Page<'w> {
         Ok(())
     }
 
+    /// A sentence of a screen: plain, indented by 2 columns.
+    pub fn say(&mut self, text: &str) -> io::Result<()> {
+        self.text(Tone::Plain, 2, text)
+    }
+
+    /// A sentence of a screen that stands out, indented by 2 columns.
+    pub fn stress(&mut self, text: &str) -> io::Result<()> {
+        self.text(Tone::Strong, 2, text)
+    }
+
+    /// A plain list item of a screen, indented by 2 columns.
+    pub fn entry(&mut self, mark: &str, text: &str) -> io::Result<()> {
+        self.item(Tone::Plain, 2, mark, text)
+    }
+
     /// Lines as they are, such as a table: cleaned, not wrapped.
     pub fn lines(&mut self, indent: usize, text: &str) -> io::Result<()> {
         for line in text.lines() {

@@ -4,7 +4,7 @@ use halfsplit::session::{Answer, Ask, Prompt, Session};
 use jiff::{Timestamp, ToSpan};
 use serde_json::Value;
 
-use crate::shop::{KNOWLEDGE, Shop, family, vehicle};
+use crate::shop::{KNOWLEDGE, Shop, Told, family, vehicle};
 use crate::technician::holding;
 
 /// A job without a file, a terminal or a clock.
@@ -19,7 +19,7 @@ impl Job {
         let now: Timestamp = "2026-03-02T08:00:00Z".parse().unwrap();
         let mut opened = Opened::new("chain-cvt", KNOWLEDGE.fingerprints.clone());
         opened.vehicle = Some("demo-estate".to_owned());
-        let mut history = History::begin(opened, now, "test").unwrap();
+        let mut history = History::begin(opened, now, "test");
         let symptom = symptom.to_owned();
         let present = true;
         history
@@ -147,6 +147,38 @@ fn same_when_resumed(typed: &str) -> String {
     assert_eq!(screen(&again.out), screen(&stopped.out), "{typed}");
     assert_eq!(again.text(), stopped.text(), "{typed}");
     again.proposed().unwrap_or_default()
+}
+
+/// What another program is told is what the terminal would ask.
+fn prompt_of(told: &Told) -> Value {
+    let job = told.record();
+    let told = told
+        .another()
+        .arguments(["next", "--json", "--job", job.to_str().unwrap()])
+        .run();
+    serde_json::from_str::<Value>(&told.out).unwrap()["prompt"].take()
+}
+
+#[test]
+fn next_of_a_job_gives_the_prompt_that_diagnose_would_show() {
+    let told = Shop::job("slipping")
+        .types("take complaint-direction\nforward-only\n")
+        .run();
+    let prompt = prompt_of(&told);
+    let measurement = prompt["measure"]["measurement"].as_str().unwrap();
+    assert_eq!(told.proposed().unwrap(), measurement);
+    assert_eq!(prompt["advice"]["measurement"], measurement);
+    assert!(!prompt["change"]["ruled_out"].as_array().unwrap().is_empty());
+    assert!(prompt["outlook"]["minutes"].as_f64().unwrap() > 0.0);
+    let repairing = told.resume().types("repair\n").run();
+    assert_eq!(prompt_of(&repairing)["ask"]["kind"], "repair");
+}
+
+#[test]
+fn next_without_a_job_has_no_prompt() {
+    let told = Shop::new().arguments(["next", "slipping", "--json"]).run();
+    let answer: Value = serde_json::from_str(&told.out).unwrap();
+    assert!(answer.get("prompt").is_none());
 }
 
 #[test]

@@ -91,7 +91,9 @@ fn faults(case: &Case, told: &Told) -> Vec<String> {
     }
     faults.extend(
         state
-            .not_counting()
+            .readings
+            .iter()
+            .filter(|taken| !taken.reading.counts)
             .map(|taken| format!("does not count: {:?}", taken.reading)),
     );
     let flat = told.flat();

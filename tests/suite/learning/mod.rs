@@ -316,7 +316,7 @@ impl Records {
         let at = |line: i64| Timestamp::from_second(begun + line).unwrap();
         let name = format!("{:06}.job.jsonl", self.jobs);
         let opened = Opened::new(family, BTreeMap::new());
-        let mut history = History::begin(opened, at(0), &name).unwrap();
+        let mut history = History::begin(opened, at(0), &name);
         for (line, event) in (1..).zip([symptom()].into_iter().chain(events)) {
             history.add(event, at(line)).unwrap();
         }

@@ -47,8 +47,8 @@ fn a_last_line_torn_at_any_byte_is_set_aside_and_the_rest_stands() {
         );
         assert_eq!(fs::read(&path).unwrap(), whole, "reading changes nothing");
 
-        let (mut record, opening) = Record::open(&path, ticking()).unwrap();
-        let set_aside = opening.torn.unwrap();
+        let (mut record, set_aside) = Record::open(&path, ticking()).unwrap();
+        let set_aside = set_aside.unwrap();
         let aside = folder.path().join("a.job.jsonl.torn");
         assert_eq!(set_aside.moved_to.as_ref(), Some(&aside));
         assert_eq!(fs::read(&aside).unwrap(), torn);
@@ -72,8 +72,8 @@ fn a_last_line_that_lacks_its_end_alone_stands() {
     let (_folder, path) = place();
     fs::write(&path, text.trim_end()).unwrap();
     assert_eq!(Record::read(&path).unwrap().history.entries().len(), 5);
-    let (mut record, opening) = Record::open(&path, ticking()).unwrap();
-    assert_eq!((opening.torn, record.events().len()), (None, 5));
+    let (mut record, torn) = Record::open(&path, ticking()).unwrap();
+    assert_eq!((torn, record.events().len()), (None, 5));
     assert_eq!(fs::read_to_string(&path).unwrap(), text);
     record.append(note("and on")).unwrap();
     assert_eq!(Record::read(&path).unwrap().history.entries().len(), 6);
@@ -88,9 +88,9 @@ fn nuls_at_the_end_are_torn_and_no_earlier_torn_line_is_lost() {
         .enumerate()
     {
         fs::write(&path, [text.as_bytes(), tail].concat()).unwrap();
-        let (record, opening) = Record::open(&path, ticking()).unwrap();
+        let (record, torn) = Record::open(&path, ticking()).unwrap();
         assert_eq!(record.events().len(), 5);
-        let moved_to = opening.torn.unwrap().moved_to.unwrap();
+        let moved_to = torn.unwrap().moved_to.unwrap();
         assert_eq!(fs::read(&moved_to).unwrap(), *tail);
         // The last has the bytes of the first, which are aside already.
         let name = [

@@ -35,7 +35,7 @@ fn every_answer_is_a_whole_line_in_the_file_when_append_returns() {
 fn a_line_says_when_by_which_version_of_which_job_and_where() {
     let (_folder, record) = record_of([complaint("it slips")]);
     let text = fs::read_to_string(record.path()).unwrap();
-    let job = record.job();
+    let job = record.history().job();
     let version = env!("CARGO_PKG_VERSION");
     assert_eq!(job.len(), 16);
     assert_eq!(
@@ -77,8 +77,8 @@ fn a_job_goes_on_where_it_was_left() {
         record.state().clone(),
     );
     drop(record);
-    let (mut record, opening) = Record::open(&path, ticking()).unwrap();
-    assert_eq!(opening.torn, None);
+    let (mut record, torn) = Record::open(&path, ticking()).unwrap();
+    assert_eq!(torn, None);
     assert_eq!((record.events(), record.state()), (&events[..], &state));
     record.append(note("back after lunch")).unwrap();
     assert_eq!(record.events().last().unwrap().line, 4);
@@ -236,7 +236,7 @@ fn jobs_opened_at_once_all_get_files_of_their_own() {
         let threads: Vec<_> = (0..8).map(|_| scope.spawn(open)).collect();
         threads
             .into_iter()
-            .map(|thread| thread.join().unwrap().job().to_owned())
+            .map(|thread| thread.join().unwrap().history().job().to_owned())
             .collect()
     });
     assert_eq!(jobs.len(), 8);
@@ -258,7 +258,7 @@ fn a_record_made_with_other_knowledge_says_what_differs() {
     opened.knowledge = print(&[("a.yaml", "1"), ("b.yaml", "2"), ("d.yaml", "4")]);
     let record = Record::create(&path, opened, ticking()).unwrap();
     let today = print(&[("a.yaml", "1"), ("c.yaml", "3"), ("d.yaml", "5")]);
-    let found = record.differs(&today);
+    let found = record.state().differs(&today);
     assert_eq!(
         found,
         [
@@ -271,5 +271,5 @@ fn a_record_made_with_other_knowledge_says_what_differs() {
         found[2].to_string(),
         "d.yaml has changed since the job was opened"
     );
-    assert_eq!(record.differs(&record.state().opened.knowledge), []);
+    assert_eq!(record.state().differs(&record.state().opened.knowledge), []);
 }

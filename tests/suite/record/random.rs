@@ -213,7 +213,6 @@ fn said(state: &State) -> String {
         .iter_mut()
         .for_each(|repaired| repaired.line = 0);
     state.closed.iter_mut().for_each(|dated| dated.line = 0);
-    state.advice.iter_mut().for_each(|dated| dated.line = 0);
     let readings: Vec<_> = state
         .readings
         .drain(..)
@@ -234,7 +233,7 @@ proptest! {
         events in vec((an_event(), -62_000_000_000_000_i64..250_000_000_000_000), 0..24),
     ) {
         let start = Timestamp::UNIX_EPOCH;
-        let mut job = History::begin(opened(), start, "a.job.jsonl").unwrap();
+        let mut job = History::begin(opened(), start, "a.job.jsonl");
         // The referee: a plain list from which going back strikes the last answers.
         let mut list: Vec<(Event, Timestamp)> = Vec::new();
         for (event, millisecond) in events {
@@ -251,7 +250,7 @@ proptest! {
                 (true, event) => list.push((event, time)),
             }
         }
-        let mut straight = History::begin(opened(), start, "a.job.jsonl").unwrap();
+        let mut straight = History::begin(opened(), start, "a.job.jsonl");
         for (event, time) in list {
             straight.add(event, time).unwrap();
         }
@@ -262,8 +261,8 @@ proptest! {
             job.entries().iter().flat_map(|entry| entry.to_line().unwrap()).collect();
         fs::write(&path, lines).unwrap();
         prop_assert_eq!(&Record::read(&path).unwrap().history, &job);
-        let (record, opening) = Record::open(&path, ticking()).unwrap();
-        prop_assert_eq!(opening.torn, None);
+        let (record, torn) = Record::open(&path, ticking()).unwrap();
+        prop_assert_eq!(torn, None);
         prop_assert_eq!(record.events(), job.entries());
         prop_assert_eq!(record.state(), job.state());
     }
@@ -291,7 +290,7 @@ fn a_job_appended_event_by_event_folds_the_same_when_opened() {
 /// A weight that has no short decimal must come back to the last bit.
 #[test]
 fn numbers_come_back_to_the_last_bit() {
-    let mut job = History::begin(opened(), Timestamp::UNIX_EPOCH, "").unwrap();
+    let mut job = History::begin(opened(), Timestamp::UNIX_EPOCH, "");
     let weights: BTreeMap<String, f64> = [
         0.1 + 0.2,
         1.0 / 3.0,

@@ -1,8 +1,8 @@
-//! That learned figures are in use.
+//! What the figures rest on: learned figures, an invented sheet.
 
 use std::io;
 
-use crate::knowledge::{Family, Knowledge};
+use crate::knowledge::{Family, Knowledge, Vehicle};
 use crate::text::{Page, Tone};
 
 /// Says where learned figures come from; `None` where a family has none.
@@ -21,4 +21,10 @@ pub fn overlay_words(knowledge: &Knowledge, family: &Family) -> Option<String> {
 /// Says that learned figures are in use, where they are.
 pub fn overlay(page: &mut Page<'_>, knowledge: &Knowledge, family: &Family) -> io::Result<()> {
     overlay_words(knowledge, family).map_or(Ok(()), |words| page.text(Tone::Plain, 0, &words))
+}
+
+/// Says that a vehicle's sheet is invented.
+pub(super) fn invented(vehicle: &Vehicle) -> String {
+    let name = &vehicle.name;
+    format!("Limits from the sheet {name}, invented for the demonstration: use it on no vehicle.")
 }

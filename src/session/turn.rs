@@ -1,0 +1,58 @@
+//! One answer on its way into the record.
+
+use super::answer::Step;
+use super::core::Session;
+use super::measure::Measure;
+use super::prompt::{Ask, Prompt};
+use crate::knowledge::SetUpId;
+use crate::record::{Event, History};
+
+/// What is said where a word has nothing to do at a prompt.
+pub(super) const NO_FIT: &str = "That does not fit here. `help` lists what can be typed.";
+
+/// An answer being taken: in which session, on which record, to which prompt.
+///
+/// What a method returns as `Err` is said to the technician, and the same prompt stays open.
+#[derive(Clone, Copy)]
+pub(super) struct Turn<'t> {
+    pub(super) session: Session<'t>,
+    pub(super) history: &'t History,
+    pub(super) prompt: &'t Prompt,
+}
+
+impl Turn<'_> {
+    /// The measurement that the prompt belongs to.
+    pub(super) fn measure(&self) -> Result<&Measure, String> {
+        self.prompt.measure.as_deref().ok_or_else(|| NO_FIT.into())
+    }
+
+    /// Words, and another question about the same.
+    pub(super) fn asking(&self, said: Vec<String>, ask: Ask) -> Step {
+        Step {
+            said,
+            again: Some(Prompt {
+                ask,
+                ..self.prompt.clone()
+            }),
+            ..Step::default()
+        }
+    }
+
+    /// The events that come before the answer to a question of a measurement: the first answer says that its set-ups
+    /// are in place.
+    pub(super) fn arrival(&self) -> Vec<Event> {
+        let measure = self.prompt.measure.as_ref();
+        let arriving = measure.map(|measure| &measure.arriving[..]);
+        match arriving {
+            None | Some([]) => Vec::new(),
+            Some(set_ups) => vec![self.in_place(set_ups)],
+        }
+    }
+
+    /// Everything that is in place, as an event.
+    pub(super) fn in_place(&self, set_ups: &[SetUpId]) -> Event {
+        Event::InPlace {
+            set_ups: self.session.family.names_of(set_ups),
+        }
+    }
+}
