@@ -10,7 +10,7 @@ use super::{DONE, Error, Streams};
 use crate::record::Record;
 use crate::session::Session;
 use crate::terminal;
-use crate::terminal::{Opening, Sheet, Talk, Visit};
+use crate::terminal::{Opening, Sheet, Visit};
 use crate::text::clean;
 use crate::units::System;
 
@@ -61,16 +61,8 @@ impl Diagnose {
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
         let knowledge = knowledge_on(basis, streams)?;
-        let mut talk = Talk {
-            input: streams.input,
-            out: streams.out,
-            width: streams.width,
-            interactive: streams.interactive,
-            clock: streams.clock.clone(),
-            pause: streams.pause,
-        };
         let record = if let Some(path) = &self.job {
-            let (record, torn) = Record::open(path, talk.clock.clone())?;
+            let (record, torn) = Record::open(path, streams.clock.clone())?;
             if let Some(torn) = &torn {
                 writeln!(streams.err, "halfsplit: {}", clean(&torn.to_string()))?;
             }
@@ -78,7 +70,7 @@ impl Diagnose {
                 writeln!(streams.err, "halfsplit: {}", clean(&difference.to_string()))?;
             }
             if let Some(family) = knowledge.family(&record.state().opened.family) {
-                terminal::overlay(&mut talk.page(), &knowledge, family)?;
+                terminal::overlay(&mut streams.page(), &knowledge, family)?;
             }
             record
         } else {
@@ -97,7 +89,7 @@ impl Diagnose {
                 ticket: self.ticket.clone(),
                 record: self.record.clone(),
             };
-            match terminal::open(&knowledge, opening, &mut talk)? {
+            match terminal::open(&knowledge, opening, streams)? {
                 Some(record) => record,
                 None => return Ok(DONE),
             }
@@ -108,7 +100,7 @@ impl Diagnose {
         });
         let by = self.by.map(|by| order(Some(by)));
         let session = Session::new(&knowledge, record.state(), by, system)?;
-        Visit::new(session, record, talk).run()?;
+        Visit::new(session, record, streams).run()?;
         Ok(DONE)
     }
 }

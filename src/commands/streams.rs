@@ -1,12 +1,8 @@
-//! What a command reads and writes, and the exit codes it ends with.
+//! The exit codes a command ends with, and an output that it outlives.
 
-use std::io::{self, BufRead, Write};
-use std::time::Duration;
+use std::io::{self, Write};
 
-use serde::Serialize;
-
-use crate::record::Clock;
-use crate::text::{Page, json};
+pub use crate::terminal::Streams;
 
 /// Done as asked.
 pub const DONE: u8 = 0;
@@ -14,36 +10,6 @@ pub const DONE: u8 = 0;
 pub const FINDINGS: u8 = 1;
 /// The arguments or a file cannot be used.
 pub const UNUSABLE: u8 = 2;
-
-/// Where a command reads and writes, and its clock.
-pub struct Streams<'s> {
-    /// The output.
-    pub out: &'s mut dyn Write,
-    /// Errors, notices and progress.
-    pub err: &'s mut dyn Write,
-    /// What is typed.
-    pub input: &'s mut dyn BufRead,
-    /// Whether a person types the input and reads the output.
-    pub interactive: bool,
-    /// The width of the screen in columns.
-    pub width: usize,
-    /// The clock.
-    pub clock: Clock,
-    /// Waits for at most this long; tells whether a line was typed before that.
-    pub pause: &'s mut dyn FnMut(Duration) -> bool,
-}
-
-impl Streams<'_> {
-    /// The page to write on.
-    pub(super) fn page(&mut self) -> Page<'_> {
-        Page::new(self.out, self.width)
-    }
-
-    /// Writes the answer of `--json`.
-    pub(super) fn json(&mut self, answer: &impl Serialize) -> io::Result<()> {
-        json(self.out, answer)
-    }
-}
 
 /// An output whose reader may leave early, as `head` does: what nobody reads is dropped, so the command still
 /// ends with the exit code it would have had.

@@ -31,7 +31,7 @@ impl Clock {
         }
     }
 
-    /// A clock that stands still; its dates are in UTC.
+    /// A clock that does not move; its dates are in UTC.
     pub fn fixed(time: Timestamp) -> Self {
         Self::of(move || time)
     }

@@ -10,7 +10,7 @@ pub const FORMAT: u32 = 1;
 /// How far the weights of a reading may miss 1 by rounding.
 const WEIGHTS_MAY_MISS: f64 = 1e-6;
 
-/// One thing that happened. In the file `event` names it and its fields stand beside that name.
+/// One thing that happened. In the file `event` names it, and its fields are beside that name.
 ///
 /// Some events are *answers*, which going back takes back: see [`Event::is_answer`].
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -61,7 +61,7 @@ pub enum Event {
     },
     /// What the program advised.
     Advice(Advice),
-    /// The last answers that stood are taken back. They stay in the file.
+    /// The last answers are taken back. They stay in the file.
     Back {
         /// How many, at least 1.
         steps: u32,
@@ -241,7 +241,7 @@ pub struct Advice {
     /// The expected cost from here on, in the shop's currency.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cost: Option<f64>,
-    /// Whether the technician asked for it, whatever the program advised.
+    /// Whether the technician asked for it, against the advice or not.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub asked: bool,
 }

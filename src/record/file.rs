@@ -53,7 +53,7 @@ impl fmt::Display for Torn {
 /// A record that was only read.
 #[derive(Clone, Debug, PartialEq)]
 pub struct View {
-    /// The events that stand in the file.
+    /// The events in the file.
     pub history: History,
     /// The torn last line, left out and left there. Another process may just be writing it.
     pub torn: Option<Torn>,
@@ -272,7 +272,7 @@ impl Record {
         }
     }
 
-    /// Takes off what stands after the last whole line.
+    /// Cuts off what follows the last whole line.
     fn cut_back(&self) -> io::Result<()> {
         self.file.set_len(self.bytes)?;
         self.file.sync_all()

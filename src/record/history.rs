@@ -16,8 +16,8 @@ pub struct History {
 }
 
 impl History {
-    /// A job that is just opened. `salt` tells it from others opened alike at the same time: the
-    /// record gives its file name.
+    /// A job that is just opened. `salt` tells it from others that are opened at the same time: the
+    /// record passes its file name.
     pub fn begin(opened: Opened, time: Timestamp, salt: &str) -> Self {
         let seed = format!("{time}\n{salt}\n{opened:?}");
         let entry = Entry {
@@ -37,7 +37,7 @@ impl History {
     ///
     /// # Errors
     ///
-    /// [`OutOfPlace`] for the first event that cannot come where it stands.
+    /// [`OutOfPlace`] for the first event that is out of place.
     pub fn of(entries: Vec<Entry>) -> Result<Self, OutOfPlace> {
         let state = State::of(&entries)?;
         Ok(Self { entries, state })

@@ -66,7 +66,7 @@ pub enum Fault {
     /// A line is missing, doubled or moved.
     #[error("it says that it is line {0}: lines are missing, doubled or moved before it")]
     OutOfTurn(u64),
-    /// It cannot come where it stands.
+    /// It is out of place.
     #[error("{0}")]
     OutOfPlace(super::stage::Why),
 }

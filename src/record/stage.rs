@@ -2,7 +2,7 @@
 
 use super::event::{Closed, Event};
 
-/// An event that cannot come where it stands.
+/// An event out of place.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("{why}")]
 pub struct OutOfPlace {
@@ -12,7 +12,7 @@ pub struct OutOfPlace {
     pub why: Why,
 }
 
-/// Why an event cannot come where it stands.
+/// Why an event is out of place.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Why {
     /// A record begins with its opening.
@@ -26,7 +26,7 @@ pub enum Why {
     Steps {
         /// The steps asked for.
         asked: u32,
-        /// The answers that stand.
+        /// The answers that can be taken back.
         standing: usize,
     },
     /// A going back names other lines than the answers it takes back.

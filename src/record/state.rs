@@ -42,7 +42,7 @@ pub struct Taken {
     pub replaced_by: Option<u64>,
 }
 
-/// A repair done, and how its verification stands.
+/// A repair done, with its verification so far.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Repaired {
     /// When.
@@ -100,7 +100,7 @@ pub struct State {
     /// The cool-downs of timed tests, over or not: of each measurement the one that ends last, by the
     /// measurement and whether the test's end is missing.
     pub cool_downs: BTreeMap<(String, bool), CoolDown>,
-    /// The lines of the answers that stand, in order: as many can be taken back.
+    /// The lines of the answers that were not taken back, in order.
     pub answers: Vec<u64>,
     /// The lines taken back.
     pub taken_back: BTreeSet<u64>,
@@ -115,7 +115,7 @@ impl State {
     ///
     /// # Errors
     ///
-    /// [`OutOfPlace`] for the first event that cannot come where it stands.
+    /// [`OutOfPlace`] for the first event that is out of place.
     pub fn of(entries: &[Entry]) -> Result<Self, OutOfPlace> {
         let Some(Entry {
             time,
@@ -150,7 +150,7 @@ impl State {
         Ok(())
     }
 
-    /// The lines of the last `steps` answers that stand, latest first.
+    /// The lines of the last `steps` answers that can be taken back, latest first.
     pub(super) fn last_answers(&self, steps: u32) -> Result<Vec<u64>, Why> {
         let count = usize::try_from(steps).unwrap_or(usize::MAX);
         if count == 0 || count > self.answers.len() {
@@ -331,7 +331,7 @@ impl State {
 
     /// How long is left of the cool-downs; `None` where none is running.
     ///
-    /// Never longer than the cool-down itself, whatever was done to the clock in between.
+    /// Never longer than the cool-down itself, even where the clock was set back in between.
     pub fn cool_down_left(&self, now: Timestamp) -> Option<SignedDuration> {
         let left = |cool_down: &CoolDown| {
             let whole =

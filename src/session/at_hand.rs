@@ -1,29 +1,29 @@
-//! What the technician is at, read off the end of the record.
+//! What the technician is doing now, as the end of the record shows it.
 
 use crate::record::{Advice, Entry, Event, History, Phase};
 
-/// What the technician is at.
+/// What the technician is doing now.
 #[derive(Debug, Default)]
 pub(super) struct AtHand<'r> {
-    /// The measurement that was chosen, or proposed and begun.
+    /// The measurement that was chosen, or that was proposed and has begun.
     pub(super) measurement: Option<&'r str>,
-    /// Whether a condition of it is answered, or its clock has run.
+    /// Whether one of its conditions is answered, or its clock has run.
     pub(super) begun: bool,
     /// The instrument in use, where one was named.
     pub(super) instrument: Option<&'r str>,
-    /// The advice that nothing but remarks and what is in place came after.
+    /// The last advice, where only remarks and set-ups were recorded since.
     pub(super) advised: Option<&'r Advice>,
     /// Whether the technician asked to repair now.
     pub(super) repairing: bool,
     /// How long the stall test of this attempt was held, in seconds.
     pub(super) held: Option<f64>,
-    /// The line before the attempt: conditions found after it need not be asked for again.
+    /// The line before this attempt: conditions found after it are not asked for again.
     pub(super) since: u64,
 }
 
 impl AtHand<'_> {
-    /// A measurement that is only proposed: nothing of it is answered.
-    pub(super) fn anew(history: &History) -> Self {
+    /// A measurement that is only proposed: none of its questions is answered.
+    pub(super) fn proposed(history: &History) -> Self {
         Self {
             since: u64::try_from(history.entries().len()).unwrap_or(u64::MAX),
             ..Self::default()
@@ -31,8 +31,8 @@ impl AtHand<'_> {
     }
 }
 
-/// What the technician is at: a choice stands until its reading, a proposal while its conditions and its clock are
-/// the last that was answered.
+/// What the technician is doing now. A choice lasts until its reading; a proposal, as long as its conditions and its
+/// clock are the last things that were answered.
 pub(super) fn at_hand(history: &History) -> AtHand<'_> {
     let mut at = AtHand::default();
     let (mut went_back, mut other_complaint) = (false, false);
@@ -87,7 +87,7 @@ pub(super) fn at_hand(history: &History) -> AtHand<'_> {
     at
 }
 
-/// The events that were not taken back, the last first.
+/// The events that were not taken back, latest first.
 pub(super) fn standing(history: &History) -> impl Iterator<Item = &Entry> {
     let taken_back = &history.state().taken_back;
     history

@@ -25,7 +25,7 @@ pub struct Measure {
     pub worth: Option<Worth>,
     /// What each outcome would leave.
     pub prospects: Vec<Prospect>,
-    /// What stands on every screen that starts a test.
+    /// The notice on every screen that starts a test.
     pub notice: String,
     /// What can hurt: to be read before anything is done.
     pub cautions: Vec<String>,

@@ -19,7 +19,7 @@ use crate::knowledge::{Family, MeasurementId, Symptom};
 use crate::record::{self, AdviceKind, Event, History, State};
 
 impl Session<'_> {
-    /// The next question of a job at a time.
+    /// The next question of a job, at the time `now`.
     pub fn next(&self, history: &History, now: Timestamp) -> Prompt {
         let state = history.state();
         if let Some(closed) = &state.closed {
@@ -45,11 +45,8 @@ impl Session<'_> {
         .unwrap_or_else(|why| Prompt::of(Ask::Stuck { why }))
     }
 
-    /// Explains a measurement, a cause or a repair by its name; without one, the cause that leads.
-    ///
-    /// # Errors
-    ///
-    /// Words where there is nothing to explain.
+    /// Explains a measurement, a cause or a repair by its name; without a name, the most probable cause. The error says
+    /// why there is nothing to explain.
     pub fn why(&self, history: &History, name: Option<&str>) -> Result<Vec<Why>, String> {
         let case = recorded_case(self.family, history.state());
         self.with_standing(&case, |standing| why(standing, name))?
@@ -95,7 +92,7 @@ impl Session<'_> {
             let at = if at_measurement.is_some() {
                 at
             } else {
-                AtHand::anew(history)
+                AtHand::proposed(history)
             };
             prompt.ask = asks(self, history, &at, &measure, now);
             prompt.measure = Some(Box::new(measure));
@@ -167,7 +164,7 @@ fn symptoms(family: &Family, words: &str) -> Ask {
     let mut matching: Vec<_> = symptoms
         .map(|known| (known.matches(words), known))
         .collect();
-    // A stable sort: symptoms that match alike stay in the family's order.
+    // The sort is stable: symptoms with as many matches stay in the family's order.
     matching.sort_by_key(|(hits, _)| Reverse(*hits));
     let choice = |(hits, symptom): (usize, &Symptom)| Choice {
         matches: hits > 0,

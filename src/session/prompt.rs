@@ -45,12 +45,12 @@ pub enum Ask {
         /// The symptoms, those that the words match first.
         choices: Vec<Choice>,
     },
-    /// Nothing: the complaint cannot be worked out, and something must be taken back.
+    /// Nothing: no set of causes explains the complaint, and an answer must be taken back.
     Stuck {
         /// Why not.
         why: String,
     },
-    /// Patience: the last stall test has not cooled down.
+    /// To wait: the last stall test has not cooled down.
     Cooling {
         /// Whole seconds left.
         seconds: u64,
@@ -124,7 +124,7 @@ pub struct Choice {
 pub struct ReadingAsked {
     /// The question.
     pub question: String,
-    /// The answers in words; of a number only those that no number stands for.
+    /// The answers in words; where a number is asked for, only those that no number expresses.
     pub choices: Vec<Choice>,
     /// The unit of a number that is typed without one; none where the answer is a word.
     pub unit: Option<String>,

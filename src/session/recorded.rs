@@ -2,17 +2,17 @@
 
 use crate::decide::Circumstances;
 use crate::infer::{Complaint, Evidence};
-use crate::knowledge::{Family, Knowledge, MeasurementId, SymptomId, Vehicle};
-use crate::record::{Reading, State};
+use crate::knowledge::{Family, Knowledge, Vehicle};
+use crate::record::State;
 
-/// The case of a record: what was reported and read, what stands, and what today's knowledge lacks.
+/// The case of a record: what was reported and read, what is in place, and what today's knowledge lacks.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct RecordedCase {
-    /// What was reported, and repaired in vain.
+    /// What was reported, and the repairs that did not cure it.
     pub complaint: Complaint,
     /// The readings that count, in order.
     pub evidence: Vec<Evidence>,
-    /// What stands, and what is not on offer.
+    /// What is in place, and what is not on offer.
     pub circumstances: Circumstances,
     /// What the record names and the knowledge no longer has, by line.
     pub lost: Vec<Lost>,
@@ -41,10 +41,6 @@ pub struct NotKnown {
 }
 
 /// The family and the vehicle a record was opened with, in today's knowledge.
-///
-/// # Errors
-///
-/// [`NotKnown`] where the knowledge has no family or vehicle of that name.
 pub fn opened_on<'k>(
     knowledge: &'k Knowledge,
     state: &State,
@@ -54,116 +50,102 @@ pub fn opened_on<'k>(
         name: name.to_owned(),
     };
     let opened = &state.opened;
-    let family = knowledge
-        .family(&opened.family)
-        .ok_or_else(|| lacks("family", &opened.family))?;
-    let vehicle = opened
-        .vehicle
-        .as_ref()
-        .map(|name| {
-            knowledge
-                .vehicle(name)
-                .ok_or_else(|| lacks("vehicle", name))
-        })
-        .transpose()?;
-    Ok((family, vehicle))
+    let family = knowledge.family(&opened.family);
+    let family = family.ok_or_else(|| lacks("family", &opened.family))?;
+    let vehicle = |name: &String| {
+        let vehicle = knowledge.vehicle(name);
+        vehicle.ok_or_else(|| lacks("vehicle", name))
+    };
+    Ok((family, opened.vehicle.as_ref().map(vehicle).transpose()?))
 }
 
 /// The case of a record's state: every name is looked up as an id, then as a former one.
 pub fn recorded_case(family: &Family, state: &State) -> RecordedCase {
-    let mut case = RecordedCase::default();
-    let mut lost = Vec::new();
-    let mut lose = |line: u64, kind, name: &str| {
-        lost.push(Lost {
-            line,
-            kind,
-            name: name.to_owned(),
-        });
-    };
-    let mut symptoms = |names: &[String]| -> Vec<SymptomId> {
-        let mut ids = Vec::new();
+    let RecordedCase {
+        mut complaint,
+        mut evidence,
+        mut circumstances,
+        mut lost,
+    } = RecordedCase::default();
+    for (names, ids) in [
+        (&state.present, &mut complaint.present),
+        (&state.absent, &mut complaint.absent),
+    ] {
         for name in names {
-            match family.symptom_known_as(name) {
-                Some(id) => ids.push(id),
-                None => lose(
-                    state.symptom_lines.get(name).copied().unwrap_or(0),
-                    "symptom",
-                    name,
-                ),
-            }
+            let line = state.symptom_lines.get(name).copied();
+            let id = family.symptom_known_as(name);
+            ids.extend(known(&mut lost, id, line, "symptom", name));
         }
         ids.sort_unstable();
-        ids
-    };
-    case.complaint.present = symptoms(&state.present);
-    case.complaint.absent = symptoms(&state.absent);
-
+    }
     // A repair under verification may still prove to be the one.
     let vain = state.repairs.len() - usize::from(state.verifying);
     for done in &state.repairs[..vain] {
         for name in &done.repair.repairs {
-            match family.repair_known_as(name) {
-                Some(id) if case.complaint.repaired.contains(&id) => {}
-                Some(id) => case.complaint.repaired.push(id),
-                None => lose(done.line, "repair", name),
-            }
+            let id = family.repair_known_as(name);
+            let id = known(&mut lost, id, Some(done.line), "repair", name);
+            let repaired = &mut complaint.repaired;
+            repaired.extend(id.filter(|id| !repaired.contains(id)));
         }
     }
     for taken in state.counting() {
-        let Some(measurement) = family.measurement_known_as(&taken.reading.measurement) else {
-            lose(taken.line, "measurement", &taken.reading.measurement);
+        let (reading, line) = (&taken.reading, Some(taken.line));
+        let name = &reading.measurement;
+        let id = family.measurement_known_as(name);
+        let Some(measurement) = known(&mut lost, id, line, "measurement", name) else {
             continue;
         };
-        match evidence(family, measurement, &taken.reading) {
-            Ok(evidence) => {
-                case.circumstances.left_out.push(measurement);
-                case.evidence.push(evidence);
-            }
-            Err(outcome) => lose(taken.line, "outcome", &outcome),
+        let outcomes = &family.measurement(measurement).outcomes;
+        let mut given = reading.weights.keys();
+        let gone = given.find(|given| !outcomes.iter().any(|outcome| outcome.name == **given));
+        if let Some(gone) = gone {
+            let name = format!("{gone}` of `{name}");
+            known::<()>(&mut lost, None, line, "outcome", &name);
+            continue;
         }
+        let weight = |name| reading.weights.get(name).copied().unwrap_or(0.0);
+        circumstances.left_out.push(measurement);
+        evidence.push(Evidence {
+            measurement,
+            weights: outcomes.iter().map(|o| weight(&o.name)).collect(),
+        });
     }
     // One that was set aside and is gone is not offered anyway.
-    for name in state.set_aside.keys() {
-        let id = family.measurement_known_as(name);
-        case.circumstances.left_out.extend(id);
-    }
+    let set_aside = state.set_aside.keys();
+    let set_aside = set_aside.filter_map(|name| family.measurement_known_as(name));
+    circumstances.left_out.extend(set_aside);
     if state.in_place.is_empty() {
-        case.circumstances.in_place.clone_from(&family.in_place);
-    } else {
-        for name in &state.in_place {
-            match family.set_up_known_as(name) {
-                Some(id) => case.circumstances.in_place.push(id),
-                None => lose(state.in_place_line.unwrap_or(0), "set-up", name),
-            }
-        }
-        case.circumstances.in_place.sort_unstable();
+        circumstances.in_place.clone_from(&family.in_place);
     }
+    for name in &state.in_place {
+        let id = family.set_up_known_as(name);
+        let id = known(&mut lost, id, state.in_place_line, "set-up", name);
+        circumstances.in_place.extend(id);
+    }
+    circumstances.in_place.sort_unstable();
     lost.sort();
-    case.lost = lost;
-    case
+    RecordedCase {
+        complaint,
+        evidence,
+        circumstances,
+        lost,
+    }
 }
 
-/// A recorded reading as evidence.
-///
-/// # Errors
-///
-/// The first outcome that the measurement no longer has.
-fn evidence(
-    family: &Family,
-    measurement: MeasurementId,
-    reading: &Reading,
-) -> Result<Evidence, String> {
-    let outcomes = &family.measurement(measurement).outcomes;
-    let known = |name: &str| outcomes.iter().any(|outcome| outcome.name == name);
-    if let Some(name) = reading.weights.keys().find(|name| !known(name)) {
-        return Err(format!("{name}` of `{}", reading.measurement));
+/// What was found by a name of the record; where nothing was, the name is lost.
+fn known<I>(
+    lost: &mut Vec<Lost>,
+    found: Option<I>,
+    line: Option<u64>,
+    kind: &'static str,
+    name: &str,
+) -> Option<I> {
+    if found.is_none() {
+        lost.push(Lost {
+            line: line.unwrap_or(0),
+            kind,
+            name: name.to_owned(),
+        });
     }
-    let weights = outcomes
-        .iter()
-        .map(|outcome| reading.weights.get(&outcome.name).copied().unwrap_or(0.0))
-        .collect();
-    Ok(Evidence {
-        measurement,
-        weights,
-    })
+    found
 }

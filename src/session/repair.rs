@@ -1,10 +1,12 @@
 //! The repair to do: how sure, what speaks against it, what it is not told apart from, what verifies it.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use serde::Serialize;
 
 use crate::decide::{Advice, Repairing, Standing};
 use crate::infer::counting;
-use crate::knowledge::CauseId;
+use crate::knowledge::{CauseId, MeasurementId};
 
 /// A reading speaks against a repair where it lowered its belief to less than this share.
 const AGAINST: f64 = 0.8;
@@ -32,7 +34,7 @@ pub struct RepairSheet {
     pub care: Vec<String>,
     /// The measurements to take while the repair has them open.
     pub look_at: Vec<Opened>,
-    /// What stands on every screen that starts work.
+    /// The notice on every screen that starts work.
     pub notice: String,
 }
 
@@ -86,26 +88,19 @@ impl RepairSheet {
     /// The sheet of the repairs to do now. `advice` is what is advised, which need not be to repair.
     pub fn of(standing: &Standing<'_, '_>, now: &Repairing, advice: &Advice) -> Self {
         let family = standing.model.family;
-        let mut care: Vec<usize> = now
-            .repairs
-            .iter()
-            .flat_map(|repair| family.repair(*repair).care.iter().copied())
-            .collect();
-        care.sort_unstable();
-        care.dedup();
+        let repairs = now.repairs.iter().map(|id| (*id, family.repair(*id)));
+        let care = repairs.clone().flat_map(|(_, repair)| &repair.care);
+        let care: BTreeSet<usize> = care.copied().collect();
+        let care = care.iter().filter_map(|place| family.care.get(*place));
+        let look_at = standing.shown_by(now.group).into_iter();
         Self {
-            repairs: now
-                .repairs
-                .iter()
-                .map(|id| {
-                    let repair = family.repair(*id);
-                    RepairAsked {
-                        repair: repair.name.clone(),
-                        title: repair.title.clone(),
-                        minutes: repair.minutes.get(),
-                        cost: family.repair_cost(*id).get(),
-                        verify: repair.verify.clone(),
-                    }
+            repairs: repairs
+                .map(|(id, repair)| RepairAsked {
+                    repair: repair.name.clone(),
+                    title: repair.title.clone(),
+                    minutes: repair.minutes.get(),
+                    cost: family.repair_cost(id).get(),
+                    verify: repair.verify.clone(),
                 })
                 .collect(),
             causes: family.names_of(likeliest(standing, now.group)),
@@ -117,18 +112,11 @@ impl RepairSheet {
             },
             against: against(standing, now.group),
             alike: alike(standing, now.group),
-            care: care
-                .into_iter()
-                .filter_map(|place| family.care.get(place))
-                .map(|care| care.text.clone())
-                .collect(),
-            look_at: standing
-                .shown_by(now.group)
-                .into_iter()
-                .map(|id| family.measurement(id))
-                .map(|measurement| Opened {
-                    measurement: measurement.name.clone(),
-                    title: measurement.title.clone(),
+            care: care.map(|care| care.text.clone()).collect(),
+            look_at: look_at
+                .map(|id| Opened {
+                    measurement: family.name_of(id),
+                    title: family.measurement(id).title.clone(),
                 })
                 .collect(),
             notice: family.notice.clone(),
@@ -158,65 +146,46 @@ fn against(standing: &Standing<'_, '_>, group: usize) -> Vec<Against> {
     };
     let with = share(&standing.belief.posterior);
     let readings = counting(model.family, &standing.evidence);
-    let all = readings.iter().enumerate();
-    all.filter_map(|(place, reading)| {
-        let others = readings.iter().enumerate();
-        let others = others.filter(|(other, _)| *other != place);
-        let without = share(&model.after(others.map(|(_, other)| *other)).posterior);
+    let speaks = |place: usize| {
+        let mut others = readings.clone();
+        let reading = others.remove(place);
+        let without = share(&model.after(others).posterior);
         let measurement = model.family.measurement(reading.measurement);
         (with < AGAINST * without).then(|| Against {
             measurement: measurement.name.clone(),
             outcome: measurement.outcomes[reading.outcome()].name.clone(),
             without,
         })
-    })
-    .collect()
+    };
+    (0..readings.len()).filter_map(speaks).collect()
 }
 
 /// The causes that are not told apart from the group's, and what the family says of such.
 fn alike(standing: &Standing<'_, '_>, group: usize) -> Vec<Alike> {
     let model = standing.model;
     let family = model.family;
-    let first = &standing.problem.groups()[group].candidates;
-    let leading = first
-        .iter()
-        .map(|candidate| standing.belief.posterior[*candidate])
-        .fold(0.0, f64::max);
-    let causes: Vec<CauseId> = first
-        .iter()
-        .flat_map(|candidate| model.candidates[*candidate].causes.iter().copied())
-        .collect();
-    let believed = model.marginals(&standing.belief);
-    let believed = |cause: CauseId| {
-        let found = believed.iter().find(|(id, _)| *id == cause);
-        found.map_or(0.0, |(_, p)| *p)
+    let posterior = &standing.belief.posterior;
+    let candidates = standing.problem.groups()[group].candidates.iter();
+    let first = candidates.clone().map(|place| posterior[*place]);
+    let least = NAMED_WITH * first.fold(0.0, f64::max);
+    let causes = candidates.flat_map(|place| &model.candidates[*place].causes);
+    let causes: BTreeSet<CauseId> = causes.copied().collect();
+    let believed: BTreeMap<CauseId, f64> = model.marginals(&standing.belief).into_iter().collect();
+    let named = |cause: &&CauseId| {
+        let p = believed.get(cause).copied().unwrap_or(0.0);
+        !causes.contains(cause) && p >= least
     };
-    let taken = |id| {
-        standing
-            .evidence
-            .iter()
-            .any(|reading| reading.measurement == id)
+    let taken = |id: &MeasurementId| {
+        let mut readings = standing.evidence.iter();
+        readings.any(|reading| reading.measurement == *id)
     };
-    family
-        .ambiguities
-        .iter()
+    let ambiguities = family.ambiguities.iter();
+    ambiguities
         .filter(|ambiguity| ambiguity.causes.iter().any(|cause| causes.contains(cause)))
         .map(|ambiguity| Alike {
-            causes: ambiguity
-                .causes
-                .iter()
-                .filter(|cause| {
-                    !causes.contains(cause) && believed(**cause) >= NAMED_WITH * leading
-                })
-                .map(|cause| family.name_of(*cause))
-                .collect(),
+            causes: family.names_of(ambiguity.causes.iter().filter(named)),
             why: ambiguity.why.clone(),
-            parted_by: ambiguity
-                .parted_by
-                .iter()
-                .filter(|id| !taken(**id))
-                .map(|id| family.name_of(*id))
-                .collect(),
+            parted_by: family.names_of(ambiguity.parted_by.iter().filter(|id| !taken(id))),
         })
         .filter(|alike| !alike.causes.is_empty())
         .collect()

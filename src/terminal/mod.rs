@@ -8,7 +8,7 @@ mod opening;
 mod plan;
 mod screens;
 mod show;
-mod talk;
+mod streams;
 mod visit;
 mod word;
 
@@ -17,6 +17,6 @@ pub use next::next;
 pub use opening::{Opening, Sheet, open};
 pub use plan::{plan, what_if};
 pub use show::{show, show_all, things};
-pub use talk::Talk;
+pub use streams::Streams;
 pub use visit::{Visit, VisitError};
 pub use word::{Line, WORDS};

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::basis::{invented, overlay};
-use super::talk::Talk;
+use super::streams::Streams;
 use super::visit::VisitError;
 use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
 use crate::record::{Event, Opened, Record};
@@ -40,7 +40,7 @@ pub enum Sheet<'k> {
 pub fn open(
     knowledge: &Knowledge,
     opening: Opening<'_>,
-    talk: &mut Talk<'_>,
+    talk: &mut Streams<'_>,
 ) -> Result<Option<Record>, VisitError> {
     let family = opening.family;
     let mut page = talk.page();
@@ -85,7 +85,7 @@ pub fn open(
 fn ask_sheet<'k>(
     knowledge: &'k Knowledge,
     family: &Family,
-    talk: &mut Talk<'_>,
+    talk: &mut Streams<'_>,
 ) -> Result<Option<Sheet<'k>>, VisitError> {
     let vehicles = knowledge.vehicles.iter();
     let vehicles: Vec<&Vehicle> = vehicles.filter(|v| v.family == family.name).collect();

@@ -4,7 +4,6 @@ use std::io;
 
 use super::belief::{offers, repair_order, repairs};
 use super::measure::{cautions, steps};
-
 use crate::record::Found;
 use crate::session::{
     Ask, CauseWay, Change, Choice, Measure, Outlook, Prompt, Prospect, ReadingAsked, Reason,
@@ -17,7 +16,7 @@ use crate::text::{Page, Tone, plain, table};
 const LISTED: usize = 15;
 /// How many candidates a screen names as ruled out before it counts the rest.
 const RULED_OUT_SHOWN: usize = 6;
-/// How many steps of a repair order stand under a repair.
+/// How many steps of a repair order are shown under a repair.
 const ORDER_SHOWN: usize = 4;
 
 /// What is in play, and what would cure it: at the beginning, and whenever the complaint changes.
@@ -195,7 +194,7 @@ fn limits(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
     Ok(())
 }
 
-/// The question itself, and what stands right above its prompt. The measurement is shown already.
+/// The question itself, and what is shown right above its prompt. The measurement is shown already.
 pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::Result<()> {
     match &prompt.ask {
         Ask::Lost { lost } => {

@@ -6,7 +6,7 @@ use std::time::Duration;
 use jiff::Timestamp;
 
 use super::screens;
-use super::talk::Talk;
+use super::streams::Streams;
 use super::word::{Line, WORDS};
 use crate::record::{Event, Phase, Record, RecordError};
 use crate::session::{Answer, Ask, PartAsked, Prompt, Session, Step};
@@ -19,13 +19,13 @@ const COOLING: &str = "Cooling down, engine idling in P or N";
 const IS_CLOSED: &str = "The job is closed: here it can only be said which cause it was.";
 
 /// A session at a terminal, with its record.
-pub struct Visit<'k, 's> {
+pub struct Visit<'k, 'v, 's> {
     session: Session<'k>,
     record: Record,
-    talk: Talk<'s>,
+    talk: &'v mut Streams<'s>,
     /// The measurement that the screen shows.
     shown: Option<String>,
-    /// The complaint that the screen tells of: symptoms present, absent, and repairs done.
+    /// The complaint that the screen shows: symptoms present, absent, and repairs done.
     told: Option<[Vec<String>; 3]>,
     /// The line of the answer whose change was shown last.
     changed: Option<u64>,
@@ -44,9 +44,9 @@ pub enum VisitError {
     Io(#[from] io::Error),
 }
 
-impl<'k, 's> Visit<'k, 's> {
+impl<'k, 'v, 's> Visit<'k, 'v, 's> {
     /// A visit on an open record.
-    pub fn new(session: Session<'k>, record: Record, talk: Talk<'s>) -> Self {
+    pub fn new(session: Session<'k>, record: Record, talk: &'v mut Streams<'s>) -> Self {
         Self {
             session,
             record,
@@ -82,7 +82,7 @@ impl<'k, 's> Visit<'k, 's> {
         }
     }
 
-    /// Prompts until the record tells what comes next, and gives the number of events recorded last; none where the
+    /// Prompts until the record decides what comes next; returns the number of events recorded last, or none where the
     /// technician leaves.
     fn answered(&mut self, mut prompt: Prompt) -> Result<Option<usize>, VisitError> {
         loop {
@@ -119,7 +119,7 @@ impl<'k, 's> Visit<'k, 's> {
         }
     }
 
-    /// Keeps what comes of an answer, then tells of it.
+    /// Records what comes of an answer, then says what there is to say.
     fn keep(&mut self, prompt: &Prompt, step: Step) -> Result<Option<Prompt>, VisitError> {
         let clock = |event: &Event| matches!(event, Event::Condition(_) | Event::Timed(_));
         if step.again.is_none() && !step.events.is_empty() && !step.events.iter().any(clock) {

@@ -99,7 +99,7 @@ impl Line {
         }
     }
 
-    /// Reads a customer's words: any sentence may begin with a word of the program, so only a word that stands alone is
+    /// Reads a customer's words: any sentence may begin with a word of the program, so only a word on its own is
     /// one, and `back` with a number.
     pub fn read_sentence(line: &str) -> Self {
         match Self::read(line) {

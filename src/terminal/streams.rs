@@ -3,32 +3,41 @@
 use std::io::{self, BufRead, Read, Write};
 use std::time::Duration;
 
+use serde::Serialize;
+
 use crate::record::Clock;
-use crate::text::{Page, Tone};
+use crate::text::{Page, Tone, json};
 
 /// The longest line that is read as an answer, in bytes.
 const LONGEST_LINE: u64 = 1 << 16;
 
-/// A person at a prompt, or a script in their place.
-pub struct Talk<'s> {
+/// A person at a prompt, or a script in their place: what is read and written, and the time.
+pub struct Streams<'s> {
+    /// The output.
+    pub out: &'s mut dyn Write,
+    /// Errors, notices and progress.
+    pub err: &'s mut dyn Write,
     /// What is typed.
     pub input: &'s mut dyn BufRead,
-    /// What is shown.
-    pub out: &'s mut dyn Write,
-    /// The columns of the screen.
-    pub width: usize,
     /// Whether a person reads the screen and types.
     pub interactive: bool,
+    /// The columns of the screen.
+    pub width: usize,
     /// What time it is.
     pub clock: Clock,
     /// Lets time pass, at most so long; tells whether a line waits to be read before that.
     pub pause: &'s mut dyn FnMut(Duration) -> bool,
 }
 
-impl Talk<'_> {
+impl Streams<'_> {
     /// The page to write on.
     pub fn page(&mut self) -> Page<'_> {
         Page::new(self.out, self.width)
+    }
+
+    /// Writes the answer of `--json`.
+    pub fn json(&mut self, answer: &impl Serialize) -> io::Result<()> {
+        json(self.out, answer)
     }
 
     /// Prompts for a line; none at the end of the input. Where nobody sees it being typed, the line is shown.
