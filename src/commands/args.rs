@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::case::Case;
-use super::error::Error;
 use super::job;
+use super::{Error, Result};
 use crate::decide::{Circumstances, OrderBy};
 use crate::infer::{Complaint, Evidence, understand};
 use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
@@ -21,7 +21,7 @@ pub(super) struct FamilyArgument {
 }
 
 impl FamilyArgument {
-    pub(super) fn of<'k>(&self, knowledge: &'k Knowledge) -> Result<&'k Family, Error> {
+    pub(super) fn of<'k>(&self, knowledge: &'k Knowledge) -> Result<&'k Family> {
         family(knowledge, self.family.as_deref())
     }
 }
@@ -75,10 +75,7 @@ pub(super) fn order(by: Option<By>) -> OrderBy {
 }
 
 /// The family of a name; without a name, the only one there is.
-pub(super) fn family<'k>(
-    knowledge: &'k Knowledge,
-    name: Option<&str>,
-) -> Result<&'k Family, Error> {
+pub(super) fn family<'k>(knowledge: &'k Knowledge, name: Option<&str>) -> Result<&'k Family> {
     let names = || knowledge.families.iter().map(|family| family.name.as_str());
     match (name, knowledge.families.as_slice()) {
         (Some(name), _) => knowledge
@@ -97,7 +94,7 @@ pub(super) fn vehicle<'k>(
     knowledge: &'k Knowledge,
     family: &Family,
     name: Option<&str>,
-) -> Result<Option<&'k Vehicle>, Error> {
+) -> Result<Option<&'k Vehicle>> {
     let vehicles = knowledge.vehicles.iter();
     let of_family = vehicles.filter(|vehicle| vehicle.family == family.name);
     let find = |name: &str| {
@@ -109,10 +106,8 @@ pub(super) fn vehicle<'k>(
 }
 
 /// The symptom of a name.
-pub(super) fn symptom(family: &Family, name: &str) -> Result<SymptomId, Error> {
-    let names = family.symptoms.iter().map(|symptom| symptom.name.as_str());
-    let found = family.symptom_known_as(name);
-    found.ok_or_else(|| unknown("symptom", name, names))
+pub(super) fn symptom(family: &Family, name: &str) -> Result<SymptomId> {
+    family.find(name).map_err(Error::Usage)
 }
 
 /// The symptoms reported and those confirmed absent, by their names; none can be both.
@@ -120,10 +115,10 @@ pub(super) fn symptoms(
     family: &Family,
     present: &[String],
     absent: &[String],
-) -> Result<(Vec<SymptomId>, Vec<SymptomId>), Error> {
-    let ids = |names: &[String]| -> Result<Vec<SymptomId>, Error> {
+) -> Result<(Vec<SymptomId>, Vec<SymptomId>)> {
+    let ids = |names: &[String]| -> Result<Vec<SymptomId>> {
         let ids = names.iter().map(|name| symptom(family, name));
-        let mut ids: Vec<SymptomId> = ids.collect::<Result<_, _>>()?;
+        let mut ids: Vec<SymptomId> = ids.collect::<Result<_>>()?;
         ids.sort_unstable();
         ids.dedup();
         Ok(ids)
@@ -144,12 +139,12 @@ pub(super) fn unknown<'n>(
     name: &str,
     known: impl Iterator<Item = &'n str> + Clone,
 ) -> Error {
-    Error::Usage(format!("there is {}", text::unknown(kind, name, known)))
+    Error::Usage(text::unknown(kind, name, known))
 }
 
 impl CaseArguments {
     /// The case that the arguments describe.
-    pub(super) fn case<'k>(&self, knowledge: &'k Knowledge) -> Result<Case<'k>, Error> {
+    pub(super) fn case<'k>(&self, knowledge: &'k Knowledge) -> Result<Case<'k>> {
         let mut case = match &self.job {
             Some(file) => job::case(knowledge, file)?,
             None => self.given(knowledge)?,
@@ -161,15 +156,13 @@ impl CaseArguments {
         }
         for name in &self.in_place {
             let family = case.family;
-            let names = family.set_ups.iter().map(|set_up| set_up.name.as_str());
-            let entered = family.set_up_known_as(name);
-            let entered = entered.ok_or_else(|| unknown("set-up", name, names))?;
+            let entered = family.find(name).map_err(Error::Usage)?;
             case.circumstances.enter(family, entered);
         }
         Ok(case)
     }
 
-    fn given<'k>(&self, knowledge: &'k Knowledge) -> Result<Case<'k>, Error> {
+    fn given<'k>(&self, knowledge: &'k Knowledge) -> Result<Case<'k>> {
         let family = self.family.of(knowledge)?;
         let (present, absent) = symptoms(family, &self.symptoms, &self.absent)?;
         if present.is_empty() {
@@ -192,14 +185,12 @@ impl CaseArguments {
 }
 
 /// The evidence of `ID=VALUE`.
-fn evidence(case: &Case<'_>, reading: &str) -> Result<Evidence, Error> {
+fn evidence(case: &Case<'_>, reading: &str) -> Result<Evidence> {
     let (name, value) = reading
         .split_once('=')
         .ok_or_else(|| Error::Usage(format!("`{reading}` is not a reading: write ID=VALUE")))?;
     let family = case.family;
-    let names = family.measurements.iter().map(|known| known.name.as_str());
-    let id = family.measurement_known_as(name.trim());
-    let id = id.ok_or_else(|| unknown("measurement", name.trim(), names))?;
+    let id = family.find(name.trim()).map_err(Error::Usage)?;
     let taken = understand(family, case.vehicle, id, value.trim(), None).taken();
     let taken = taken.map_err(|words| Error::Usage(format!("--reading {name}: {words}")))?;
     Ok(taken.evidence)

@@ -4,8 +4,7 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
-use super::error::Error;
-use super::streams::Streams;
+use super::{Error, Result, Streams};
 use crate::knowledge::{Family, Knowledge, LaidOver, OVERLAY};
 use crate::learn::{Overlay, apply};
 use crate::load::{Source, load};
@@ -14,10 +13,7 @@ use crate::terminal;
 use crate::text::clean;
 
 /// The knowledge of a folder, or the one in the program. That it has warnings is said on the error stream.
-pub(super) fn knowledge(
-    folder: Option<&Path>,
-    streams: &mut Streams<'_>,
-) -> Result<Knowledge, Error> {
+pub(super) fn knowledge(folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<Knowledge> {
     let source = match folder {
         Some(folder) => Source::folder(folder)?,
         None => Source::embedded(),
@@ -44,10 +40,7 @@ pub(super) struct Basis<'a> {
 }
 
 /// The knowledge with the learned figures laid over it, where there are any.
-pub(super) fn knowledge_on(
-    basis: &Basis<'_>,
-    streams: &mut Streams<'_>,
-) -> Result<Knowledge, Error> {
+pub(super) fn knowledge_on(basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result<Knowledge> {
     let mut knowledge = knowledge(basis.folder, streams)?;
     let Some(path) = basis.overlay else {
         return Ok(knowledge);
@@ -95,7 +88,7 @@ pub(super) fn tell_overlay(
     knowledge: &Knowledge,
     family: &Family,
     streams: &mut Streams<'_>,
-) -> Result<(), Error> {
+) -> Result<()> {
     if let Some(words) = terminal::overlay_words(knowledge, family) {
         writeln!(streams.err, "halfsplit: {}", clean(&words))?;
     }

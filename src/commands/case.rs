@@ -1,6 +1,6 @@
 //! The case that a command works on: a complaint, readings, and what is in place.
 
-use super::error::Error;
+use super::Result;
 use crate::decide::{Circumstances, OrderBy, Standing};
 use crate::infer::{Complaint, Evidence, Model};
 use crate::knowledge::{Family, Vehicle};
@@ -16,7 +16,7 @@ pub(super) struct Case<'k> {
 
 impl<'k> Case<'k> {
     /// What the complaint implies before any reading.
-    pub(super) fn model(&self) -> Result<Model<'k>, Error> {
+    pub(super) fn model(&self) -> Result<Model<'k>> {
         Ok(Model::new(
             self.family,
             self.vehicle,
@@ -29,7 +29,7 @@ impl<'k> Case<'k> {
         &self,
         model: &'m Model<'k>,
         by: OrderBy,
-    ) -> Result<Standing<'m, 'k>, Error> {
+    ) -> Result<Standing<'m, 'k>> {
         let evidence = self.evidence.clone();
         Ok(Standing::new(model, evidence, &self.circumstances, by)?)
     }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
-use super::{DONE, Error, FINDINGS, Streams};
+use super::{DONE, FINDINGS, Result, Streams};
 use crate::cases::CaseRun;
 use crate::lint::{self, Checked, Counts};
 use crate::load::{self, Finding, Source};
@@ -57,11 +57,7 @@ struct Case<'a> {
 }
 
 impl Check {
-    pub(super) fn execute(
-        &self,
-        folder: Option<&Path>,
-        streams: &mut Streams<'_>,
-    ) -> Result<u8, Error> {
+    pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result {
         let source = match self.folder.as_deref().or(folder) {
             Some(folder) => Source::folder(folder)?,
             None => Source::embedded(),

@@ -3,9 +3,7 @@
 use clap::Args;
 use clap_complete::Shell;
 
-use super::error::Error;
-use super::streams::{DONE, Streams};
-
+use super::{DONE, Result, Streams};
 /// Print a completion script for a shell
 #[derive(Debug, Args)]
 pub(super) struct Completions {
@@ -15,11 +13,7 @@ pub(super) struct Completions {
 
 impl Completions {
     /// `program` is the whole command line.
-    pub(super) fn execute(
-        &self,
-        program: &mut clap::Command,
-        streams: &mut Streams<'_>,
-    ) -> Result<u8, Error> {
+    pub(super) fn execute(&self, program: &mut clap::Command, streams: &mut Streams<'_>) -> Result {
         // Into memory first: the generator panics where the output is closed.
         let mut text = Vec::new();
         clap_complete::generate(self.shell, program, "halfsplit", &mut text);

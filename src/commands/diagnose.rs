@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::args::{self, By, FamilyArgument, order};
 use super::basis::{Basis, knowledge_on};
-use super::{DONE, Error, Streams};
+use super::{DONE, Result, Streams};
 use crate::record::Record;
 use crate::session::Session;
 use crate::terminal;
@@ -55,11 +55,7 @@ enum Units {
 }
 
 impl Diagnose {
-    pub(super) fn execute(
-        &self,
-        basis: &Basis<'_>,
-        streams: &mut Streams<'_>,
-    ) -> Result<u8, Error> {
+    pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
         let knowledge = knowledge_on(basis, streams)?;
         let record = if let Some(path) = &self.job {
             let (record, torn) = Record::open(path, streams.clock.clone())?;

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::basis;
 use super::paired::on_the_same_vehicles;
-use super::{DONE, Error, Streams};
+use super::{DONE, Error, Result, Streams};
 use crate::diff::Comparison;
 use crate::knowledge::{Knowledge, SymptomId};
 use crate::simulate::{Paired, Settings, Version};
@@ -35,11 +35,7 @@ pub(super) struct Diff {
 }
 
 impl Diff {
-    pub(super) fn execute(
-        &self,
-        folder: Option<&Path>,
-        streams: &mut Streams<'_>,
-    ) -> Result<u8, Error> {
+    pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result {
         if self.old.is_some() && folder.is_some() {
             return Err(Error::Usage(
                 "name the older folder once: before the newer, or with --knowledge".to_owned(),
@@ -80,7 +76,7 @@ fn studies(
     vehicles: u32,
     interactive: bool,
     paper: &mut Paper,
-) -> Result<Vec<Paired>, Error> {
+) -> Result<Vec<Paired>> {
     let settings = Settings { vehicles, seed: 1 };
     let mut answers = Vec::new();
     for family in &now.families {
@@ -102,7 +98,7 @@ fn studies(
 }
 
 /// The knowledge of an edition; where it has errors, it is said of which.
-fn edition(folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<Knowledge, Error> {
+fn edition(folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<Knowledge> {
     let knowledge = basis::knowledge(folder, streams);
     if let (Err(Error::Findings(_)), Some(folder)) = (&knowledge, folder) {
         let folder = crate::text::clean(&folder.display().to_string());

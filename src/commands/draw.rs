@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::args::{self, FamilyArgument};
 use super::basis::{Basis, knowledge_on, tell_overlay};
-use super::{DONE, Error, Streams};
+use super::{DONE, Error, Result, Streams};
 use crate::drawing;
 use crate::files;
 
@@ -27,11 +27,7 @@ pub(super) struct Draw {
 }
 
 impl Draw {
-    pub(super) fn execute(
-        &self,
-        basis: &Basis<'_>,
-        streams: &mut Streams<'_>,
-    ) -> Result<u8, Error> {
+    pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
         let knowledge = knowledge_on(basis, streams)?;
         let family = self.family.of(&knowledge)?;
         let symptom = args::symptom(family, &self.symptom)?;

@@ -12,6 +12,9 @@ use crate::session::NotKnown;
 use crate::simulate::Unworkable;
 use crate::terminal::VisitError;
 
+/// What a command comes to: mostly its exit code.
+pub(crate) type Result<T = u8> = std::result::Result<T, Error>;
+
 /// Why a command could not do what it was asked.
 #[derive(Debug, thiserror::Error)]
 pub enum Error {

@@ -4,15 +4,15 @@ use std::path::Path;
 
 use jiff::Timestamp;
 
-use super::Error;
 use super::case::Case;
+use super::{Error, Result};
 use crate::decide::OrderBy;
 use crate::knowledge::Knowledge;
 use crate::record::Record;
 use crate::session::{Prompt, Session, opened_on, recorded_case};
 
 /// The case of a job record, read without locking it.
-pub(super) fn case<'k>(knowledge: &'k Knowledge, file: &Path) -> Result<Case<'k>, Error> {
+pub(super) fn case<'k>(knowledge: &'k Knowledge, file: &Path) -> Result<Case<'k>> {
     let view = Record::read(file)?;
     let state = view.history.state();
     let (family, vehicle) = opened_on(knowledge, state)
@@ -47,7 +47,7 @@ pub(super) fn prompt(
     file: &Path,
     by: Option<OrderBy>,
     now: Timestamp,
-) -> Result<Prompt, Error> {
+) -> Result<Prompt> {
     let history = Record::read(file)?.history;
     let session = Session::new(knowledge, history.state(), by, None)?;
     Ok(session.next(&history, now))

@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::args::FamilyArgument;
 use super::basis;
 use super::progress::bar;
-use super::{DONE, Error, FINDINGS, Streams};
+use super::{DONE, Error, FINDINGS, Result, Streams};
 use crate::learn;
 use crate::learn::{Overlay, PRIOR_JOBS, PRIOR_READINGS, Prior, Tally};
 use crate::text::Tone;
@@ -56,11 +56,7 @@ struct Refused {
 }
 
 impl Learn {
-    pub(super) fn execute(
-        &self,
-        folder: Option<&Path>,
-        streams: &mut Streams<'_>,
-    ) -> Result<u8, Error> {
+    pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result {
         let prior = Prior::new(self.prior_jobs, self.prior_readings).ok_or_else(|| {
             Error::Usage("--prior-jobs and --prior-readings must be above 0".to_owned())
         })?;

@@ -2,11 +2,9 @@
 
 use clap_mangen::Man;
 
-use super::error::Error;
-use super::streams::{DONE, Streams};
-
+use super::{DONE, Result, Streams};
 /// Writes the manual page of `program`, the whole command line, in the format of `man`.
-pub(super) fn execute(program: clap::Command, streams: &mut Streams<'_>) -> Result<u8, Error> {
+pub(super) fn execute(program: clap::Command, streams: &mut Streams<'_>) -> Result {
     let mut text = Vec::new();
     let commands: Vec<_> = program.get_subcommands().cloned().collect();
     Man::new(program).render(&mut text)?;

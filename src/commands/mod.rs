@@ -25,6 +25,7 @@ mod streams;
 mod study;
 
 pub use error::Error;
+pub(crate) use error::Result;
 pub use pause::pause;
 pub use program::run;
 pub use streams::{DONE, FINDINGS, Streams, UNUSABLE};

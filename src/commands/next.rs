@@ -6,9 +6,8 @@ use serde_json::{Map, Value};
 
 use super::args::{By, CaseArguments, order};
 use super::basis::{Basis, knowledge_on};
-use super::error::Error;
 use super::job;
-use super::streams::{DONE, Streams};
+use super::{DONE, Result, Streams};
 use crate::decide::Standing;
 use crate::knowledge::LaidOver;
 use crate::session::{Candidate, Offer, Outlook, Prompt, RepairOrder, Suspect};
@@ -63,11 +62,7 @@ struct Unusable<'a> {
 }
 
 impl Next {
-    pub(super) fn execute(
-        &self,
-        basis: &Basis<'_>,
-        streams: &mut Streams<'_>,
-    ) -> Result<u8, Error> {
+    pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
         let knowledge = knowledge_on(basis, streams)?;
         let case = self.case.case(&knowledge)?;
         let model = case.model()?;

@@ -1,6 +1,6 @@
 //! Two versions of the knowledge on the same drawn vehicles: for `study` and `diff`.
 
-use super::Error;
+use super::Result;
 use super::progress::bar;
 use crate::knowledge::SymptomId;
 use crate::simulate::{Paired, Settings, Side, Unworkable, Version, compare, paired_report};
@@ -15,12 +15,12 @@ pub(super) fn on_the_same_vehicles(
     settings: &Settings,
     interactive: bool,
     report: &mut Paper,
-) -> Result<Vec<Paired>, Error> {
+) -> Result<Vec<Paired>> {
     let sides = compare(old, new, symptoms, settings)?;
     let total = sides.iter().map(Side::vehicles).sum();
     let bar = bar(total, "vehicles", interactive);
     let runs = sides.iter().map(|side| side.run(&|| bar.inc(1)));
-    let found: Result<Vec<Paired>, Unworkable> = runs.collect();
+    let found: std::result::Result<Vec<_>, Unworkable> = runs.collect();
     bar.finish_and_clear();
     let found = found?;
     for symptom in symptoms {

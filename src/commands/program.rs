@@ -8,8 +8,8 @@ use clap::{CommandFactory, Parser, Subcommand};
 
 use super::basis::Basis;
 use super::completions::Completions;
-use super::error::Error;
-use super::streams::{DONE, MayLeave, Streams, UNUSABLE};
+use super::streams::MayLeave;
+use super::{DONE, Error, Result, Streams, UNUSABLE};
 use super::{check, diagnose, diff, draw, learn, manual, new, next, plan, schema, show, study};
 use crate::text::clean;
 
@@ -127,7 +127,7 @@ impl Command {
 }
 
 impl Halfsplit {
-    fn execute(self, streams: &mut Streams<'_>) -> Result<u8, Error> {
+    fn execute(self, streams: &mut Streams<'_>) -> Result {
         let folder = self.knowledge.as_deref();
         let basis = Basis {
             folder,

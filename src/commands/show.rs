@@ -4,8 +4,7 @@ use clap::Args;
 
 use super::args::{FamilyArgument, unknown};
 use super::basis::{Basis, knowledge_on};
-use super::error::Error;
-use super::streams::{DONE, Streams};
+use super::{DONE, Result, Streams};
 use crate::terminal;
 
 /// Show a cause, measurement, repair, set-up, vehicle or fault tree
@@ -19,11 +18,7 @@ pub(super) struct Show {
 }
 
 impl Show {
-    pub(super) fn execute(
-        &self,
-        basis: &Basis<'_>,
-        streams: &mut Streams<'_>,
-    ) -> Result<u8, Error> {
+    pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
         let knowledge = knowledge_on(basis, streams)?;
         let family = self.family.of(&knowledge)?;
         let mut page = streams.page();

@@ -11,7 +11,7 @@ use super::basis;
 use super::basis::Basis;
 use super::paired::on_the_same_vehicles;
 use super::progress::bar;
-use super::{DONE, Error, Streams};
+use super::{DONE, Error, Result, Streams};
 use crate::files;
 use crate::knowledge::{Knowledge, SymptomId};
 use crate::load;
@@ -84,11 +84,7 @@ struct Answer<'a> {
 }
 
 impl Study {
-    pub(super) fn execute(
-        &self,
-        basis: &Basis<'_>,
-        streams: &mut Streams<'_>,
-    ) -> Result<u8, Error> {
+    pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
         let knowledge = basis::knowledge_on(basis, streams)?;
         let subject = self.subject(&knowledge)?;
         match &self.against {
@@ -98,7 +94,7 @@ impl Study {
         Ok(DONE)
     }
 
-    fn subject<'k>(&self, knowledge: &'k Knowledge) -> Result<Subject<'k>, Error> {
+    fn subject<'k>(&self, knowledge: &'k Knowledge) -> Result<Subject<'k>> {
         let family = self.family.of(knowledge)?;
         let named = args::vehicle(knowledge, family, self.vehicle.as_deref())?;
         let mut sheets = knowledge.vehicles.iter();
@@ -138,7 +134,7 @@ impl Study {
         subject: &Subject<'_>,
         knowledge: &Knowledge,
         streams: &mut Streams<'_>,
-    ) -> Result<(), Error> {
+    ) -> Result<()> {
         let Version { family, sheet } = subject.version;
         let found = self.study(subject, streams.interactive)?;
         if let Some(file) = &self.report {
@@ -169,7 +165,7 @@ impl Study {
         Ok(())
     }
 
-    fn study(&self, subject: &Subject<'_>, interactive: bool) -> Result<Vec<Found>, Unworkable> {
+    fn study(&self, subject: &Subject<'_>, interactive: bool) -> Result<Vec<Found>> {
         let settings = self.settings();
         let stresses: &[Stress] = if self.robustness { &Stress::ALL } else { &[] };
         let Version { family, sheet } = subject.version;
@@ -181,11 +177,11 @@ impl Study {
         }
         let bar = bar(total, "vehicles", interactive);
         let tick = || bar.inc(1);
-        let found = symptoms
-            .map(|symptom| simulate::study(family, sheet, *symptom, &settings, stresses, &tick))
-            .collect();
+        let studies = symptoms
+            .map(|symptom| simulate::study(family, sheet, *symptom, &settings, stresses, &tick));
+        let found: std::result::Result<_, Unworkable> = studies.collect();
         bar.finish_and_clear();
-        found
+        Ok(found?)
     }
 
     /// The report, with what is needed to make it again, and its picture beside it.
@@ -195,7 +191,7 @@ impl Study {
         subject: &Subject<'_>,
         knowledge: &Knowledge,
         found: &[Found],
-    ) -> Result<(), Error> {
+    ) -> Result<()> {
         let family = subject.version.family;
         let picture = file.with_extension("svg");
         let version = env!("CARGO_PKG_VERSION");
@@ -235,7 +231,7 @@ impl Study {
         in_use: &Knowledge,
         other: &Path,
         streams: &mut Streams<'_>,
-    ) -> Result<(), Error> {
+    ) -> Result<()> {
         let knowledge = load::load(&Source::folder(other)?)?.knowledge;
         let Version { family, sheet } = new.version;
         let sheet = sheet.map(|sheet| sheet.name.as_str());

@@ -11,6 +11,7 @@ use super::order::Unless;
 use super::pattern::Pattern;
 use super::symptom::Symptom;
 use crate::entry::Expected;
+use crate::text::unknown;
 use crate::units::uncertainty::Accuracy;
 use crate::units::{Interval, Minutes, Money, Probability, Unit};
 
@@ -198,27 +199,43 @@ pub struct Ambiguity {
 
 /// An id that one of a family's lists gave out.
 pub trait Id: Copy {
+    /// What a thing of that list is called.
+    const KIND: &'static str;
     /// What the files call the thing.
     fn name_in(self, family: &Family) -> &str;
+    /// The id that the files call `name`, or once called so.
+    fn known_as(family: &Family, name: &str) -> Option<Self>;
+    /// What the files call the things of the list.
+    fn names(family: &Family) -> impl Iterator<Item = &str> + Clone;
 }
 
 macro_rules! named {
-    ($($id:ident, $get:ident;)+) => {$(
+    ($($id:ident, $kind:literal, $list:ident, $get:ident, $known_as:ident;)+) => {$(
         impl Id for $id {
+            const KIND: &'static str = $kind;
+
             fn name_in(self, family: &Family) -> &str {
                 &family.$get(self).name
+            }
+
+            fn known_as(family: &Family, name: &str) -> Option<Self> {
+                family.$known_as(name)
+            }
+
+            fn names(family: &Family) -> impl Iterator<Item = &str> + Clone {
+                family.$list.iter().map(|item| item.name.as_str())
             }
         }
     )+};
 }
 
 named! {
-    CauseId, cause;
-    RepairId, repair;
-    MeasurementId, measurement;
-    SymptomId, symptom;
-    SetUpId, set_up;
-    InstrumentId, instrument;
+    CauseId, "cause", causes, cause, cause_known_as;
+    RepairId, "repair", repairs, repair, repair_known_as;
+    MeasurementId, "measurement", measurements, measurement, measurement_known_as;
+    SymptomId, "symptom", symptoms, symptom, symptom_known_as;
+    SetUpId, "set-up", set_ups, set_up, set_up_known_as;
+    InstrumentId, "instrument", instruments, instrument, instrument_named;
 }
 
 macro_rules! list {
@@ -292,6 +309,12 @@ impl Family {
             plausible,
             range,
         }
+    }
+
+    /// The id that the files call `name`, or once called so. The error says that there is none, and what may be meant:
+    /// it begins with "there is".
+    pub fn find<I: Id>(&self, name: &str) -> Result<I, String> {
+        I::known_as(self, name).ok_or_else(|| unknown(I::KIND, name, I::names(self)))
     }
 
     /// What the files call a thing.

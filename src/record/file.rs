@@ -95,14 +95,7 @@ impl Record {
                 }
                 _ => RecordError::system(path, "make the file", error),
             })?;
-        let mut record = Self {
-            path: path.to_owned(),
-            file,
-            bytes: 0,
-            history,
-            clock,
-            broken: false,
-        };
+        let mut record = Self::on(path, file, 0, history, clock);
         let begun = lock(&record.file, path).and_then(|()| {
             record.write(&line)?;
             sync_folder_of(path).map_err(|e| RecordError::system(path, "keep the file's name", e))
@@ -154,14 +147,7 @@ impl Record {
             bytes,
             has_end,
         } = load(&file, path)?;
-        let mut record = Self {
-            path: path.to_owned(),
-            file,
-            bytes,
-            history,
-            clock,
-            broken: false,
-        };
+        let mut record = Self::on(path, file, bytes, history, clock);
         if let Some(torn) = &mut torn {
             let aside = set_aside(path, &torn.bytes)
                 .map_err(|e| RecordError::system(path, "set the torn line aside", e))?;
@@ -173,6 +159,17 @@ impl Record {
             record.write(b"\n")?;
         }
         Ok((record, torn))
+    }
+
+    fn on(path: &Path, file: File, bytes: u64, history: History, clock: Clock) -> Self {
+        Self {
+            path: path.to_owned(),
+            file,
+            bytes,
+            history,
+            clock,
+            broken: false,
+        }
     }
 
     /// Reads a record without opening it: no lock is taken and nothing is changed.
@@ -256,20 +253,15 @@ impl Record {
         if self.bytes.saturating_add(length) > MAX_RECORD {
             return Err(too_large(&self.path));
         }
-        match self
-            .file
-            .write_all(line)
+        let written = self.file.write_all(line);
+        written
             .and_then(|()| self.file.sync_all())
-        {
-            Ok(()) => {
-                self.bytes += length;
-                Ok(())
-            }
-            Err(error) => {
+            .map_err(|error| {
                 self.broken = self.cut_back().is_err();
-                Err(RecordError::system(&self.path, "write the answer", error))
-            }
-        }
+                RecordError::system(&self.path, "write the answer", error)
+            })?;
+        self.bytes += length;
+        Ok(())
     }
 
     /// Cuts off what follows the last whole line.
@@ -281,10 +273,8 @@ impl Record {
 
 /// A record is at its limit, or no record.
 fn too_large(path: &Path) -> RecordError {
-    RecordError::unusable(
-        path,
-        format!("a record holds at most {MAX_RECORD} bytes; close this job and open another"),
-    )
+    let why = format!("a record holds at most {MAX_RECORD} bytes; close this job and open another");
+    RecordError::unusable(path, why)
 }
 
 /// The line of an event, with its end.
@@ -310,12 +300,10 @@ fn lock(file: &File, path: &Path) -> Result<(), RecordError> {
             }
             Err(TryLockError::WouldBlock) => return Err(RecordError::Locked(path.to_owned())),
             Err(TryLockError::Error(source)) => {
-                return Err(RecordError::unusable(
-                    path,
-                    format!(
-                        "this file system cannot keep a second program out ({source}); move the record to a local disk"
-                    ),
-                ));
+                let why = format!(
+                    "this file system cannot keep a second program out ({source}); move the record to a local disk"
+                );
+                return Err(RecordError::unusable(path, why));
             }
         }
     }
@@ -333,10 +321,8 @@ fn look(path: &Path) -> Result<fs::Metadata, RecordError> {
         "a device or a pipe"
     };
     if !metadata.is_file() {
-        return Err(RecordError::unusable(
-            path,
-            format!("this is {what}, not a job record"),
-        ));
+        let why = format!("this is {what}, not a job record");
+        return Err(RecordError::unusable(path, why));
     }
     if metadata.len() > MAX_RECORD {
         return Err(too_large(path));
@@ -362,6 +348,7 @@ fn load(file: &File, path: &Path) -> Result<Loaded, RecordError> {
         .unwrap_or(u64::MAX)
         .saturating_add(2);
     let system = |error| RecordError::system(path, "read the file", error);
+    let unusable = |why: &str| Err(RecordError::unusable(path, why));
     for number in 1_u64.. {
         line.clear();
         let length = reader
@@ -374,20 +361,14 @@ fn load(file: &File, path: &Path) -> Result<Loaded, RecordError> {
         }
         let text = line.strip_suffix(b"\n").unwrap_or(&line);
         if text.len() > MAX_LINE {
-            return Err(RecordError::unusable(
-                path,
-                format!(
-                    "line {number} is longer than {MAX_LINE} bytes: this is no job record, or it is damaged"
-                ),
+            return unusable(&format!(
+                "line {number} is longer than {MAX_LINE} bytes: this is no job record, or it is damaged"
             ));
         }
         let has_end = text.len() < line.len();
         if let Some(found) = newer_format(text).filter(|_| number == 1) {
-            return Err(RecordError::unusable(
-                path,
-                format!(
-                    "the record is in format {found}, and this program knows formats up to {FORMAT}; use the halfsplit that made it, or a newer one"
-                ),
+            return unusable(&format!(
+                "the record is in format {found}, and this program knows formats up to {FORMAT}; use the halfsplit that made it, or a newer one"
             ));
         }
         match event_on(text, number, &entries) {
@@ -410,10 +391,9 @@ fn load(file: &File, path: &Path) -> Result<Loaded, RecordError> {
                     });
                 }
                 if entries.is_empty() {
-                    return Err(RecordError::unusable(
-                        path,
+                    return unusable(
                         "the file holds part of one line and no whole event: no job was opened in it; start a new one under another name",
-                    ));
+                    );
                 }
                 torn = Some(Torn {
                     line: number,
@@ -425,10 +405,9 @@ fn load(file: &File, path: &Path) -> Result<Loaded, RecordError> {
         }
     }
     if entries.is_empty() {
-        return Err(RecordError::unusable(
-            path,
+        return unusable(
             "the file is empty: no job was opened in it; delete it and start a new one",
-        ));
+        );
     }
     let history = History::of(entries).map_err(|error| RecordError::Damaged {
         path: path.to_owned(),

@@ -9,11 +9,11 @@ use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::recorded_case;
 use super::turn::{NO_FIT, Turn};
 use crate::infer::bands_on;
-use crate::knowledge::SymptomId;
+use crate::knowledge::{Id, InstrumentId, MeasurementId, SymptomId};
 use crate::record::{
     Advice, AdviceKind, Event, History, Phase, Repair, SetAside, SetAsideHow, Timed, Verification,
 };
-use crate::text::{nearest, plain, quoted, unknown};
+use crate::text::{plain, quoted, sentence};
 
 /// What is said where nothing listed is worth repairing.
 const NOTHING_LEFT: &str =
@@ -57,8 +57,8 @@ impl Turn<'_> {
             Answer::Take(name) => self.take_up(&name),
             Answer::Back(steps) => self.back(steps),
             Answer::Note(words) => Ok(self.note(words)),
-            Answer::Also(name) => self.symptoms(&[self.symptom(&name)?], true),
-            Answer::Absent(name) => self.symptoms(&[self.symptom(&name)?], false),
+            Answer::Also(name) => self.symptoms(&[self.find(&name)?], true),
+            Answer::Absent(name) => self.symptoms(&[self.find(&name)?], false),
             Answer::InPlace(name) => self.enter(&name),
             Answer::Repair => self.repair(),
             Answer::Start => self.clock(None),
@@ -198,14 +198,11 @@ impl Turn<'_> {
     /// Names the instrument in use.
     fn with(&self, name: &str) -> Result<Step, String> {
         let (family, measure) = (self.session.family, self.measure()?);
-        let known = family.instruments.iter().map(|known| known.name.as_str());
-        let id = family.instrument_named(name).ok_or_else(|| {
-            if nearest(name, known.clone()).is_some() {
-                return format!("There is {}", unknown("instrument", name, known.clone()));
-            }
-            let known: Vec<&str> = known.collect();
-            format!("The instruments are: {}.", known.join(", "))
-        })?;
+        if name == "?" {
+            let known: Vec<&str> = InstrumentId::names(family).collect();
+            return Err(format!("The instruments are: {}.", known.join(", ")));
+        }
+        let id: InstrumentId = self.find(name)?;
         let title = &family.instrument(id).title;
         let mut step = Step::again(self.prompt, format!("Reading with: {title}."));
         if let Some(prompt) = &mut step.again
@@ -227,14 +224,7 @@ impl Turn<'_> {
         let outlook = outlook.ok_or("There is no list to take from yet.")?;
         let offers: Vec<&str> = outlook.offers.iter().map(|o| o.id.as_str()).collect();
         let name = at_place(name, &offers).unwrap_or(name);
-        let id = family.measurement_known_as(name).ok_or_else(|| {
-            let known = family.measurements.iter().map(|m| m.name.as_str());
-            if nearest(name, known.clone()).is_some() {
-                format!("There is {}", unknown("measurement", name, known))
-            } else {
-                format!("There is no measurement `{name}`: `list` shows what is on offer.")
-            }
-        })?;
+        let id: MeasurementId = self.find(name)?;
         let measurement = family.measurement(id);
         let name = measurement.name.clone();
         let present = outlook.present.iter();
@@ -255,10 +245,7 @@ impl Turn<'_> {
     /// Says that a set-up is in place.
     fn enter(&self, name: &str) -> Result<Step, String> {
         let family = self.session.family;
-        let entered = family.set_up_known_as(name).ok_or_else(|| {
-            let known = family.set_ups.iter().map(|set_up| set_up.name.as_str());
-            format!("There is {}", unknown("set-up", name, known))
-        })?;
+        let entered = self.find(name)?;
         let mut circumstances = recorded_case(family, self.history.state()).circumstances;
         circumstances.enter(family, entered);
         Ok(Step::record(vec![self.in_place(&circumstances.in_place)]))
@@ -281,13 +268,10 @@ impl Turn<'_> {
         })]))
     }
 
-    /// A symptom by its name.
-    fn symptom(&self, name: &str) -> Result<SymptomId, String> {
-        let family = self.session.family;
-        family.symptom_known_as(name).ok_or_else(|| {
-            let known = family.symptoms.iter().map(|symptom| symptom.name.as_str());
-            format!("There is {}", unknown("symptom", name, known))
-        })
+    /// What a typed name means.
+    fn find<I: Id>(&self, name: &str) -> Result<I, String> {
+        let found = self.session.family.find(name);
+        found.map_err(|words| sentence(&words))
     }
 
     /// The symptoms that were typed: numbers of the list or names; nothing takes the first that the words match.

@@ -5,8 +5,8 @@ use serde::Serialize;
 use super::measure::{Prospect, prospects};
 use crate::decide::Standing;
 use crate::infer::{Evidence, counting};
-use crate::knowledge::CauseId;
-use crate::text::nearest;
+use crate::knowledge::{CauseId, Id, MeasurementId};
+use crate::text::{sentence, unknown};
 
 /// An explanation.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -53,14 +53,11 @@ pub(super) fn why(standing: &Standing<'_, '_>, name: Option<&str>) -> Result<Vec
     let family = standing.model.family;
     let way = |id| Why::Cause(cause_way(standing, id));
     let Some(name) = name else {
-        return standing
-            .model
-            .marginals(&standing.belief)
-            .into_iter()
-            // The first of equals.
-            .min_by(|one, other| other.1.total_cmp(&one.1))
-            .map(|(cause, _)| vec![way(cause)])
-            .ok_or_else(|| "No listed cause is left.".to_owned());
+        let marginals = standing.model.marginals(&standing.belief).into_iter();
+        // The first of equals.
+        let first = marginals.min_by(|one, other| other.1.total_cmp(&one.1));
+        let (cause, _) = first.ok_or("No listed cause is left.")?;
+        return Ok(vec![way(cause)]);
     };
     if let Some(id) = family.measurement_known_as(name) {
         let prospects = prospects(standing, id);
@@ -70,18 +67,13 @@ pub(super) fn why(standing: &Standing<'_, '_>, name: Option<&str>) -> Result<Vec
         return Ok(vec![way(cause)]);
     }
     if let Some(repair) = family.repair_known_as(name) {
-        return Ok((0..family.causes.len())
-            .map(CauseId::at)
-            .filter(|id| family.cause(*id).repair == repair)
-            .map(way)
-            .collect());
+        let causes = (0..family.causes.len()).map(CauseId::at);
+        let cured = causes.filter(|id| family.cause(*id).repair == repair);
+        return Ok(cured.map(way).collect());
     }
-    let measurements = family.measurements.iter().map(|m| m.name.as_str());
-    let causes = family.causes.iter().map(|cause| cause.name.as_str());
-    Err(match nearest(name, measurements.chain(causes)) {
-        Some(nearest) => format!("There is no `{name}`: did you mean `{nearest}`?"),
-        None => format!("There is no measurement, cause or repair `{name}`."),
-    })
+    let known = MeasurementId::names(family).chain(CauseId::names(family));
+    let words = unknown("measurement, cause or repair", name, known);
+    Err(sentence(&words))
 }
 
 /// Which reading moved a cause how far.

@@ -13,16 +13,16 @@ pub(crate) fn nearest<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> O
         .map(|(_, known)| known)
 }
 
-/// What follows "there is" where nothing has a name: the nearest known name, or the first few that there are.
+/// That nothing has a name, with the nearest known name or the first few that there are.
 pub(crate) fn unknown<'n>(
     kind: &str,
     name: &str,
     known: impl Iterator<Item = &'n str> + Clone,
 ) -> String {
     if let Some(near) = nearest(name, known.clone()) {
-        return format!("no {kind} `{name}`: did you mean `{near}`?");
+        return format!("there is no {kind} `{name}`: did you mean `{near}`?");
     }
     let known: Vec<&str> = known.take(12).collect();
     let known = known.join(", ");
-    format!("no {kind} `{name}`; there are: {known}")
+    format!("there is no {kind} `{name}`; there are: {known}")
 }
