@@ -73,8 +73,7 @@ impl Learn {
         });
         bar.finish_and_clear();
 
-        let learned = learn::learn(family, &tally, prior);
-        let overlay = Overlay::of(family, &tally, &learned);
+        let overlay = learn::learn(family, &tally, prior);
         let any = tally.jobs() > 0;
         if any {
             overlay.write(&self.out, self.force)?;
@@ -93,7 +92,7 @@ impl Learn {
             streams.json(&answer)?;
         } else {
             let mut page = streams.page();
-            learn::learned(&mut page, family, &tally, &learned)?;
+            learn::learned(&mut page, family, &tally, &overlay)?;
             if any {
                 page.gap()?;
                 let text = format!("Written to {}, for a person to review.", self.out.display());

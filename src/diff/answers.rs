@@ -5,11 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use super::list::Sides;
-use super::names::{Editions, Named, Renames};
-use super::thing::Kind;
 use crate::decide::{Circumstances, OrderBy, Standing};
-use crate::infer::{Complaint, Model};
-use crate::knowledge::{SymptomId, Vehicle};
+use crate::infer::{Candidate, Complaint, Model};
+use crate::knowledge::{Family, Knowledge, RepairId, SymptomId, Vehicle};
 
 /// So many of the ranking's measurements are compared.
 pub const FIRST: usize = 3;
@@ -94,25 +92,26 @@ impl AnswerDiffers {
 }
 
 /// The complaints of both editions whose answers differ, by family and name.
-pub(super) fn differing(editions: &Editions<'_>) -> Vec<AnswerDiffers> {
-    let none = Renames::default();
+pub(super) fn differing(
+    families: &[[&Family; 2]],
+    [old, new]: [&Knowledge; 2],
+) -> Vec<AnswerDiffers> {
     let mut differing = Vec::new();
-    for [was, now] in editions.families() {
-        let (old, new) = (Named::new(was, &editions.renames), Named::new(now, &none));
-        let on = vehicles(editions, &new.name);
-        for (place, symptom) in now.symptoms.iter().enumerate() {
-            let to_old = |kind| {
-                editions
-                    .renames
-                    .to_old(kind, Some(&now.name), &symptom.name)
-            };
-            let Some(before) = was.symptom_named(&to_old(Kind::Symptom)) else {
+    for [before, after] in families {
+        // The first vehicle of the family that both editions have.
+        let of_family = |vehicle: &&Vehicle| vehicle.family == after.name;
+        let on = new.vehicles.iter().filter(of_family).find_map(|now| {
+            let was = old.vehicle(&now.name)?;
+            (was.family == now.family).then_some([was, now])
+        });
+        for (place, symptom) in after.symptoms.iter().enumerate() {
+            let Some(known) = before.symptom_named(&symptom.name) else {
                 continue;
             };
-            let was = answer(&old, on.map(|[was, _]| was), before);
-            let now = answer(&new, on.map(|[_, now]| now), SymptomId::at(place));
+            let was = answer(before, on.map(|[was, _]| was), known);
+            let now = answer(after, on.map(|[_, now]| now), SymptomId::at(place));
             let found = AnswerDiffers {
-                family: new.name.clone(),
+                family: after.name.clone(),
                 symptom: symptom.name.clone(),
                 vehicle: on.map(|[_, now]| now.name.clone()),
                 ..differs(was, now)
@@ -125,25 +124,9 @@ pub(super) fn differing(editions: &Editions<'_>) -> Vec<AnswerDiffers> {
     differing
 }
 
-/// The first vehicle of a family, by its newer name, that both editions have.
-fn vehicles<'k>(editions: &Editions<'k>, family: &str) -> Option<[&'k Vehicle; 2]> {
-    let of_family = editions
-        .new
-        .vehicles
-        .iter()
-        .filter(|vehicle| vehicle.family == family);
-    let renames = &editions.renames;
-    of_family.into_iter().find_map(|now| {
-        let was = editions
-            .old
-            .vehicle(&renames.to_old(Kind::Vehicle, None, &now.name))?;
-        (renames.to_new(Kind::Family, None, &was.family) == family).then_some([was, now])
-    })
-}
-
 /// The answer to one complaint on a vehicle that just came in.
 fn answer(
-    named: &Named<'_>,
+    family: &Family,
     vehicle: Option<&Vehicle>,
     symptom: SymptomId,
 ) -> Result<Answer, String> {
@@ -151,25 +134,33 @@ fn answer(
         present: vec![symptom],
         ..Complaint::default()
     };
-    let model = Model::new(named.family, vehicle, complaint).map_err(|error| error.to_string())?;
-    let on_arrival = Circumstances::on_arrival(named.family);
+    let model = Model::new(family, vehicle, complaint).map_err(|error| error.to_string())?;
+    let on_arrival = Circumstances::on_arrival(family);
     let standing = Standing::new(&model, Vec::new(), &on_arrival, OrderBy::default())
         .map_err(|error| error.to_string())?;
-    let repairs = standing.repairs_by_probability();
+    let sorted = |names: &mut dyn Iterator<Item = &String>| {
+        let mut names: Vec<String> = names.cloned().collect();
+        names.sort_unstable();
+        names
+    };
+    let causes = |one: &Candidate| sorted(&mut one.causes.iter().map(|id| &family.cause(*id).name));
+    let repairs = |(ids, p): (Vec<RepairId>, f64)| {
+        (
+            sorted(&mut ids.iter().map(|id| &family.repair(*id).name)),
+            p,
+        )
+    };
     let first = standing.ranking.iter().take(FIRST).map(|ranked| First {
-        id: named.one(standing.ranked(ranked)),
+        id: family.measurement(standing.ranked(ranked)).name.clone(),
         separates: ranked.separates,
         minutes: ranked.minutes,
     });
     Ok(Answer {
-        candidates: model
-            .candidates
-            .iter()
-            .map(|one| named.set(&one.causes))
-            .collect(),
-        repairs: repairs
+        candidates: model.candidates.iter().map(causes).collect(),
+        repairs: standing
+            .repairs_by_probability()
             .into_iter()
-            .map(|(repairs, p)| (named.set(&repairs), p))
+            .map(repairs)
             .collect(),
         first: first.collect(),
     })

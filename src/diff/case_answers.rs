@@ -4,11 +4,10 @@ use std::collections::BTreeMap;
 
 use serde::{Serialize, Serializer};
 
-use super::names::{Editions, Id, Named, Renames, sorted};
-use super::stated::{Facts, case_name};
+use super::facts::{Entries, case_name};
 use super::thing::{Kind, Thing};
 use crate::cases::{Believed, play};
-use crate::knowledge::{Case, CaseReading, Expect, Knowledge, MeasurementId, SymptomId};
+use crate::knowledge::{Case, Expect, Family, Knowledge, SymptomId};
 
 /// From this move of the leading repair's probability on, an answer differs.
 pub const MOVED: f64 = 0.05;
@@ -76,24 +75,22 @@ pub struct CasesPut {
 
 /// Every case of both editions, put to both; a case that differs is put as either has it.
 pub(super) fn put(
-    editions: &Editions<'_>,
-    old: &BTreeMap<Thing, Facts>,
-    new: &BTreeMap<Thing, Facts>,
+    families: &[[&Family; 2]],
+    editions: [&Knowledge; 2],
+    stated: [&Entries; 2],
 ) -> CasesPut {
-    let none = Renames::default();
     let mut put = CasesPut::default();
-    for [was, now] in editions.families() {
-        let named = [Named::new(was, &editions.renames), Named::new(now, &none)];
-        let cases = [&named[0], &named[1]].map(by_name);
-        let mut posed: BTreeMap<(&String, StandsIn), &Case> = BTreeMap::new();
-        for (side, cases) in cases.iter().enumerate() {
-            for (name, case) in cases {
+    for [was, now] in families {
+        let mut posed: BTreeMap<(&str, StandsIn), &Case> = BTreeMap::new();
+        for (family, stands) in [(was, StandsIn::Old), (now, StandsIn::New)] {
+            for case in &family.cases {
+                let name = case_name(case);
                 let thing = Thing::new(Kind::Case, Some(&now.name), name);
-                let same = old.get(&thing) == new.get(&thing);
-                let stands = match side {
-                    _ if same => StandsIn::Both,
-                    0 => StandsIn::Old,
-                    _ => StandsIn::New,
+                let [before, after] = stated.map(|stated| stated.get(&thing));
+                let stands = if before == after {
+                    StandsIn::Both
+                } else {
+                    stands
                 };
                 posed.insert((name, stands), case);
             }
@@ -101,17 +98,16 @@ pub(super) fn put(
         put.put += posed.len();
         for ((name, stands_in), case) in posed {
             // One that is the same in both is the newer edition's.
-            let from = &named[usize::from(stands_in != StandsIn::Old)];
-            let [was, now] = [(editions.old, &named[0]), (editions.new, &named[1])]
+            let from = if stands_in == StandsIn::Old { was } else { now };
+            let [before, after] = [(editions[0], was), (editions[1], now)]
                 .map(|(edition, to)| answer(edition, to, &carried(case, from, to, edition)?));
-            if differ(&was, &now) {
-                let (family, case) = (named[1].name.clone(), name.clone());
+            if differ(&before, &after) {
                 put.differ.push(CaseDiffers {
-                    family,
-                    case,
+                    family: now.name.clone(),
+                    case: name.to_owned(),
                     stands_in,
-                    was,
-                    now,
+                    was: before,
+                    now: after,
                 });
             }
         }
@@ -119,40 +115,32 @@ pub(super) fn put(
     put
 }
 
-fn by_name<'k>(named: &Named<'k>) -> BTreeMap<String, &'k Case> {
-    let cases = named.family.cases.iter();
-    cases
-        .map(|case| (named.name(Kind::Case, case_name(case)), case))
-        .collect()
-}
-
 /// The answer of an edition; conditions are not asked.
-fn answer(knowledge: &Knowledge, named: &Named<'_>, case: &Case) -> Result<CaseAnswer, String> {
-    let run = play(knowledge, named.family, case);
+fn answer(knowledge: &Knowledge, family: &Family, case: &Case) -> Result<CaseAnswer, String> {
+    let run = play(knowledge, family, case);
     let Some(answer) = run.answer else {
         let faults: Vec<String> = run.faults.iter().map(ToString::to_string).collect();
         return Err(faults.join("; "));
     };
-    let (repairs, probability) = most(Kind::Repair, named, answer.repairs).unwrap_or_default();
-    let cause = most(Kind::Cause, named, answer.causes);
+    let (repairs, probability) = most(answer.repairs).unwrap_or_default();
     Ok(CaseAnswer {
         repairs,
         probability,
-        cause: cause.map(|(causes, _)| causes.join(" + ")),
+        cause: most(answer.causes).map(|(causes, _)| causes.join(" + ")),
         nothing_fits: answer.nothing_fits,
     })
 }
 
 /// The most probable, the first by name of equals.
-fn most(kind: Kind, named: &Named<'_>, of: Vec<Believed>) -> Option<(Vec<String>, f64)> {
-    let renamed = |one: Believed| {
-        let names = one.names.iter().map(|name| named.name(kind, name));
-        (sorted(names.collect()), one.probability)
+fn most(of: Vec<Believed>) -> Option<(Vec<String>, f64)> {
+    let sorted = |one: Believed| {
+        let mut names = one.names;
+        names.sort_unstable();
+        (names, one.probability)
     };
-    let first = |a: &(Vec<String>, f64), b: &(Vec<String>, f64)| {
-        b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0))
-    };
-    of.into_iter().map(renamed).min_by(first)
+    of.into_iter()
+        .map(sorted)
+        .min_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)))
 }
 
 /// Whether two answers are worth telling apart.
@@ -168,75 +156,36 @@ fn differ(was: &Result<CaseAnswer, String>, now: &Result<CaseAnswer, String>) ->
 }
 
 /// A case of one edition in the ids of another; what it expects does not go along.
-fn carried(
-    case: &Case,
-    from: &Named<'_>,
-    to: &Named<'_>,
-    knowledge: &Knowledge,
-) -> Result<Case, String> {
+fn carried(case: &Case, from: &Family, to: &Family, edition: &Knowledge) -> Result<Case, String> {
     let symptoms = |ids: &[SymptomId]| -> Result<Vec<SymptomId>, String> {
-        let known = to.family.symptoms.len();
-        ids.iter()
-            .map(|id| same(*id, from, to, (0..known).map(SymptomId::at)))
-            .collect()
+        let names = ids.iter().map(|id| &from.symptom(*id).name);
+        let same = |name: &String| {
+            to.symptom_named(name)
+                .ok_or_else(|| missing("symptom", name))
+        };
+        names.map(same).collect()
     };
-    let reading = |reading: &CaseReading| {
-        let known = (0..to.family.measurements.len()).map(MeasurementId::at);
-        let measurement = same(reading.measurement, from, to, known)?;
-        let (was, now) = (
-            from.family.measurement(reading.measurement),
-            to.family.measurement(measurement),
-        );
-        // Only an outcome is called otherwise; a number with its unit stays as it was typed.
-        let outcome = was
-            .outcome(&reading.value)
-            .map(|_| from.outcome(was, &reading.value));
-        let called = outcome.map(|name| {
-            let same = now
-                .outcomes
-                .iter()
-                .find(|other| to.outcome(now, &other.name) == name);
-            same.map_or(name, |other| other.name.clone())
-        });
-        Ok(CaseReading {
-            measurement,
-            value: called.unwrap_or_else(|| reading.value.clone()),
-            parts: reading.parts.clone(),
-        })
-    };
-    let vehicle = |name: &String| {
-        let name = from.vehicle(name);
-        let same = knowledge
-            .vehicles
-            .iter()
-            .find(|other| to.vehicle(&other.name) == name);
-        same.map(|vehicle| vehicle.name.clone())
-            .ok_or_else(|| format!("there is no vehicle {name}"))
-    };
+    let mut readings = case.readings.clone();
+    for reading in &mut readings {
+        let name = &from.measurement(reading.measurement).name;
+        let same = to.measurement_named(name);
+        reading.measurement = same.ok_or_else(|| missing("measurement", name))?;
+    }
+    if let Some(name) = &case.vehicle
+        && edition.vehicle(name).is_none()
+    {
+        return Err(missing("vehicle", name));
+    }
     Ok(Case {
         symptoms: symptoms(&case.symptoms)?,
         absent: symptoms(&case.absent)?,
-        vehicle: case.vehicle.as_ref().map(vehicle).transpose()?,
-        readings: case
-            .readings
-            .iter()
-            .map(reading)
-            .collect::<Result<_, String>>()?,
+        readings,
         first: None,
         expect: Expect::Unlisted,
         ..case.clone()
     })
 }
 
-/// The id of the same entry in another edition.
-fn same<I: Id>(
-    id: I,
-    from: &Named<'_>,
-    to: &Named<'_>,
-    mut known: impl Iterator<Item = I>,
-) -> Result<I, String> {
-    let name = from.one(id);
-    known
-        .find(|other| to.one(*other) == name)
-        .ok_or_else(|| format!("there is no {} {name}", I::KIND.word()))
+fn missing(kind: &str, name: &str) -> String {
+    format!("there is no {kind} {name}")
 }

@@ -1,14 +1,14 @@
-//! Every difference between what two editions state: one comparison of trees of values.
+//! Every difference between what two editions state.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
 
+use super::facts::{Entries, Facts};
 use super::field::{Effect, effect, effect_of_whole, line_word};
 use super::list::{ListDiffers, differs};
-use super::names::Renames;
-use super::stated::Facts;
+use super::renames::Renamed;
 use super::thing::{Kind, Thing};
 
 /// One difference.
@@ -24,20 +24,19 @@ pub struct Change {
     pub what: What,
 }
 
-/// How an entry differs. A value is a text, a list of texts, or an object of `number`, `unit` and,
-/// for a limit, `source`.
+/// How an entry differs.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "change", rename_all = "lowercase")]
 pub enum What {
     /// It is new.
     Added {
-        /// What it states, by field.
+        /// What it states.
         #[serde(serialize_with = "one_by_one")]
         states: Facts,
     },
     /// It is no more.
     Removed {
-        /// What it stated, by field.
+        /// What it stated.
         #[serde(serialize_with = "one_by_one")]
         states: Facts,
     },
@@ -77,56 +76,66 @@ impl What {
             Self::Listed { field, .. } => (2, field, &[]),
         }
     }
+
+    /// What it bears on in an entry of a kind.
+    fn bears_on(&self, kind: Kind) -> Effect {
+        match self {
+            Self::Added { .. } | Self::Removed { .. } => effect_of_whole(kind),
+            Self::Renamed { .. } => Effect::Words,
+            Self::Stated { field, .. } | Self::Listed { field, .. } => effect(kind, field),
+        }
+    }
 }
 
 /// What an entry states, one value at a time.
 fn one_by_one<S: Serializer>(facts: &Facts, serializer: S) -> Result<S::Ok, S::Error> {
-    let nothing = Thing::new(Kind::Family, None, "");
-    let mut walk = Walk {
-        thing: &nothing,
-        changes: Vec::new(),
-    };
-    walk.facts(&[], &Facts::new(), facts);
-    serializer.collect_seq(walk.changes.into_iter().map(|change| match change.what {
-        What::Stated { field, at, now, .. } => json!({"field": field, "at": at, "value": now}),
-        _ => Value::Null,
+    let all = differences(&Facts::default(), facts).into_iter();
+    serializer.collect_seq(all.filter_map(|what| match what {
+        What::Stated { field, at, now, .. } => {
+            Some(json!({"field": field, "at": at, "value": now}))
+        }
+        _ => None,
     }))
 }
 
 /// Every difference: what moves the belief first, then limits, costs and words; in each by kind of
-/// entry and by name.
-pub(super) fn changes(
-    old: &BTreeMap<Thing, Facts>,
-    new: &BTreeMap<Thing, Facts>,
-    renames: &Renames,
-) -> Vec<Change> {
-    let renamed = renames.0.iter().map(|(was, now)| Change {
-        bears_on: Effect::Words,
-        thing: Thing::new(was.kind, was.family.as_deref(), now),
-        what: What::Renamed {
-            from: was.name.clone(),
-        },
-    });
-    let mut changes: Vec<Change> = renamed.collect();
+/// entry and by name. `old` is in the names of the newer edition.
+pub(super) fn changes(old: &Entries, new: &Entries, renamed: &[Renamed]) -> Vec<Change> {
+    let mut changes = Vec::new();
+    let mut say = |thing: Thing, what: What| {
+        let bears_on = what.bears_on(thing.kind);
+        changes.push(Change {
+            bears_on,
+            thing,
+            what,
+        });
+    };
+    for (was, now) in renamed {
+        let thing = Thing::new(was.kind, was.family.as_deref(), now);
+        let from = was.name.clone();
+        say(thing, What::Renamed { from });
+    }
     for thing in old.keys().chain(new.keys()).collect::<BTreeSet<_>>() {
         // An outcome is reported with its measurement, a family that came or went as a whole.
-        let family = thing
-            .family
-            .as_ref()
-            .map(|name| Thing::new(Kind::Family, None, name));
+        let family = thing.family.as_deref();
+        let family = family.map(|name| Thing::new(Kind::Family, None, name));
         let alone = |family| !old.contains_key(family) || !new.contains_key(family);
         if thing.kind == Kind::Outcome || family.as_ref().is_some_and(alone) {
             continue;
         }
-        let mut walk = Walk { thing, changes };
-        let whole = effect_of_whole(thing.kind);
-        match (old.get(thing).cloned(), new.get(thing).cloned()) {
-            (Some(was), Some(now)) => walk.facts(&[], &was, &now),
-            (Some(states), None) => walk.say(whole, What::Removed { states }),
-            (None, Some(states)) => walk.say(whole, What::Added { states }),
+        match (old.get(thing), new.get(thing).cloned()) {
+            (Some(was), Some(now)) => {
+                for what in differences(was, &now) {
+                    say(thing.clone(), what);
+                }
+            }
+            (Some(was), None) => {
+                let states = was.clone();
+                say(thing.clone(), What::Removed { states });
+            }
+            (None, Some(states)) => say(thing.clone(), What::Added { states }),
             (None, None) => {}
         }
-        changes = walk.changes;
     }
     changes.sort_by(|a, b| {
         let (one, other) = (
@@ -138,158 +147,93 @@ pub(super) fn changes(
     changes
 }
 
-/// The differences of one entry.
-struct Walk<'w> {
-    thing: &'w Thing,
-    changes: Vec<Change>,
-}
-
-impl Walk<'_> {
-    fn say(&mut self, bears_on: Effect, what: What) {
-        let thing = self.thing.clone();
-        self.changes.push(Change {
-            bears_on,
-            thing,
-            what,
-        });
-    }
-
-    fn say_stated(&mut self, field: &str, at: Vec<String>, was: Option<Value>, now: Option<Value>) {
-        let field = field.to_owned();
-        self.say(
-            effect(self.thing.kind, &field),
-            What::Stated {
-                field,
-                at,
-                was,
-                now,
-            },
-        );
-    }
-
-    /// All fields of an entry, of a gate, or of a raw reading.
-    fn facts(&mut self, at: &[String], was: &Facts, now: &Facts) {
-        for field in was.keys().chain(now.keys()).collect::<BTreeSet<_>>() {
-            let (was, now) = (stated(was, field), stated(now, field));
-            match field.as_str() {
-                // Reported where the family comes in or goes out whole; otherwise entry by entry.
-                "entries" => {}
-                "event" => self.events(at, &object(was), object(now)),
-                "outcome" | "take" | "check" => {
-                    let (was, now) = (object(was), object(now));
-                    for name in was.keys().chain(now.keys()).collect::<BTreeSet<_>>() {
-                        let (was, now) = (object(was.get(name)), object(now.get(name)));
-                        self.facts(&below(at, name), &was, &now);
-                    }
-                }
-                _ => self.value(field, at, was, now),
-            }
-        }
-    }
-
-    fn value(&mut self, field: &str, at: &[String], was: Option<&Value>, now: Option<&Value>) {
-        let parts = |value: Option<&Value>| {
-            value.is_none_or(|value| value.is_object() && value.get("number").is_none())
+/// The differences of one entry, value by value.
+fn differences(was: &Facts, now: &Facts) -> Vec<What> {
+    let (mut found, told) = events(was, now);
+    for key in was.0.keys().chain(now.0.keys()).collect::<BTreeSet<_>>() {
+        let (field, at) = key;
+        // An event is told gate by gate, or whole where only one edition has it; the entries of a family one by one.
+        let of_event = |event: &Vec<String>| {
+            at.starts_with(event)
+                && (at.len() > event.len() || !matches!(field.as_str(), "cause" | "part"))
         };
-        match (was, now) {
-            _ if number(was) == number(now) && (number(was).is_some() || was == now) => {}
+        if matches!(field.as_str(), "event" | "entries") || told.iter().any(of_event) {
+            continue;
+        }
+        let field = field.clone();
+        match (was.0.get(key), now.0.get(key)) {
+            (Some(was), Some(now)) if same(was, now) => {}
             (Some(Value::Array(was)), Some(Value::Array(now))) => {
-                let differs = differs(was, now, line_word(field).is_some());
-                let bears_on = effect(self.thing.kind, field);
-                self.say(
-                    bears_on,
-                    What::Listed {
-                        field: field.to_owned(),
-                        differs,
-                    },
-                );
+                let differs = differs(was, now, line_word(&field).is_some());
+                found.push(What::Listed { field, differs });
             }
-            _ if parts(was) && parts(now) => {
-                let (was, now) = (object(was), object(now));
-                for key in was.keys().chain(now.keys()).collect::<BTreeSet<_>>() {
-                    self.value(field, &below(at, key), stated(&was, key), stated(&now, key));
-                }
-            }
-            _ => self.say_stated(field, at.to_vec(), was.cloned(), now.cloned()),
+            (was, now) => found.push(What::Stated {
+                field,
+                at: at.clone(),
+                was: was.cloned(),
+                now: now.cloned(),
+            }),
         }
     }
+    found
+}
 
-    /// The gates that feed a gate: paired by their words, else where they differ in nothing but these.
-    fn events(&mut self, at: &[String], was: &Facts, now: Facts) {
-        let mut only_was: Facts = was.clone();
-        only_was.retain(|words, _| !now.contains_key(words));
-        for (words, event) in now {
-            let at = below(at, &words);
-            let other = only_was.iter().find(|(_, before)| **before == event);
-            if let Some(before) = was.get(&words) {
-                self.facts(&at, &object(Some(before)), &object(Some(&event)));
-            } else if let Some(before) = other.map(|(words, _)| words.clone()) {
-                only_was.remove(&before);
-                self.say_stated("event_words", at, Some(before.into()), Some(words.into()));
-            } else {
-                self.say_stated(
-                    "event",
-                    at,
-                    None,
-                    Some(structure(&object(Some(&event))).into()),
-                );
-            }
-        }
-        for (words, event) in only_was {
-            let full = structure(&object(Some(&event))).into();
-            self.say_stated("event", below(at, &words), Some(full), None);
-        }
+/// The same text, list or number; the source shown beside a number is no part of it.
+fn same(was: &Value, now: &Value) -> bool {
+    match (was.get("number"), now.get("number")) {
+        (Some(before), Some(after)) => before == after && was["unit"] == now["unit"],
+        _ => was == now,
     }
 }
 
-/// What a field states; null is nothing.
-fn stated<'f>(facts: &'f Facts, field: &str) -> Option<&'f Value> {
-    facts.get(field).filter(|value| !value.is_null())
-}
-
-fn below(at: &[String], name: &str) -> Vec<String> {
-    at.iter().cloned().chain([name.to_owned()]).collect()
-}
-
-fn object(value: Option<&Value>) -> Facts {
-    value
-        .and_then(Value::as_object)
-        .cloned()
-        .unwrap_or_default()
-}
-
-/// A number and its unit: the source shown beside it is no part of it.
-fn number(value: Option<&Value>) -> Option<(&Value, &Value)> {
-    let value = value?;
-    Some((value.get("number")?, value.get("unit")?))
-}
-
-/// What feeds a gate, in words: `any of fluid-low, pump-worn at 0.8, Two of three (at least 2 of …)`.
-/// Sorted, so that equal structures read the same.
-pub(super) fn structure(gate: &Facts) -> String {
-    let at = |strength: &Value| match strength["number"].as_f64() {
-        Some(strength) if strength < 1.0 => format!(" at {strength}"),
-        _ => String::new(),
+/// The events of a tree that only one edition has, each whole; of these, one of each edition are the same under other
+/// words where they stand in the same place and differ in nothing else. And where they all stand.
+fn events(was: &Facts, now: &Facts) -> (Vec<What>, Vec<Vec<String>>) {
+    let only = |here: &Facts, there: &Facts| -> Vec<(Vec<String>, Value)> {
+        let mut only: Vec<(Vec<String>, Value)> = Vec::new();
+        for (key, structure) in &here.0 {
+            let (field, at) = key;
+            let told = || only.iter().any(|(above, _)| at.starts_with(above));
+            if field == "event" && !at.is_empty() && !there.0.contains_key(key) && !told() {
+                only.push((at.clone(), structure.clone()));
+            }
+        }
+        only
     };
-    let mut inputs: Vec<String> = Vec::new();
-    for (field, word) in [("cause", ""), ("part", "part ")] {
-        let named = object(gate.get(field));
-        inputs.extend(
-            named
-                .iter()
-                .map(|(name, counts)| format!("{word}{name}{}", at(counts))),
-        );
+    let strength = |facts: &Facts, at: &[String]| {
+        let key = ("event_strength".to_owned(), at.to_vec());
+        facts.0.get(&key).cloned()
+    };
+    let (mut went, came) = (only(was, now), only(now, was));
+    let told = went.iter().chain(&came).map(|(at, _)| at.clone()).collect();
+    let mut found = Vec::new();
+    let mut say = |field: &str, at, was, now| {
+        found.push(What::Stated {
+            field: field.to_owned(),
+            at,
+            was,
+            now,
+        });
+    };
+    for (at, structure) in came {
+        let above = at.len() - 1;
+        let other = went.iter().position(|(before, other)| {
+            before.len() == at.len()
+                && before[..above] == at[..above]
+                && *other == structure
+                && strength(was, before) == strength(now, &at)
+        });
+        match other.map(|place| went.remove(place)) {
+            Some((before, _)) => {
+                let words = |at: &[String]| at.last().map(|words| words.as_str().into());
+                let (was, now) = (words(&before), words(&at));
+                say("event_words", at, was, now);
+            }
+            None => say("event", at, None, Some(structure)),
+        }
     }
-    let events = object(gate.get("event"));
-    inputs.extend(events.iter().map(|(words, event)| {
-        format!("{}{}", in_full(words, event), at(&event["event_strength"]))
-    }));
-    inputs.sort_unstable();
-    let rule = gate.get("gate").and_then(Value::as_str).unwrap_or_default();
-    format!("{rule} of {}", inputs.join(", "))
-}
-
-/// A gate with what feeds it.
-fn in_full(words: &str, event: &Value) -> String {
-    format!("{words} ({})", structure(&object(Some(event))))
+    for (at, structure) in went {
+        say("event", at, Some(structure), None);
+    }
+    (found, told)
 }

@@ -5,10 +5,9 @@ use serde::Serialize;
 use super::answers::{AnswerDiffers, differing};
 use super::case_answers::{CasesPut, put};
 use super::change::{self, Change};
-use super::names::{Editions, Renames};
-use super::renames::between;
-use super::stated::things;
-use crate::knowledge::Knowledge;
+use super::facts::entries;
+use super::renames::in_newer_names;
+use crate::knowledge::{Family, Knowledge};
 
 /// What differs between two editions.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
@@ -25,27 +24,27 @@ impl Comparison {
     /// Compares two editions. Where nothing is stated otherwise, no answer is worked out: it cannot
     /// differ.
     pub fn of(old: &Knowledge, new: &Knowledge) -> Self {
-        let renames = between(old, new);
-        let (was, now) = (things(old, &renames), things(new, &Renames::default()));
-        let changes = change::changes(&was, &now, &renames);
+        let now = entries(new);
+        let (old, renamed) = in_newer_names(old, &now);
+        let was = entries(&old);
+        let changes = change::changes(&was, &now, &renamed);
         if changes.is_empty() {
             return Self::default();
         }
-        let editions = Editions { old, new, renames };
+        let both = new.families.iter();
+        let both = both.filter_map(|now| Some([old.family(&now.name)?, now]));
+        let families: Vec<[&Family; 2]> = both.collect();
         Self {
             changes,
-            answers: differing(&editions),
-            cases: put(&editions, &was, &now),
+            answers: differing(&families, [&old, new]),
+            cases: put(&families, [&old, new], [&was, &now]),
         }
     }
 }
 
 /// What is stated otherwise in the newer of two editions.
 pub fn changes(old: &Knowledge, new: &Knowledge) -> Vec<Change> {
-    let renames = between(old, new);
-    change::changes(
-        &things(old, &renames),
-        &things(new, &Renames::default()),
-        &renames,
-    )
+    let now = entries(new);
+    let (old, renamed) = in_newer_names(old, &now);
+    change::changes(&entries(&old), &now, &renamed)
 }

@@ -22,14 +22,35 @@ pub enum Effect {
 pub(super) fn effect(kind: Kind, field: &str) -> Effect {
     match field {
         "part" if kind == Kind::Cause => Effect::Words,
-        "rate" | "max_order" | "unlisted" | "floor" | "reacts" | "for" | "repeat" | "normal"
-        | "outcomes" | "shows" | "chance" | "rest" | "kind" | "gate" | "cause" | "part"
-        | "event" | "event_strength" => Effect::Belief,
+        "rate" | "max_order" | "unlisted" | "floor" | "reacts" | "for" | "after" | "unless"
+        | "along" | "first_looks" | "repeat" | "normal" | "outcomes" | "shows" | "chance"
+        | "rest" | "kind" | "gate" | "cause" | "part" | "event" | "event_strength" => {
+            Effect::Belief
+        }
         "unit" | "instrument" | "plausible" | "takes" | "formula" | "reading" | "range"
         | "accuracy" | "answer" | "holds" | "lasts" | "ended_by" | "conditions" | "band"
         | "family" | "limit" => Effect::Limit,
-        "minutes" | "parts" | "labour_rate" | "escalation" | "in_place" | "repair" | "reveals"
-        | "set_ups" | "group" | "needs" | "ends" | "equipment" => Effect::Cost,
+        "minutes"
+        | "parts"
+        | "labour_rate"
+        | "escalation"
+        | "in_place"
+        | "repair"
+        | "reveals"
+        | "set_ups"
+        | "requires"
+        | "put_back"
+        | "waiting_rate"
+        | "least_saving_share"
+        | "least_saving_minutes"
+        | "wait"
+        | "sets"
+        | "from"
+        | "spoils"
+        | "group"
+        | "needs"
+        | "ends"
+        | "equipment" => Effect::Cost,
         _ => Effect::Words,
     }
 }
@@ -96,6 +117,7 @@ pub(super) fn in_words(field: &str) -> String {
         "event_words" => "event",
         "gloss" => "words",
         "for" => "offered for",
+        "along" => "read along",
         "chance" => "by chance",
         "band" | "event" => "",
         field => return field.replace('_', " "),

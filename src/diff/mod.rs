@@ -1,26 +1,28 @@
 //! What differs between two editions of the knowledge, in the trade's terms: `docs/comparing.md`.
 //!
-//! Each entry of an edition becomes a tree of JSON values (`stated`), and one comparison of such trees
-//! finds what differs (`change`). Comments, the order of entries and the files they are in do not count. What the differences do to the answers is worked out with the model itself, for each
+//! Each entry of an edition is serialised and laid flat (`facts`, `tree`), the older edition is put in the newer one's
+//! names (`renames`), and what stands at the same place is compared (`change`). Comments, the order of entries and the
+//! files they are in do not count. What the differences do to the answers is worked out with the model itself, for each
 //! complaint (`answers`) and each worked case (`case_answers`).
 
 mod answers;
 mod case_answers;
 mod change;
 mod comparison;
+mod facts;
 mod field;
 mod list;
-mod names;
 mod renames;
 pub mod report;
-mod stated;
 mod thing;
+mod tree;
 mod wording;
 
 pub use answers::{AnswerDiffers, Candidates, FIRST, First, RepairMoved};
 pub use case_answers::{CaseAnswer, CaseDiffers, CasesPut, MOVED, StandsIn};
 pub use change::{Change, What};
 pub use comparison::{Comparison, changes};
+pub use facts::Facts;
 pub use field::Effect;
 pub use list::{Item, ListDiffers, Sides};
 pub use thing::{Kind, Thing};

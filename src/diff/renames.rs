@@ -7,34 +7,36 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 
-use super::names::Renames;
-use super::stated::{Facts, things};
+use super::facts::{Entries, Facts, case_name, entries};
 use super::thing::{Kind, Thing};
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Knowledge, Reading};
 
-/// What is called otherwise in the newer edition.
+/// An entry of the older edition, and what the newer one calls it.
+pub(super) type Renamed = (Thing, String);
+
+/// The older edition in the names of the newer one, and what had other names.
 ///
-/// An entry states the ids of others: each round sees those already found by their newer names.
-pub(super) fn between(old: &Knowledge, new: &Knowledge) -> Renames {
-    let now = things(new, &Renames::default());
-    let mut renames = Renames::default();
+/// An entry states the names of others: each round sees those already found by their newer names.
+pub(super) fn in_newer_names(old: &Knowledge, now: &Entries) -> (Knowledge, Vec<Renamed>) {
+    let (mut old, mut renamed) = (old.clone(), Vec::new());
     loop {
-        let was = things(old, &renames);
-        let mut found = said(&was, &now);
+        let was = entries(&old);
+        let mut found = said(&was, now);
         if found.is_empty() {
-            found = certain(&was, &now);
+            found = certain(&was, now);
         }
         if found.is_empty() {
-            return renames;
+            return (old, renamed);
         }
-        renames.0.extend(found);
+        for (thing, name) in &found {
+            rename(&mut old, thing, name);
+        }
+        renamed.extend(found);
     }
 }
 
-type Things = BTreeMap<Thing, Facts>;
-
 /// What the newer edition itself says an entry was called.
-fn said(was: &Things, now: &Things) -> BTreeMap<Thing, String> {
+fn said(was: &Entries, now: &Entries) -> Vec<Renamed> {
     let came = now.iter().filter(|(thing, _)| !was.contains_key(*thing));
     came.filter_map(|(thing, facts)| {
         let names = facts.get("formerly")?.as_array()?.iter();
@@ -49,17 +51,17 @@ fn said(was: &Things, now: &Things) -> BTreeMap<Thing, String> {
 }
 
 /// What states the same, and nothing else does.
-fn certain(was: &Things, now: &Things) -> BTreeMap<Thing, String> {
-    let mut alike: BTreeMap<_, [Vec<&Thing>; 2]> = BTreeMap::new();
+fn certain(was: &Entries, now: &Entries) -> Vec<Renamed> {
+    let mut same: BTreeMap<_, [Vec<&Thing>; 2]> = BTreeMap::new();
     for (side, here, there) in [(0, was, now), (1, now, was)] {
         for (thing, facts) in here.iter().filter(|(thing, _)| !there.contains_key(*thing)) {
             if let Some(identity) = identity(thing.kind, facts) {
                 let key = (thing.kind, &thing.family, identity);
-                alike.entry(key).or_default()[side].push(thing);
+                same.entry(key).or_default()[side].push(thing);
             }
         }
     }
-    let pairs = alike
+    let pairs = same
         .values()
         .filter_map(|[was, now]| match (was.as_slice(), now.as_slice()) {
             ([was], [now]) => Some(((*was).clone(), now.name.clone())),
@@ -70,19 +72,112 @@ fn certain(was: &Things, now: &Things) -> BTreeMap<Thing, String> {
 
 /// The title and figures of an entry, written out; `None` for what its own content names.
 fn identity(kind: Kind, facts: &Facts) -> Option<String> {
-    let fields: &[&str] = match kind {
-        Kind::Ambiguity | Kind::Code => return None,
-        Kind::Family => &["title", "notice", "worth", "labour_rate", "escalation"],
-        Kind::SetUp => &["title", "minutes", "group", "equipment"],
-        Kind::Condition => &["ask", "answer", "unit", "holds", "source"],
-        Kind::Repair => &["title", "minutes", "parts", "verify"],
-        Kind::Measurement => &["title", "ask", "minutes", "outcomes", "outcome", "source"],
-        Kind::Symptom => &["title", "gate", "cause", "part", "event"],
-        _ => &[],
+    let says_what_it_is = |field: &str| {
+        matches!(
+            field,
+            "title" | "ask" | "text" | "outcomes" | "of" | "event" | "event_words" | "readings"
+        )
     };
     let mut facts = facts.clone();
-    facts.retain(|field, _| {
-        field != "formerly" && (fields.is_empty() || fields.contains(&field.as_str()))
-    });
-    Some(Value::from(facts).to_string())
+    facts
+        .0
+        .retain(|(field, _), value| value.is_object() || says_what_it_is(field));
+    (!matches!(kind, Kind::Ambiguity | Kind::Code)).then(|| format!("{facts:?}"))
+}
+
+/// Gives an entry another name, also where it is named by its name and not by an id.
+fn rename(knowledge: &mut Knowledge, thing: &Thing, now: &str) {
+    let was = thing.name.as_str();
+    let set = |name: &mut String| {
+        if name == was {
+            now.clone_into(name);
+        }
+    };
+    match thing.kind {
+        Kind::Family => {
+            knowledge
+                .families
+                .iter_mut()
+                .for_each(|family| set(&mut family.name));
+            knowledge
+                .vehicles
+                .iter_mut()
+                .for_each(|vehicle| set(&mut vehicle.family));
+        }
+        Kind::Vehicle => {
+            knowledge
+                .vehicles
+                .iter_mut()
+                .for_each(|vehicle| set(&mut vehicle.name));
+            let cases = knowledge
+                .families
+                .iter_mut()
+                .flat_map(|family| &mut family.cases);
+            cases.filter_map(|case| case.vehicle.as_mut()).for_each(set);
+        }
+        _ => {}
+    }
+    let mut families = knowledge.families.iter_mut();
+    let Some(family) = families.find(|family| thing.family.as_ref() == Some(&family.name)) else {
+        return;
+    };
+    macro_rules! set {
+        ($list:ident) => {
+            family.$list.iter_mut().for_each(|item| set(&mut item.name))
+        };
+    }
+    match thing.kind {
+        Kind::Cause => set!(causes),
+        Kind::Symptom => set!(symptoms),
+        Kind::Measurement => set!(measurements),
+        Kind::Instrument => set!(instruments),
+        Kind::Condition => set!(conditions),
+        Kind::Repair => set!(repairs),
+        Kind::SetUp => set!(set_ups),
+        Kind::Caution => set!(cautions),
+        Kind::Care => set!(care),
+        Kind::SharedPart => {
+            for symptom in &mut family.symptoms {
+                symptom.tree.rename_shared(was, now);
+            }
+        }
+        Kind::Case => {
+            for case in family
+                .cases
+                .iter_mut()
+                .filter(|case| case_name(case) == was)
+            {
+                now.clone_into(&mut case.file);
+            }
+        }
+        Kind::Outcome => {
+            let (Some((of, was)), Some((_, now))) = (was.split_once('/'), now.split_once('/'))
+            else {
+                return;
+            };
+            let set = |name: &mut String| {
+                if name == was {
+                    now.clone_into(name);
+                }
+            };
+            let Some(id) = family.measurement_named(of) else {
+                return;
+            };
+            let measurement = &mut family.measurements[id.index()];
+            measurement
+                .outcomes
+                .iter_mut()
+                .for_each(|item| set(&mut item.name));
+            if matches!(measurement.reading, Reading::Codes) {
+                family
+                    .codes
+                    .values_mut()
+                    .for_each(|code| set(&mut code.kind));
+            }
+            let readings = family.cases.iter_mut().flat_map(|case| &mut case.readings);
+            let readings = readings.filter(|reading| reading.measurement == id);
+            readings.for_each(|reading| set(&mut reading.value));
+        }
+        Kind::Family | Kind::Vehicle | Kind::Ambiguity | Kind::Code => {}
+    }
 }

@@ -11,7 +11,7 @@ use super::field::Effect;
 use super::thing::Kind;
 use super::wording::{apart, lines, of_family};
 use crate::text::figures::{percent, tenths_of_percent};
-use crate::text::{Page, Tone};
+use crate::text::{Page, Tone, counted};
 
 /// So many of the largest moves are shown, and so many candidates; `--json` has all.
 const LARGEST: usize = 5;
@@ -107,19 +107,11 @@ fn counts(changes: &[Change]) -> [String; 2] {
             .count();
         (number > 0).then(|| format!("{number} on {words}"))
     });
-    let differences = count(changes.len(), "difference", "differences");
+    let differences = counted(changes.len(), "difference", "differences");
     [
         format!("{differences} in {}.", kinds.join(", ")),
         format!("They bear: {}.", parts.collect::<Vec<_>>().join("; ")),
     ]
-}
-
-/// `1 cause`, `2 causes`.
-fn count(number: usize, one: &str, several: &str) -> String {
-    match number {
-        1 => format!("1 {one}"),
-        more => format!("{more} {several}"),
-    }
 }
 
 /// The complaints with another answer before any reading.
@@ -181,9 +173,9 @@ fn answer_lines(answer: &AnswerDiffers) -> Vec<String> {
         0 => {}
         less if large.is_empty() => lines.push(format!(
             "{} by less than half a percent point",
-            count(less, "repair moves", "repairs move")
+            counted(less, "repair moves", "repairs move")
         )),
-        less => lines.push(count(less, "repair moves less", "repairs move less")),
+        less => lines.push(counted(less, "repair moves less", "repairs move less")),
     }
     if answer.ranks_otherwise() {
         let names = |first: &[First]| match first {
@@ -212,13 +204,13 @@ fn cases(page: &mut Page<'_>, cases: &CasesPut, several: bool) -> io::Result<()>
         return Ok(());
     }
     page.heading("Worked cases")?;
-    let put = count(cases.put, "case was", "cases were");
+    let put = counted(cases.put, "case was", "cases were");
     let text = match cases.differ.len() {
         0 => format!("{put} put to both: the same repair leads, as probable as before."),
         differ => {
             format!(
                 "{put} put to both; {} otherwise.",
-                count(differ, "answers", "answer")
+                counted(differ, "answers", "answer")
             )
         }
     };

@@ -2,6 +2,8 @@
 
 use serde::{Serialize, Serializer};
 
+use crate::text::counted;
+
 /// A kind of entry, in the order of the report.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
@@ -64,11 +66,12 @@ impl Kind {
 
     /// So many of them: `1 cause`, `2 families`.
     pub(super) fn counted(self, count: usize) -> String {
-        match (count, self.word().strip_suffix('y')) {
-            (1, _) => format!("1 {}", self.word()),
-            (_, Some(stem)) => format!("{count} {stem}ies"),
-            _ => format!("{count} {}s", self.word()),
-        }
+        let word = self.word();
+        let more = match word.strip_suffix('y') {
+            Some(stem) => format!("{stem}ies"),
+            None => format!("{word}s"),
+        };
+        counted(count, word, &more)
     }
 }
 

@@ -2,10 +2,10 @@
 
 use serde_json::Value;
 
-use super::change::{Change, What, structure};
+use super::change::{Change, What};
+use super::facts::Facts;
 use super::field::{in_words, is_text, line_word};
 use super::list::{Item, ListDiffers, Sides};
-use super::stated::Facts;
 use super::thing::{Kind, Thing};
 use crate::text::plain;
 
@@ -92,16 +92,15 @@ fn summary(thing: &Thing, states: &Facts) -> String {
     }
     parts.extend(states.get(called).map(|value| one(value, true)));
     for field in figures {
-        let value = states.get(*field).map(|value| one(value, false));
+        let value = states.get(field).map(|value| one(value, false));
         parts.extend(value.map(|value| match *field {
             "minutes" => value,
             field => format!("{field} {value}"),
         }));
     }
-    if states.contains_key("gate") {
-        parts.push(structure(states));
+    for field in ["event", "entries"] {
+        parts.extend(states.get(field).map(|value| one(value, false)));
     }
-    parts.extend(states.get("entries").map(|entries| one(entries, false)));
     parts.join(", ")
 }
 
@@ -117,6 +116,7 @@ fn stated(kind: Kind, field: &str, at: &[String], sides: [&Option<Value>; 2]) ->
             (at, words)
         }
         ("limit", at) => (&[][..], at.join(" ")),
+        ("requires" | "from" | "unless", at) => (&[][..], [&[words], at].concat().join(" ")),
         // Which figure of several it is.
         ("escalation" | "timed" | "range" | "accuracy" | "plausible", [of @ .., figure]) => {
             (&[][..], [of, &[words, figure.clone()]].concat().join(" "))

@@ -97,6 +97,19 @@ impl<C: Copy + Ord> FaultTree<C> {
         self.graph.node_indices()
     }
 
+    /// Gives the part that several trees share another name.
+    pub fn rename_shared(&mut self, from: &str, to: &str) {
+        for node in self.graph.node_weights_mut() {
+            if let Node::Gate {
+                shared: Some(name), ..
+            } = node
+                && name == from
+            {
+                to.clone_into(name);
+            }
+        }
+    }
+
     /// The causes that stand in the tree, in order, each once.
     pub fn causes(&self) -> Vec<C> {
         let mut causes: Vec<C> = self

@@ -3,14 +3,17 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
+use serde::Serialize;
+
 use super::ids::{CauseId, MeasurementId, RepairId, SymptomId};
 
 /// A vehicle that was diagnosed, as an example and as a check.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Case {
     /// What it is about.
     pub title: String,
     /// The file it stands in, by its path in the folder.
+    #[serde(skip)]
     pub file: String,
     /// The customer's words.
     pub complaint: Option<String>,
@@ -21,10 +24,12 @@ pub struct Case {
     /// The name of the vehicle.
     pub vehicle: Option<String>,
     /// The readings in the order they were taken.
+    #[serde(skip)]
     pub readings: Vec<CaseReading>,
     /// The first proposal expected.
     pub first: Option<MeasurementId>,
     /// The answer.
+    #[serde(skip)]
     pub expect: Expect,
     /// What was found, in words.
     pub found: Option<String>,

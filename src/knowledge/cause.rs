@@ -1,11 +1,13 @@
 //! What can be wrong, and what puts it right.
 
+use serde::Serialize;
+
 use super::ids::{MeasurementId, RepairId, SetUpId};
 use super::order::Requires;
 use crate::units::{Minutes, Money, Rate};
 
 /// A basic event: one thing that can be wrong.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Cause {
     /// Its id in the files.
     pub name: String,
@@ -24,7 +26,7 @@ pub struct Cause {
 }
 
 /// What puts a cause right.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Repair {
     /// Its id in the files.
     pub name: String,

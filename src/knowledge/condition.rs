@@ -1,11 +1,13 @@
 //! What must hold for a reading to count.
 
+use serde::Serialize;
+
 use super::ids::{InstrumentId, SetUpId};
 use super::limit::LimitBand;
 use crate::units::{Minutes, Unit};
 
 /// Something that must hold for a reading to count, asked once and then remembered.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Condition {
     /// Its id in the files.
     pub name: String,
@@ -14,6 +16,7 @@ pub struct Condition {
     /// The question.
     pub ask: String,
     /// What holds it.
+    #[serde(flatten)]
     pub kind: ConditionKind,
     /// How long an answer stays good; `None` while its set-ups stand.
     pub lasts: Option<Minutes>,
@@ -24,11 +27,14 @@ pub struct Condition {
 }
 
 /// What an answer to a condition looks like.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "answer")]
 pub enum ConditionKind {
     /// Yes or no.
+    #[serde(rename = "yes or no")]
     YesNo,
     /// A number within a band.
+    #[serde(rename = "a number")]
     Number {
         /// The unit the band is in.
         unit: Unit,

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
 use super::case::Case;
 use super::cause::{Cause, Repair};
 use super::condition::Condition;
@@ -16,7 +18,7 @@ use crate::units::uncertainty::Accuracy;
 use crate::units::{Interval, Minutes, Money, Probability, Unit};
 
 /// A kind of transmission and all that is known of it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Family {
     /// Its id in the files.
     pub name: String,
@@ -27,8 +29,10 @@ pub struct Family {
     /// What its figures are worth.
     pub worth: String,
     /// The figures of the reasoning.
+    #[serde(flatten)]
     pub figures: Figures,
     /// What work costs.
+    #[serde(flatten)]
     pub shop: Shop,
     /// The set-ups that stand when a vehicle comes in.
     pub in_place: Vec<SetUpId>,
@@ -67,7 +71,7 @@ pub struct Family {
 }
 
 /// The figures of the reasoning: docs/method.md, sections 3 to 5.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Figures {
     /// The most causes in a candidate, before symptoms force more.
     pub max_order: usize,
@@ -80,7 +84,7 @@ pub struct Figures {
 }
 
 /// What work costs in the shop.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Shop {
     /// Money per hour of labour.
     pub labour_rate: Money,
@@ -95,7 +99,7 @@ pub struct Shop {
 }
 
 /// Handing the job on: the price of ending it whatever is wrong.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Escalation {
     /// Working time.
     pub minutes: Minutes,
@@ -104,7 +108,7 @@ pub struct Escalation {
 }
 
 /// A text with a name: a caution, the care that a repair asks for, or what a word of a source means.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct NamedText {
     /// Its id in the files.
     pub name: String,
@@ -113,7 +117,7 @@ pub struct NamedText {
 }
 
 /// A danger that a step can mention, and the caution it asks for.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Danger {
     /// The caution: a place in the family's list of caution texts.
     pub caution: usize,
@@ -122,7 +126,7 @@ pub struct Danger {
 }
 
 /// What must be in place before a measurement.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct SetUp {
     /// Its id in the files.
     pub name: String,
@@ -145,16 +149,19 @@ pub struct SetUp {
     /// The price of what it uses up.
     pub parts: Money,
     /// What entering takes where one of these is left.
+    #[serde(skip)]
     pub from: Vec<(SetUpId, Entering)>,
     /// What can no longer be read once it has been entered.
     pub spoils: Vec<MeasurementId>,
     /// When it is not entered, nor what needs it.
+    #[serde(skip)]
     pub unless: Unless,
     /// What is asked while it is entered.
     pub conditions: Vec<ConditionId>,
     /// The cautions before it: places in the family's list of caution texts.
     pub cautions: Vec<usize>,
     /// Its place in the file: of ways that cost alike, the one in the order of the file is gone.
+    #[serde(skip)]
     pub place: usize,
     /// The equipment it ties up.
     pub equipment: Option<String>,
@@ -172,7 +179,7 @@ pub struct Entering {
 }
 
 /// What reads a number.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Instrument {
     /// Its id in the files.
     pub name: String,
@@ -187,7 +194,7 @@ pub struct Instrument {
 }
 
 /// Causes with different repairs that only a few measurements part.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Ambiguity {
     /// The causes.
     pub causes: Vec<CauseId>,

@@ -1,9 +1,11 @@
 //! Indices into one family. Each kind is a type of its own, so that none passes for another.
 
+use serde::Serialize;
+
 macro_rules! index {
     ($(#[doc = $doc:literal] $name:ident;)+) => {$(
         #[doc = $doc]
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
         pub struct $name(u32);
 
         impl $name {

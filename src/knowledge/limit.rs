@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use serde::{Serialize, Serializer};
+
 use super::vehicle::Vehicle;
 use crate::units::Unit;
 use crate::units::conformity::{Band, End};
@@ -45,6 +47,30 @@ pub struct LimitBand {
     pub lower: Option<Bound>,
     /// Its upper end.
     pub upper: Option<Bound>,
+}
+
+/// `from stall.min below 3000`.
+impl fmt::Display for LimitBand {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let end = |bound: &Option<Bound>, closed: &str, open: &str| {
+            let bound = bound.as_ref()?;
+            let word = if bound.inside { closed } else { open };
+            Some(format!("{word} {}", bound.limit))
+        };
+        let lower = end(&self.lower, "from", "above");
+        let upper = end(&self.upper, "to", "below");
+        match (lower, upper) {
+            (Some(lower), Some(upper)) => write!(f, "{lower} {upper}"),
+            (Some(end), None) | (None, Some(end)) => f.write_str(&end),
+            (None, None) => f.write_str("every value"),
+        }
+    }
+}
+
+impl Serialize for LimitBand {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
 }
 
 /// The vehicle's sheet lacks a limit, so the measurement cannot be judged on it.

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
 use super::ids::{
     CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, SetUpId, SymptomId,
 };
@@ -11,7 +13,7 @@ use crate::units::formula::Formula;
 use crate::units::{Interval, Minutes, Probability, Unit};
 
 /// Something to read, look at or feel.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Measurement {
     /// Its id in the files.
     pub name: String,
@@ -22,20 +24,24 @@ pub struct Measurement {
     /// The question at the prompt.
     pub ask: String,
     /// What an answer looks like.
+    #[serde(flatten)]
     pub reading: Reading,
     /// Its outcomes, in the order they are shown.
     pub outcomes: Vec<Outcome>,
     /// The outcome that a vehicle with none of the named causes gives.
+    #[serde(skip)]
     pub normal: OutcomeId,
     /// What must be in place.
     pub set_ups: Vec<SetUpId>,
     /// It is offered once each of these has a reading that counts.
     pub after: Vec<MeasurementId>,
     /// When it is not offered.
+    #[serde(skip)]
     pub unless: Unless,
     /// What can be read in the same go, without time or set-ups of its own.
     pub along: Vec<MeasurementId>,
     /// The set-ups that stand, without work, once it has read so.
+    #[serde(skip)]
     pub sets: Vec<(OutcomeId, Vec<SetUpId>)>,
     /// What must hold for the reading to count.
     pub conditions: Vec<ConditionId>,
@@ -44,6 +50,7 @@ pub struct Measurement {
     /// The cautions before it: places in the family's list of caution texts.
     pub cautions: Vec<usize>,
     /// The symptoms it is offered for; `None` for all.
+    #[serde(rename = "for")]
     pub offered_for: Option<Vec<SymptomId>>,
     /// Limits of the sheet to show beside a reading of words: names in the vehicle's sheet.
     pub limits: Vec<String>,
@@ -52,8 +59,10 @@ pub struct Measurement {
     /// What to do, step by step.
     pub steps: Vec<String>,
     /// What each named cause does to it.
+    #[serde(skip)]
     pub shows: BTreeMap<CauseId, Row>,
     /// What it gives with none of the named causes.
+    #[serde(skip)]
     pub chance: Chance,
     /// What a named cause's row leaves over.
     pub rest: Rest,
@@ -66,18 +75,22 @@ pub struct Measurement {
 }
 
 /// What an answer to a measurement looks like.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "reading")]
 pub enum Reading {
     /// One of the outcomes, in words.
+    #[serde(rename = "words")]
     Words,
     /// One of the outcomes, or trouble codes that stand for them.
+    #[serde(rename = "words or trouble codes")]
     Codes,
     /// A number, judged by the bands of the outcomes.
+    #[serde(rename = "a number")]
     Number(Number),
 }
 
 /// A reading that is a number.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Number {
     /// The unit the bands are in, assumed for a bare number.
     pub unit: Unit,
@@ -94,7 +107,7 @@ pub struct Number {
 }
 
 /// A quantity that raw readings make on the way, and the values it can have at all.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Check {
     /// What it is, for the person who is asked to read again.
     pub name: String,
@@ -105,7 +118,7 @@ pub struct Check {
 }
 
 /// A raw reading that a number is computed from.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Take {
     /// Its name in the formula.
     pub name: String,
@@ -120,13 +133,14 @@ pub struct Take {
 }
 
 /// One of the finite list of things a measurement can give.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Outcome {
     /// Its id in the files.
     pub name: String,
     /// What it means, in a technician's few words.
     pub gloss: Option<String>,
     /// The values it stands for; empty for a reading of words.
+    #[serde(skip)]
     pub bands: Vec<LimitBand>,
 }
 
@@ -139,7 +153,8 @@ pub struct Row(pub BTreeMap<OutcomeId, Probability>);
 pub struct Chance(pub Vec<Probability>);
 
 /// Where the probability goes that a named cause's row leaves over.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Rest {
     /// To the normal outcome.
     Normal,
@@ -148,7 +163,8 @@ pub enum Rest {
 }
 
 /// How a measurement is timed with the program.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(tag = "way", rename_all = "lowercase")]
 pub enum Timed {
     /// Held no longer than a limit, then cooled down before the next of its kind.
     Stall {
@@ -162,7 +178,7 @@ pub enum Timed {
 }
 
 /// What a trouble code says.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct CodeMeaning {
     /// Its definition, in our own words.
     pub means: String,

@@ -1,5 +1,7 @@
 //! What comes before what: rules that bind every order of work.
 
+use serde::Serialize;
+
 use super::ids::{MeasurementId, OutcomeId, SymptomId};
 
 /// When something is not offered.
@@ -12,7 +14,7 @@ pub struct Unless {
 }
 
 /// What must have been read before a repair is advised.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Requires {
     /// Each of these.
     pub all: Vec<MeasurementId>,

@@ -4,6 +4,7 @@ use std::sync::OnceLock;
 
 use regex::{Regex, RegexBuilder};
 use regex_syntax::hir::{Class, Hir, HirKind};
+use serde::{Serialize, Serializer};
 
 /// The most bytes a pattern may have.
 const LONGEST: usize = 500;
@@ -53,6 +54,12 @@ impl Pattern {
     pub fn find<'w>(&self, words: &'w str) -> Option<&'w str> {
         let compiled = self.compiled.get_or_init(|| compile(&self.text).ok());
         compiled.as_ref()?.find(words).map(|found| found.as_str())
+    }
+}
+
+impl Serialize for Pattern {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.text)
     }
 }
 

@@ -1,11 +1,13 @@
 //! Complaints: the top events of the fault trees.
 
+use serde::Serialize;
+
 use super::ids::{CauseId, MeasurementId};
 use super::pattern::Pattern;
 use crate::fault_tree::FaultTree;
 
 /// A complaint, with the tree of what brings it about.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Symptom {
     /// Its id in the files.
     pub name: String,
@@ -20,6 +22,7 @@ pub struct Symptom {
     /// The measurements taken before any other, in this order.
     pub first_looks: Vec<MeasurementId>,
     /// What brings it about.
+    #[serde(skip)]
     pub tree: FaultTree<CauseId>,
 }
 

@@ -2,10 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
 use crate::units::{System, Unit};
 
 /// The spec sheet of one model.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Vehicle {
     /// Its id in the files.
     pub name: String,
@@ -18,6 +20,7 @@ pub struct Vehicle {
     /// The units its readings are shown in.
     pub units: System,
     /// Its limits, by name.
+    #[serde(skip)]
     pub limits: BTreeMap<String, SheetLimit>,
 }
 

@@ -1,7 +1,7 @@
 //! What closed jobs say about the knowledge's figures: `docs/learning.md`.
 //!
-//! [`Tally`] counts the records, [`learn`] turns counts into figures with their intervals, and an
-//! [`Overlay`] carries those to a person who reviews them. The maintainers' files are never written.
+//! [`Tally`] counts the records, and [`learn`] turns counts into figures with their intervals: an [`Overlay`] carries
+//! them to a person who reviews them. The maintainers' files are never written.
 
 mod apply;
 mod files;
@@ -16,11 +16,11 @@ mod tally;
 pub use apply::{NoFit, apply};
 pub use files::{FilesError, records};
 pub use job::{Counted, counted};
-pub use overlay::{Moved, Named, Overlay};
+pub use overlay::{Moved, Named, Overlay, learn};
 pub use overlay_file::OverlayError;
 pub use posterior::{
-    Figure, LEVEL, Learned, PRIOR_JOBS, PRIOR_READINGS, Posterior, Prior, Shown, beta_quantile,
-    learn, rate_posterior, row_posterior,
+    LEVEL, PRIOR_JOBS, PRIOR_READINGS, Posterior, Prior, beta_quantile, rate_posterior,
+    row_posterior,
 };
 pub use refusal::{Refusal, Refused};
 pub use report::learned;

@@ -5,9 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 use serde::{Deserialize, Deserializer, Serialize};
 
-use super::posterior::{Figure, Learned};
+use super::posterior::{Posterior, Prior, rate_posterior, row_posterior};
 use super::tally::{Dates, Tally};
-use crate::knowledge::{CauseId, Family};
+use crate::infer::row_under;
+use crate::knowledge::{CauseId, Family, MeasurementId};
 
 /// Entries by name. A reviewer who deletes every line below a name leaves it with nothing: that is no entry.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -76,70 +77,98 @@ pub struct Moved {
     pub same_repair: Vec<String>,
 }
 
-impl Moved {
-    fn of(figure: &Figure, same_repair: Vec<String>) -> Self {
-        Self {
-            was: figure.was,
-            now: figure.now,
-            seen: figure.seen,
-            jobs: figure.jobs,
-            interval: figure.interval,
-            dates: figure.dates.days(),
-            unstated: figure.unstated,
-            same_repair,
-        }
-    }
-}
-
-impl Overlay {
-    /// What was learned, by name.
-    pub fn of(family: &Family, tally: &Tally, learned: &Learned) -> Self {
-        let mut overlay = Self {
-            family: family.name.clone(),
-            jobs: tally.jobs(),
-            dates: tally.dates().map(Dates::days),
-            prior_jobs: learned.prior.jobs(),
-            prior_readings: learned.prior.readings(),
-            rates: Named::default(),
-            shows: Named::default(),
-            text: String::new(),
-        };
-        let name = |cause: CauseId| family.cause(cause).name.clone();
-        for (cause, figure) in &learned.rates {
-            let moved = Moved::of(figure, same_repair(family, tally, *cause));
-            overlay.rates.0.insert(name(*cause), moved);
-        }
-        for shown in &learned.shows {
-            let measurement = family.measurement(shown.measurement);
-            let outcome = &measurement.outcomes[shown.outcome.index()].name;
-            let outcomes = &mut overlay
-                .shows
-                .0
-                .entry(measurement.name.clone())
-                .or_default()
-                .0;
-            let causes = &mut outcomes.entry(outcome.clone()).or_default().0;
-            causes.insert(name(shown.cause), Moved::of(&shown.figure, Vec::new()));
-        }
-        overlay
-    }
-}
-
 #[allow(clippy::trivially_copy_pass_by_ref, reason = "serde asks by reference")]
 const fn is_zero(number: &u64) -> bool {
     *number == 0
 }
 
-/// The other causes that it may have been where nobody said which, by name.
-fn same_repair(family: &Family, tally: &Tally, id: CauseId) -> Vec<String> {
-    let others: BTreeSet<CauseId> = tally
-        .unstated()
-        .filter(|(among, _)| among.contains(&id))
-        .flat_map(|(among, _)| among.iter().copied())
-        .filter(|other| *other != id)
-        .collect();
-    others
-        .into_iter()
-        .map(|other| family.cause(other).name.clone())
-        .collect()
+/// Takes the counts in.
+///
+/// Of no job nothing is learned. A row moves where the measurement names the cause and was taken in
+/// a job where that cause alone was found.
+pub fn learn(family: &Family, tally: &Tally, prior: Prior) -> Overlay {
+    let mut learned = Overlay {
+        family: family.name.clone(),
+        jobs: tally.jobs(),
+        dates: tally.dates().map(Dates::days),
+        prior_jobs: prior.jobs(),
+        prior_readings: prior.readings(),
+        rates: Named::default(),
+        shows: Named::default(),
+        text: String::new(),
+    };
+    let Some(dates) = learned.dates else {
+        return learned;
+    };
+    for (place, cause) in family.causes.iter().enumerate() {
+        let moved = rate(family, tally, prior, CauseId::at(place), dates);
+        learned.rates.0.insert(cause.name.clone(), moved);
+    }
+    for (place, measurement) in family.measurements.iter().enumerate() {
+        for cause in measurement.shows.keys() {
+            let Some(counted) = tally.outcomes(MeasurementId::at(place), *cause) else {
+                continue;
+            };
+            let stated = row_under(measurement, &[*cause]);
+            let row = row_posterior(&stated, prior.readings(), &counted.jobs);
+            for (place, Posterior { mean, interval }) in row.into_iter().enumerate() {
+                let (was, seen) = (stated[place], counted.jobs[place]);
+                // A share of 0 that was not seen stays 0: there is nothing to move.
+                if place == measurement.normal.index() || (was <= 0.0 && seen == 0) {
+                    continue;
+                }
+                let outcomes = learned.shows.0.entry(measurement.name.clone()).or_default();
+                let outcome = measurement.outcomes[place].name.clone();
+                let causes = outcomes.0.entry(outcome).or_default();
+                let moved = Moved {
+                    was,
+                    now: mean,
+                    seen,
+                    jobs: counted.taken(),
+                    interval,
+                    dates: counted.dates.days(),
+                    unstated: 0,
+                    same_repair: Vec::new(),
+                };
+                causes.0.insert(family.cause(*cause).name.clone(), moved);
+            }
+        }
+    }
+    learned
+}
+
+/// The rate of a cause with the jobs taken in that were closed on these days.
+///
+/// Of each job in which it was this cause or another and nobody said which, it counts for the share
+/// `(W·r + k) / Σ(W·r + k)` over the causes that it may have been, with `r` the stated rate and `k` the jobs where the
+/// cause was stated.
+#[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
+fn rate(family: &Family, tally: &Tally, prior: Prior, id: CauseId, dates: [Date; 2]) -> Moved {
+    let weight = |id: CauseId| {
+        prior.jobs() * family.cause(id).rate.get() / 1000.0 + tally.with_cause(id) as f64
+    };
+    let (mut unstated, mut shared) = (0, 0.0);
+    let mut others: BTreeSet<CauseId> = BTreeSet::new();
+    for (among, jobs) in tally.unstated().filter(|(among, _)| among.contains(&id)) {
+        let all: f64 = among.iter().map(|other| weight(*other)).sum();
+        unstated += jobs;
+        shared += jobs as f64 * weight(id) / all;
+        others.extend(among);
+    }
+    others.remove(&id);
+    let (stated, seen, jobs) = (family.cause(id).rate, tally.with_cause(id), tally.jobs());
+    let posterior = rate_posterior(stated, prior.jobs(), seen as f64 + shared, jobs);
+    Moved {
+        was: stated.get(),
+        now: 1000.0 * posterior.mean,
+        seen,
+        jobs,
+        interval: posterior.interval.map(|end| 1000.0 * end),
+        dates,
+        unstated,
+        same_repair: others
+            .into_iter()
+            .map(|other| family.cause(other).name.clone())
+            .collect(),
+    }
 }

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 use std::io;
 
-use super::posterior::{Figure, Learned};
+use super::overlay::{Moved, Overlay};
 use super::refusal::Refused;
 use super::tally::Tally;
 use crate::knowledge::{Family, SymptomId};
 use crate::text::figures::{percent, rate, times};
-use crate::text::{Page, Tone, plain, table};
+use crate::text::{Page, Tone, counted, plain, table};
 
 /// So many of the largest moves are shown of each kind; the overlay holds all.
 const LARGEST: usize = 25;
@@ -18,7 +18,7 @@ pub fn learned(
     page: &mut Page<'_>,
     family: &Family,
     tally: &Tally,
-    learned: &Learned,
+    learned: &Overlay,
 ) -> io::Result<()> {
     let title = format!("What closed jobs say: {} [{}]", family.title, family.name);
     page.text(Tone::Strong, 0, &title)?;
@@ -27,14 +27,10 @@ pub fn learned(
         page.text(Tone::Plain, 0, text)?;
         return refusals(page, tally.refused());
     };
-    let jobs = match tally.jobs() {
-        1 => "1 job".to_owned(),
-        more => format!("{more} jobs"),
-    };
+    let jobs = counted(tally.jobs(), "job", "jobs");
     let refused = match tally.refused().len() {
         0 => "every record counts".to_owned(),
-        1 => "1 record does not count".to_owned(),
-        more => format!("{more} records do not count"),
+        more => counted(more, "record does not count", "records do not count"),
     };
     let [from, to] = dates.days();
     let text = format!("{jobs} closed as fixed and verified, {from} to {to}; {refused}.");
@@ -44,13 +40,13 @@ pub fn learned(
          with 95 % probability; `!` marks a stated figure that lies outside. Jobs in \
          which nobody said which cause of a repair it was count for each by its share: + behind the \
          jobs, `unstated` in the file.",
-        plain(learned.prior.jobs()),
-        plain(learned.prior.readings())
+        plain(learned.prior_jobs),
+        plain(learned.prior_readings)
     );
     page.text(Tone::Faint, 0, &text)?;
     symptoms(page, family, tally)?;
-    rates(page, family, learned)?;
-    shows(page, family, learned)?;
+    rates(page, learned)?;
+    shows(page, learned)?;
     refusals(page, tally.refused())
 }
 
@@ -70,10 +66,9 @@ fn symptoms(page: &mut Page<'_>, family: &Family, tally: &Tally) -> io::Result<(
     page.lines(0, &table(&["symptom", "jobs"], &rows, &[1], page.width()))
 }
 
-fn rates(page: &mut Page<'_>, family: &Family, learned: &Learned) -> io::Result<()> {
+fn rates(page: &mut Page<'_>, learned: &Overlay) -> io::Result<()> {
     page.heading("Rates, of 1,000 jobs")?;
-    let moved = learned.rates.iter().map(|(cause, figure)| {
-        let name = family.cause(*cause).name.clone();
+    let moved = learned.rates.0.iter().map(|(cause, figure)| {
         let jobs = match figure.unstated {
             0 => figure.seen.to_string(),
             more => format!("{}+{more}", figure.seen),
@@ -87,33 +82,35 @@ fn rates(page: &mut Page<'_>, family: &Family, learned: &Learned) -> io::Result<
             jobs,
             interval(figure, rate),
         ];
-        (size, vec![name], row)
+        (size, vec![cause.clone()], row)
     });
     let header = ["cause", "was", "now", "times", "jobs", "interval"];
     moves(page, moved.collect(), &header, &[1, 2, 3, 4])
 }
 
-fn shows(page: &mut Page<'_>, family: &Family, learned: &Learned) -> io::Result<()> {
+fn shows(page: &mut Page<'_>, learned: &Overlay) -> io::Result<()> {
     page.heading("How often a cause gives an outcome")?;
-    if learned.shows.is_empty() {
+    let mut moved = Vec::new();
+    for (measurement, outcomes) in &learned.shows.0 {
+        for (outcome, causes) in &outcomes.0 {
+            for (cause, figure) in &causes.0 {
+                let row = vec![
+                    percent(figure.was),
+                    percent(figure.now),
+                    format!("{} of {}", figure.seen, figure.jobs),
+                    interval(figure, percent),
+                ];
+                let names = vec![format!("{measurement} = {outcome}"), cause.clone()];
+                moved.push(((figure.now - figure.was).abs(), names, row));
+            }
+        }
+    }
+    if moved.is_empty() {
         let text = "No measurement was taken in a job where a cause it names was found alone.";
         return page.text(Tone::Plain, 0, text);
     }
-    let moved = learned.shows.iter().map(|shown| {
-        let (measurement, figure) = (family.measurement(shown.measurement), &shown.figure);
-        let outcome = &measurement.outcomes[shown.outcome.index()].name;
-        let what = format!("{} = {outcome}", measurement.name);
-        let row = vec![
-            percent(figure.was),
-            percent(figure.now),
-            format!("{} of {}", figure.seen, figure.jobs),
-            interval(figure, percent),
-        ];
-        let names = vec![what, family.cause(shown.cause).name.clone()];
-        ((figure.now - figure.was).abs(), names, row)
-    });
     let header = ["reading", "cause", "was", "now", "seen in", "interval"];
-    moves(page, moved.collect(), &header, &[2, 3, 4])
+    moves(page, moved, &header, &[2, 3, 4])
 }
 
 /// The largest moves, each with its size, its names and its figures.
@@ -135,7 +132,7 @@ fn moves(
 }
 
 /// The interval of a figure, marked where it does not hold the stated one.
-fn interval(figure: &Figure, show: fn(f64) -> String) -> String {
+fn interval(figure: &Moved, show: fn(f64) -> String) -> String {
     let [low, high] = figure.interval;
     let mark = if figure.was < low || figure.was > high {
         " !"

@@ -6,7 +6,7 @@ use super::check::{Checked, Counts};
 use crate::cases::{CaseRun, Stage};
 use crate::knowledge::Knowledge;
 use crate::text::figures::percent;
-use crate::text::{Page, Tone, table};
+use crate::text::{Page, Tone, counted, table};
 
 /// Behind the first, repairs are shown that are at least so probable.
 const LEAST: f64 = 0.01;
@@ -126,8 +126,4 @@ fn summary(page: &mut Page<'_>, loads: bool, counts: &Counts) -> io::Result<()> 
         ),
     };
     page.text(Tone::Strong, 0, &text)
-}
-
-fn counted(count: usize, one: &str, more: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { more })
 }

@@ -1,4 +1,6 @@
-//! Lists inside a sentence, and how a sentence begins.
+//! Lists and counts inside a sentence, and how a sentence begins.
+
+use std::fmt;
 
 /// `a`, `a or b`, `a, b or c`.
 pub(crate) fn either(items: &[String]) -> String {
@@ -14,4 +16,14 @@ pub(crate) fn sentence(words: &str) -> String {
     let mut chars = words.chars();
     let first = chars.next().into_iter().flat_map(char::to_uppercase);
     first.chain(chars).collect()
+}
+
+/// `1 cause`, `2 causes`.
+pub(crate) fn counted<N: fmt::Display + PartialEq + From<u8>>(
+    count: N,
+    one: &str,
+    more: &str,
+) -> String {
+    let word = if count == N::from(1) { one } else { more };
+    format!("{count} {word}")
 }

@@ -3,11 +3,13 @@
 use std::iter::Sum;
 use std::ops::Add;
 
+use serde::Serialize;
+
 /// Amounts that add up and are never negative.
 macro_rules! amounts {
     ($(#[doc = $doc:literal] $name:ident;)+) => {$(
         #[doc = $doc]
-        #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+        #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd, Serialize)]
         pub struct $name(f64);
 
         impl $name {

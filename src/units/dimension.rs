@@ -1,7 +1,10 @@
 //! What kind of thing a number measures, and which units show it.
 
-use super::interval::Interval;
 use std::fmt;
+
+use serde::Serialize;
+
+use super::interval::Interval;
 
 /// What a quantity measures.
 ///
@@ -42,7 +45,8 @@ pub enum Dimension {
 }
 
 /// Which family of units readings are shown in.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum System {
     /// kPa, °C, N·m, km/h.
     #[default]

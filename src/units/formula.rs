@@ -6,6 +6,8 @@
 
 use std::collections::BTreeMap;
 
+use serde::{Serialize, Serializer};
+
 use crate::text::quoted;
 
 /// The longest formula, in characters.
@@ -88,6 +90,12 @@ impl Expression {
             Self::One(apply, of) => apply(of.at(reading)),
             Self::Two(apply, of) => apply(of[0].at(reading), of[1].at(reading)),
         }
+    }
+}
+
+impl Serialize for Formula {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.text)
     }
 }
 

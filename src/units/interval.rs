@@ -1,7 +1,9 @@
 //! A span of numbers: an instrument's range, what is plausible, what can exist.
 
+use serde::Serialize;
+
 /// All numbers from one end to the other, both counted in.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Interval {
     from: f64,
     to: f64,

@@ -2,8 +2,10 @@
 
 use std::fmt;
 
+use serde::Serialize;
+
 /// A probability: finite, 0 to 1.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize)]
 pub struct Probability(f64);
 
 /// The number was not a probability: it is kept for the message.
@@ -54,7 +56,7 @@ impl fmt::Display for Probability {
 }
 
 /// In how many of 1,000 driveline jobs a cause is present: above 0, below 1,000.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize)]
 pub struct Rate(f64);
 
 /// The number was not a rate: it is kept for the message.

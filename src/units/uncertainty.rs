@@ -1,19 +1,27 @@
 //! What an instrument's data sheet makes of a reading: a standard uncertainty (JCGM 100:2008).
 
+use serde::Serialize;
+
 /// How accurate an instrument is said to be. All numbers are in the instrument's unit.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Accuracy {
     /// The standard uncertainty itself.
     Standard(f64),
+    /// The step between two values that can be told apart.
+    Resolution(f64),
     /// An accuracy class after EN 837-1: the largest error in percent of the span, which is the upper
     /// end of the range less the lower.
+    #[serde(untagged)]
     Class {
         /// Percent of the span: 0.1, 0.25, 0.6, 1, 1.6, 2.5 or 4.
         class: f64,
         /// The span, not the upper end.
+        #[serde(skip)]
         span: f64,
     },
     /// "± (percent of reading + digits)", as on a multimeter.
+    #[serde(untagged)]
     PercentDigits {
         /// Percent of the reading.
         percent: f64,
@@ -22,8 +30,6 @@ pub enum Accuracy {
         /// What one of the last digits is worth.
         digit: f64,
     },
-    /// The step between two values that can be told apart.
-    Resolution(f64),
 }
 
 impl Accuracy {

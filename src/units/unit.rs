@@ -4,9 +4,12 @@
 //! the pound 0.453 592 37 kg, standard gravity 9.806 65 m/s², the mile 1609.344 m, the US gallon
 //! 231 cubic inches, and an inch of mercury "conventional" takes mercury at 13 595.1 kg/m³.
 
-use super::dimension::{Dimension, System};
 use std::f64::consts::PI;
 use std::fmt;
+
+use serde::{Serialize, Serializer};
+
+use super::dimension::{Dimension, System};
 
 /// Standard gravity, m/s².
 const GRAVITY: f64 = 9.806_65;
@@ -104,6 +107,12 @@ units! {
     KilometrePerHour        RoadSpeed              "km/h",     0.0,    1.0,                                      1.0,  ["kmh", "kph", "kmph", "km/hr"];
     MilePerHour             RoadSpeed              "mile/h",   0.0,    1.609_344,                                1.0,  ["mph", "mi/h", "miles/h", "miles per hour"];
     MetrePerSecond          RoadSpeed              "m/s",      0.0,    3.6,                                      1.0,  [];
+}
+
+impl Serialize for Unit {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.symbol())
+    }
 }
 
 impl Unit {

@@ -39,8 +39,7 @@ fn prior() -> Prior {
 }
 
 fn overlay(family: &Family, records: &Records) -> Overlay {
-    let tally = records.tally(family);
-    Overlay::of(family, &tally, &learn(family, &tally, prior()))
+    learn(family, &records.tally(family), prior())
 }
 
 fn read(text: &str) -> Overlay {

@@ -5,9 +5,9 @@
     reason = "draws have 53 bits, and the jobs are two thousand"
 )]
 
-use halfsplit::learn::{Figure, Prior, learn};
+use halfsplit::learn::{Moved, Prior, learn};
 
-use super::{PUMP, Records, STRAINER, ending, family, reading};
+use super::{Records, ending, family, reading, shown};
 
 /// `splitmix64` (Steele, Lea and Flood 2014): the same numbers from the same seed, everywhere.
 struct Draws(u64);
@@ -84,27 +84,23 @@ fn two_thousand_jobs_give_back_the_figures_they_were_drawn_from() {
     let learned = learn(&family, &tally, Prior::new(1.0, 1.0).unwrap());
 
     // The pump is found in 0.1, and beside a tenth of the other 0.9.
-    let rates = [100.0 + 90.0, 300.0, 450.0, 150.0];
-    let mut truth: Vec<(f64, Figure)> = learned
-        .rates
-        .iter()
-        .zip(rates)
-        .map(|((_, figure), rate)| (rate, *figure))
+    let rates = [190.0, 300.0, 450.0, 150.0];
+    let rates = CAUSES.iter().zip(rates);
+    let mut truth: Vec<(f64, &Moved)> = rates
+        .map(|((cause, _), rate)| (rate, &learned.rates.0[*cause]))
         .collect();
-    for shown in &learned.shows {
-        let measurement = family.measurement(shown.measurement);
-        let row = match (measurement.name.as_str(), shown.cause) {
-            ("pressure", PUMP) => PUMPS,
-            ("pressure", STRAINER) => STRAINERS,
-            ("residue", STRAINER) => RESIDUES,
+    for ([measurement, outcome, cause], moved) in shown(&learned) {
+        let row = match (measurement, cause) {
+            ("pressure", "pump-worn") => PUMPS,
+            ("pressure", "strainer-clogged") => STRAINERS,
+            ("residue", "strainer-clogged") => RESIDUES,
             other => panic!("{other:?}"),
         };
-        let name = &measurement.outcomes[shown.outcome.index()].name;
-        let (_, p) = row.iter().find(|(outcome, _)| outcome == name).unwrap();
-        truth.push((*p, shown.figure));
+        let (_, p) = row.iter().find(|(name, _)| *name == outcome).unwrap();
+        truth.push((*p, moved));
     }
     assert_eq!(truth.len(), 4 + 2 + 2 + 2);
-    let holds = |(p, figure): &&(f64, Figure)| {
+    let holds = |(p, figure): &&(f64, &Moved)| {
         let [low, high] = figure.interval;
         low <= *p && *p <= high
     };

@@ -14,7 +14,7 @@ use halfsplit::knowledge::{
     Cause, CauseId, Chance, Escalation, Family, Figures, Measurement, MeasurementId, Outcome,
     OutcomeId, RepairId, Rest, Row, Shop, Symptom,
 };
-use halfsplit::learn::{Tally, records};
+use halfsplit::learn::{Moved, Overlay, Tally, records};
 use halfsplit::record::{
     Closed, Entry, Event, Found, History, Opened, Reading, Repair, Verification,
 };
@@ -27,6 +27,19 @@ const STRAINER: CauseId = CauseId::at(1);
 const PRESSURE: MeasurementId = MeasurementId::at(0);
 const RESIDUE: MeasurementId = MeasurementId::at(1);
 const LOW: OutcomeId = OutcomeId::at(0);
+
+/// The figures of `shows` that moved: by measurement, outcome and cause.
+fn shown(learned: &Overlay) -> BTreeMap<[&str; 3], &Moved> {
+    let mut shown = BTreeMap::new();
+    for (measurement, outcomes) in &learned.shows.0 {
+        for (outcome, causes) in &outcomes.0 {
+            for (cause, moved) in &causes.0 {
+                shown.insert([measurement.as_str(), outcome, cause], moved);
+            }
+        }
+    }
+    shown
+}
 
 fn p(number: f64) -> Probability {
     Probability::new(number).unwrap()
