@@ -6,10 +6,10 @@ use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
 
 use super::facts::{Entries, Facts};
-use super::field::{Effect, effect, effect_of_whole, line_word};
+use super::field::{effect, line_word};
 use super::list::{ListDiffers, differs};
 use super::renames::Renamed;
-use super::thing::{Kind, Thing};
+use super::thing::{Effect, Kind, Thing};
 
 /// One difference.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -80,7 +80,7 @@ impl What {
     /// What it bears on in an entry of a kind.
     fn bears_on(&self, kind: Kind) -> Effect {
         match self {
-            Self::Added { .. } | Self::Removed { .. } => effect_of_whole(kind),
+            Self::Added { .. } | Self::Removed { .. } => kind.effect(),
             Self::Renamed { .. } => Effect::Words,
             Self::Stated { field, .. } | Self::Listed { field, .. } => effect(kind, field),
         }

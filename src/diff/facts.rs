@@ -253,9 +253,13 @@ fn set_up(family: &Family, set_up: &SetUp, facts: &mut Facts) {
             &[left, "minutes"],
             number(entering.minutes.get(), "min"),
         );
-        facts.set("from", &[left, "wait"], number(entering.wait.get(), "min"));
-        let needs = entering.needs.iter().map(|id| &family.set_up(*id).name);
-        facts.set("from", &[left, "needs"], sorted(needs, ", "));
+        if entering.wait.get() > 0.0 {
+            facts.set("from", &[left, "wait"], number(entering.wait.get(), "min"));
+        }
+        if !entering.needs.is_empty() {
+            let needs = entering.needs.iter().map(|id| &family.set_up(*id).name);
+            facts.set("from", &[left, "needs"], sorted(needs, ", "));
+        }
     }
 }
 

@@ -1,22 +1,6 @@
 //! The fields of the entries: what each bears on, and the words for it.
 
-use serde::Serialize;
-
-use super::thing::Kind;
-
-/// What a difference bears on, in the order of the report.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Effect {
-    /// What is believed: rates, trees, what causes show, false alarms.
-    Belief,
-    /// What a reading counts as: limits, bands, units, instruments, conditions.
-    Limit,
-    /// What it takes: minutes, parts, set-ups, repairs.
-    Cost,
-    /// What people read, and what the knowledge is checked with.
-    Words,
-}
+use super::thing::{Effect, Kind};
 
 /// What a field of an entry bears on.
 pub(super) fn effect(kind: Kind, field: &str) -> Effect {
@@ -52,21 +36,6 @@ pub(super) fn effect(kind: Kind, field: &str) -> Effect {
         | "ends"
         | "equipment" => Effect::Cost,
         _ => Effect::Words,
-    }
-}
-
-/// What an entry bears on that comes in or goes out whole.
-pub(super) const fn effect_of_whole(kind: Kind) -> Effect {
-    match kind {
-        Kind::Family
-        | Kind::Cause
-        | Kind::Symptom
-        | Kind::SharedPart
-        | Kind::Measurement
-        | Kind::Outcome => Effect::Belief,
-        Kind::Vehicle | Kind::Instrument | Kind::Condition => Effect::Limit,
-        Kind::Repair | Kind::SetUp => Effect::Cost,
-        Kind::Ambiguity | Kind::Caution | Kind::Care | Kind::Code | Kind::Case => Effect::Words,
     }
 }
 
@@ -117,7 +86,7 @@ pub(super) fn in_words(field: &str) -> String {
         "event_words" => "event",
         "gloss" => "words",
         "for" => "offered for",
-        "along" => "read along",
+        "along" => "read along with it",
         "chance" => "by chance",
         "band" | "event" => "",
         field => return field.replace('_', " "),

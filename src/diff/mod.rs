@@ -23,6 +23,5 @@ pub use case_answers::{CaseAnswer, CaseDiffers, CasesPut, MOVED, StandsIn};
 pub use change::{Change, What};
 pub use comparison::{Comparison, changes};
 pub use facts::Facts;
-pub use field::Effect;
 pub use list::{Item, ListDiffers, Sides};
-pub use thing::{Kind, Thing};
+pub use thing::{Effect, Kind, Thing};

@@ -1,69 +1,94 @@
-//! What can differ: the entries of a knowledge folder.
+//! What can differ: the entries of a knowledge folder, and what a difference bears on.
 
 use serde::{Serialize, Serializer};
 
 use crate::text::counted;
 
-/// A kind of entry, in the order of the report.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Kind {
+/// What a difference bears on, in the order of the report.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Effect {
+    /// What is believed: rates, trees, what causes show, false alarms.
+    Belief,
+    /// What a reading counts as: limits, bands, units, instruments, conditions.
+    Limit,
+    /// What it takes: minutes, parts, set-ups, repairs.
+    Cost,
+    /// What people read, and what the knowledge is checked with.
+    Words,
+}
+
+/// Writes the kinds and what is said of each from one table: what it is called; what an entry bears on that comes or
+/// goes whole; and of such an entry what is told, its title or what it says, then figures.
+macro_rules! kinds {
+    ($($(#[$doc:meta])* $kind:ident $word:literal $effect:ident $title:literal $figures:expr;)+) => {
+        /// A kind of entry, in the order of the report.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+        pub enum Kind {
+            $($(#[$doc])* $kind,)+
+        }
+
+        impl Kind {
+            /// What it is called.
+            pub const fn word(self) -> &'static str {
+                match self {
+                    $(Self::$kind => $word,)+
+                }
+            }
+
+            pub(super) const fn effect(self) -> Effect {
+                match self {
+                    $(Self::$kind => Effect::$effect,)+
+                }
+            }
+
+            /// The fields that tell what an entry is: a text, and figures.
+            pub(super) const fn summary(self) -> (&'static str, &'static [&'static str]) {
+                match self {
+                    $(Self::$kind => ($title, &$figures),)+
+                }
+            }
+        }
+    };
+}
+
+#[rustfmt::skip] // a table reads as a table
+kinds! {
     /// A family itself: its figures, its shop, its habit.
-    Family,
+    Family "family" Belief "title" [];
     /// A cause.
-    Cause,
+    Cause "cause" Belief "title" ["rate", "repair"];
     /// A complaint and its tree.
-    Symptom,
+    Symptom "symptom" Belief "title" [];
     /// A part that several trees share.
-    SharedPart,
+    SharedPart "shared part" Belief "event_words" [];
     /// A measurement.
-    Measurement,
+    Measurement "measurement" Belief "title" ["minutes"];
     /// An outcome of a measurement, named `measurement/outcome`.
-    Outcome,
+    Outcome "outcome" Belief "title" [];
     /// A spec sheet.
-    Vehicle,
+    Vehicle "vehicle" Limit "title" [];
     /// What reads a number.
-    Instrument,
+    Instrument "instrument" Limit "title" [];
     /// What must hold for a reading to count.
-    Condition,
+    Condition "condition" Limit "ask" [];
     /// What puts a cause right.
-    Repair,
+    Repair "repair" Cost "title" ["minutes", "parts"];
     /// What must be in place before a measurement.
-    SetUp,
+    SetUp "set-up" Cost "title" ["minutes"];
     /// Causes that are hard to tell apart.
-    Ambiguity,
+    Ambiguity "ambiguity" Words "why" [];
     /// A caution text.
-    Caution,
+    Caution "caution" Words "text" [];
     /// The care that repairs ask for.
-    Care,
+    Care "care text" Words "text" [];
     /// A trouble code.
-    Code,
+    Code "trouble code" Words "means" [];
     /// A worked case.
-    Case,
+    Case "worked case" Words "title" ["expect"];
 }
 
 impl Kind {
-    /// What it is called.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Family => "family",
-            Self::Cause => "cause",
-            Self::Symptom => "symptom",
-            Self::SharedPart => "shared part",
-            Self::Measurement => "measurement",
-            Self::Outcome => "outcome",
-            Self::Vehicle => "vehicle",
-            Self::Instrument => "instrument",
-            Self::Condition => "condition",
-            Self::Repair => "repair",
-            Self::SetUp => "set-up",
-            Self::Ambiguity => "ambiguity",
-            Self::Caution => "caution",
-            Self::Care => "care text",
-            Self::Code => "trouble code",
-            Self::Case => "worked case",
-        }
-    }
-
     /// So many of them: `1 cause`, `2 families`.
     pub(super) fn counted(self, count: usize) -> String {
         let word = self.word();

@@ -73,19 +73,7 @@ const fn says_kind(kind: Kind) -> bool {
 /// What an entry is that only one edition has.
 fn summary(thing: &Thing, states: &Facts) -> String {
     let kind = thing.kind;
-    // What it is called, or what it says where it has no title; then figures.
-    let (called, figures): (&str, &[&str]) = match kind {
-        Kind::Caution | Kind::Care => ("text", &[]),
-        Kind::Code => ("means", &[]),
-        Kind::Ambiguity => ("why", &[]),
-        Kind::Condition => ("ask", &[]),
-        Kind::SharedPart => ("event_words", &[]),
-        Kind::Cause => ("title", &["rate", "repair"]),
-        Kind::Repair => ("title", &["minutes", "parts"]),
-        Kind::Measurement | Kind::SetUp => ("title", &["minutes"]),
-        Kind::Case => ("title", &["expect"]),
-        _ => ("title", &[]),
-    };
+    let (called, figures) = kind.summary();
     let mut parts = Vec::new();
     if !says_kind(kind) {
         parts.push(kind.word().to_owned());
@@ -112,9 +100,11 @@ fn stated(kind: Kind, field: &str, at: &[String], sides: [&Option<Value>; 2]) ->
     let (within, subject) = match (field, at) {
         ("shows", [outcome, cause]) => (std::slice::from_ref(outcome), cause.clone()),
         (_, [events @ .., name]) if feeds_a_gate => (events, format!("{field} {name}")),
-        ("chance" | "band" | "gloss" | "event" | "event_strength" | "event_words" | "gate", at) => {
-            (at, words)
-        }
+        (
+            "chance" | "band" | "gloss" | "sets" | "event" | "event_strength" | "event_words"
+            | "gate",
+            at,
+        ) => (at, words),
         ("limit", at) => (&[][..], at.join(" ")),
         ("requires" | "from" | "unless", at) => (&[][..], [&[words], at].concat().join(" ")),
         // Which figure of several it is.

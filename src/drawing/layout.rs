@@ -46,6 +46,7 @@ const COLUMN: f64 = 20.0;
 const FIGURES: (f64, f64) = (30.0, 48.0);
 
 /// One item, placed.
+#[derive(Default)]
 pub(super) struct Placed {
     /// The height of its line: of its symbols' middle.
     pub(super) y: f64,
@@ -103,15 +104,87 @@ pub(super) fn number_width(number: &str) -> f64 {
 }
 
 impl Layout {
-    /// Gives everything its columns. How far down it starts may depend on how wide it is, so that is
-    /// told later: [`Layout::down`].
+    /// Gives every depth its columns, and every item its place in them. How far down the drawing starts may depend on
+    /// how wide it is, so that is told later: [`Layout::down`].
     pub(super) fn across(family: &Family, outline: &Outline) -> Self {
-        let mut placed: Vec<Placed> = outline
-            .items
+        let items = &outline.items;
+        let mut placed: Vec<Placed> = items.iter().map(|item| measure(family, item)).collect();
+        let depths = 1 + items
             .iter()
-            .map(|item| measure(family, item))
-            .collect();
-        let columns = across(&outline.items, &mut placed);
+            .filter(|item| !item.is_leaf())
+            .map(|item| item.depth)
+            .max()
+            .unwrap_or(0);
+        let mut frames = vec![0.0_f64; depths];
+        let mut rooms = vec![FROM_SPINE; depths];
+        for (item, place) in items.iter().zip(placed.iter()) {
+            if let Some(above) = item.depth.checked_sub(1) {
+                rooms[above] = rooms[above].max(number_width(&item.on_the_line()) + FROM_SPINE);
+            }
+            if !item.is_leaf() && place.has_words() {
+                let words = widest(&place.words, event_face(item));
+                let name = widest(&place.name, ID) + 14.0;
+                let text = if place.name.is_empty() {
+                    words
+                } else {
+                    words.max(name)
+                };
+                frames[item.depth] = frames[item.depth].max(text + 2.0 * PADDING.0);
+            }
+        }
+        let mut x = MARGIN;
+        let mut starts = Vec::with_capacity(depths);
+        let mut gates = Vec::with_capacity(depths);
+        let mut spines = Vec::with_capacity(depths);
+        for (frame, room) in frames.iter().zip(&rooms) {
+            starts.push(x);
+            gates.push(x + frame + if *frame > 0.0 { STUB } else { 0.0 });
+            spines.push(x + frame + STUB + GATE.0 + TO_SPINE);
+            x += frame + STUB + GATE.0 + TO_SPINE + room;
+        }
+        let (mut words, mut name) = (120.0_f64, 80.0_f64);
+        let (mut rate, mut strength) = FIGURES;
+        for (item, place) in items.iter().zip(placed.iter_mut()) {
+            if item.is_leaf() {
+                place.left = x;
+                words = words.max(widest(&place.words, PROSE));
+                name = name.max(widest(&place.name, ID));
+                rate = rate.max(PROSE.width(&place.rate));
+                strength = strength.max(PROSE.width(&place.strength));
+                continue;
+            }
+            let depth = item.depth;
+            place.spine = spines[depth];
+            if matches!(item.what, What::Event { gate: Some(_), .. }) {
+                place.gate = Some(Rect {
+                    x: gates[depth],
+                    y: 0.0,
+                    width: GATE.0,
+                    height: GATE.1,
+                });
+            }
+            if place.has_words() {
+                place.left = starts[depth];
+                place.frame = Some(Rect {
+                    x: starts[depth],
+                    y: 0.0,
+                    width: frames[depth],
+                    height: place.height,
+                });
+            } else {
+                place.left = gates[depth];
+            }
+        }
+        let at = x + LEAF + 9.0;
+        let name_at = at + words + COLUMN;
+        let rate = name_at + name + COLUMN + rate;
+        let columns = Columns {
+            symbol: x,
+            words: at,
+            name: name_at,
+            rate,
+            strength: rate + COLUMN + strength,
+        };
         Self {
             placed,
             columns,
@@ -119,9 +192,46 @@ impl Layout {
         }
     }
 
-    /// Gives everything its height on the sheet, from `top` down.
+    /// Gives every item its height on the sheet, from `top` down.
     pub(super) fn down(&mut self, outline: &Outline, top: f64) {
-        self.bottom = down(&outline.items, &mut self.placed, top);
+        let (items, placed) = (&outline.items, &mut self.placed);
+        // How far each branch reaches above and below the line of its event.
+        let mut above = vec![0.0_f64; items.len()];
+        let mut below = vec![0.0_f64; items.len()];
+        let mut off = vec![0.0_f64; items.len()];
+        for at in (0..items.len()).rev() {
+            let half = placed[at].height / 2.0;
+            let mut total = 0.0;
+            let mut before: Option<usize> = None;
+            for &input in &items[at].inputs {
+                let rows =
+                    before.is_none_or(|before| items[before].is_leaf() && items[input].is_leaf());
+                total += if rows { 0.0 } else { GAP };
+                off[input] = total + above[input];
+                total += above[input] + below[input];
+                before = Some(input);
+            }
+            let ends = items[at].inputs.first().zip(items[at].inputs.last());
+            let middle = ends.map_or(0.0, |(first, last)| f64::midpoint(off[*first], off[*last]));
+            for &input in &items[at].inputs {
+                off[input] -= middle;
+            }
+            above[at] = half.max(middle);
+            below[at] = half.max(total - middle);
+        }
+        let mut bottom = top;
+        for at in 0..items.len() {
+            let y = items[at]
+                .parent
+                .map_or(top + above[at], |parent| placed[parent].y + off[at]);
+            let place = &mut placed[at];
+            place.y = y;
+            for rect in place.frame.iter_mut().chain(&mut place.gate) {
+                rect.y = y - rect.height / 2.0;
+            }
+            bottom = bottom.max(y + below[at]);
+        }
+        self.bottom = bottom;
     }
 }
 
@@ -132,60 +242,52 @@ pub(super) const fn event_face(item: &Item) -> Face {
 
 /// An item's words in lines, and the height they take.
 fn measure(family: &Family, item: &Item) -> Placed {
-    let (words, name, height) = match &item.what {
+    match &item.what {
         What::Event {
             text, part, gate, ..
         } => {
             let words = event_face(item).wrap(text, EVENT.0, EVENT.1);
+            let part = part.as_deref().unwrap_or_default();
             // Room for the triangle before the name.
-            let name = part
-                .as_ref()
-                .map_or_else(Vec::new, |part| ID.wrap(part, EVENT.0 - 14.0, NAME.1));
+            let name = ID.wrap(part, EVENT.0 - 14.0, NAME.1);
             let text = height(words.len(), PROSE) + height(name.len(), ID);
             let frame = if text > 0.0 {
                 text + 2.0 * PADDING.1
             } else {
                 0.0
             };
-            (
+            let gate = if gate.is_some() { GATE.1 } else { 0.0 };
+            Placed {
                 words,
                 name,
-                frame.max(if gate.is_some() { GATE.1 } else { 0.0 }),
-            )
+                height: frame.max(gate),
+                ..Placed::default()
+            }
         }
-        What::Cause { cause, .. } => {
-            let cause = family.cause(*cause);
-            row(&cause.title, &cause.name)
-        }
-        What::Transfer { text, part } => row(text, part),
-    };
-    let (rate, strength) = match &item.what {
         What::Cause {
             cause, strength, ..
-        } => (figure(family.cause(*cause).rate.get()), figure(*strength)),
-        What::Event { .. } | What::Transfer { .. } => (String::new(), String::new()),
-    };
-    Placed {
-        y: 0.0,
-        left: 0.0,
-        frame: None,
-        gate: None,
-        spine: 0.0,
-        words,
-        name,
-        rate,
-        strength,
-        height,
+        } => {
+            let cause = family.cause(*cause);
+            Placed {
+                rate: figure(cause.rate.get()),
+                strength: figure(*strength),
+                ..row(&cause.title, &cause.name)
+            }
+        }
+        What::Transfer { text, part } => row(text, part),
     }
 }
 
-fn row(words: &str, name: &str) -> (Vec<String>, Vec<String>, f64) {
-    let (words, name) = (
-        PROSE.wrap(words, CAUSE.0, CAUSE.1),
-        ID.wrap(name, NAME.0, NAME.1),
-    );
+fn row(words: &str, name: &str) -> Placed {
+    let words = PROSE.wrap(words, CAUSE.0, CAUSE.1);
+    let name = ID.wrap(name, NAME.0, NAME.1);
     let height = height(words.len(), PROSE).max(height(name.len(), ID)) + 6.0;
-    (words, name, height.max(ROW))
+    Placed {
+        words,
+        name,
+        height: height.max(ROW),
+        ..Placed::default()
+    }
 }
 
 /// The height of lines of text.
@@ -194,130 +296,9 @@ pub(super) fn height(count: usize, face: Face) -> f64 {
     count as f64 * face.line
 }
 
-/// Gives every depth its columns, and every item its place in them.
-fn across(items: &[Item], placed: &mut [Placed]) -> Columns {
-    let depths = 1 + items
-        .iter()
-        .filter(|item| !item.is_leaf())
-        .map(|item| item.depth)
-        .max()
-        .unwrap_or(0);
-    let mut frames = vec![0.0_f64; depths];
-    let mut rooms = vec![FROM_SPINE; depths];
-    for (item, place) in items.iter().zip(placed.iter()) {
-        if let Some(above) = item.depth.checked_sub(1) {
-            rooms[above] = rooms[above].max(number_width(&item.on_the_line()) + FROM_SPINE);
-        }
-        if !item.is_leaf() && place.has_words() {
-            let words = widest(&place.words, event_face(item));
-            let name = widest(&place.name, ID) + 14.0;
-            let text = if place.name.is_empty() {
-                words
-            } else {
-                words.max(name)
-            };
-            frames[item.depth] = frames[item.depth].max(text + 2.0 * PADDING.0);
-        }
-    }
-    let mut x = MARGIN;
-    let mut starts = Vec::with_capacity(depths);
-    let mut gates = Vec::with_capacity(depths);
-    let mut spines = Vec::with_capacity(depths);
-    for (frame, room) in frames.iter().zip(&rooms) {
-        starts.push(x);
-        gates.push(x + frame + if *frame > 0.0 { STUB } else { 0.0 });
-        spines.push(x + frame + STUB + GATE.0 + TO_SPINE);
-        x += frame + STUB + GATE.0 + TO_SPINE + room;
-    }
-    let (mut words, mut name) = (120.0_f64, 80.0_f64);
-    let (mut rate, mut strength) = FIGURES;
-    for (item, place) in items.iter().zip(placed.iter_mut()) {
-        if item.is_leaf() {
-            place.left = x;
-            words = words.max(widest(&place.words, PROSE));
-            name = name.max(widest(&place.name, ID));
-            rate = rate.max(PROSE.width(&place.rate));
-            strength = strength.max(PROSE.width(&place.strength));
-            continue;
-        }
-        let depth = item.depth;
-        place.spine = spines[depth];
-        if matches!(item.what, What::Event { gate: Some(_), .. }) {
-            place.gate = Some(Rect {
-                x: gates[depth],
-                y: 0.0,
-                width: GATE.0,
-                height: GATE.1,
-            });
-        }
-        if place.has_words() {
-            place.left = starts[depth];
-            place.frame = Some(Rect {
-                x: starts[depth],
-                y: 0.0,
-                width: frames[depth],
-                height: place.height,
-            });
-        } else {
-            place.left = gates[depth];
-        }
-    }
-    let at = x + LEAF + 9.0;
-    let name_at = at + words + COLUMN;
-    let rate = name_at + name + COLUMN + rate;
-    Columns {
-        symbol: x,
-        words: at,
-        name: name_at,
-        rate,
-        strength: rate + COLUMN + strength,
-    }
-}
-
 pub(super) fn widest(lines: &[String], face: Face) -> f64 {
     lines
         .iter()
         .map(|line| face.width(line))
         .fold(0.0, f64::max)
-}
-
-/// Gives every item its height on the sheet; the lower end of all.
-fn down(items: &[Item], placed: &mut [Placed], top: f64) -> f64 {
-    // How far each branch reaches above and below the line of its event.
-    let mut above = vec![0.0_f64; items.len()];
-    let mut below = vec![0.0_f64; items.len()];
-    let mut off = vec![0.0_f64; items.len()];
-    for at in (0..items.len()).rev() {
-        let half = placed[at].height / 2.0;
-        let mut total = 0.0;
-        let mut before: Option<usize> = None;
-        for &input in &items[at].inputs {
-            let rows =
-                before.is_none_or(|before| items[before].is_leaf() && items[input].is_leaf());
-            total += if rows { 0.0 } else { GAP };
-            off[input] = total + above[input];
-            total += above[input] + below[input];
-            before = Some(input);
-        }
-        let ends = items[at].inputs.first().zip(items[at].inputs.last());
-        let middle = ends.map_or(0.0, |(first, last)| f64::midpoint(off[*first], off[*last]));
-        for &input in &items[at].inputs {
-            off[input] -= middle;
-        }
-        above[at] = half.max(middle);
-        below[at] = half.max(total - middle);
-    }
-    let mut bottom = top;
-    for at in 0..items.len() {
-        let y = items[at]
-            .parent
-            .map_or(top + above[at], |parent| placed[parent].y + off[at]);
-        let place = &mut placed[at];
-        place.y = y;
-        for rect in place.frame.iter_mut().chain(&mut place.gate) {
-            rect.y = y - rect.height / 2.0;
-        }
-        bottom = bottom.max(y + below[at]);
-    }
-    bottom
 }

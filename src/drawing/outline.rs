@@ -1,6 +1,6 @@
 //! What is drawn, in the order it is read: the tree unfolded, each part once.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use crate::fault_tree::{Gate, Node, NodeId};
 use crate::knowledge::{CauseId, Family, SymptomId};
@@ -48,6 +48,18 @@ pub(super) enum What {
     },
     /// A part that is drawn in another place, by its name.
     Transfer { text: String, part: String },
+}
+
+impl What {
+    fn event(text: &str, gate: Option<Qualifier>, shared: Option<String>) -> Self {
+        Self::Event {
+            text: text.to_owned(),
+            gate,
+            shared: shared.is_some(),
+            part: shared,
+            referred: false,
+        }
+    }
 }
 
 /// What stands in a gate's symbol.
@@ -120,134 +132,91 @@ impl Outline {
     pub(super) fn of(family: &Family, id: SymptomId) -> Self {
         let symptom = family.symptom(id);
         let tree = &symptom.tree;
-        let mut items: Vec<Item> = Vec::new();
+        let mut outline = Self { items: Vec::new() };
+        let mut above = None;
         if !matches!(tree.node(tree.top()), Node::Gate { .. }) {
             // A lone cause under the complaint: the top event still gets its description.
-            items.push(Item {
-                what: What::Event {
-                    text: symptom.title.clone(),
-                    gate: None,
-                    part: None,
-                    shared: false,
-                    referred: false,
-                },
-                parent: None,
-                depth: 0,
-                often: Vec::new(),
-                inputs: Vec::new(),
-            });
+            let what = What::event(&symptom.title, None, None);
+            above = Some(outline.add(what, None, Vec::new()));
         }
         let mut drawn: BTreeMap<NodeId, usize> = BTreeMap::new();
-        let mut transfers: Vec<(usize, usize)> = Vec::new();
+        let mut causes: BTreeMap<CauseId, usize> = BTreeMap::new();
+        let mut unnamed = 0;
         // Last in, first out, so that a place comes up after everything below its elder sisters.
-        let mut waiting = vec![(tree.top(), items.len().checked_sub(1), Vec::new())];
+        let mut waiting = vec![(tree.top(), above, Vec::new())];
         while let Some((place, parent, mut often)) = waiting.pop() {
-            let at = items.len();
             let inputs = tree.inputs(place);
-            let what = match tree.node(place) {
+            match tree.node(place) {
                 Node::Sometimes { strength } => {
                     often.push(strength.get());
-                    waiting.extend(
-                        inputs
-                            .into_iter()
-                            .map(|input| (input, parent, often.clone())),
-                    );
-                    continue;
+                    let inputs = inputs.into_iter();
+                    waiting.extend(inputs.map(|input| (input, parent, often.clone())));
                 }
-                Node::Leaf { cause, strength } => What::Cause {
-                    cause: *cause,
-                    strength: strength.get(),
-                    elsewhere: false,
-                },
-                Node::Gate { event, shared, .. } if drawn.contains_key(&place) => {
-                    transfers.push((at, drawn[&place]));
-                    What::Transfer {
-                        text: event.clone(),
-                        part: shared.clone().unwrap_or_default(),
+                Node::Leaf { cause, strength } => {
+                    let earlier = causes.insert(*cause, outline.items.len());
+                    if let Some(earlier) = earlier
+                        && let What::Cause { elsewhere, .. } = &mut outline.items[earlier].what
+                    {
+                        *elsewhere = true;
                     }
+                    let what = What::Cause {
+                        cause: *cause,
+                        strength: strength.get(),
+                        elsewhere: earlier.is_some(),
+                    };
+                    outline.add(what, parent, often);
+                }
+                Node::Gate { event, .. } if drawn.contains_key(&place) => {
+                    let mut name = String::new();
+                    if let What::Event { part, referred, .. } =
+                        &mut outline.items[drawn[&place]].what
+                    {
+                        *referred = true;
+                        name.clone_from(part.get_or_insert_with(|| {
+                            unnamed += 1;
+                            // The space keeps it apart from every id.
+                            format!("branch {unnamed}")
+                        }));
+                    }
+                    let what = What::Transfer {
+                        text: event.clone(),
+                        part: name,
+                    };
+                    outline.add(what, parent, often);
                 }
                 Node::Gate {
                     gate,
                     event,
                     shared,
                 } => {
+                    let unsaid = parent.is_none() && event.is_empty();
+                    let text = if unsaid { &symptom.title } else { event };
+                    let gate = Qualifier::of(*gate, inputs.len());
+                    let what = What::event(text, Some(gate), shared.clone());
+                    let at = outline.add(what, parent, often);
                     drawn.insert(place, at);
-                    let gate = Some(Qualifier::of(*gate, inputs.len()));
-                    waiting.extend(
-                        inputs
-                            .into_iter()
-                            .rev()
-                            .map(|input| (input, Some(at), Vec::new())),
-                    );
-                    let text = if parent.is_none() && event.is_empty() {
-                        &symptom.title
-                    } else {
-                        event
-                    };
-                    What::Event {
-                        text: text.clone(),
-                        gate,
-                        part: shared.clone(),
-                        shared: shared.is_some(),
-                        referred: false,
-                    }
+                    let inputs = inputs.into_iter().rev();
+                    waiting.extend(inputs.map(|input| (input, Some(at), Vec::new())));
                 }
-            };
-            let depth = parent.map_or(0, |parent| {
-                items[parent].inputs.push(at);
-                items[parent].depth + 1
-            });
-            items.push(Item {
-                what,
-                parent,
-                depth,
-                often,
-                inputs: Vec::new(),
-            });
+            }
         }
-        let mut outline = Self { items };
-        outline.join(&transfers);
-        outline.find_repeated();
         outline
     }
 
-    /// Gives what transfers refer to its mark, and a name where the knowledge gives none.
-    fn join(&mut self, transfers: &[(usize, usize)]) {
-        let mut unnamed = 0;
-        for (from, to) in transfers {
-            if let What::Event { part, referred, .. } = &mut self.items[*to].what {
-                *referred = true;
-                let name = part.get_or_insert_with(|| {
-                    unnamed += 1;
-                    // The space keeps it apart from every id.
-                    format!("branch {unnamed}")
-                });
-                let name = name.clone();
-                if let What::Transfer { part, .. } = &mut self.items[*from].what {
-                    *part = name;
-                }
-            }
-        }
-    }
-
-    /// Marks the causes that stand in several places.
-    fn find_repeated(&mut self) {
-        let mut seen = BTreeSet::new();
-        let mut again = BTreeSet::new();
-        for item in &self.items {
-            if let What::Cause { cause, .. } = &item.what
-                && !seen.insert(*cause)
-            {
-                again.insert(*cause);
-            }
-        }
-        for item in &mut self.items {
-            if let What::Cause {
-                cause, elsewhere, ..
-            } = &mut item.what
-            {
-                *elsewhere = again.contains(cause);
-            }
-        }
+    /// Adds an item as the last input of its parent; gives its place.
+    fn add(&mut self, what: What, parent: Option<usize>, often: Vec<f64>) -> usize {
+        let at = self.items.len();
+        let depth = parent.map_or(0, |parent| {
+            self.items[parent].inputs.push(at);
+            self.items[parent].depth + 1
+        });
+        self.items.push(Item {
+            what,
+            parent,
+            depth,
+            often,
+            inputs: Vec::new(),
+        });
+        at
     }
 }

@@ -1,7 +1,5 @@
 //! Text in a drawing: what may stand in it, how wide it is, where it breaks.
 
-use textwrap::core::Fragment;
-use textwrap::wrap_algorithms::wrap_first_fit;
 use unicode_width::UnicodeWidthChar;
 
 use crate::text::clean;
@@ -112,47 +110,52 @@ impl Face {
 
     /// The text in lines of at most `width`, at most `lines` of them; what is left out ends in `…`.
     /// Breaks between words, and within a word that no line holds. No text: no line.
+    ///
+    /// Lines are filled to the least width, to a unit, that takes no more of them: lines of about one length read
+    /// better than a full one with a word alone under it.
     pub(super) fn wrap(self, text: &str, width: f64, lines: usize) -> Vec<String> {
         let text = safe(text);
-        let words: Vec<Word> = text
-            .split_whitespace()
-            .flat_map(|word| self.pieces(word, width))
-            .collect();
-        if words.is_empty() {
-            return Vec::new();
+        let pieces = |word| self.pieces(word, width);
+        let words: Vec<Word> = text.split_whitespace().flat_map(pieces).collect();
+        let needed = filled(&words, width).len();
+        let mut least = words.iter().map(|word| word.width).fold(0.0, f64::max);
+        let mut enough = width;
+        while enough - least > 1.0 {
+            let between = f64::midpoint(least, enough);
+            if filled(&words, between).len() > needed {
+                least = between;
+            } else {
+                enough = between;
+            }
         }
-        let wrapped = wrap_first_fit(&words, &[evened(&words, width)]);
-        let cut = wrapped.len() > lines;
-        let mut shown: Vec<String> = wrapped.into_iter().take(lines).map(joined).collect();
-        if cut && let Some(last) = shown.last_mut() {
-            while self.width(last) + self.letter('…') > width && last.pop().is_some() {}
-            last.truncate(last.trim_end().len());
-            last.push('…');
+        let mut shown = filled(&words, enough);
+        if shown.len() > lines {
+            shown.truncate(lines);
+            if let Some(last) = shown.last_mut() {
+                while self.width(last) + self.letter('…') > width && last.pop().is_some() {}
+                last.truncate(last.trim_end().len());
+                last.push('…');
+            }
         }
         shown
     }
 
     /// A word in pieces that a line holds; only the last is followed by a space.
     fn pieces(self, word: &str, width: f64) -> Vec<Word> {
-        let mut pieces = vec![Word {
-            text: String::new(),
-            width: 0.0,
-            space: 0.0,
-        }];
+        let mut pieces = vec![Word::default()];
         for c in word.chars() {
             let letter = self.letter(c);
-            if let Some(piece) = pieces.last_mut()
-                && (piece.width + letter <= width || piece.text.is_empty())
-            {
-                piece.text.push(c);
-                piece.width += letter;
-                continue;
+            match pieces.last_mut() {
+                Some(piece) if piece.width + letter <= width || piece.text.is_empty() => {
+                    piece.text.push(c);
+                    piece.width += letter;
+                }
+                _ => pieces.push(Word {
+                    text: c.to_string(),
+                    width: letter,
+                    space: 0.0,
+                }),
             }
-            pieces.push(Word {
-                text: c.to_string(),
-                width: letter,
-                space: 0.0,
-            });
         }
         if let Some(last) = pieces.last_mut() {
             last.space = self.letter(' ');
@@ -161,53 +164,32 @@ impl Face {
     }
 }
 
-/// The least width, to a unit, at which the words take no more lines than at `width`: lines of about one
-/// length read better than a full one with a word alone under it.
-fn evened(words: &[Word], width: f64) -> f64 {
-    let lines = wrap_first_fit(words, &[width]).len();
-    let mut least = words.iter().map(|word| word.width).fold(0.0, f64::max);
-    let mut enough = width;
-    while enough - least > 1.0 {
-        let between = f64::midpoint(least, enough);
-        if wrap_first_fit(words, &[between]).len() > lines {
-            least = between;
-        } else {
-            enough = between;
-        }
-    }
-    enough
-}
-
 /// A word, or a piece of one, on its way into a line.
-#[derive(Debug)]
+#[derive(Default)]
 struct Word {
     text: String,
     width: f64,
+    /// The width of the space behind it.
     space: f64,
 }
 
-impl Fragment for Word {
-    fn width(&self) -> f64 {
-        self.width
-    }
-
-    fn whitespace_width(&self) -> f64 {
-        self.space
-    }
-
-    fn penalty_width(&self) -> f64 {
-        0.0
-    }
-}
-
-fn joined(words: &[Word]) -> String {
-    let mut line = String::new();
+/// The words in lines as full as they go; a word too wide for any stands alone.
+fn filled(words: &[Word], width: f64) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    let mut used = f64::INFINITY;
     for word in words {
-        line.push_str(&word.text);
-        if word.space > 0.0 {
-            line.push(' ');
+        if used + word.width > width {
+            lines.push(String::new());
+            used = 0.0;
         }
+        if let Some(line) = lines.last_mut() {
+            line.push_str(&word.text);
+            line.push_str(if word.space > 0.0 { " " } else { "" });
+        }
+        used += word.width + word.space;
     }
-    line.truncate(line.trim_end().len());
-    line
+    for line in &mut lines {
+        line.truncate(line.trim_end().len());
+    }
+    lines
 }

@@ -8,28 +8,21 @@ const WIDTH: usize = 100;
 
 /// The files of a new family: path in the knowledge folder, and text.
 pub(super) fn family(name: &str) -> Vec<(String, String)> {
-    [
-        ("FAMILY/family.yaml", include_str!("start/family.yaml")),
-        ("FAMILY/causes.yaml", include_str!("start/causes.yaml")),
-        ("FAMILY/codes.yaml", include_str!("start/codes.yaml")),
-        (
-            "FAMILY/measurements/first.yaml",
-            include_str!("start/measurements.yaml"),
-        ),
-        (
-            "FAMILY/trees/slipping.yaml",
-            include_str!("start/tree.yaml"),
-        ),
-        (
-            "FAMILY/trees/shared.yaml",
-            include_str!("start/shared.yaml"),
-        ),
-        ("FAMILY/cases/first.yaml", include_str!("start/case.yaml")),
-        (
-            "vehicles/FAMILY-example.yaml",
-            include_str!("start/vehicle.yaml"),
-        ),
-    ]
+    macro_rules! start {
+        ($($path:literal: $file:literal;)+) => {
+            [$(($path, include_str!(concat!("start/", $file)))),+]
+        };
+    }
+    start! {
+        "FAMILY/family.yaml": "family.yaml";
+        "FAMILY/causes.yaml": "causes.yaml";
+        "FAMILY/codes.yaml": "codes.yaml";
+        "FAMILY/measurements/first.yaml": "measurements.yaml";
+        "FAMILY/trees/slipping.yaml": "tree.yaml";
+        "FAMILY/trees/shared.yaml": "shared.yaml";
+        "FAMILY/cases/first.yaml": "case.yaml";
+        "vehicles/FAMILY-example.yaml": "vehicle.yaml";
+    }
     .map(|(path, text)| {
         // An id that alone would read as a number is put in quotes.
         let alone = format!("family: {}\n", yaml_scalar(name));
