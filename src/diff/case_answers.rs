@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Serialize, Serializer};
 
-use super::facts::{Entries, case_name};
+use super::entries::{Entries, case_name};
 use super::thing::{Kind, Thing};
 use crate::cases::{Believed, play};
 use crate::knowledge::{Case, Expect, Family, Knowledge, SymptomId};

@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
 
-use super::facts::{Entries, Facts};
+use super::entries::Entries;
+use super::facts::Facts;
 use super::field::{effect, line_word};
 use super::list::{ListDiffers, differs};
 use super::renames::Renamed;

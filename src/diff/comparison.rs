@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::answers::{AnswerDiffers, differing};
 use super::case_answers::{CasesPut, put};
 use super::change::{self, Change};
-use super::facts::entries;
+use super::entries::entries;
 use super::renames::in_newer_names;
 use crate::knowledge::{Family, Knowledge};
 

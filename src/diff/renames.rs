@@ -7,7 +7,8 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 
-use super::facts::{Entries, Facts, case_name, entries};
+use super::entries::{Entries, case_name, entries};
+use super::facts::Facts;
 use super::thing::{Kind, Thing};
 use crate::knowledge::{Knowledge, Reading};
 

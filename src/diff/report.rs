@@ -7,7 +7,7 @@ use super::answers::{AnswerDiffers, First, RepairMoved};
 use super::case_answers::{CaseAnswer, CaseDiffers, CasesPut, StandsIn};
 use super::change::Change;
 use super::comparison::Comparison;
-use super::thing::{Effect, Kind};
+use super::thing::{Effect, Kind, Thing};
 use super::wording::{apart, lines, of_family};
 use crate::text::figures::{percent, tenths_of_percent};
 use crate::text::{Page, Tone, counted};
@@ -63,52 +63,40 @@ pub fn comparison(
     let several = families.collect::<BTreeSet<&str>>().len() > 1;
     for (effect, heading, _) in PARTS {
         let of_effect = changes.iter().filter(|change| change.bears_on == effect);
-        items(
-            page,
-            heading,
-            &of_effect
-                .flat_map(|change| lines(change, several))
-                .collect::<Vec<_>>(),
-        )?;
+        let lines: Vec<String> = of_effect
+            .flat_map(|change| lines(change, several))
+            .collect();
+        if !lines.is_empty() {
+            page.heading(heading)?;
+            items(page, &lines)?;
+        }
     }
     answers(page, &comparison.answers, several)?;
     cases(page, &comparison.cases, several)
 }
 
-/// Lines under a heading, where there are any.
-fn items(page: &mut Page<'_>, heading: &str, lines: &[String]) -> io::Result<()> {
-    if !lines.is_empty() {
-        page.heading(heading)?;
-    }
-    lines
-        .iter()
-        .try_for_each(|line| page.item(Tone::Plain, 0, "- ", line))
+fn items(page: &mut Page<'_>, lines: &[String]) -> io::Result<()> {
+    let mut lines = lines.iter();
+    lines.try_for_each(|line| page.item(Tone::Plain, 0, "- ", line))
 }
 
 /// How many differences, in how many entries of which kinds, bearing on what.
 fn counts(changes: &[Change]) -> [String; 2] {
+    let things: BTreeSet<&Thing> = changes.iter().map(|change| &change.thing).collect();
     let mut kinds: BTreeMap<Kind, usize> = BTreeMap::new();
-    for thing in changes
-        .iter()
-        .map(|change| &change.thing)
-        .collect::<BTreeSet<_>>()
-    {
+    for thing in things {
         *kinds.entry(thing.kind).or_default() += 1;
     }
-    let kinds: Vec<String> = kinds
-        .into_iter()
-        .map(|(kind, number)| kind.counted(number))
-        .collect();
+    let kinds = kinds.into_iter().map(|(kind, number)| kind.counted(number));
     let parts = PARTS.into_iter().filter_map(|(effect, _, words)| {
-        let number = changes
-            .iter()
-            .filter(|change| change.bears_on == effect)
-            .count();
+        let of_part = changes.iter().filter(|change| change.bears_on == effect);
+        let number = of_part.count();
         (number > 0).then(|| format!("{number} on {words}"))
     });
     let differences = counted(changes.len(), "difference", "differences");
+    let kinds = kinds.collect::<Vec<_>>().join(", ");
     [
-        format!("{differences} in {}.", kinds.join(", ")),
+        format!("{differences} in {kinds}."),
         format!("They bear: {}.", parts.collect::<Vec<_>>().join("; ")),
     ]
 }
@@ -128,9 +116,7 @@ fn answers(page: &mut Page<'_>, answers: &[AnswerDiffers], several: bool) -> io:
             .as_ref()
             .map_or(String::new(), |vehicle| format!(", on {vehicle}"));
         page.text(Tone::Strong, 0, &(name + &on))?;
-        for line in answer_lines(answer) {
-            page.item(Tone::Plain, 0, "- ", &line)?;
-        }
+        items(page, &answer_lines(answer))?;
     }
     Ok(())
 }
@@ -214,10 +200,9 @@ fn cases(page: &mut Page<'_>, cases: &CasesPut, several: bool) -> io::Result<()>
         }
     };
     page.text(Tone::Plain, 0, &text)?;
-    for case in &cases.differ {
-        page.item(Tone::Plain, 0, "- ", &case_line(case, several))?;
-    }
-    Ok(())
+    let differ = cases.differ.iter();
+    let lines: Vec<String> = differ.map(|case| case_line(case, several)).collect();
+    items(page, &lines)
 }
 
 fn case_line(case: &CaseDiffers, several: bool) -> String {

@@ -202,96 +202,74 @@ fn listed_ids(field: &str, differs: &ListDiffers) -> Vec<String> {
     let words = in_words(field);
     let names = |items: &[Item], way: &str| {
         let names: Vec<&str> = items.iter().map(|item| item.text.as_str()).collect();
-        (!items.is_empty()).then(|| format!("{} {way}", names.join(", ")))
+        (!names.is_empty()).then(|| format!("{} {way}", names.join(", ")))
     };
     let parts = [names(&differs.added, "in"), names(&differs.removed, "out")];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
-    let moved = (!parts.is_empty()).then(|| format!("{words}: {}", parts.join(", ")));
-    let reordered = differs.reordered.as_ref().map(|Sides { was, now }| {
+    let mut lines = Vec::new();
+    if !parts.is_empty() {
+        lines.push(format!("{words}: {}", parts.join(", ")));
+    }
+    if let Some(Sides { was, now }) = &differs.reordered {
         let order = reworded(&was.join(" "), &now.join(" "));
-        format!("{words} in another order: {order}")
-    });
-    moved.into_iter().chain(reordered).collect()
+        lines.push(format!("{words} in another order: {order}"));
+    }
+    lines
 }
 
 /// A list of texts: what came, went and was reworded on a line each.
 fn listed_lines(field: &str, word: &str, differs: &ListDiffers) -> Vec<String> {
-    let numbered = matches!(field, "steps" | "readings");
-    let one = |item: &Item| {
-        if numbered {
-            format!("{word} {}", item.place)
+    let told = |item: &Item, verb: &str, text: &str| match field {
+        "steps" | "readings" => format!("{word} {} {verb}: {text}", item.place),
+        _ => format!("{word} {verb}: {text}"),
+    };
+    let mut lines = Vec::new();
+    for Sides { was, now } in &differs.reworded {
+        let verb = if field == "readings" {
+            "changed"
         } else {
-            word.to_owned()
-        }
-    };
-    let verb = if field == "readings" {
-        "changed"
-    } else {
-        "reworded"
-    };
-    let changed = differs.reworded.iter().map(|Sides { was, now }| {
-        format!("{} {verb}: {}", one(now), reworded(&was.text, &now.text))
-    });
-    let whole = |items: &[Item], verb: &str| -> Vec<String> {
-        items
-            .iter()
-            .map(|item| format!("{} {verb}: {}", one(item), quoted(&item.text)))
-            .collect()
-    };
-    let reordered = differs.reordered.as_ref().map(|Sides { was, now }| {
-        let place = |item| {
-            was.iter()
-                .position(|before| before == item)
-                .map(|at| at + 1)
+            "reworded"
         };
-        let places: Vec<String> = now
-            .iter()
-            .filter_map(place)
-            .map(|at| at.to_string())
-            .collect();
-        format!(
-            "{field} in another order: those that stay were {}",
-            places.join(", ")
-        )
-    });
-    changed
-        .chain(whole(&differs.added, "added"))
-        .chain(whole(&differs.removed, "removed"))
-        .chain(reordered)
-        .collect()
+        lines.push(told(now, verb, &reworded(&was.text, &now.text)));
+    }
+    for (items, verb) in [(&differs.added, "added"), (&differs.removed, "removed")] {
+        lines.extend(
+            items
+                .iter()
+                .map(|item| told(item, verb, &quoted(&item.text))),
+        );
+    }
+    if let Some(Sides { was, now }) = &differs.reordered {
+        let place = |item| was.iter().position(|before| before == item);
+        let places = now.iter().filter_map(place).map(|at| (at + 1).to_string());
+        let places = places.collect::<Vec<_>>().join(", ");
+        lines.push(format!(
+            "{field} in another order: those that stay were {places}"
+        ));
+    }
+    lines
 }
 
 /// The wordings in quotation marks, `…` for what they share beyond a few words.
 fn reworded(was: &str, now: &str) -> String {
-    let words = |text: &'_ str| {
-        text.split_whitespace()
-            .map(str::to_owned)
-            .collect::<Vec<_>>()
-    };
-    let (was, now) = (words(was), words(now));
+    let (was, now): (Vec<&str>, Vec<&str>) = (
+        was.split_whitespace().collect(),
+        now.split_whitespace().collect(),
+    );
     if was == now {
         return "with other blanks".to_owned();
     }
-    let shorter = was.len().min(now.len());
-    let front = was
-        .iter()
-        .zip(&now)
-        .take_while(|(was, now)| was == now)
-        .count();
+    let same = |(was, now): &(&&str, &&str)| was == now;
+    let front = was.iter().zip(&now).take_while(same).count();
     let from_behind = was.iter().rev().zip(now.iter().rev());
-    let back = from_behind
-        .take_while(|(was, now)| was == now)
-        .count()
-        .min(shorter - front);
-    format!(
-        "{} -> {}",
-        stretch(&was, front, back),
-        stretch(&now, front, back)
-    )
+    let most = was.len().min(now.len()) - front;
+    let back = from_behind.take_while(same).count().min(most);
+    let (was, now) = (stretch(&was, front, back), stretch(&now, front, back));
+    format!("{was} -> {now}")
 }
 
 /// The words between those shared in front and behind, and a few of these.
-fn stretch(words: &[String], front: usize, back: usize) -> String {
+fn stretch(words: &[&str], front: usize, back: usize) -> String {
     let from = front.saturating_sub(AROUND);
     let to = (words.len() - back + AROUND).min(words.len());
     let end = to.min(from + SHOWN + AROUND);
@@ -302,6 +280,5 @@ fn stretch(words: &[String], front: usize, back: usize) -> String {
 
 /// A text in quotation marks, its beginning where it is long.
 fn quoted(text: &str) -> String {
-    let words: Vec<String> = text.split_whitespace().map(str::to_owned).collect();
-    stretch(&words, 0, 0)
+    stretch(&text.split_whitespace().collect::<Vec<_>>(), 0, 0)
 }

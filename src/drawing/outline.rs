@@ -101,7 +101,7 @@ impl Qualifier {
     }
 }
 
-/// A rate or a strength: what is not nil is not shown as nil, nor with a row of noughts.
+/// A rate or a strength; a number above zero is never shown as 0 or as a row of zeros.
 pub(super) fn figure(number: f64) -> String {
     if number > 0.0 && number < 1e-4 {
         "< 0.0001".to_owned()

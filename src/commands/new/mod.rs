@@ -1,18 +1,17 @@
 //! `new`: starts a family, a symptom, a measurement or a cause, as a commented file to fill in.
 
 mod filled;
-mod written;
+mod plan;
 
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use crate::commands::{DONE, Error, FINDINGS, Streams, args};
+use crate::commands::{Error, Streams, args};
 use crate::knowledge::{Cause, Family};
-use crate::load;
-use crate::load::{NoPlace, Source, insert, is_id};
-use crate::text::{Page, Tone, yaml_scalar};
-use written::Written;
+use crate::load::{self, Source, is_id};
+use crate::text::yaml_scalar;
+use plan::Plan;
 
 /// Start a family, a symptom, a measurement or a cause, as a commented file to fill in.
 ///
@@ -107,77 +106,6 @@ impl New {
     }
 }
 
-/// What is to be written, and what to do then.
-struct Plan {
-    folder: PathBuf,
-    /// The knowledge with everything written.
-    source: Source,
-    written: Vec<Written>,
-    next: Vec<String>,
-}
-
-impl Plan {
-    /// A new file.
-    fn file(&mut self, path: &str, text: String) {
-        self.write(path, None, text);
-    }
-
-    /// A file that grows by an entry; a file that has grown already grows on.
-    fn grow(&mut self, path: &str, way: &[&str], entry: &str) -> Result<(), NoPlace> {
-        let before = self.text(path);
-        let text = insert(&before, way, entry)?;
-        self.write(path, Some(before), text);
-        Ok(())
-    }
-
-    fn write(&mut self, path: &str, before: Option<String>, text: String) {
-        self.source = self.source.clone().with_text(path, &text);
-        let path = self.folder.join(path);
-        match self.written.iter_mut().find(|file| file.path == path) {
-            Some(file) => file.text = text,
-            None => self.written.push(Written { path, before, text }),
-        }
-    }
-
-    /// The text of a file of the folder.
-    fn text(&self, path: &str) -> String {
-        let found = self.source.files().find(|(known, _)| *known == path);
-        found.map(|(_, text)| text.to_owned()).unwrap_or_default()
-    }
-
-    fn carry_out(self, streams: &mut Streams<'_>) -> Result<u8, Error> {
-        self.written.iter().try_for_each(Written::may_be_written)?;
-        // Before anything is written: a start that does not load would be no start.
-        if let Err(findings) = load::load(&self.source) {
-            writeln!(streams.err, "{findings}\n")?;
-            writeln!(streams.err, "halfsplit: nothing was written")?;
-            return Ok(FINDINGS);
-        }
-        self.written.iter().try_for_each(Written::write)?;
-        let mut page = Page::new(streams.out, streams.width);
-        page.heading("Written")?;
-        for file in &self.written {
-            let grown = file
-                .before
-                .as_ref()
-                .map_or("", |_| ": added to, no other line changed");
-            page.item(
-                Tone::Plain,
-                2,
-                "",
-                &format!("{}{grown}", file.path.display()),
-            )?;
-        }
-        page.heading("Next")?;
-        for words in &self.next {
-            page.item(Tone::Plain, 2, "- ", words)?;
-        }
-        let check = format!("Then: halfsplit check {}", self.folder.display());
-        page.item(Tone::Strong, 2, "- ", &check)?;
-        Ok(DONE)
-    }
-}
-
 /// A new family: a folder of its own, and a spec sheet.
 fn family(folder: PathBuf, name: &str) -> Result<Plan, Error> {
     id("family", name)?;
@@ -192,23 +120,19 @@ fn family(folder: PathBuf, name: &str) -> Result<Plan, Error> {
             folder.join(name).display()
         )));
     }
-    let mut plan = Plan {
-        folder,
-        source: Source::texts(Vec::<(String, String)>::new()),
-        written: Vec::new(),
-        next: vec![
-            format!("Replace what {name}/family.yaml says; every field is explained beside it."),
-            "Then the causes and repairs, the measurements, the tree of the first complaint, and the spec sheet."
-                .to_owned(),
-            format!(
-                "More of each: halfsplit new symptom {name}/NAME, new measurement {name}/NAME, new cause {name}/NAME."
-            ),
-            "In an editor: halfsplit schema --into DIR/.schemas completes and checks what you type."
-                .to_owned(),
-        ],
-    };
+    let mut plan = Plan::new(folder, Source::texts(Vec::<(String, String)>::new()));
+    plan.next = vec![
+        format!("Replace what {name}/family.yaml says; every field is explained beside it."),
+        "Then the causes and repairs, the measurements, the tree of the first complaint, and the spec sheet."
+            .to_owned(),
+        format!(
+            "More of each: halfsplit new symptom {name}/NAME, new measurement {name}/NAME, new cause {name}/NAME."
+        ),
+        "In an editor: halfsplit schema --into DIR/.schemas completes and checks what you type."
+            .to_owned(),
+    ];
     for (path, text) in filled::family(name) {
-        plan.file(&path, text);
+        plan.file(&path, &text);
     }
     Ok(plan)
 }
@@ -252,14 +176,8 @@ impl Started {
                 family.name
             )));
         }
-        let plan = Plan {
-            folder,
-            source,
-            written: Vec::new(),
-            next: Vec::new(),
-        };
         Ok(Self {
-            plan,
+            plan: Plan::new(folder, source),
             family,
             name: name.to_owned(),
         })
@@ -287,8 +205,8 @@ impl Started {
     fn symptom(mut self, causes: &[String]) -> Result<Plan, Error> {
         let causes = self.causes(causes, 2)?;
         let path = format!("{}/trees/{}.yaml", self.family.name, self.name);
-        self.plan
-            .file(&path, filled::symptom(&self.family, &self.name, &causes));
+        let text = filled::symptom(&self.family, &self.name, &causes);
+        self.plan.file(&path, &text);
         self.plan.next = vec![
             format!(
                 "Fill in {path}: the title, what customers say, and the tree; it starts with {}.",
@@ -302,10 +220,8 @@ impl Started {
     fn measurement(mut self, causes: &[String], number: bool) -> Result<Plan, Error> {
         let causes = self.causes(causes, 1)?;
         let path = format!("{}/measurements/{}.yaml", self.family.name, self.name);
-        self.plan.file(
-            &path,
-            filled::measurement(&self.family, &self.name, &causes, number),
-        );
+        let text = filled::measurement(&self.family, &self.name, &causes, number);
+        self.plan.file(&path, &text);
         self.plan.next = vec![
             format!(
                 "Fill in {path}: what is asked, its outcomes, and how often each cause gives them; it starts with {}.",
@@ -349,7 +265,7 @@ impl Started {
         let trees = format!("{}/trees", family.name);
         let placed = if let Some(symptom) = symptom {
             args::symptom(family, symptom)?;
-            let tree = tree_of(&plan.source, &trees, symptom)?;
+            let tree = tree_of(&plan.planned, &trees, symptom)?;
             match plan.grow(&tree, &["top", "any"], &leaf) {
                 Ok(()) => {
                     format!("It is at the end of the tree in {tree}: move it where it belongs.")
