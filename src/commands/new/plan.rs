@@ -12,12 +12,10 @@ use crate::text::Tone;
 /// What is to be written, and what to do then.
 pub(super) struct Plan {
     folder: PathBuf,
-    /// The knowledge as it was read.
-    read: Source,
     /// The knowledge with everything written.
     pub(super) planned: Source,
-    /// The files that differ, by their paths in the folder.
-    paths: Vec<String>,
+    /// The files to write, by their paths in the folder, with what they said before; `None` for a new one.
+    files: Vec<(String, Option<String>)>,
     pub(super) next: Vec<String>,
 }
 
@@ -25,43 +23,50 @@ impl Plan {
     pub(super) fn new(folder: PathBuf, read: Source) -> Self {
         Self {
             folder,
-            planned: read.clone(),
-            read,
-            paths: Vec::new(),
+            planned: read,
+            files: Vec::new(),
             next: Vec::new(),
         }
     }
 
-    /// A file with this text.
+    /// A new file.
     pub(super) fn file(&mut self, path: &str, text: &str) {
-        self.planned = self.planned.clone().with_text(path, text);
-        if !self.paths.iter().any(|known| known == path) {
-            self.paths.push(path.to_owned());
-        }
+        self.put(path, None, text);
     }
 
     /// A file that grows by an entry; a file that has grown already grows on.
     pub(super) fn grow(&mut self, path: &str, way: &[&str], entry: &str) -> Result<(), NoPlace> {
-        let before = text(&self.planned, path).unwrap_or_default();
-        let grown = insert(before, way, entry)?;
-        self.file(path, &grown);
+        let before = text(&self.planned, path).to_owned();
+        let grown = insert(&before, way, entry)?;
+        self.put(path, Some(before), &grown);
         Ok(())
     }
 
+    fn put(&mut self, path: &str, before: Option<String>, text: &str) {
+        self.planned = self.planned.clone().with_text(path, text);
+        if !self.files.iter().any(|(known, _)| known == path) {
+            self.files.push((path.to_owned(), before));
+        }
+    }
+
     pub(super) fn carry_out(self, streams: &mut Streams<'_>) -> Result<u8, Error> {
-        self.paths.iter().try_for_each(|path| self.check(path))?;
+        for (path, before) in &self.files {
+            self.check(path, before.as_deref())?;
+        }
         // Before anything is written: a start that does not load would be no start.
         if let Err(findings) = load::load(&self.planned) {
             writeln!(streams.err, "{findings}\n")?;
             writeln!(streams.err, "halfsplit: nothing was written")?;
             return Ok(FINDINGS);
         }
-        self.paths.iter().try_for_each(|path| self.write(path))?;
+        for (path, before) in &self.files {
+            self.write(path, before.as_deref())?;
+        }
         let mut page = streams.page();
         page.heading("Written")?;
-        for path in &self.paths {
+        for (path, before) in &self.files {
             let written = self.folder.join(path).display().to_string();
-            let grown = match text(&self.read, path) {
+            let grown = match before {
                 Some(_) => ": added to, no other line changed",
                 None => "",
             };
@@ -77,10 +82,10 @@ impl Plan {
     }
 
     /// Whether a file is still as it was read, and not there where it is new.
-    fn check(&self, path: &str) -> Result<(), Error> {
+    fn check(&self, path: &str, before: Option<&str>) -> Result<(), Error> {
         let full = self.folder.join(path);
         let shown = full.display();
-        match text(&self.read, path) {
+        match before {
             None if full.symlink_metadata().is_ok() => Err(Error::Usage(format!(
                 "{shown}: there is a file of that name already, and it is not written over"
             ))),
@@ -95,11 +100,11 @@ impl Plan {
         }
     }
 
-    fn write(&self, path: &str) -> Result<(), Error> {
-        self.check(path)?;
+    fn write(&self, path: &str, before: Option<&str>) -> Result<(), Error> {
+        self.check(path, before)?;
         let full = self.folder.join(path);
-        let now = text(&self.planned, path).unwrap_or_default();
-        let done = match (text(&self.read, path), full.parent()) {
+        let now = text(&self.planned, path);
+        let done = match (before, full.parent()) {
             (None, Some(folder)) => {
                 fs::create_dir_all(folder).and_then(|()| files::create(&full, now))
             }
@@ -109,12 +114,11 @@ impl Plan {
     }
 }
 
-/// The text of a file of the knowledge.
-fn text<'s>(source: &'s Source, path: &str) -> Option<&'s str> {
+/// The text of a file of the knowledge; none where it is not there.
+fn text<'s>(source: &'s Source, path: &str) -> &'s str {
     let mut files = source.files();
-    files
-        .find(|(known, _)| *known == path)
-        .map(|(_, text)| text)
+    let found = files.find(|(known, _)| *known == path);
+    found.map_or("", |(_, text)| text)
 }
 
 fn refused(path: &Path, error: &io::Error) -> Error {
