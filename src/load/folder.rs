@@ -263,7 +263,7 @@ fn no_text(file: &SourceFile, log: &Log<'_>) {
 }
 
 /// Reads one file of a family.
-fn family_file(family: &mut RawFamily, kind: FileKind, path: &str, node: &Node, log: &Log<'_>) {
+fn family_file(family: &mut RawFamily, kind: FileKind, path: &str, node: &Node<'_>, log: &Log<'_>) {
     let kind = if kind == FileKind::Tree && holds_shared(node) {
         FileKind::Shared
     } else {
@@ -293,7 +293,7 @@ fn keep<T>(file: Option<T>, put: impl FnOnce(T)) -> bool {
 }
 
 /// Whether a file in `trees` holds shared parts and no symptom.
-fn holds_shared(node: &Node) -> bool {
+fn holds_shared(node: &Node<'_>) -> bool {
     let Kind::Map(entries) = &node.kind else {
         return false;
     };

@@ -15,33 +15,33 @@ const MOST_NODES: usize = 50_000;
 /// How many bytes aliases may add to a file; a knowledge file needs no aliases.
 const MOST_COPIED: usize = 4 << 20;
 
-/// A value and its position.
+/// A value and its position. Its texts are parts of the file where they stand there as they are.
 #[derive(Clone, Debug)]
-pub(crate) struct Node {
+pub(crate) struct Node<'t> {
     pub(super) spot: Spot,
-    pub(super) kind: Kind,
+    pub(super) kind: Kind<'t>,
 }
 
 /// What a value is.
 #[derive(Clone, Debug)]
-pub(crate) enum Kind {
+pub(crate) enum Kind<'t> {
     Null,
     Bool(bool),
     /// The number, and how it is written.
-    Number(f64, String),
-    Text(String),
-    List(Vec<Node>),
-    Map(Vec<(Key, Node)>),
+    Number(f64, Cow<'t, str>),
+    Text(Cow<'t, str>),
+    List(Vec<Node<'t>>),
+    Map(Vec<(Key<'t>, Node<'t>)>),
 }
 
 /// A key of a map.
 #[derive(Clone, Debug)]
-pub(crate) struct Key {
-    pub(super) text: String,
+pub(crate) struct Key<'t> {
+    pub(super) text: Cow<'t, str>,
     pub(super) spot: Spot,
 }
 
-impl Node {
+impl Node<'_> {
     /// The entry or item that a word leads to: a key of a map, the index in a list, or an item that is
     /// this text; with the position of the key or item.
     pub(super) fn step(&self, word: &str) -> Option<(Spot, &Self)> {
@@ -87,7 +87,7 @@ impl Node {
     }
 }
 
-impl Kind {
+impl Kind<'_> {
     /// What it is, for a message.
     pub(super) fn words(&self) -> Cow<'static, str> {
         match self {
@@ -123,7 +123,11 @@ pub(super) enum Why {
 }
 
 /// Reads a text; findings that do not end the file are added to `reports`.
-pub(super) fn parse(text: &str, file: u32, reports: &mut Vec<Report>) -> Result<Node, Refused> {
+pub(super) fn parse<'t>(
+    text: &'t str,
+    file: u32,
+    reports: &mut Vec<Report>,
+) -> Result<Node<'t>, Refused> {
     let mut options = Options::default();
     options.set_emit_comments(false);
     let mut builder = Builder {
@@ -162,7 +166,7 @@ struct Builder<'t, 'r> {
     file: u32,
     nodes: usize,
     copied: usize,
-    anchored: BTreeMap<usize, Node>,
+    anchored: BTreeMap<usize, Node<'t>>,
     reports: &'r mut Vec<Report>,
 }
 
@@ -194,7 +198,7 @@ impl<'t> Builder<'t, '_> {
         Refused { why, spot }
     }
 
-    fn node(&mut self, event: Event<'t>, spot: Spot, depth: usize) -> Result<Node, Refused> {
+    fn node(&mut self, event: Event<'t>, spot: Spot, depth: usize) -> Result<Node<'t>, Refused> {
         self.nodes += 1;
         let too_much = Err(Refused {
             why: Why::TooMuch,
@@ -207,7 +211,10 @@ impl<'t> Builder<'t, '_> {
             Event::Scalar(text, style, anchor, tag) => {
                 let plain = style == ScalarStyle::Plain
                     && tag.is_none_or(|tag| tag.core_suffix() != Some("str"));
-                (self.scalar(text, plain, spot), anchor)
+                if style == ScalarStyle::DoubleQuoted {
+                    self.escapes(&text, spot);
+                }
+                (scalar(text, plain), anchor)
             }
             Event::SequenceStart(_, anchor, _) => {
                 let mut items = Vec::new();
@@ -242,31 +249,20 @@ impl<'t> Builder<'t, '_> {
         Ok(node)
     }
 
-    fn scalar(&mut self, text: Cow<'t, str>, plain: bool, spot: Spot) -> Kind {
-        if plain {
-            match text.as_ref() {
-                "" | "~" | "null" | "Null" | "NULL" => return Kind::Null,
-                "true" | "True" | "TRUE" => return Kind::Bool(true),
-                "false" | "False" | "FALSE" => return Kind::Bool(false),
-                _ => {}
-            }
-            if let Some(value) = numeric(&text) {
-                return Kind::Number(value, text.into_owned());
-            }
-        }
+    /// A finding about the first hidden character that an escape stands for; the file itself was searched before.
+    fn escapes(&mut self, text: &str, spot: Spot) {
         let hidden = |found: &char| is_hidden(*found) && !matches!(found, '\n' | '\t');
         if let Some(found) = text.chars().find(hidden) {
             let found = u32::from(found);
             self.reports.push(report!(spot; ControlCharacter, "this text holds a hidden character, U+{found:04X}" =>
                 "delete it, or write what it stands for"));
         }
-        Kind::Text(text.into_owned())
     }
 
     /// The entries of a map: keys are texts, each once.
-    fn map(&mut self, depth: usize) -> Result<Vec<(Key, Node)>, Refused> {
-        let mut entries: Vec<(Key, Node)> = Vec::new();
-        let mut lines: BTreeMap<String, u32> = BTreeMap::new();
+    fn map(&mut self, depth: usize) -> Result<Vec<(Key<'t>, Node<'t>)>, Refused> {
+        let mut entries: Vec<(Key<'t>, Node<'t>)> = Vec::new();
+        let mut lines: BTreeMap<Cow<'t, str>, u32> = BTreeMap::new();
         loop {
             let key = match self.next()? {
                 (Event::MappingEnd, _) => return Ok(entries),
@@ -277,7 +273,7 @@ impl<'t> Builder<'t, '_> {
             let spot = key.spot;
             let text = match key.kind {
                 Kind::Text(text) | Kind::Number(_, text) => text,
-                Kind::Bool(value) => value.to_string(),
+                Kind::Bool(value) => value.to_string().into(),
                 other => {
                     let found = other.words();
                     self.reports.push(report!(spot; WrongType,
@@ -295,6 +291,22 @@ impl<'t> Builder<'t, '_> {
             entries.push((Key { text, spot }, value));
         }
     }
+}
+
+/// What a scalar is: a text in quotes, or what the core schema of YAML 1.2 makes of a plain one.
+fn scalar(text: Cow<'_, str>, plain: bool) -> Kind<'_> {
+    if plain {
+        match text.as_ref() {
+            "" | "~" | "null" | "Null" | "NULL" => return Kind::Null,
+            "true" | "True" | "TRUE" => return Kind::Bool(true),
+            "false" | "False" | "FALSE" => return Kind::Bool(false),
+            _ => {}
+        }
+        if let Some(value) = numeric(&text) {
+            return Kind::Number(value, text);
+        }
+    }
+    Kind::Text(text)
 }
 
 /// The number that a plain scalar is, by the core schema of YAML 1.2.

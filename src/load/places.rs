@@ -27,17 +27,17 @@ pub(crate) fn place_of(text: &str, way: &[&str]) -> Option<(u32, u32)> {
 
 /// The files of a folder as plain values, and the findings about them.
 pub(crate) struct Places<'s> {
-    files: Vec<File>,
+    files: Vec<File<'s>>,
     log: Log<'s>,
 }
 
-struct File {
+struct File<'s> {
     kind: FileKind,
     /// Empty for a spec sheet.
     family: String,
     /// What tells it from the others of its kind: the symptom of a tree, the path of a case, the vehicle.
     name: Option<String>,
-    node: Node,
+    node: Node<'s>,
 }
 
 impl<'s> Places<'s> {

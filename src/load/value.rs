@@ -10,7 +10,7 @@ use super::node::{Key, Kind, Node};
 /// A node that is being read.
 #[derive(Clone, Copy)]
 pub(crate) struct At<'n> {
-    node: &'n Node,
+    node: &'n Node<'n>,
     /// Where a finding about something missing points: the name of the entry.
     home: Spot,
     log: &'n Log<'n>,
@@ -28,7 +28,7 @@ pub(crate) trait Read: Sized {
 }
 
 /// Reads the whole of a file.
-pub(super) fn read<T: Read>(node: &Node, log: &Log<'_>) -> Option<T> {
+pub(super) fn read<T: Read>(node: &Node<'_>, log: &Log<'_>) -> Option<T> {
     T::read(At {
         node,
         home: node.spot,
@@ -37,12 +37,12 @@ pub(super) fn read<T: Read>(node: &Node, log: &Log<'_>) -> Option<T> {
 }
 
 impl<'n> At<'n> {
-    fn to(self, node: &'n Node, home: Spot) -> Self {
+    fn to(self, node: &'n Node<'n>, home: Spot) -> Self {
         Self { node, home, ..self }
     }
 
     /// Which of the shapes the node has.
-    pub(crate) const fn kind(&self) -> &'n Kind {
+    pub(crate) const fn kind(&self) -> &'n Kind<'n> {
         &self.node.kind
     }
 
@@ -97,7 +97,7 @@ impl<'n> At<'n> {
         };
         let mut meant = Vec::new();
         for (key, _) in entries {
-            if !names.contains(&key.text.as_str()) {
+            if !names.contains(&key.text.as_ref()) {
                 let nearest = self.log.nearest(&key.text, names.iter().copied());
                 meant.extend(nearest.clone());
                 say!(self.log, key.spot; UnknownField, "there is no field `{}` here", key.text =>
@@ -116,7 +116,7 @@ impl<'n> At<'n> {
 /// The fields of a record while it is read.
 pub(crate) struct Fields<'n> {
     at: At<'n>,
-    entries: &'n [(Key, Node)],
+    entries: &'n [(Key<'n>, Node<'n>)],
     /// The names that misspelt fields were meant to have.
     meant: Vec<String>,
     missing: Vec<&'static str>,
@@ -224,7 +224,7 @@ impl<T> Items<T> {
 impl Read for String {
     fn read(at: At<'_>) -> Option<Self> {
         match &at.node.kind {
-            Kind::Text(text) => Some(text.clone()),
+            Kind::Text(text) => Some(text.clone().into_owned()),
             _ => at.wrong("a text"),
         }
     }
@@ -251,7 +251,7 @@ impl Read for bool {
 impl Read for Scalar {
     fn read(at: At<'_>) -> Option<Self> {
         match &at.node.kind {
-            Kind::Text(text) | Kind::Number(_, text) => Some(Self(text.clone())),
+            Kind::Text(text) | Kind::Number(_, text) => Some(Self(text.clone().into_owned())),
             _ => at.wrong("a text or a number"),
         }
     }
@@ -310,7 +310,7 @@ impl<T: Read> Read for Entries<T> {
             return at.wrong("a map of fields");
         };
         let entries = entries.iter().map(|(key, node)| Entry {
-            name: key.text.clone(),
+            name: key.text.clone().into_owned(),
             spot: key.spot,
             value: T::read(at.to(node, key.spot)),
         });

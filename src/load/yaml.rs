@@ -9,7 +9,7 @@ use crate::text::is_hidden;
 
 /// Reads a file's text, with what was found on the way. A mistake in the YAML itself ends the file;
 /// after any other mistake the rest is read.
-pub(super) fn read(text: &str, file: u32) -> (Option<Node>, Vec<Report>) {
+pub(super) fn read(text: &str, file: u32) -> (Option<Node<'_>>, Vec<Report>) {
     let text = text.trim_start_matches('\u{feff}');
     let mut reports = Vec::new();
     if let Some(report) = hidden(text, file) {

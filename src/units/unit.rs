@@ -6,6 +6,7 @@
 
 use std::f64::consts::PI;
 use std::fmt;
+use std::sync::LazyLock;
 
 use serde::{Serialize, Serializer};
 
@@ -136,12 +137,17 @@ impl Unit {
             return Vec::new();
         }
         let lower = typed.to_lowercase();
-        let as_typed = |unit: &Self| unit.spelt().any(|spelling| folded(spelling) == typed);
-        let in_any_case = |unit: &Self| {
-            unit.spelt()
-                .any(|spelling| folded(spelling).to_lowercase() == lower)
+        let mut found: Vec<Self> = SPELLINGS
+            .iter()
+            .filter(|spelling| spelling.lower == lower)
+            .map(|spelling| spelling.unit)
+            .collect();
+        found.dedup();
+        let as_typed = |unit: &Self| {
+            SPELLINGS
+                .iter()
+                .any(|spelling| spelling.folded == typed && spelling.unit == *unit)
         };
-        let mut found: Vec<Self> = Self::ALL.iter().copied().filter(in_any_case).collect();
         if let Some(wanted) = wanted
             && found.iter().any(|unit| unit.dimension() == wanted)
         {
@@ -215,6 +221,28 @@ impl Unit {
         std::iter::once(line.symbol).chain(line.spellings.iter().copied())
     }
 }
+
+/// A spelling of a unit, [`folded`].
+struct Spelling {
+    folded: String,
+    /// The same in small letters.
+    lower: String,
+    unit: Unit,
+}
+
+/// Every spelling of every unit, in the order of the units.
+static SPELLINGS: LazyLock<Vec<Spelling>> = LazyLock::new(|| {
+    let spelt = Unit::ALL
+        .iter()
+        .flat_map(|unit| unit.spelt().map(|text| (*unit, folded(text))));
+    spelt
+        .map(|(unit, folded)| Spelling {
+            lower: folded.to_lowercase(),
+            folded,
+            unit,
+        })
+        .collect()
+});
 
 impl Dimension {
     /// The unit that readings of this dimension are shown in.
