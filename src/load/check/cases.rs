@@ -7,10 +7,7 @@ use super::names::Names;
 use super::values;
 use crate::entry;
 use crate::entry::{Answer, Expected, TroubleCode};
-use crate::knowledge::{
-    Case, CaseReading, CauseId, Claim, Expect, Family, Measurement, MeasurementId, Reading,
-    RepairId, SymptomId, Vehicle,
-};
+use crate::knowledge::{Case, CaseReading, Claim, Expect, Family, Measurement, Reading, Vehicle};
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::cases as raw;
@@ -19,10 +16,10 @@ use crate::load::value::{Placed, Scalar};
 /// The cases of a family, in the order of their files.
 pub(super) fn cases(
     raw: &RawFamily,
-    known: &Known,
+    known: &Known<'_>,
     family: &Family,
     vehicles: &[Vehicle],
-    all_vehicles: &Names,
+    all_vehicles: &Names<'_, usize>,
     log: &Log<'_>,
 ) -> Vec<Case> {
     raw.cases
@@ -34,18 +31,18 @@ pub(super) fn cases(
 fn case(
     path: &str,
     file: &raw::CaseFile,
-    known: &Known,
+    known: &Known<'_>,
     family: &Family,
     vehicles: &[Vehicle],
-    all_vehicles: &Names,
+    all_vehicles: &Names<'_, usize>,
     log: &Log<'_>,
 ) -> Option<Case> {
     let title = values::text(&file.case, log);
     values::at_least(1, file.symptoms.0.len(), "symptoms", file.case.spot, log);
-    let symptoms = known.symptoms.ids(&file.symptoms, SymptomId::at, log);
+    let symptoms = known.symptoms.ids(&file.symptoms);
     let mut absent = Vec::new();
     for name in file.absent.iter() {
-        if let Some(id) = known.symptoms.find(name, log).map(SymptomId::at) {
+        if let Some(id) = known.symptoms.find(name) {
             if symptoms.contains(&id) {
                 say!(log, name.spot; DuplicateName,
                     "`{}` is present and absent at once", name.value);
@@ -56,7 +53,7 @@ fn case(
     let vehicle = file
         .vehicle
         .as_ref()
-        .filter(|name| all_vehicles.find(name, log).is_some());
+        .filter(|name| all_vehicles.find(name).is_some());
     let sheet = vehicle.and_then(|name| vehicles.iter().find(|vehicle| vehicle.name == name.value));
     if let (Some(name), None) = (vehicle, sheet) {
         say!(log, name.spot; UnknownVehicle, "the vehicle `{}` is of another family", name.value);
@@ -64,7 +61,7 @@ fn case(
     let mut readings = Vec::new();
     let mut needs_a_sheet: Option<&Measurement> = None;
     for reading in file.readings.iter() {
-        let Some(place) = known.measurements.find(&reading.measurement, log) else {
+        let Some(id) = known.measurements.find(&reading.measurement) else {
             continue;
         };
         let measurement = family
@@ -79,7 +76,7 @@ fn case(
             }
         }
         readings.push(CaseReading {
-            measurement: MeasurementId::at(place),
+            measurement: id,
             value: reading
                 .value
                 .as_ref()
@@ -103,8 +100,7 @@ fn case(
         first: file
             .first
             .as_ref()
-            .and_then(|name| known.measurements.find(name, log))
-            .map(MeasurementId::at),
+            .and_then(|name| known.measurements.find(name)),
         expect: expect(&file.expect, known, log)?,
         found: values::optional_text(file.found.as_ref(), log),
     })
@@ -155,7 +151,7 @@ fn parts(
     parts
 }
 
-fn expect(given: &Placed<raw::Expect>, known: &Known, log: &Log<'_>) -> Option<Expect> {
+fn expect(given: &Placed<raw::Expect>, known: &Known<'_>, log: &Log<'_>) -> Option<Expect> {
     let raw::Expect {
         repair,
         repairs,
@@ -179,7 +175,7 @@ fn expect(given: &Placed<raw::Expect>, known: &Known, log: &Log<'_>) -> Option<E
         .filter_map(|(claim, causes)| Some((claim, causes.as_ref()?)));
     let states = stated.clone().any(|(_, causes)| !causes.0.is_empty());
     let claims = stated.flat_map(|(claim, causes)| {
-        let causes = known.causes.ids(causes, CauseId::at, log);
+        let causes = known.causes.ids(causes);
         causes.into_iter().map(move |cause| (claim, cause))
     });
     let refuse = |words: &str, spot: Spot| {
@@ -197,15 +193,15 @@ fn expect(given: &Placed<raw::Expect>, known: &Known, log: &Log<'_>) -> Option<E
     }
     match (repair, repairs, ambiguity, unlisted) {
         (Some(repair), None, None, None) => {
-            let repair = known.repairs.find(repair, log).map(RepairId::at)?;
+            let repair = known.repairs.find(repair)?;
             Some(Expect::Repairs(vec![repair]))
         }
-        (None, Some(repairs), None, None) if !repairs.0.is_empty() => Some(Expect::Repairs(
-            known.repairs.ids(repairs, RepairId::at, log),
-        )),
-        (None, None, Some(causes), None) if causes.0.len() > 1 => Some(Expect::Ambiguity(
-            known.causes.ids(causes, CauseId::at, log),
-        )),
+        (None, Some(repairs), None, None) if !repairs.0.is_empty() => {
+            Some(Expect::Repairs(known.repairs.ids(repairs)))
+        }
+        (None, None, Some(causes), None) if causes.0.len() > 1 => {
+            Some(Expect::Ambiguity(known.causes.ids(causes)))
+        }
         (None, None, Some(_), None) => {
             refuse("an ambiguity is between two causes or more", given.spot)
         }

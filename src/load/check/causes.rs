@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::known::{Known, in_order};
 use super::values;
-use crate::knowledge::{Cause, CauseId, MeasurementId, Repair, RepairId, Requires, SetUpId};
+use crate::knowledge::{Cause, CauseId, Repair, Requires};
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, say};
 
@@ -13,9 +13,9 @@ const CLOSE_OUT: &str = "close-out";
 /// More measurements than this verify nothing better.
 const MOST_VERIFY: usize = 3;
 
-pub(super) fn repairs(raw: &RawFamily, known: &Known, log: &Log<'_>) -> Vec<Repair> {
+pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>, log: &Log<'_>) -> Vec<Repair> {
     in_order(&known.repairs, &raw.causes.repairs.0, |entry, repair| {
-        let mut care = known.care.find_all(&repair.care, log);
+        let mut care = known.care.ids(&repair.care);
         if let Some(place) = known.care.place(CLOSE_OUT)
             && !care.contains(&place)
         {
@@ -25,10 +25,10 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known, log: &Log<'_>) -> Vec<Repa
             say!(log, extra.spot; BadNumber,
                     "at most {MOST_VERIFY} measurements verify a repair");
         }
-        let ids = |names| known.measurements.ids(names, MeasurementId::at, log);
+        let ids = |names| known.measurements.ids(names);
         Some(Repair {
             name: entry.name.clone(),
-            formerly: known.repairs.former(&repair.formerly, log),
+            formerly: known.repairs.former(&repair.formerly),
             title: values::text(&repair.title, log),
             minutes: values::minutes(repair.minutes, log),
             parts: values::money(repair.parts, log),
@@ -39,8 +39,8 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known, log: &Log<'_>) -> Vec<Repa
                     all: ids(&of.all),
                     any: ids(&of.any),
                 }),
-            set_ups: known.set_ups.ids(&repair.set_ups, SetUpId::at, log),
-            cautions: known.cautions.find_all(&repair.cautions, log),
+            set_ups: known.set_ups.ids(&repair.set_ups),
+            cautions: known.cautions.ids(&repair.cautions),
             verify: values::text(&repair.verify, log),
             verify_with: ids(&repair.verify_with),
             care,
@@ -53,7 +53,7 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known, log: &Log<'_>) -> Vec<Repa
 /// The causes; `used` are those that stand in a tree, where that is known.
 pub(super) fn causes(
     raw: &RawFamily,
-    known: &Known,
+    known: &Known<'_>,
     used: Option<&BTreeSet<CauseId>>,
     log: &Log<'_>,
 ) -> Vec<Cause> {
@@ -66,14 +66,14 @@ pub(super) fn causes(
                     "put it into the tree of a symptom it brings about, or delete it");
         }
         let rate = values::rate(cause.rate, log);
-        let repair = known.repairs.find(&cause.repair, log);
+        let repair = known.repairs.find(&cause.repair);
         Some(Cause {
             name: entry.name.clone(),
-            formerly: known.causes.former(&cause.formerly, log),
+            formerly: known.causes.former(&cause.formerly),
             title: values::text(&cause.title, log),
             part: values::text(&cause.part, log),
             rate: rate?,
-            repair: RepairId::at(repair?),
+            repair: repair?,
             source: values::text(&cause.source, log),
         })
     })

@@ -6,8 +6,8 @@ use super::known::{Known, in_order};
 use super::names::Names;
 use super::{causes, measurements, names, order, reading, set_ups, trees, values};
 use crate::knowledge::{
-    Ambiguity, CauseId, Condition, ConditionId, ConditionKind, Danger, Entering, Escalation,
-    Family, Figures, Measurement, MeasurementId, NamedText, SetUp, SetUpId, Shop, defaults,
+    Ambiguity, Condition, ConditionKind, Danger, Entering, Escalation, Family, Figures,
+    Measurement, NamedText, SetUp, Shop, defaults,
 };
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, say};
@@ -19,7 +19,7 @@ use crate::units::{Minutes, Money, Probability};
 pub(super) fn family<'r>(
     folder: &str,
     raw: &'r RawFamily,
-    known: &Known,
+    known: &Known<'_>,
     log: &Log<'_>,
 ) -> (Family, Vec<Use<'r>>) {
     let file = &raw.file;
@@ -75,9 +75,9 @@ pub(super) fn family<'r>(
                 parts: values::money(file.shop.escalation.parts, log),
             },
         },
-        in_place: known.set_ups.ids(&file.in_place, SetUpId::at, log),
-        put_back: known.set_ups.ids(&file.put_back, SetUpId::at, log),
-        habit: known.measurements.ids(&file.habit, MeasurementId::at, log),
+        in_place: known.set_ups.ids(&file.in_place),
+        put_back: known.set_ups.ids(&file.put_back),
+        habit: known.measurements.ids(&file.habit),
         cautions: texts(&file.cautions, &known.cautions, log),
         dangers: dangers(file, known, log),
         sources: sources.collect(),
@@ -134,7 +134,7 @@ fn figures(file: &raw::FamilyFile, log: &Log<'_>) -> Figures {
     }
 }
 
-fn texts(entries: &Entries<Name>, names: &Names, log: &Log<'_>) -> Vec<NamedText> {
+fn texts(entries: &Entries<Name>, names: &Names<'_, usize>, log: &Log<'_>) -> Vec<NamedText> {
     in_order(names, &entries.0, |entry, text| {
         Some(NamedText {
             name: entry.name.clone(),
@@ -144,9 +144,9 @@ fn texts(entries: &Entries<Name>, names: &Names, log: &Log<'_>) -> Vec<NamedText
 }
 
 /// The words in steps that ask for a caution.
-fn dangers(file: &raw::FamilyFile, known: &Known, log: &Log<'_>) -> Vec<Danger> {
+fn dangers(file: &raw::FamilyFile, known: &Known<'_>, log: &Log<'_>) -> Vec<Danger> {
     let dangers = file.dangers.0.iter().filter_map(|entry| {
-        let caution = known.cautions.find_at(&entry.name, entry.spot, log);
+        let caution = known.cautions.find_at(&entry.name, entry.spot);
         let patterns = trees::patterns(entry.value.as_ref()?, known, log);
         caution.map(|caution| Danger { caution, patterns })
     });
@@ -155,11 +155,11 @@ fn dangers(file: &raw::FamilyFile, known: &Known, log: &Log<'_>) -> Vec<Danger> 
 
 fn set_up_list(
     file: &raw::FamilyFile,
-    known: &Known,
+    known: &Known<'_>,
     measurements: &[Measurement],
     log: &Log<'_>,
 ) -> Vec<SetUp> {
-    let ids = |names| known.set_ups.ids(names, SetUpId::at, log);
+    let ids = |names| known.set_ups.ids(names);
     in_order(&known.set_ups, &file.set_ups.0, |entry, set_up| {
         let minutes = values::minutes(set_up.minutes, log);
         let wait = set_up
@@ -167,7 +167,7 @@ fn set_up_list(
             .map_or(Minutes::ZERO, |wait| values::minutes(wait, log));
         let needs = ids(&set_up.needs);
         let from = set_up.from.0.iter().filter_map(|from| {
-            let left = known.set_ups.find_at(&from.name, from.spot, log)?;
+            let left = known.set_ups.find_at(&from.name, from.spot)?;
             let of = from.value.as_ref()?;
             let entering = Entering {
                 minutes: of
@@ -178,13 +178,13 @@ fn set_up_list(
                     .map_or(Minutes::ZERO, |wait| values::minutes(wait, log)),
                 needs: of.needs.as_ref().map_or_else(|| needs.clone(), ids),
             };
-            Some((SetUpId::at(left), entering))
+            Some((left, entering))
         });
         let from = from.collect();
         let places = file.set_ups.0.iter();
         Some(SetUp {
             name: entry.name.clone(),
-            formerly: known.set_ups.former(&set_up.formerly, log),
+            formerly: known.set_ups.former(&set_up.formerly),
             title: values::text(&set_up.title, log),
             minutes,
             group: values::optional_text(set_up.group.as_ref(), log),
@@ -196,14 +196,10 @@ fn set_up_list(
                 .parts
                 .map_or(Money::ZERO, |parts| values::money(parts, log)),
             from,
-            spoils: known
-                .measurements
-                .ids(&set_up.spoils, MeasurementId::at, log),
+            spoils: known.measurements.ids(&set_up.spoils),
             unless: order::unless(&set_up.unless, measurements, known, log),
-            conditions: known
-                .conditions
-                .ids(&set_up.conditions, ConditionId::at, log),
-            cautions: known.cautions.find_all(&set_up.cautions, log),
+            conditions: known.conditions.ids(&set_up.conditions),
+            cautions: known.cautions.ids(&set_up.cautions),
             place: places.take_while(|other| other.name != entry.name).count(),
             equipment: values::optional_text(set_up.equipment.as_ref(), log),
         })
@@ -212,7 +208,7 @@ fn set_up_list(
 
 fn conditions<'r>(
     file: &'r raw::FamilyFile,
-    known: &Known,
+    known: &Known<'_>,
     instruments: &mut Instruments,
     uses: &mut Vec<Use<'r>>,
     log: &Log<'_>,
@@ -246,24 +242,22 @@ fn conditions<'r>(
         };
         Some(Condition {
             name: entry.name.clone(),
-            formerly: known.conditions.former(&condition.formerly, log),
+            formerly: known.conditions.former(&condition.formerly),
             ask: values::text(&condition.ask, log),
             kind,
             lasts: condition.lasts.map(|lasts| values::minutes(lasts, log)),
-            ended_by: known.set_ups.ids(&condition.ended_by, SetUpId::at, log),
+            ended_by: known.set_ups.ids(&condition.ended_by),
             source: values::text(&condition.source, log),
         })
     })
 }
 
-fn ambiguities(file: &raw::FamilyFile, known: &Known, log: &Log<'_>) -> Vec<Ambiguity> {
+fn ambiguities(file: &raw::FamilyFile, known: &Known<'_>, log: &Log<'_>) -> Vec<Ambiguity> {
     let ambiguities = file.ambiguities.iter().map(|item| {
         values::at_least(2, item.causes.0.len(), "causes", item.why.spot, log);
         Ambiguity {
-            causes: known.causes.ids(&item.causes, CauseId::at, log),
-            parted_by: known
-                .measurements
-                .ids(&item.parted_by, MeasurementId::at, log),
+            causes: known.causes.ids(&item.causes),
+            parted_by: known.measurements.ids(&item.parted_by),
             why: values::text(&item.why, log),
         }
     });

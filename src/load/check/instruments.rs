@@ -16,11 +16,15 @@ use crate::units::{Dimension, Interval, Unit};
 /// units of a temperature and of a difference.
 pub(super) struct Instruments {
     list: Vec<(Instrument, Vec<Unit>)>,
-    settled: BTreeMap<usize, Dimension>,
+    settled: BTreeMap<InstrumentId, Dimension>,
 }
 
 impl Instruments {
-    pub(super) fn new(entries: &Entries<raw::Instrument>, names: &Names, log: &Log<'_>) -> Self {
+    pub(super) fn new(
+        entries: &Entries<raw::Instrument>,
+        names: &Names<'_, InstrumentId>,
+        log: &Log<'_>,
+    ) -> Self {
         // An instrument that could not be read keeps its place, so that ids stay in step.
         let mut slots: BTreeMap<usize, (Instrument, Vec<Unit>)> = BTreeMap::new();
         for entry in &entries.0 {
@@ -62,17 +66,17 @@ impl Instruments {
         &mut self,
         name: &Name,
         dimension: Dimension,
-        known: &Known,
+        known: &Known<'_>,
         log: &Log<'_>,
     ) -> Option<InstrumentId> {
-        let place = known.instruments.find(name, log)?;
-        let (instrument, units) = self.list.get_mut(place)?;
+        let id = known.instruments.find(name)?;
+        let (instrument, units) = self.list.get_mut(id.index())?;
         let unit = units.iter().find(|unit| unit.dimension() == dimension);
-        match (self.settled.get(&place), unit) {
+        match (self.settled.get(&id), unit) {
             (Some(before), _) if *before == dimension => {}
             (None, Some(unit)) => {
                 instrument.unit = *unit;
-                self.settled.insert(place, dimension);
+                self.settled.insert(id, dimension);
             }
             // Its unit is unknown, which was said already.
             (None, None) if units.is_empty() => {}
@@ -85,7 +89,7 @@ impl Instruments {
                     "`{}` reads {}, but {} is read here", name.value, other.with_article(), dimension.with_article());
             }
         }
-        Some(InstrumentId::at(place))
+        Some(id)
     }
 
     pub(super) fn finish(self) -> Vec<Instrument> {

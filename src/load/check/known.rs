@@ -3,6 +3,9 @@
 use std::cell::Cell;
 
 use super::names::Names;
+use crate::knowledge::{
+    CauseId, ConditionId, InstrumentId, MeasurementId, RepairId, SetUpId, SymptomId,
+};
 use crate::load::code::Code;
 use crate::load::folder::{FileKind, RawFamily};
 use crate::load::log::Log;
@@ -10,23 +13,24 @@ use crate::load::value::{Caught, Entries, Entry};
 
 /// The names of one family. Everything is in the order of its names: ids sort as names do, and moving an
 /// entry to another file changes nothing.
-pub(super) struct Known {
-    pub(super) causes: Names,
-    pub(super) repairs: Names,
-    pub(super) measurements: Names,
-    pub(super) symptoms: Names,
-    pub(super) shared: Names,
-    pub(super) set_ups: Names,
-    pub(super) instruments: Names,
-    pub(super) conditions: Names,
-    pub(super) cautions: Names,
-    pub(super) care: Names,
+pub(super) struct Known<'a> {
+    pub(super) causes: Names<'a, CauseId>,
+    pub(super) repairs: Names<'a, RepairId>,
+    pub(super) measurements: Names<'a, MeasurementId>,
+    pub(super) symptoms: Names<'a, SymptomId>,
+    pub(super) shared: Names<'a, usize>,
+    pub(super) set_ups: Names<'a, SetUpId>,
+    pub(super) instruments: Names<'a, InstrumentId>,
+    pub(super) conditions: Names<'a, ConditionId>,
+    pub(super) cautions: Names<'a, usize>,
+    pub(super) care: Names<'a, usize>,
     /// How many bytes of patterns were met so far.
     pub(super) pattern_bytes: Cell<usize>,
 }
 
-impl Known {
-    pub(super) fn new(raw: &RawFamily, log: &Log<'_>) -> Self {
+impl<'a> Known<'a> {
+    pub(super) fn new(raw: &RawFamily, log: &'a Log<'a>) -> Self {
+        let same = |place| place;
         let RawFamily { file, causes, .. } = raw;
         let symptoms = raw.trees.iter().map(|tree| &tree.symptom);
         let symptoms = symptoms.map(|name| (name.value.as_str(), name.spot));
@@ -36,38 +40,69 @@ impl Known {
         let measured = raw.measurements.iter().map(|file| &file.measurements);
         let measured_whole = raw.whole(FileKind::Measurements);
         Self {
-            causes: of_files(Code::UnknownCause, true, [&causes.causes], log),
-            repairs: of_files(Code::UnknownRepair, true, [&causes.repairs], log),
-            measurements: of_files(Code::UnknownMeasurement, measured_whole, measured, log),
-            symptoms: Names::new(Code::UnknownSymptom, trees_whole, symptoms, log),
-            shared: of_files(Code::UnknownShared, parts_whole, parts, log),
-            set_ups: of_files(Code::UnknownSetUp, true, [&file.set_ups], log),
-            instruments: of_files(Code::UnknownInstrument, true, [&file.instruments], log),
-            conditions: of_files(Code::UnknownCondition, true, [&file.conditions], log),
-            cautions: of_files(Code::UnknownCaution, true, [&file.cautions], log),
-            care: of_files(Code::UnknownCare, true, [&file.care], log),
+            causes: of_files(Code::UnknownCause, CauseId::at, true, [&causes.causes], log),
+            repairs: of_files(
+                Code::UnknownRepair,
+                RepairId::at,
+                true,
+                [&causes.repairs],
+                log,
+            ),
+            measurements: of_files(
+                Code::UnknownMeasurement,
+                MeasurementId::at,
+                measured_whole,
+                measured,
+                log,
+            ),
+            symptoms: Names::new(
+                Code::UnknownSymptom,
+                SymptomId::at,
+                trees_whole,
+                symptoms,
+                log,
+            ),
+            shared: of_files(Code::UnknownShared, same, parts_whole, parts, log),
+            set_ups: of_files(Code::UnknownSetUp, SetUpId::at, true, [&file.set_ups], log),
+            instruments: of_files(
+                Code::UnknownInstrument,
+                InstrumentId::at,
+                true,
+                [&file.instruments],
+                log,
+            ),
+            conditions: of_files(
+                Code::UnknownCondition,
+                ConditionId::at,
+                true,
+                [&file.conditions],
+                log,
+            ),
+            cautions: of_files(Code::UnknownCaution, same, true, [&file.cautions], log),
+            care: of_files(Code::UnknownCare, same, true, [&file.care], log),
             pattern_bytes: Cell::new(0),
         }
     }
 }
 
 /// The names of entries; where some could not be read, no name is unknown.
-fn of_files<'e, T: 'e>(
+fn of_files<'e, 'a, T: 'e, I: Copy + PartialEq>(
     unknown: Code,
+    at: fn(usize) -> I,
     whole: bool,
     files: impl IntoIterator<Item = &'e Caught<Entries<T>>>,
-    log: &Log<'_>,
-) -> Names {
+    log: &'a Log<'a>,
+) -> Names<'a, I> {
     let files: Vec<_> = files.into_iter().collect();
     let whole = whole && files.iter().all(|entries| entries.whole);
     let entries = files.iter().flat_map(|entries| &entries.0);
     let names = entries.map(|entry| (entry.name.as_str(), entry.spot));
-    Names::new(unknown, whole, names, log)
+    Names::new(unknown, at, whole, names, log)
 }
 
 /// The entries of files in the order of `names`, each name once; `build` makes each.
-pub(super) fn in_order<'e, T: 'e, K>(
-    names: &Names,
+pub(super) fn in_order<'e, T: 'e, K, I: Copy + PartialEq>(
+    names: &Names<'_, I>,
     entries: impl IntoIterator<Item = &'e Entry<T>>,
     mut build: impl FnMut(&'e Entry<T>, &'e T) -> Option<K>,
 ) -> Vec<K> {

@@ -7,8 +7,7 @@ use super::instruments::Instruments;
 use super::known::{Known, in_order};
 use super::{reading, values};
 use crate::knowledge::{
-    CauseId, Chance, ConditionId, Measurement, MeasurementId, Outcome, OutcomeId, Rest, Row,
-    SetUpId, SymptomId, Timed, Unless, defaults,
+    CauseId, Chance, Measurement, Outcome, OutcomeId, Rest, Row, Timed, Unless, defaults,
 };
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
@@ -25,7 +24,7 @@ const SLACK: f64 = 1e-9;
 /// The measurements of a family.
 pub(super) fn measurements<'r>(
     raw: &'r RawFamily,
-    known: &Known,
+    known: &Known<'_>,
     instruments: &mut Instruments,
     uses: &mut Vec<Use<'r>>,
     log: &Log<'_>,
@@ -42,26 +41,20 @@ pub(super) fn measurements<'r>(
 fn one<'r>(
     entry: &'r Entry<raw::Measurement>,
     measurement: &'r raw::Measurement,
-    known: &Known,
+    known: &Known<'_>,
     instruments: &mut Instruments,
     uses: &mut Vec<Use<'r>>,
     log: &Log<'_>,
 ) -> Option<Measurement> {
     let before = uses.len();
     // What does not depend on the reading is checked also where the reading is wrong.
-    let set_ups = known.set_ups.ids(&measurement.set_ups, SetUpId::at, log);
-    let after = known
-        .measurements
-        .ids(&measurement.after, MeasurementId::at, log);
-    let along = known
-        .measurements
-        .ids(&measurement.along, MeasurementId::at, log);
-    let conditions = known
-        .conditions
-        .ids(&measurement.conditions, ConditionId::at, log);
-    let cautions = known.cautions.find_all(&measurement.cautions, log);
+    let set_ups = known.set_ups.ids(&measurement.set_ups);
+    let after = known.measurements.ids(&measurement.after);
+    let along = known.measurements.ids(&measurement.along);
+    let conditions = known.conditions.ids(&measurement.conditions);
+    let cautions = known.cautions.ids(&measurement.cautions);
     let offered_for = measurement.offered_for.as_ref();
-    let offered_for = offered_for.map(|names| known.symptoms.ids(names, SymptomId::at, log));
+    let offered_for = offered_for.map(|names| known.symptoms.ids(names));
     let minutes = values::minutes(measurement.minutes, log);
     let title = values::text(&measurement.title, log);
     let ask = values::text(&measurement.ask, log);
@@ -86,14 +79,14 @@ fn one<'r>(
     let sets = measurement.sets.0.iter().filter_map(|entry| {
         let outcome = outcome(&outcomes, &entry.name, entry.spot, log)?;
         let names = entry.value.as_ref()?;
-        Some((outcome, known.set_ups.ids(names, SetUpId::at, log)))
+        Some((outcome, known.set_ups.ids(names)))
     });
     let sets = sets.collect();
     let shows = shows(measurement, &outcomes, normal, known, log);
     let chance = chance(measurement, &outcomes, normal, log);
     Some(Measurement {
         name: entry.name.clone(),
-        formerly: known.measurements.former(&measurement.formerly, log),
+        formerly: known.measurements.former(&measurement.formerly),
         title,
         ask,
         reading,
@@ -226,7 +219,7 @@ fn shows(
     measurement: &raw::Measurement,
     outcomes: &[Outcome],
     normal: OutcomeId,
-    known: &Known,
+    known: &Known<'_>,
     log: &Log<'_>,
 ) -> BTreeMap<CauseId, Row> {
     let mut rows: BTreeMap<CauseId, Row> = BTreeMap::new();
@@ -234,10 +227,7 @@ fn shows(
     for shown in &measurement.shows.0 {
         let outcome = abnormal(outcomes, normal, &shown.name, shown.spot, log);
         for figure in shown.value.iter().flat_map(|figures| &figures.0) {
-            let cause = known
-                .causes
-                .find_at(&figure.name, figure.spot, log)
-                .map(CauseId::at);
+            let cause = known.causes.find_at(&figure.name, figure.spot);
             let Some(number) = figure.value else { continue };
             let probability =
                 values::probability(number, "how often a cause gives an outcome", log);

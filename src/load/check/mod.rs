@@ -29,7 +29,7 @@ use crate::knowledge::{Family, Knowledge};
 use known::Known;
 
 /// Checks a folder.
-pub(super) fn check(folder: &Folder, log: &Log<'_>) -> Knowledge {
+pub(super) fn check<'a>(folder: &Folder, log: &'a Log<'a>) -> Knowledge {
     let vehicle_names = vehicles::names(folder, log);
     let mut families = Vec::new();
     let mut vehicles = Vec::new();

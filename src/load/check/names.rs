@@ -8,7 +8,7 @@ use crate::load::log::{Log, Report, Spot, say};
 use crate::load::value::{Items, Name};
 
 /// The names of one kind of thing, in order: a name's place in the order is its id.
-pub(super) struct Names {
+pub(super) struct Names<'a, I> {
     /// What a thing of this kind is called, with its article.
     noun: &'static str,
     /// Where it is described.
@@ -22,15 +22,19 @@ pub(super) struct Names {
     none_said: Cell<bool>,
     /// The ids that things of this kind once had.
     former: RefCell<BTreeSet<String>>,
+    /// The id of a place.
+    at: fn(usize) -> I,
+    log: &'a Log<'a>,
 }
 
-impl Names {
+impl<'a, I: Copy + PartialEq> Names<'a, I> {
     /// Names with their places; each that is no id or stands twice becomes a finding.
     pub(super) fn new<'n>(
         unknown: Code,
+        at: fn(usize) -> I,
         whole: bool,
         names: impl IntoIterator<Item = (&'n str, Spot)>,
-        log: &Log<'_>,
+        log: &'a Log<'a>,
     ) -> Self {
         let (noun, section) = described(unknown);
         let mut first: BTreeMap<&str, Spot> = BTreeMap::new();
@@ -53,6 +57,8 @@ impl Names {
             whole,
             none_said: Cell::new(false),
             former: RefCell::default(),
+            at,
+            log,
         }
     }
 
@@ -70,68 +76,52 @@ impl Names {
         self.places.keys().map(String::as_str)
     }
 
-    /// The place of a name, or a finding.
-    pub(super) fn find(&self, name: &Name, log: &Log<'_>) -> Option<usize> {
-        self.find_at(&name.value, name.spot, log)
+    /// The id of a name, or a finding.
+    pub(super) fn find(&self, name: &Name) -> Option<I> {
+        self.find_at(&name.value, name.spot)
     }
 
-    /// The place of a name that stands at a spot, or a finding.
-    pub(super) fn find_at(&self, name: &str, spot: Spot, log: &Log<'_>) -> Option<usize> {
+    /// The id of a name that is used at a spot, or a finding.
+    pub(super) fn find_at(&self, name: &str, spot: Spot) -> Option<I> {
+        let (log, noun) = (self.log, self.plain_noun());
         let place = self.place(name);
         if place.is_none() && self.whole && !self.places.is_empty() {
-            log.add(
-                Report::new(
-                    self.unknown,
-                    spot,
-                    format!("there is no {} called `{name}`", self.plain_noun()),
-                )
-                .nearest(log.nearest(name, self.iter()))
-                .advice(format!(
-                    "use a name that is described, or describe {} of this name",
-                    self.noun
-                )),
+            let words = format!("there is no {noun} called `{name}`");
+            let advice = format!(
+                "use a name that is described, or describe {} of this name",
+                self.noun
             );
+            let report = Report::new(self.unknown, spot, words).advice(advice);
+            log.add(report.nearest(log.nearest(name, self.iter())));
         } else if place.is_none() && self.whole && !self.none_said.replace(true) {
             // Every name is unknown then; one finding says so.
-            log.add(
-                Report::new(
-                    self.unknown,
-                    spot,
-                    format!(
-                        "`{name}` is named here, but no {} is described",
-                        self.plain_noun()
-                    ),
-                )
-                .advice(format!("describe it under {}", self.section)),
-            );
+            let words = format!("`{name}` is named here, but no {noun} is described");
+            let advice = format!("describe it under {}", self.section);
+            log.add(Report::new(self.unknown, spot, words).advice(advice));
         }
-        place
+        place.map(self.at)
     }
 
     /// The ids of a list of names, each once.
-    pub(super) fn ids<I>(&self, names: &Items<Name>, at: fn(usize) -> I, log: &Log<'_>) -> Vec<I> {
-        self.find_all(names, log).into_iter().map(at).collect()
-    }
-
-    /// The places of a list of names, each once.
-    pub(super) fn find_all(&self, names: &Items<Name>, log: &Log<'_>) -> Vec<usize> {
-        let mut places = Vec::new();
+    pub(super) fn ids(&self, names: &Items<Name>) -> Vec<I> {
+        let mut ids = Vec::new();
         for name in names.iter() {
-            let Some(place) = self.find(name, log) else {
+            let Some(id) = self.find(name) else {
                 continue;
             };
-            if places.contains(&place) {
-                say!(log, name.spot; DuplicateName, "`{}` stands twice in this list", name.value =>
+            if ids.contains(&id) {
+                say!(self.log, name.spot; DuplicateName, "`{}` stands twice in this list", name.value =>
                     "keep one of the two");
             } else {
-                places.push(place);
+                ids.push(id);
             }
         }
-        places
+        ids
     }
 
     /// The ids that an entry once had: none of them is the id of another thing of this kind.
-    pub(super) fn former(&self, names: &Items<Name>, log: &Log<'_>) -> Vec<String> {
+    pub(super) fn former(&self, names: &Items<Name>) -> Vec<String> {
+        let log = self.log;
         let mut kept = Vec::new();
         for name in names.iter() {
             id(&name.value, name.spot, log);

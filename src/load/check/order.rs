@@ -7,7 +7,7 @@ use petgraph::graphmap::DiGraphMap;
 
 use super::known::Known;
 use super::measurements::outcome;
-use crate::knowledge::{Measurement, MeasurementId, OutcomeId, SymptomId, Unless};
+use crate::knowledge::{Measurement, OutcomeId, Unless};
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, say};
 use crate::load::value::{Entries, Items, Name};
@@ -19,7 +19,7 @@ const COMPLAINT: &str = "complaint";
 pub(super) fn measurements(
     measurements: &mut [Measurement],
     raw: &RawFamily,
-    known: &Known,
+    known: &Known<'_>,
     log: &Log<'_>,
 ) {
     let entries = raw
@@ -70,26 +70,26 @@ pub(super) fn measurements(
 pub(super) fn unless(
     entries: &Entries<Items<Name>>,
     measurements: &[Measurement],
-    known: &Known,
+    known: &Known<'_>,
     log: &Log<'_>,
 ) -> Unless {
     let mut unless = Unless::default();
     for entry in &entries.0 {
         let Some(names) = &entry.value else { continue };
         if entry.name == COMPLAINT {
-            unless.symptoms = known.symptoms.ids(names, SymptomId::at, log);
+            unless.symptoms = known.symptoms.ids(names);
             continue;
         }
-        let place = known.measurements.find_at(&entry.name, entry.spot, log);
+        let id = known.measurements.find_at(&entry.name, entry.spot);
         let measurement = measurements.iter().find(|of| of.name == entry.name);
-        let (Some(place), Some(measurement)) = (place, measurement) else {
+        let (Some(id), Some(measurement)) = (id, measurement) else {
             continue;
         };
         let outcomes: Vec<OutcomeId> = names
             .iter()
             .filter_map(|name| outcome(&measurement.outcomes, &name.value, name.spot, log))
             .collect();
-        unless.outcomes.push((MeasurementId::at(place), outcomes));
+        unless.outcomes.push((id, outcomes));
     }
     unless
 }

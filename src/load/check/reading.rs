@@ -32,7 +32,7 @@ pub(super) struct Answer {
 pub(super) fn answer<'r>(
     name: &str,
     measurement: &'r raw::Measurement,
-    known: &Known,
+    known: &Known<'_>,
     instruments: &mut Instruments,
     uses: &mut Vec<Use<'r>>,
     log: &Log<'_>,
@@ -289,7 +289,7 @@ fn limit(given: &Placed<raw::Limit>, log: &Log<'_>) -> Option<Limit> {
 fn computed(
     reading: &raw::Reading,
     spot: Spot,
-    known: &Known,
+    known: &Known<'_>,
     instruments: &mut Instruments,
     log: &Log<'_>,
 ) -> Option<(Vec<Take>, Option<Box<Formula>>)> {

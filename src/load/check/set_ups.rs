@@ -13,7 +13,7 @@ use crate::load::value::{Items, Name};
 
 /// Findings about sets of set-ups. Groups are looked up by name, since a set-up that could not be read
 /// is not in the family's list.
-pub(super) fn check(family: &Family, raw: &RawFamily, known: &Known, log: &Log<'_>) {
+pub(super) fn check(family: &Family, raw: &RawFamily, known: &Known<'_>, log: &Log<'_>) {
     if !raw.whole(FileKind::Family) || family.set_ups.len() != known.set_ups.len() {
         return;
     }
@@ -33,7 +33,7 @@ pub(super) fn check(family: &Family, raw: &RawFamily, known: &Known, log: &Log<'
 }
 
 /// Two of a list that share a group.
-fn exclusive(family: &Family, known: &Known, names: &Items<Name>, why: &str, log: &Log<'_>) {
+fn exclusive(family: &Family, known: &Known<'_>, names: &Items<Name>, why: &str, log: &Log<'_>) {
     let mut seen: BTreeMap<&str, &SetUp> = BTreeMap::new();
     for name in names.iter() {
         let set_up = known

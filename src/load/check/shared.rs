@@ -23,7 +23,7 @@ pub(super) struct Shared<'r> {
 }
 
 impl<'r> Shared<'r> {
-    pub(super) fn new(raw: &'r RawFamily, known: &Known, log: &Log<'_>) -> Self {
+    pub(super) fn new(raw: &'r RawFamily, known: &Known<'_>, log: &Log<'_>) -> Self {
         let mut parts = BTreeMap::new();
         for entry in raw.shared.iter().flat_map(|file| &file.shared.0) {
             if let (Some(place), Some(value)) = (known.shared.place(&entry.name), &entry.value) {
@@ -71,7 +71,7 @@ impl<'r> Shared<'r> {
     }
 
     /// All parts that a gate leads to, each after those it contains.
-    pub(super) fn below(&self, gate: &Placed<Gate>, known: &Known) -> Vec<usize> {
+    pub(super) fn below(&self, gate: &Placed<Gate>, known: &Known<'_>) -> Vec<usize> {
         let mut reached: BTreeSet<usize> = BTreeSet::new();
         let mut next: Vec<usize> = references(gate)
             .iter()
@@ -100,7 +100,7 @@ fn cycle(
     first: usize,
     inside: &BTreeSet<usize>,
     graph: &DiGraph<usize, Spot>,
-    known: &Known,
+    known: &Known<'_>,
     log: &Log<'_>,
 ) {
     let names: Vec<&str> = known.shared.iter().collect();

@@ -6,7 +6,7 @@ use super::known::Known;
 use super::shared::Shared;
 use super::values;
 use crate::fault_tree::{Builder, Gate as Kind, NodeId};
-use crate::knowledge::{CauseId, MeasurementId, Pattern, Symptom};
+use crate::knowledge::{CauseId, Pattern, Symptom};
 use crate::load::folder::{FileKind, RawFamily};
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::trees::{Branch, Gate, TreeFile};
@@ -20,7 +20,7 @@ const MOST_PATTERN_BYTES: usize = 40_000;
 /// every tree could be built.
 pub(super) fn symptoms(
     raw: &RawFamily,
-    known: &Known,
+    known: &Known<'_>,
     log: &Log<'_>,
 ) -> (Vec<Symptom>, Option<BTreeSet<CauseId>>) {
     let shared = Shared::new(raw, known, log);
@@ -63,7 +63,7 @@ fn symptom(
     file: &TreeFile,
     below: &[usize],
     shared: &Shared<'_>,
-    known: &Known,
+    known: &Known<'_>,
     used: &mut BTreeSet<CauseId>,
     log: &Log<'_>,
 ) -> Option<Symptom> {
@@ -85,19 +85,17 @@ fn symptom(
     used.extend(tree.causes);
     Some(Symptom {
         name: file.symptom.value.clone(),
-        formerly: known.symptoms.former(&file.formerly, log),
+        formerly: known.symptoms.former(&file.formerly),
         title,
         complaints,
         examples: values::texts(&file.examples, log),
-        first_looks: known
-            .measurements
-            .ids(&file.first_looks, MeasurementId::at, log),
+        first_looks: known.measurements.ids(&file.first_looks),
         tree: tree.builder.finish(node.filter(|_| shared.sound)?),
     })
 }
 
 /// Patterns, each checked; all patterns of a family together have a bounded length.
-pub(super) fn patterns(items: &Items<Name>, known: &Known, log: &Log<'_>) -> Vec<Pattern> {
+pub(super) fn patterns(items: &Items<Name>, known: &Known<'_>, log: &Log<'_>) -> Vec<Pattern> {
     let mut patterns = Vec::new();
     for pattern in items.iter() {
         let (text, spot) = (&pattern.value, pattern.spot);
@@ -125,7 +123,7 @@ pub(super) fn patterns(items: &Items<Name>, known: &Known, log: &Log<'_>) -> Vec
 
 /// A tree while it is built.
 struct Growing<'k, 's> {
-    known: &'k Known,
+    known: &'k Known<'s>,
     log: &'k Log<'s>,
     builder: Builder<CauseId>,
     /// The shared parts that stand in it.
@@ -134,7 +132,7 @@ struct Growing<'k, 's> {
 }
 
 impl<'k, 's> Growing<'k, 's> {
-    fn new(known: &'k Known, log: &'k Log<'s>) -> Self {
+    fn new(known: &'k Known<'s>, log: &'k Log<'s>) -> Self {
         Self {
             known,
             log,
@@ -257,7 +255,7 @@ impl<'k, 's> Growing<'k, 's> {
         match (cause, shared, gate) {
             (Some(cause), None, false) => self.leaf(cause, stated.unwrap_or(Probability::ONE)),
             (None, Some(name), false) => {
-                let place = self.known.shared.find(name, self.log)?;
+                let place = self.known.shared.find(name)?;
                 let part = self.parts.get(&place).copied()?;
                 match stated {
                     Some(strength) if strength < Probability::ONE => {
@@ -291,7 +289,7 @@ impl<'k, 's> Growing<'k, 's> {
                 "refer to it as `shared: {id}`");
             return None;
         }
-        let cause = CauseId::at(known.causes.find(name, self.log)?);
+        let cause = known.causes.find(name)?;
         self.causes.insert(cause);
         Some(self.builder.leaf(cause, strength))
     }

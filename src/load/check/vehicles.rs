@@ -16,12 +16,18 @@ use crate::load::value::Entry;
 use crate::units::{Dimension, System, Unit};
 
 /// The names of all vehicles.
-pub(super) fn names(folder: &Folder, log: &Log<'_>) -> Names {
+pub(super) fn names<'a>(folder: &Folder, log: &'a Log<'a>) -> Names<'a, usize> {
     let names = folder
         .vehicles
         .iter()
         .map(|file| (file.vehicle.value.as_str(), file.vehicle.spot));
-    Names::new(Code::UnknownVehicle, folder.vehicles_whole, names, log)
+    Names::new(
+        Code::UnknownVehicle,
+        |place| place,
+        folder.vehicles_whole,
+        names,
+        log,
+    )
 }
 
 /// The vehicles of a family; what its measurements judge by settles the units of the sheets.
