@@ -166,7 +166,10 @@ fn differences(was: &Facts, now: &Facts) -> Vec<What> {
             (Some(was), Some(now)) if same(was, now) => {}
             (Some(Value::Array(was)), Some(Value::Array(now))) => {
                 let differs = differs(was, now, line_word(&field).is_some());
-                found.push(What::Listed { field, differs });
+                // A set-up that comes or goes is told as an entry.
+                if field != "set_up_order" || differs.reordered.is_some() {
+                    found.push(What::Listed { field, differs });
+                }
             }
             (was, now) => found.push(What::Stated {
                 field,

@@ -71,8 +71,7 @@ fn is_ordered(field: &str) -> bool {
 fn unit_of<'u>(field: &str, at: &[&str], own: &'u str) -> &'u str {
     match (field, at.last().copied()) {
         ("minutes" | "wait" | "lasts" | "least_saving_minutes", _)
-        | ("escalation", Some("minutes"))
-        | ("from", _) => "min",
+        | ("escalation", Some("minutes")) => "min",
         ("rate", _) => "of 1,000 jobs",
         ("labour_rate" | "waiting_rate", _) => "an hour",
         ("max_order", _) => "causes",
@@ -326,6 +325,11 @@ fn of_whole(family: &Family, whole: &mut Value, flat: &Flat) -> Facts {
     for (caution, patterns) in patterns {
         facts.set("dangers", &[&caution], patterns.join(", "));
     }
+    // Of ways that cost the same, the one in the order of the file is taken.
+    let mut set_ups: Vec<&SetUp> = family.set_ups.iter().collect();
+    set_ups.sort_by_key(|set_up| set_up.place);
+    let order: Vec<&str> = set_ups.iter().map(|set_up| set_up.name.as_str()).collect();
+    facts.set("set_up_order", &[], order);
     let counts = [
         Kind::Cause.counted(family.causes.len()),
         Kind::Measurement.counted(family.measurements.len()),

@@ -22,6 +22,7 @@ pub(super) fn effect(kind: Kind, field: &str) -> Effect {
         | "repair"
         | "reveals"
         | "set_ups"
+        | "set_up_order"
         | "requires"
         | "put_back"
         | "waiting_rate"
@@ -76,7 +77,7 @@ pub(super) fn line_word(field: &str) -> Option<&'static str> {
 /// A field in words.
 pub(super) fn in_words(field: &str) -> String {
     match field {
-        "set_ups" => "set-ups",
+        "set_ups" | "set_up_order" => "set-ups",
         "max_order" => "most causes in a candidate",
         "unlisted" => "share of the unlisted cause",
         "floor" => "least probability of an outcome",

@@ -85,13 +85,8 @@ fn reworded(removed: &mut Vec<Item>, added: &mut Vec<Item>) -> Vec<Sides<Item>> 
         for now in added.iter() {
             let likeness = strsim::normalized_levenshtein(&was.text, &now.text);
             if likeness >= REWORDED {
-                pairs.push((
-                    likeness,
-                    Sides {
-                        was: was.clone(),
-                        now: now.clone(),
-                    },
-                ));
+                let (was, now) = (was.clone(), now.clone());
+                pairs.push((likeness, Sides { was, now }));
             }
         }
     }

@@ -86,14 +86,15 @@ fn inputs<'t>(
             Node::Gate { event, .. } => ("event", event.as_str(), counts, Some(place)),
             Node::Sometimes { .. } => continue,
         };
-        let mut words = match gate {
+        let words = match gate {
             Some(gate) => format!("{name} ({})", structure(family, tree, gate)),
             None if field == "part" => format!("part {name}"),
             None => name.to_owned(),
         };
-        if strength < 1.0 {
-            words += &format!(" at {strength}");
-        }
+        let words = match strength {
+            always if always >= 1.0 => words,
+            strength => format!("{words} at {strength}"),
+        };
         inputs.push(Input {
             field,
             name,

@@ -1,7 +1,6 @@
 //! An overlay laid over a family.
 
 use std::collections::BTreeMap;
-use std::fmt;
 use std::path::Path;
 
 use super::overlay::{Moved, Named, Overlay};
@@ -31,15 +30,6 @@ impl NoFit {
             Some((line, column)) => format!("{path}:{line}:{column}: {words}"),
             None => format!("{path}: {words}"),
         }
-    }
-}
-
-impl fmt::Display for NoFit {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if let Some((line, column)) = self.place {
-            write!(f, "line {line}, column {column}: ")?;
-        }
-        f.write_str(&self.words)
     }
 }
 

@@ -19,7 +19,7 @@ pub(crate) fn sentence(words: &str) -> String {
 }
 
 /// `1 cause`, `2 causes`.
-pub(crate) fn counted<N: fmt::Display + PartialEq + From<u8>>(
+pub(crate) fn counted<N: Copy + fmt::Display + PartialEq + From<u8>>(
     count: N,
     one: &str,
     more: &str,

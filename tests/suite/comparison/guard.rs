@@ -262,6 +262,11 @@ fn the_order_in_which_things_are_shown_or_done_is_told() {
             "habit: [lamp-look, supply]",
         ),
         (
+            "bench/family.yaml",
+            "  cover-on: {title: Cover fitted, minutes: 2, group: cover}\n  cover-off: {title: Cover removed, minutes: 3, group: cover}\n",
+            "  cover-off: {title: Cover removed, minutes: 3, group: cover}\n  cover-on: {title: Cover fitted, minutes: 2, group: cover}\n",
+        ),
+        (
             "bench/measurements/all.yaml",
             "steps: [Cover off., Probe on.]",
             "steps: [Probe on., Cover off.]",

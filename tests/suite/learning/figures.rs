@@ -204,7 +204,7 @@ fn an_outcome_that_was_not_stated_is_learned_when_it_is_seen() {
 }
 
 #[test]
-fn a_weight_must_be_above_nil() {
+fn a_weight_must_be_above_zero() {
     let refused = [
         (0.0, 1.0),
         (1.0, 0.0),

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use halfsplit::infer::row_under;
 use halfsplit::knowledge::Family;
-use halfsplit::learn::{Overlay, OverlayError, Prior, apply, learn};
+use halfsplit::learn::{NoFit, Overlay, OverlayError, Prior, apply, learn};
 use halfsplit::text::Page;
 
 use halfsplit::record::Found;
@@ -140,7 +140,7 @@ fn a_figure_is_not_moved_twice_and_a_misfit_leaves_the_family_as_it_was() {
     let before = format!("{family:?}");
     let misfits = apply(&mut family, &overlay).unwrap_err();
     let words = "learned from 14, and the knowledge says 12.74 today";
-    assert!(misfits[0].words.contains(words), "{}", misfits[0]);
+    assert!(misfits[0].words.contains(words), "{:?}", misfits[0]);
     assert_eq!(format!("{family:?}"), before);
 }
 
@@ -169,29 +169,33 @@ fn what_does_not_fit_is_named_with_its_place() {
 "
     );
     let misfits = apply(&mut family, &read(&text)).unwrap_err();
-    let mut misfits: Vec<String> = misfits.iter().map(ToString::to_string).collect();
+    let words = |misfit: &NoFit| misfit.in_file(Path::new("learned.yaml"));
+    let mut misfits: Vec<String> = misfits.iter().map(words).collect();
     misfits.sort();
     let expected = [
         (
-            "line 10, column 5",
+            "learned.yaml:10:5: ",
             "no measurement “presure”: did you mean “pressure”?",
         ),
-        ("line 12, column 7", "no outcome “lo”: did you mean “low”?"),
-        ("line 13, column 7", "“normal” is the normal outcome"),
         (
-            "line 15, column 9",
+            "learned.yaml:12:7: ",
+            "no outcome “lo”: did you mean “low”?",
+        ),
+        ("learned.yaml:13:7: ", "“normal” is the normal outcome"),
+        (
+            "learned.yaml:15:9: ",
             "“pressure” does not show the cause “seal-leak”",
         ),
-        ("line 16, column 9", "now: 1.5 is no probability"),
+        ("learned.yaml:16:9: ", "now: 1.5 is no probability"),
         (
-            "line 17, column 9",
+            "learned.yaml:17:9: ",
             "the figures of “strainer-clogged” for “pressure” add up to 1.05",
         ),
         (
-            "line 7, column 5",
+            "learned.yaml:7:5: ",
             "no cause “pump-wron”: did you mean “pump-worn”?",
         ),
-        ("line 8, column 5", "now: 1000 is no rate"),
+        ("learned.yaml:8:5: ", "now: 1000 is no rate"),
     ];
     assert_eq!(misfits.len(), expected.len(), "{misfits:#?}");
     for (misfit, (place, words)) in misfits.iter().zip(expected) {
@@ -204,8 +208,9 @@ fn what_does_not_fit_is_named_with_its_place() {
     let other = read(&text.replace("chain-cvt", "other"));
     let misfits = apply(&mut family, &other).unwrap_err();
     assert_eq!(misfits.len(), 1);
-    let words = "line 2, column 11: the overlay is of the family “other”";
-    assert!(misfits[0].to_string().starts_with(words), "{}", misfits[0]);
+    let misfit = misfits[0].in_file(Path::new("learned.yaml"));
+    let words = "learned.yaml:2:11: the overlay is of the family “other”";
+    assert!(misfit.starts_with(words), "{misfit}");
 }
 
 #[test]
