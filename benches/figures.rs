@@ -118,7 +118,7 @@ fn figures(name: &str, standing: &Standing<'_, '_>) {
 fn one_step(standing: &Standing<'_, '_>, at: &Point) -> Step {
     let by = OrderBy::SeparatesPerMinute;
     let problem = &standing.problem;
-    let list = ranking(problem, &at.weights, at.in_place, &at.taken, by);
+    let list = ranking(problem, at, by);
     let saving = list.iter().find(|ranked| ranked.saves > 0.0);
     saving.map_or_else(
         || {

@@ -1,18 +1,24 @@
 //! The decision problem of a model in the circumstances of a job.
 
-use super::problem::{Foreseen, Misshapen, Parts, Problem, RepairWork};
-use super::set_up::{InPlace, SetUp, SetUps};
-use crate::infer::Model;
-use crate::knowledge::{Family, MeasurementId, RepairId, SetUpId};
+use super::problem::{Effect, Foreseen, Misshapen, Parts, Problem, RepairRules, RepairWork};
+use super::set_up::{Entering, InPlace, SetUp, SetUps};
+use crate::infer::{Evidence, Model, counting};
+use crate::knowledge::{Family, MeasurementId, OutcomeId, RepairId, SetUpId, Unless};
 use crate::units::Minutes;
 
 /// What is in place at this moment, and what is not to be proposed.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Circumstances {
     /// The set-ups in place.
     pub in_place: Vec<SetUpId>,
     /// Measurements that are not offered: taken, skipped, or not possible here.
     pub left_out: Vec<MeasurementId>,
+    /// Measurements that a set-up which was entered has spoiled.
+    pub spoiled: Vec<MeasurementId>,
+    /// What is read before anything else, in order; `None` where the complaints say it.
+    pub first_looks: Option<Vec<MeasurementId>>,
+    /// What was read last, while no set-up was entered since.
+    pub last: Option<MeasurementId>,
 }
 
 impl Circumstances {
@@ -20,13 +26,51 @@ impl Circumstances {
     pub fn on_arrival(family: &Family) -> Self {
         Self {
             in_place: family.in_place.clone(),
-            left_out: Vec::new(),
+            ..Self::default()
         }
     }
 
-    /// Enters a set-up: it leaves the others of its group and ends what it ends. Its needs
+    /// Enters a set-up, and what it sets: each leaves the others of its group and ends what it ends. Its needs
     /// are not checked.
     pub fn enter(&mut self, family: &Family, entered: SetUpId) {
+        let set_up = family.set_up(entered);
+        self.spoiled.extend(&set_up.spoils);
+        self.last = None;
+        self.stand(family, entered);
+        for set in &set_up.sets {
+            self.stand(family, *set);
+        }
+    }
+
+    /// What stands once a measurement has read so.
+    pub fn read(&mut self, family: &Family, reading: &Evidence) {
+        self.last = Some(reading.measurement);
+        for (outcome, sets) in &family.measurement(reading.measurement).sets {
+            if outcome.index() == reading.outcome() {
+                for set_up in sets {
+                    self.stand(family, *set_up);
+                }
+            }
+        }
+    }
+
+    /// What stands once repairs are done and everything is put back. What a verification sets has ended.
+    pub fn repaired(&mut self, family: &Family, repairs: &[RepairId]) {
+        if family.put_back.is_empty() {
+            return;
+        }
+        self.last = None;
+        for set_up in &family.put_back {
+            self.stand(family, *set_up);
+        }
+        for repair in repairs {
+            let ended = ended_by(family, *repair);
+            self.in_place.retain(|standing| !ended.contains(standing));
+        }
+    }
+
+    /// Puts a set-up in place.
+    fn stand(&mut self, family: &Family, entered: SetUpId) {
         let set_up = family.set_up(entered);
         self.in_place.retain(|standing| {
             let other = family.set_up(*standing);
@@ -48,6 +92,13 @@ impl Circumstances {
     }
 }
 
+/// What does not stand any more after a repair: what the readings that verify it would set.
+fn ended_by(family: &Family, repair: RepairId) -> Vec<SetUpId> {
+    let verified = family.repair(repair).verify_with.iter();
+    let sets = verified.flat_map(|id| &family.measurement(*id).sets);
+    sets.flat_map(|(_, set_ups)| set_ups).copied().collect()
+}
+
 /// The family's set-ups, as the plan counts them: in the family's order.
 pub fn set_ups(family: &Family) -> Option<SetUps> {
     let mut groups: Vec<&str> = family
@@ -57,71 +108,70 @@ pub fn set_ups(family: &Family) -> Option<SetUps> {
         .collect();
     groups.sort_unstable();
     groups.dedup();
-    let places = |ids: &[SetUpId]| ids.iter().map(|id| id.index()).collect();
+    let entering = |minutes, wait, needs: &[SetUpId]| Entering {
+        minutes,
+        wait,
+        needs: indices(needs),
+    };
     let listed = family
         .set_ups
         .iter()
         .map(|set_up| SetUp {
-            minutes: set_up.minutes,
+            entering: entering(set_up.minutes, set_up.wait, &set_up.needs),
+            from: (set_up.from.iter())
+                .map(|(left, of)| (left.index(), entering(of.minutes, of.wait, &of.needs)))
+                .collect(),
+            parts: set_up.parts,
             group: set_up
                 .group
                 .as_deref()
                 .and_then(|group| groups.binary_search(&group).ok()),
-            needs: places(&set_up.needs),
-            ends: places(&set_up.ends),
+            ends: indices(&set_up.ends),
+            sets: indices(&set_up.sets),
+            place: set_up.place,
         })
         .collect();
-    SetUps::new(listed)
+    SetUps::new(listed, family.shop.labour_rate, family.shop.waiting_rate)
+}
+
+fn indices(ids: &[SetUpId]) -> Vec<usize> {
+    ids.iter().map(|id| id.index()).collect()
 }
 
 /// The problem of a model: its candidates, their repairs, and every measurement that its symptoms,
-/// its vehicle and the circumstances leave on offer. A candidate needs what is left of its repairs once those
-/// done are left out, so that two with the same left are one group; what a repair has shown on the way needs no
-/// set-up and no time any more.
+/// its vehicle, the readings and the circumstances leave on offer. A candidate needs what is left of its repairs
+/// once those done are left out, so that two with the same left are one group; what a repair has shown on the way
+/// needs no set-up and no time any more.
 ///
 /// # Errors
 ///
 /// [`Misshapen`] where the knowledge is larger than the plan can weigh.
-pub fn problem(model: &Model<'_>, circumstances: &Circumstances) -> Result<Problem, Misshapen> {
+pub fn problem(
+    model: &Model<'_>,
+    evidence: &[Evidence],
+    circumstances: &Circumstances,
+) -> Result<Problem, Misshapen> {
     let family = model.family;
-    let measurements: Vec<Foreseen> = (0..family.measurements.len())
-        .map(MeasurementId::at)
-        .filter(|id| {
-            !circumstances.left_out.contains(id)
-                && family.measurement(*id).is_for(&model.complaint.present)
-        })
-        .filter_map(|id| {
-            let table = model.foreseen(id).ok()?;
-            let measurement = family.measurement(id);
-            let (minutes, set_ups) = if open_to_view(model, id) {
-                (Minutes::default(), &[][..])
-            } else {
-                (measurement.minutes, &measurement.set_ups[..])
-            };
-            Some(Foreseen {
-                id: id.index(),
-                minutes,
-                needs: set_ups.iter().map(|set_up| set_up.index()).collect(),
-                outcomes: table.outcomes(),
-                rows: table.numbers().to_vec(),
-            })
-        })
+    let set_ups = set_ups(family).ok_or(Misshapen::SetUp(0))?;
+    let offer = Offer::new(model, evidence, circumstances, &set_ups);
+    let measurements: Vec<Foreseen> = offer
+        .list
+        .iter()
+        .filter_map(|id| offer.foreseen(*id))
         .collect();
     let done = |id: &RepairId| model.complaint.repaired.contains(id);
-    let work = |id: RepairId| {
-        let repair = family.repair(id);
-        RepairWork {
-            minutes: repair.minutes,
-            parts: repair.parts,
+    let repairs = || (0..family.repairs.len()).map(RepairId::at);
+    let looks = circumstances.first_looks.clone().unwrap_or_else(|| {
+        let present = model.complaint.present.iter();
+        let all = present.flat_map(|symptom| family.symptom(*symptom).first_looks.iter());
+        all.copied().collect()
+    });
+    let mut first_looks: Vec<usize> = Vec::new();
+    for look in looks.iter().filter_map(|id| offer.place(*id)) {
+        if !first_looks.contains(&look) {
+            first_looks.push(look);
         }
-    };
-    let shows = (0..family.repairs.len())
-        .map(RepairId::at)
-        .map(|id| {
-            let place = |id: &MeasurementId| measurements.iter().position(|m| m.id == id.index());
-            family.repair(id).reveals.iter().filter_map(place).collect()
-        })
-        .collect();
+    }
     Problem::new(Parts {
         candidates: (0..model.candidates.len())
             .map(|candidate| {
@@ -130,19 +180,201 @@ pub fn problem(model: &Model<'_>, circumstances: &Circumstances) -> Result<Probl
                 left.map(RepairId::index).collect()
             })
             .collect(),
-        repairs: (0..family.repairs.len())
-            .map(RepairId::at)
-            .map(work)
+        repairs: repairs()
+            .map(|id| RepairWork {
+                minutes: family.repair(id).minutes,
+                parts: family.repair(id).parts,
+            })
             .collect(),
         escalation: RepairWork {
             minutes: family.shop.escalation.minutes,
             parts: family.shop.escalation.parts,
         },
         labour_rate: family.shop.labour_rate,
+        shows: repairs()
+            .map(|id| offer.places(&family.repair(id).reveals))
+            .collect(),
+        rules: repairs().map(|id| offer.rules(id)).collect(),
+        spoils: (family.set_ups.iter())
+            .map(|set_up| offer.places(&set_up.spoils))
+            .collect(),
+        closed: offer.closed.indices().collect(),
+        arrival: indices(&family.in_place),
+        put_back: indices(&family.put_back),
+        first_looks,
+        least_saving_share: family.shop.least_saving_share,
+        least_saving: family.shop.least_saving_minutes.at(family.shop.labour_rate),
         measurements,
-        set_ups: set_ups(family).ok_or(Misshapen::SetUp(0))?,
-        shows,
+        set_ups,
     })
+}
+
+/// The measurements that may be taken, and what closes the others.
+struct Offer<'m, 'k> {
+    model: &'m Model<'k>,
+    /// The readings that count.
+    readings: Vec<&'m Evidence>,
+    /// What is on offer.
+    list: Vec<MeasurementId>,
+    /// What was read last, where nothing was entered since.
+    last: Option<MeasurementId>,
+    /// The set-ups that may not be entered.
+    closed: InPlace,
+    set_ups: &'m SetUps,
+}
+
+impl<'m, 'k> Offer<'m, 'k> {
+    fn new(
+        model: &'m Model<'k>,
+        evidence: &'m [Evidence],
+        circumstances: &Circumstances,
+        set_ups: &'m SetUps,
+    ) -> Self {
+        let family = model.family;
+        let mut offer = Self {
+            model,
+            readings: counting(family, evidence),
+            list: Vec::new(),
+            last: circumstances.last,
+            closed: InPlace::NOTHING,
+            set_ups,
+        };
+        offer.closed = (0..family.set_ups.len())
+            .filter(|&place| offer.holds(&family.set_ups[place].unless))
+            .collect();
+        offer.list = (0..family.measurements.len())
+            .map(MeasurementId::at)
+            .filter(|id| {
+                !circumstances.left_out.contains(id)
+                    && !circumstances.spoiled.contains(id)
+                    && offer.is_asked_for(*id)
+                    && !offer.holds(&family.measurement(*id).unless)
+                    && offer.stands_on(*id).common(offer.closed) == InPlace::NOTHING
+                    && model.foreseen(*id).is_ok()
+            })
+            .collect();
+        offer
+    }
+
+    /// Whether the complaints ask for a measurement: it is for one of them, and one of its causes is among theirs.
+    fn is_asked_for(&self, id: MeasurementId) -> bool {
+        let measurement = self.model.family.measurement(id);
+        measurement.is_for(&self.model.complaint.present)
+    }
+
+    /// Whether something is closed by the complaints or by a reading.
+    fn holds(&self, unless: &Unless) -> bool {
+        let present = &self.model.complaint.present;
+        let read = |(measurement, outcomes): &(MeasurementId, Vec<OutcomeId>)| {
+            let mut latest = self.readings.iter().rev();
+            latest
+                .find(|reading| reading.measurement == *measurement)
+                .is_some_and(|reading| {
+                    let sum: f64 = reading.weights.iter().sum();
+                    let of = outcomes
+                        .iter()
+                        .map(|outcome| reading.weights[outcome.index()]);
+                    of.sum::<f64>() >= 0.5 * sum
+                })
+        };
+        unless
+            .symptoms
+            .iter()
+            .any(|symptom| present.contains(symptom))
+            || unless.outcomes.iter().any(read)
+    }
+
+    /// The set-ups that a measurement stands on, itself or by what they need.
+    fn stands_on(&self, id: MeasurementId) -> InPlace {
+        let needed = self.model.family.measurement(id).set_ups.iter();
+        self.set_ups
+            .standing_on(needed.map(|set_up| set_up.index()).collect())
+    }
+
+    fn place(&self, id: MeasurementId) -> Option<usize> {
+        self.list.binary_search(&id).ok()
+    }
+
+    fn places(&self, ids: &[MeasurementId]) -> Vec<usize> {
+        ids.iter().filter_map(|id| self.place(*id)).collect()
+    }
+
+    fn foreseen(&self, id: MeasurementId) -> Option<Foreseen> {
+        let table = self.model.foreseen(id).ok()?;
+        let measurement = self.model.family.measurement(id);
+        let last = self.last.map(|last| self.model.family.measurement(last));
+        let along = last.is_some_and(|last| last.along.contains(&id));
+        let (minutes, set_ups) = if along || open_to_view(self.model, id) {
+            (Minutes::default(), &[][..])
+        } else {
+            (measurement.minutes, &measurement.set_ups[..])
+        };
+        let effects = (0..table.outcomes())
+            .map(|outcome| (outcome, self.effect(id, OutcomeId::at(outcome))))
+            .filter(|(_, effect)| *effect != Effect::default());
+        Some(Foreseen {
+            id: id.index(),
+            minutes,
+            needs: indices(set_ups),
+            after: self.places(&measurement.after),
+            along: self.places(&measurement.along),
+            effects: effects.collect(),
+            outcomes: table.outcomes(),
+            rows: table.numbers().to_vec(),
+        })
+    }
+
+    /// What an outcome closes and what it puts in place.
+    fn effect(&self, id: MeasurementId, outcome: OutcomeId) -> Effect {
+        let family = self.model.family;
+        let closes = |unless: &Unless| {
+            let mut outcomes = unless.outcomes.iter();
+            outcomes.any(|(of, closing)| *of == id && closing.contains(&outcome))
+        };
+        let set_ups: InPlace = (0..family.set_ups.len())
+            .filter(|&place| closes(&family.set_ups[place].unless))
+            .collect();
+        let closed = |of: &MeasurementId| {
+            closes(&family.measurement(*of).unless)
+                || set_ups != InPlace::NOTHING
+                    && self.stands_on(*of).common(set_ups) != InPlace::NOTHING
+        };
+        let sets = family.measurement(id).sets.iter();
+        let set = sets
+            .filter(|(of, _)| *of == outcome)
+            .flat_map(|(_, set_ups)| set_ups);
+        Effect {
+            closes: (0..self.list.len())
+                .filter(|&m| closed(&self.list[m]))
+                .collect(),
+            closes_set_ups: set_ups.indices().collect(),
+            sets: set.map(|set_up| set_up.index()).collect(),
+        }
+    }
+
+    /// What a repair still waits for. What the complaints do not ask for is not waited for; what can no longer be
+    /// read is, for good.
+    fn rules(&self, id: RepairId) -> RepairRules {
+        let family = self.model.family;
+        let repair = family.repair(id);
+        let read = |id: &MeasurementId| self.readings.iter().any(|of| of.measurement == *id);
+        let wanted = |ids: &[MeasurementId]| -> Vec<MeasurementId> {
+            let asked = ids.iter().filter(|id| self.is_asked_for(**id));
+            asked.copied().collect()
+        };
+        let (all, any) = (wanted(&repair.requires.all), wanted(&repair.requires.any));
+        let missing = |id: &MeasurementId| !read(id) && self.place(*id).is_none();
+        let met = any.iter().any(read);
+        let barred = all.iter().any(missing) || !met && !any.is_empty() && any.iter().all(missing);
+        let unread: Vec<MeasurementId> = all.into_iter().filter(|id| !read(id)).collect();
+        RepairRules {
+            all: self.places(&unread),
+            any: if met { Vec::new() } else { self.places(&any) },
+            barred,
+            set_ups: indices(&repair.set_ups),
+            ends: indices(&ended_by(family, id)),
+        }
+    }
 }
 
 /// Whether a repair done in vain has shown a measurement on the way.

@@ -198,7 +198,7 @@ impl<'p, D: FnMut(&Point) -> Step> Walk<'p, D> {
                 let (cost, next) = self.policy.in_vain(at, group);
                 let course = Course {
                     repair: course.repair + cost,
-                    minutes: course.minutes + self.problem.minutes_left_of(group, at.done),
+                    minutes: course.minutes + self.policy.minutes_left(at, group),
                     ..course
                 };
                 let cured = Course {
@@ -247,7 +247,7 @@ impl<'p, D: FnMut(&Point) -> Step> Walk<'p, D> {
             return Vec::new();
         };
         let course = Course {
-            testing: course.testing + taking.minutes * self.problem.per_minute(),
+            testing: course.testing + taking.cost,
             testing_minutes: course.testing_minutes + taking.minutes,
             minutes: course.minutes + taking.minutes,
             entered: taking
@@ -266,8 +266,7 @@ impl<'p, D: FnMut(&Point) -> Step> Walk<'p, D> {
                 if self.vehicles.is_some() && these.is_empty() {
                     return None;
                 }
-                let leaves = taking.way.leaves;
-                let next = self.policy.read(at, measurement, leaves, outcome)?;
+                let next = self.policy.read(at, measurement, &taking.way, outcome)?;
                 Some((next, these, course))
             })
             .collect()

@@ -11,9 +11,11 @@ mod circumstances;
 mod drawn;
 mod plan;
 mod policy;
+mod prices;
 mod problem;
 mod ranking;
 mod repair_now;
+mod rules;
 mod set_up;
 mod standing;
 
@@ -21,10 +23,10 @@ pub use circumstances::{Circumstances, problem, set_ups};
 pub use drawn::{Course, Vehicles, exactly, followed, mean_of_drawn, uniform};
 pub use plan::{Branch, Measure, Outlook, PathStep, Plan, PlanNode, RepairOn, habitual, outlook};
 pub use policy::{Decision, FEW, Point, Policy, SHARE, Step, Taking, known_for_nothing};
-pub use problem::{Foreseen, Group, Misshapen, Parts, Problem, RepairWork};
-pub use ranking::{FEWEST_BITS, OrderBy, Ranked, bits, entropy, ranking};
+pub use problem::{Effect, Foreseen, Group, Misshapen, Parts, Problem, RepairRules, RepairWork};
+pub use ranking::{OrderBy, Ranked, bits, entropy, ranking};
 pub use repair_now::{
     MOST_EXACT, RepairNow, RepairScratch, RepairStep, repair_now, repair_now_cost,
 };
-pub use set_up::{InPlace, SetUp, SetUps, Way, WayMemory};
+pub use set_up::{Entering, InPlace, SetUp, SetUps, Way, WayMemory};
 pub use standing::{Advice, Repairing, Standing};

@@ -3,7 +3,7 @@
 use super::drawn::{Course, Vehicles, exactly, followed, mean_of_drawn};
 use super::policy::{Point, Policy, Step, Taking, known_for_nothing};
 use super::problem::Problem;
-use super::repair_now::{RepairNow, RepairStep, repair_now};
+use super::repair_now::{RepairNow, RepairStep};
 use super::set_up::InPlace;
 use super::standing::Standing;
 use crate::knowledge::{RepairId, SetUpId};
@@ -166,7 +166,7 @@ impl Plan {
             tree: written_out(&mut policy, problem, start, depth),
             path: likeliest_path(&mut policy, problem, start),
             outlook: outlook(problem, start),
-            repair_now: repair_now(problem, &start.weights).cost,
+            repair_now: policy.end_now(start).cost,
             lower_bound: known_for_nothing(problem, &start.weights) / weight,
         }
     }
@@ -186,12 +186,12 @@ pub fn habitual(problem: &Problem, start: &Point, list: &[usize]) -> Outlook {
     expected(problem, start, || {
         let mut policy = Policy::new(problem);
         move |at: &Point| {
-            let next = if policy.leading(at) >= SURE * at.weight() {
-                None
-            } else {
-                list.iter().find(|&&m| policy.tells(at, m))
-            };
-            next.map_or_else(|| policy.first_repair(at), |&m| Step::Measure(m))
+            let sure = policy.leading(at) >= SURE * at.weight();
+            let mut list = list.iter().copied().filter(|_| !sure);
+            match list.find(|&m| policy.tells(at, m) && policy.taking(at, m).is_some()) {
+                Some(next) => policy.to_measure(at, next),
+                None => policy.end(at).step,
+            }
         }
     })
 }
@@ -271,7 +271,7 @@ fn written_out(policy: &mut Policy<'_>, problem: &Problem, at: &Point, depth: us
             };
             let branches = (0..branches)
                 .filter_map(|outcome| {
-                    let next = policy.read(at, measurement, taking.way.leaves, outcome)?;
+                    let next = policy.read(at, measurement, &taking.way, outcome)?;
                     Some(Branch {
                         outcome,
                         probability: next.weight() / weight,
@@ -294,7 +294,7 @@ fn written_out(policy: &mut Policy<'_>, problem: &Problem, at: &Point, depth: us
                 probability: 1.0 - left,
                 reached: 1.0,
                 cost,
-                minutes: problem.minutes_left_of(group, at.done),
+                minutes: policy.minutes_left(at, group),
             };
             let then = if left > 0.0 {
                 written_out(policy, problem, &next, depth.saturating_sub(1))
@@ -361,7 +361,7 @@ fn likeliest_path(policy: &mut Policy<'_>, problem: &Problem, start: &Point) -> 
                     break;
                 };
                 let likeliest = (0..problem.outcomes(measurement))
-                    .filter_map(|o| Some((o, policy.read(&at, measurement, taking.way.leaves, o)?)))
+                    .filter_map(|o| Some((o, policy.read(&at, measurement, &taking.way, o)?)))
                     .reduce(|best, next| {
                         if next.1.weight() > best.1.weight() {
                             next
@@ -376,7 +376,7 @@ fn likeliest_path(policy: &mut Policy<'_>, problem: &Problem, start: &Point) -> 
                 (outcome, next, Some(taking))
             }
             Step::Repair(group) => {
-                minutes += problem.minutes_left_of(group, at.done);
+                minutes += policy.minutes_left(&at, group);
                 let next = policy.in_vain(&at, group).1;
                 (usize::from(next.weight() <= 0.5 * weight), next, None)
             }

@@ -1,15 +1,20 @@
 //! The one policy: what to do next, from the belief, what is in place and the repairs done.
 //!
-//! It uses no clock and draws nothing, so the prompt, the list, the plan, the study and the cases are all
-//! advised alike. Every step considered is valued two steps ahead: its cost, and then the better of ending by
+//! It uses no clock and draws nothing, so the prompt, the list, the plan, the study and the cases all give the
+//! same advice. What must come first does ([`rules`](super::rules)): the first looks, what a measurement waits for,
+//! what a repair requires. Every other step considered is valued two steps ahead: its cost, and then the better of ending by
 //! [`repair_now`](super::repair_now()) and of one more measurement. Of the steps that save at least
 //! [`SHARE`] of the most that any saves, the one that tells most about the repair needed for its money is
 //! taken. docs/method.md, section 10.
 
-use super::problem::Problem;
-use super::ranking::FEWEST_BITS;
-use super::repair_now::{RepairScratch, repair_now_after, repair_now_cost_after, weigh_groups};
+use super::prices::Prices;
+use super::problem::{Problem, each};
+use super::repair_now::{
+    RepairNow, RepairScratch, repair_now_after, repair_now_cost_after, weigh_groups,
+};
+use super::rules::{Before, Road};
 use super::set_up::{InPlace, Way, WayMemory};
+use crate::knowledge::defaults::LEAST_BITS;
 
 /// Of the largest saving two steps ahead, the share that a step must save to be considered. Two steps do
 /// not see all that a measurement is good for, so the largest saving alone is not followed.
@@ -39,8 +44,12 @@ pub struct Point {
     pub weights: Vec<f64>,
     /// The set-ups in place.
     pub in_place: InPlace,
-    /// The measurements that may not be taken any more, by index.
+    /// The measurements read, by index, in order.
     pub taken: Vec<usize>,
+    /// The measurements that may not be taken any more though they are not read, by index.
+    pub closed: Vec<usize>,
+    /// The set-ups that may not be entered any more, beside those the problem closes.
+    pub closed_set_ups: InPlace,
     /// The repairs done in vain, as bits in the problem's numbering of the repairs in use.
     pub(super) done: u128,
 }
@@ -52,8 +61,15 @@ impl Point {
             weights,
             in_place,
             taken: Vec::new(),
+            closed: Vec::new(),
+            closed_set_ups: InPlace::NOTHING,
             done: 0,
         }
+    }
+
+    /// Whether a measurement is neither read nor closed.
+    pub fn is_open(&self, measurement: usize) -> bool {
+        !self.taken.contains(&measurement) && !self.closed.contains(&measurement)
     }
 
     /// The sum of the weights.
@@ -83,19 +99,23 @@ pub struct Decision {
 }
 
 /// Way, minutes and cost of a measurement from a point.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Taking {
     /// The set-ups entered before it.
     pub way: Way,
     /// Minutes of set-ups and measurement.
     pub minutes: f64,
-    /// Whether a repair just done has shown it, so that it is read without time.
+    /// What it costs.
+    pub cost: f64,
+    /// Whether a repair just done or the measurement before has shown it, so that it is read without time.
     pub shown: bool,
 }
 
 /// A step and its figures. Costs and bits are times the weight of the point.
 struct Valued {
     step: Step,
+    /// Whether it takes work.
+    takes_work: bool,
     /// Expected cost two steps ahead.
     cost: f64,
     /// Bits about the repair needed for the money.
@@ -105,6 +125,8 @@ struct Valued {
 /// A measurement one step ahead.
 struct Look {
     measurement: usize,
+    /// What is read first on the way to it; itself where nothing is.
+    first: usize,
     cost: f64,
     leaves: InPlace,
     bits: f64,
@@ -121,10 +143,13 @@ impl Look {
 /// The policy for a problem, with memory for what is worked out again and again.
 #[derive(Clone, Debug)]
 pub struct Policy<'p> {
-    problem: &'p Problem,
-    ways: WayMemory,
+    pub(super) problem: &'p Problem,
+    pub(super) ways: WayMemory,
     scratch: RepairScratch,
     after: Vec<f64>,
+    /// What each group waits for at the point that is decided.
+    before: Vec<Before>,
+    prices: Prices,
 }
 
 impl<'p> Policy<'p> {
@@ -135,6 +160,8 @@ impl<'p> Policy<'p> {
             ways: WayMemory::default(),
             scratch: RepairScratch::default(),
             after: Vec::new(),
+            before: Vec::new(),
+            prices: problem.prices().clone(),
         }
     }
 
@@ -147,14 +174,22 @@ impl<'p> Policy<'p> {
                 saves: 0.0,
             };
         }
+        self.look_around(at);
         let now = self.repair_now(at);
-        // What a repair has shown costs nothing to read, and is never worth less than it costs.
+        let forced = |measurement: usize| Decision {
+            step: Step::Measure(measurement),
+            saves: 0.0,
+        };
+        // What is shown costs nothing to read, and is never worth less than it costs.
         if let Some(measurement) = self.shown(at) {
             let saves = (now - self.ahead(at, &[])) / at.weight();
             return Decision {
-                step: Step::Measure(measurement),
                 saves,
+                ..forced(measurement)
             };
+        }
+        if let Some(measurement) = self.first_look(at) {
+            return forced(measurement);
         }
         let looks = self.looks(at, None);
         let (first, second) = shortlists(&looks);
@@ -162,16 +197,18 @@ impl<'p> Policy<'p> {
             .iter()
             .map(|&look| self.measured(at, &looks[look], &second))
             .collect();
-        let ends = self.first_repair(at);
+        let ends = self.first_group(at);
         for group in self.repairs(at, ends) {
             options.push(self.repaired(at, group, &second));
         }
         let least = options.iter().map(|o| o.cost).fold(now, f64::min);
         let share = if looks.len() <= FEW { 1.0 } else { SHARE };
         let enough = now - share * (now - least) + ROUNDING * now;
-        let saving = options
-            .iter()
-            .filter(|o| o.cost < now * (1.0 - ROUNDING) && o.cost <= enough);
+        let worth_it = now - self.least_saving(at, now);
+        let saving = options.iter().filter(|o| match o.step {
+            Step::Measure(_) if o.takes_work => o.cost <= worth_it && o.cost <= enough,
+            _ => o.cost < now * (1.0 - ROUNDING) && o.cost <= enough,
+        });
         let best = saving.reduce(|best, o| if o.rate > best.rate { o } else { best });
         match best {
             Some(option) => Decision {
@@ -179,141 +216,299 @@ impl<'p> Policy<'p> {
                 saves: (now - option.cost) / at.weight(),
             },
             None => Decision {
-                step: ends,
+                step: ends.map_or(Step::Escalate, |group| self.towards(at, group)),
                 saves: 0.0,
             },
         }
     }
 
-    /// The measurements that may be taken at a point: the place for rules that forbid one for now.
-    fn open(&self, at: &Point) -> impl Iterator<Item = usize> + use<'_, 'p> {
-        let taken = at.taken.clone();
-        (0..self.problem.measurements()).filter(move |m| !taken.contains(m))
+    /// What a measurement must save, times the weight of the point.
+    fn least_saving(&self, at: &Point, now: f64) -> f64 {
+        let parts = self.problem.parts();
+        let share = parts.least_saving_share.get().max(ROUNDING) * now;
+        share.max(parts.least_saving.get() * at.weight())
     }
 
-    /// Whether the repairs of a group may be done at a point: the place for rules that forbid some for now.
-    fn may_repair(&self, at: &Point, group: usize) -> bool {
-        self.problem.groups()[group].bits & !at.done != 0
+    /// Takes in what the groups wait for at a point.
+    fn look_around(&mut self, at: &Point) {
+        if self.problem.ruled() {
+            self.before = self.before_groups(at);
+        }
+    }
+
+    /// The prices of repairs where some set-ups are in place, at a point or once one more measurement was read there,
+    /// whose outcome closes some.
+    fn price(&mut self, at: &Point, in_place: InPlace, also: Option<usize>, closes: &[usize]) {
+        if self.problem.ruled() {
+            let read = |m: usize| match at.taken.contains(&m) || also == Some(m) {
+                false if closes.contains(&m) || at.closed.contains(&m) => None,
+                read => Some(read),
+            };
+            let before = self.before.iter().map(|before| before.left(read));
+            self.prices.fill(self.problem, in_place, before);
+        }
+    }
+
+    /// The first measurement on the way to the first look that is still to be taken.
+    fn first_look(&mut self, at: &Point) -> Option<usize> {
+        let looks = self.problem.parts().first_looks.iter();
+        let open: Vec<usize> = looks.copied().filter(|&m| at.is_open(m)).collect();
+        open.into_iter()
+            .find_map(|m| Some(self.road(at, &[m])?.order[0]))
+    }
+
+    /// The step towards a measurement that can be taken: what it waits for, else it itself.
+    pub(super) fn to_measure(&mut self, at: &Point, measurement: usize) -> Step {
+        let road = self.road(at, &[measurement]);
+        Step::Measure(road.map_or(measurement, |road| road.order[0]))
+    }
+
+    /// The step towards the repairs of a group: of what they wait for the reading that costs least one step ahead,
+    /// else they themselves.
+    fn towards(&mut self, at: &Point, group: usize) -> Step {
+        let Before::Read(list) = self.before_group(at, group) else {
+            return Step::Escalate;
+        };
+        if list.is_empty() {
+            return Step::Repair(group);
+        }
+        let mut least: Option<(f64, usize)> = None;
+        for (measurement, _) in list {
+            let Some(road) = self.road(at, &[measurement]) else {
+                continue;
+            };
+            if road.order[0] == measurement {
+                let then = self.then(at, &road, measurement);
+                if least.is_none_or(|(cost, _)| then < cost * (1.0 - ROUNDING)) {
+                    least = Some((then, measurement));
+                }
+            }
+        }
+        least.map_or(Step::Escalate, |(_, measurement)| {
+            Step::Measure(measurement)
+        })
     }
 
     /// How a measurement is taken from a point; `None` where there is no way to its set-ups.
     pub fn taking(&mut self, at: &Point, measurement: usize) -> Option<Taking> {
+        self.taking_from(at, at.in_place, at.taken.last().copied(), measurement)
+    }
+
+    /// As [`Policy::taking`], from other set-ups and after another last measurement.
+    pub(super) fn taking_from(
+        &mut self,
+        at: &Point,
+        in_place: InPlace,
+        last: Option<usize>,
+        measurement: usize,
+    ) -> Option<Taking> {
         let problem = self.problem;
-        if at.done != 0 && problem.shown(at.done).contains(&measurement) {
-            let leaves = at.in_place;
+        let along = last.is_some_and(|last| problem.foreseen(last).along.contains(&measurement));
+        if along || at.done != 0 && problem.shown(at.done).contains(&measurement) {
             return Some(Taking {
                 way: Way {
-                    leaves,
+                    leaves: in_place,
                     ..Way::default()
                 },
                 minutes: 0.0,
+                cost: 0.0,
                 shown: true,
             });
         }
-        let needed = problem.needed(measurement);
-        let way = self.ways.cheapest(problem.set_ups(), at.in_place, needed)?;
+        let way = self.way(in_place, at.closed_set_ups, problem.needed(measurement))?;
+        let own = problem.measurement(measurement).minutes;
         Some(Taking {
-            minutes: way.minutes + problem.measurement(measurement).minutes,
+            minutes: way.minutes + own,
+            cost: way.cost + own * problem.per_minute(),
             way,
             shown: false,
         })
     }
 
-    /// The point after an outcome; `None` where it cannot come about.
-    pub fn read(
-        &self,
-        at: &Point,
-        measurement: usize,
-        leaves: InPlace,
-        outcome: usize,
-    ) -> Option<Point> {
+    /// The cheapest way to some set-ups, those closed left out.
+    pub(super) fn way(
+        &mut self,
+        in_place: InPlace,
+        closed: InPlace,
+        needed: InPlace,
+    ) -> Option<Way> {
+        let closed = self.problem.closed().joined(closed);
+        self.ways
+            .cheapest(self.problem.set_ups(), in_place, needed, closed)
+    }
+
+    /// The point after an outcome of a measurement taken so; `None` where it cannot come about.
+    pub fn read(&self, at: &Point, measurement: usize, way: &Way, outcome: usize) -> Option<Point> {
+        let problem = self.problem;
         let mut weights = vec![0.0; at.weights.len()];
-        let sum = self
-            .problem
-            .after(measurement, outcome, &at.weights, &mut weights);
-        let mut taken = at.taken.clone();
-        taken.push(measurement);
-        (sum > 0.0).then_some(Point {
+        if problem.after(measurement, outcome, &at.weights, &mut weights) <= 0.0 {
+            return None;
+        }
+        let mut next = Point {
             weights,
-            in_place: leaves,
-            taken,
-            done: at.done,
-        })
+            in_place: way.leaves,
+            ..at.clone()
+        };
+        next.taken.push(measurement);
+        self.spoil(&mut next, &way.order);
+        let effects = problem.foreseen(measurement).effects.iter();
+        for (_, effect) in effects.filter(|(of, _)| *of == outcome) {
+            next.closed.extend(&effect.closes);
+            let closed = effect.closes_set_ups.iter().copied().collect();
+            next.closed_set_ups = next.closed_set_ups.joined(closed);
+            next.in_place = problem.set_ups().put_back(next.in_place, &effect.sets);
+        }
+        Some(next)
+    }
+
+    /// Closes what entering these set-ups spoils.
+    fn spoil(&self, at: &mut Point, entered: &[usize]) {
+        for &set_up in entered {
+            at.closed.extend(self.problem.spoils(set_up));
+        }
     }
 
     /// The cost of what is left of a group's repairs, and the point where they were in vain.
-    pub fn in_vain(&self, at: &Point, group: usize) -> (f64, Point) {
+    pub fn in_vain(&mut self, at: &Point, group: usize) -> (f64, Point) {
         let problem = self.problem;
-        let done = at.done | problem.groups()[group].bits;
-        let mut weights = at.weights.clone();
-        for cured in problem.cured_with(group, done) {
+        let left = problem.groups()[group].bits & !at.done;
+        let mut next = at.clone();
+        next.done = at.done | left;
+        for cured in problem.cured_with(group, next.done) {
             for &candidate in &problem.groups()[cured].candidates {
-                weights[candidate] = 0.0;
+                next.weights[candidate] = 0.0;
             }
         }
-        let point = Point {
-            weights,
-            in_place: at.in_place,
-            taken: at.taken.clone(),
-            done,
-        };
-        (problem.left_of(group, at.done), point)
+        if problem.ruled() {
+            for needed in problem.dismantles(left) {
+                let way = self.way(at.in_place, at.closed_set_ups, needed);
+                self.spoil(&mut next, &way.unwrap_or_default().order);
+            }
+            next.in_place = problem.put_back(left, at.in_place);
+        }
+        (problem.cost_at(left, at.in_place), next)
     }
 
-    /// Expected cost of ending without measuring again.
+    /// The minutes of what is left of a group's repairs.
+    pub(super) fn minutes_left(&self, at: &Point, group: usize) -> f64 {
+        let left = self.problem.groups()[group].bits & !at.done;
+        let minutes = |p| self.problem.repair_minutes(p, at.in_place);
+        each(left).map(minutes).sum()
+    }
+
+    /// Expected cost of ending without measuring again, but for what must be read first.
     fn repair_now(&mut self, at: &Point) -> f64 {
-        repair_now_cost_after(self.problem, at.done, &at.weights, &mut self.scratch)
+        self.price(at, at.in_place, None, &[]);
+        let scratch = &mut self.scratch;
+        repair_now_cost_after(self.problem, &self.prices, at.done, &at.weights, scratch)
     }
 
-    /// The first step of ending without measuring again.
-    pub(super) fn first_repair(&self, at: &Point) -> Step {
-        let order = repair_now_after(self.problem, at.done, &at.weights);
-        order
-            .steps
-            .first()
-            .map_or(Step::Escalate, |step| Step::Repair(step.group))
+    /// The cheapest way to end without measuring again, but for what must be read first.
+    pub fn end_now(&mut self, at: &Point) -> RepairNow {
+        self.look_around(at);
+        self.price(at, at.in_place, None, &[]);
+        repair_now_after(self.problem, &self.prices, at.done, &at.weights)
+    }
+
+    /// The first group of ending without measuring again.
+    fn first_group(&mut self, at: &Point) -> Option<usize> {
+        self.price(at, at.in_place, None, &[]);
+        let order = repair_now_after(self.problem, &self.prices, at.done, &at.weights);
+        order.steps.first().map(|step| step.group)
+    }
+
+    /// The first step of ending without measuring again: what must be read first, a repair, or escalation.
+    pub fn end(&mut self, at: &Point) -> Decision {
+        self.look_around(at);
+        let group = self.first_group(at);
+        Decision {
+            step: group.map_or(Step::Escalate, |group| self.towards(at, group)),
+            saves: 0.0,
+        }
+    }
+
+    /// A measurement one step ahead: what comes before it, and what it saves against ending now; `None` where it
+    /// cannot be taken.
+    pub fn one_step(&mut self, at: &Point, measurement: usize) -> Option<(Vec<usize>, f64)> {
+        self.look_around(at);
+        let now = self.repair_now(at);
+        let mut road = self.road(at, &[measurement])?;
+        let then = self.then(at, &road, measurement);
+        road.order.retain(|m| *m != measurement);
+        Some((road.order, (now - then) / at.weight()))
+    }
+
+    /// The expected cost of a road and of ending after its last measurement, times the weight of the point.
+    fn then(&mut self, at: &Point, road: &Road, measurement: usize) -> f64 {
+        let problem = self.problem;
+        let mut then = road.cost * at.weight();
+        let mut after = std::mem::take(&mut self.after);
+        after.resize(at.weights.len(), 0.0);
+        let effects = &problem.foreseen(measurement).effects;
+        let mut priced = false;
+        for outcome in 0..problem.outcomes(measurement) {
+            if problem.after(measurement, outcome, &at.weights, &mut after) > 0.0 {
+                let effect = effects.iter().find(|(of, _)| *of == outcome);
+                if !priced || !effects.is_empty() {
+                    priced = true;
+                    let closes = effect.map_or(&[][..], |(_, effect)| &effect.closes);
+                    self.price(at, road.leaves, Some(measurement), closes);
+                }
+                let scratch = &mut self.scratch;
+                then += repair_now_cost_after(problem, &self.prices, at.done, &after, scratch);
+            }
+        }
+        self.after = after;
+        then
     }
 
     /// Every measurement that tells something, one step ahead; with `only`, of those.
     fn looks(&mut self, at: &Point, only: Option<&[usize]>) -> Vec<Look> {
         let entropy = self.entropy(&at.weights, at.done);
-        let open: Vec<usize> = self
-            .open(at)
-            .filter(|m| only.is_none_or(|only| only.contains(m)))
-            .collect();
-        open.into_iter()
+        (0..self.problem.measurements())
+            .filter(|m| only.is_none_or(|only| only.contains(m)) && at.is_open(*m))
             .filter_map(|m| self.look(at, m, entropy))
             .collect()
     }
 
-    /// A measurement one step ahead; `None` where it cannot be taken or tells nothing.
+    /// A measurement one step ahead, with what it waits for; `None` where it cannot be taken or tells nothing.
     fn look(&mut self, at: &Point, measurement: usize, entropy: f64) -> Option<Look> {
-        let taking = self.taking(at, measurement)?;
-        let (problem, weight) = (self.problem, at.weight());
-        let cost = taking.minutes * problem.per_minute() * weight;
-        let (mut bits, mut then) = (entropy, cost);
-        let mut after = std::mem::take(&mut self.after);
-        after.resize(at.weights.len(), 0.0);
-        for outcome in 0..problem.outcomes(measurement) {
-            if problem.after(measurement, outcome, &at.weights, &mut after) > 0.0 {
-                then += repair_now_cost_after(problem, at.done, &after, &mut self.scratch);
-                bits -= self.entropy(&after, at.done);
-            }
+        let weight = at.weight();
+        let bits = entropy - self.entropy_after(at, measurement);
+        if bits < LEAST_BITS * weight {
+            return None;
         }
-        self.after = after;
-        (bits >= FEWEST_BITS * weight).then_some(Look {
+        let road = self.road(at, &[measurement])?;
+        Some(Look {
             measurement,
-            cost,
-            leaves: taking.way.leaves,
+            first: road.order[0],
+            cost: road.cost * weight,
+            leaves: road.leaves,
             bits,
-            then,
+            then: self.then(at, &road, measurement),
         })
     }
 
-    /// Whether a measurement can be taken from a point and tells something.
+    /// The entropy of what must be done that a measurement is expected to leave.
+    fn entropy_after(&mut self, at: &Point, measurement: usize) -> f64 {
+        let problem = self.problem;
+        let mut after = std::mem::take(&mut self.after);
+        after.resize(at.weights.len(), 0.0);
+        let mut sum = 0.0;
+        for outcome in 0..problem.outcomes(measurement) {
+            if problem.after(measurement, outcome, &at.weights, &mut after) > 0.0 {
+                sum += self.entropy(&after, at.done);
+            }
+        }
+        self.after = after;
+        sum
+    }
+
+    /// Whether a measurement is open at a point and tells something.
     pub(super) fn tells(&mut self, at: &Point, measurement: usize) -> bool {
         let entropy = self.entropy(&at.weights, at.done);
-        !at.taken.contains(&measurement) && self.look(at, measurement, entropy).is_some()
+        let bits = entropy - self.entropy_after(at, measurement);
+        at.is_open(measurement) && bits >= LEAST_BITS * at.weight()
     }
 
     /// The weight of the group that weighs most.
@@ -322,17 +517,16 @@ impl<'p> Policy<'p> {
         self.scratch.masses().iter().copied().fold(0.0, f64::max)
     }
 
-    /// A measurement that a repair has shown and that tells something.
+    /// A measurement that is shown for nothing and that tells something.
     fn shown(&mut self, at: &Point) -> Option<usize> {
-        if at.done == 0 {
-            return None;
+        let last = at.taken.last();
+        let mut shown = last.map_or(Vec::new(), |&last| {
+            self.problem.foreseen(last).along.clone()
+        });
+        if at.done != 0 {
+            shown.extend(self.problem.shown(at.done));
         }
-        let entropy = self.entropy(&at.weights, at.done);
-        let mut shown = self.problem.shown(at.done);
-        shown.retain(|m| !at.taken.contains(m));
-        shown
-            .into_iter()
-            .find(|&m| self.look(at, m, entropy).is_some())
+        shown.into_iter().find(|&m| self.tells(at, m))
     }
 
     /// The least cost of ending or of one more measurement of a list, once what is shown has been read.
@@ -342,7 +536,7 @@ impl<'p> Policy<'p> {
         }
         if let Some(shown) = self.shown(at) {
             return (0..self.problem.outcomes(shown))
-                .filter_map(|outcome| self.read(at, shown, at.in_place, outcome))
+                .filter_map(|outcome| self.read(at, shown, &here(at), outcome))
                 .collect::<Vec<_>>()
                 .iter()
                 .map(|next| self.ahead(next, list))
@@ -356,13 +550,18 @@ impl<'p> Policy<'p> {
     /// A measurement two steps ahead.
     fn measured(&mut self, at: &Point, look: &Look, second: &[usize]) -> Valued {
         let mut cost = look.cost;
+        let way = Way {
+            leaves: look.leaves,
+            ..Way::default()
+        };
         for outcome in 0..self.problem.outcomes(look.measurement) {
-            if let Some(next) = self.read(at, look.measurement, look.leaves, outcome) {
+            if let Some(next) = self.read(at, look.measurement, &way, outcome) {
                 cost += self.ahead(&next, second);
             }
         }
         Valued {
-            step: Step::Measure(look.measurement),
+            step: Step::Measure(look.first),
+            takes_work: look.cost > 0.0,
             cost,
             rate: look.rate(),
         }
@@ -371,13 +570,15 @@ impl<'p> Policy<'p> {
     /// A repair two steps ahead. Its bits are what its failure and what it shows tell; it is paid for by those
     /// that it does not cure.
     fn repaired(&mut self, at: &Point, group: usize, second: &[usize]) -> Valued {
-        let (cost, next) = self.in_vain(at, group);
-        let paid = cost * at.weight();
+        let (work, next) = self.in_vain(at, group);
+        let first = self.before_group(at, group);
+        let paid = (first.cost() + work) * at.weight();
         let known = |policy: &Self, at: &Point| known_after(policy.problem, at.done, &at.weights);
         let wasted = paid + known(self, &next) - known(self, at);
         let bits = self.entropy(&at.weights, at.done) - self.left_after_reading(&next);
         Valued {
-            step: Step::Repair(group),
+            takes_work: true,
+            step: self.towards(at, group),
             cost: paid + self.ahead(&next, second),
             rate: bits / wasted.max(f64::MIN_POSITIVE),
         }
@@ -389,7 +590,7 @@ impl<'p> Policy<'p> {
             return self.entropy(&at.weights, at.done);
         };
         (0..self.problem.outcomes(shown))
-            .filter_map(|outcome| self.read(at, shown, at.in_place, outcome))
+            .filter_map(|outcome| self.read(at, shown, &here(at), outcome))
             .collect::<Vec<_>>()
             .iter()
             .map(|next| self.left_after_reading(next))
@@ -398,25 +599,22 @@ impl<'p> Policy<'p> {
 
     /// The repairs worth valuing: the one that ending begins with, and those that show something unread, the
     /// most probable for their cost first.
-    fn repairs(&mut self, at: &Point, ends: Step) -> Vec<usize> {
+    fn repairs(&mut self, at: &Point, ends: Option<usize>) -> Vec<usize> {
         let problem = self.problem;
+        self.price(at, at.in_place, None, &[]);
         weigh_groups(problem, &at.weights, &mut self.scratch);
         let unread = |group: usize| {
             let shown = problem.shown(problem.groups()[group].bits & !at.done);
-            shown.iter().any(|m| !at.taken.contains(m))
+            shown.iter().any(|&m| at.is_open(m))
         };
+        let left = |g: usize| self.prices.left_of(problem, g, at.done);
         let mut list: Vec<(f64, usize)> = (0..problem.groups().len())
-            .filter(|&g| self.scratch.masses()[g] > 0.0 && self.may_repair(at, g))
-            .filter(|&g| Step::Repair(g) != ends && unread(g))
-            .map(|g| (self.scratch.masses()[g] / problem.left_of(g, at.done), g))
+            .filter(|&g| self.scratch.masses()[g] > 0.0 && left(g).is_finite())
+            .filter(|&g| Some(g) != ends && problem.groups()[g].bits & !at.done != 0 && unread(g))
+            .map(|g| (self.scratch.masses()[g] / left(g), g))
             .collect();
         list.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        let first = match ends {
-            Step::Repair(group) => Some(group),
-            _ => None,
-        };
-        first
-            .into_iter()
+        ends.into_iter()
             .chain(list.into_iter().map(|of| of.1))
             .take(REPAIRS)
             .collect()
@@ -443,13 +641,21 @@ impl<'p> Policy<'p> {
         }
         let mut sum = 0.0;
         for (group, &mass) in masses.iter().enumerate() {
-            if problem.left_of(group, done) >= problem.escalation_cost() {
+            if problem.prices().left_of(problem, group, done) >= problem.escalation_cost() {
                 other += mass;
             } else {
                 sum += times_log(mass);
             }
         }
         times_log(total) - sum - times_log(other)
+    }
+}
+
+/// No way: everything is in place already.
+fn here(at: &Point) -> Way {
+    Way {
+        leaves: at.in_place,
+        ..Way::default()
     }
 }
 
@@ -482,8 +688,13 @@ pub fn known_for_nothing(problem: &Problem, weights: &[f64]) -> f64 {
 /// As [`known_for_nothing`], where the repairs of these bits are done.
 fn known_after(problem: &Problem, done: u128, weights: &[f64]) -> f64 {
     let escalation = problem.escalation_cost();
-    let of =
-        |(&group, weight): (&usize, &f64)| weight * problem.left_of(group, done).min(escalation);
+    let of = |(&group, weight): (&usize, &f64)| {
+        weight
+            * problem
+                .prices()
+                .left_of(problem, group, done)
+                .min(escalation)
+    };
     let listed: f64 = problem.group_of().iter().zip(weights).map(of).sum();
     listed
         + weights

@@ -1,7 +1,8 @@
 //! What a decision needs, and no more: repairs, measurements and set-ups by index.
 
+use super::prices::Prices;
 use super::set_up::{InPlace, SetUps};
-use crate::units::{Minutes, Money};
+use crate::units::{Minutes, Money, Probability};
 use std::collections::BTreeMap;
 
 /// The work of one repair, or of escalation.
@@ -29,11 +30,43 @@ pub struct Foreseen {
     pub minutes: Minutes,
     /// The set-ups it needs, by index.
     pub needs: Vec<usize>,
+    /// The measurements that must be read before it, as long as they may be taken.
+    pub after: Vec<usize>,
+    /// The measurements that can be read in the same go, for nothing.
+    pub along: Vec<usize>,
+    /// What an outcome, by index, does beside moving the belief.
+    pub effects: Vec<(usize, Effect)>,
     /// How many outcomes it has.
     pub outcomes: usize,
     /// `P(o | H)`, floored and blurred: one row a candidate, one more for the unlisted cause, each row
     /// `outcomes` long and adding up to 1.
     pub rows: Vec<f64>,
+}
+
+/// What reading an outcome does beside moving the belief.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Effect {
+    /// The measurements that may not be taken any more.
+    pub closes: Vec<usize>,
+    /// The set-ups that may not be entered any more.
+    pub closes_set_ups: Vec<usize>,
+    /// The set-ups that are in place then, without work.
+    pub sets: Vec<usize>,
+}
+
+/// What a repair waits for and what it does to the set-ups.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct RepairRules {
+    /// The measurements that must all be read before it.
+    pub all: Vec<usize>,
+    /// The measurements one of which must be read before it; nothing where it is empty.
+    pub any: Vec<usize>,
+    /// It may not be done at all: something that it waits for cannot be read.
+    pub barred: bool,
+    /// The dismantling it begins with, which its minutes hold.
+    pub set_ups: Vec<usize>,
+    /// What does not stand after it, though it is among what is put back.
+    pub ends: Vec<usize>,
 }
 
 /// The parts of a problem, to be checked by [`Problem::new`].
@@ -54,6 +87,23 @@ pub struct Parts {
     /// For each repair the measurements that doing it shows on the way, by index into `measurements`;
     /// a repair beyond the list shows none.
     pub shows: Vec<Vec<usize>>,
+    /// What each repair waits for; a repair beyond the list waits for nothing.
+    pub rules: Vec<RepairRules>,
+    /// For each set-up the measurements that cannot be taken any more once it was entered; a set-up beyond the
+    /// list spoils none.
+    pub spoils: Vec<Vec<usize>>,
+    /// The set-ups that may not be entered.
+    pub closed: Vec<usize>,
+    /// The set-ups that stand when a vehicle comes in.
+    pub arrival: Vec<usize>,
+    /// The set-ups that stand once a repair is done; empty where a repair changes nothing.
+    pub put_back: Vec<usize>,
+    /// The measurements that are taken before anything else, in order.
+    pub first_looks: Vec<usize>,
+    /// A measurement is worth taking where it saves this share of the expected cost
+    pub least_saving_share: Probability,
+    /// and this much money.
+    pub least_saving: Money,
 }
 
 /// Why some parts make no problem.
@@ -68,9 +118,9 @@ pub enum Misshapen {
     /// A measurement that needs a set-up that is not listed.
     #[error("measurement {0} needs a set-up that is not listed")]
     SetUp(usize),
-    /// A repair that shows a measurement that is not listed.
-    #[error("repair {0} shows a measurement that is not listed")]
-    Shows(usize),
+    /// A repair, a set-up or the first looks that name a measurement or a set-up that is not listed.
+    #[error("a rule names a measurement or a set-up that is not listed")]
+    Rule,
     /// A measurement without outcomes, or whose table has the wrong size.
     #[error(
         "the table of measurement {0} must have a row of outcomes for each candidate and for the unlisted cause"
@@ -133,6 +183,55 @@ pub struct Problem {
     escalation_cost: f64,
     per_minute: f64,
     measurements: Vec<Measurement>,
+    prices: Prices,
+    dismantling: Vec<Dismantling>,
+    put_back: Vec<PutBack>,
+    closed: InPlace,
+    ruled: bool,
+}
+
+/// The dismantling that a repair in use begins with.
+#[derive(Clone, Copy, Debug, Default)]
+struct Dismantling {
+    /// The set-ups that it needs.
+    needed: InPlace,
+    /// Those, and all that they need.
+    closure: InPlace,
+    /// Of these what does not stand when a vehicle comes in: each that stands already is work done.
+    saved: InPlace,
+}
+
+/// A set-up of the vehicle as it came in, that must stand again after a repair.
+#[derive(Clone, Copy, Debug)]
+struct PutBack {
+    set_up: usize,
+    minutes: f64,
+    cost: f64,
+}
+
+impl Parts {
+    /// Whether everything that rules name is listed.
+    fn rules_are_listed(&self) -> bool {
+        let measured = |list: &[usize]| list.iter().all(|&m| m < self.measurements.len());
+        let entered = |list: &[usize]| list.iter().all(|&s| s < self.set_ups.len());
+        let effect = |(_, of): &(usize, Effect)| {
+            measured(&of.closes) && entered(&of.closes_set_ups) && entered(&of.sets)
+        };
+        self.shows
+            .iter()
+            .chain(&self.spoils)
+            .all(|list| measured(list))
+            && measured(&self.first_looks)
+            && [&self.closed, &self.arrival, &self.put_back]
+                .iter()
+                .all(|list| entered(list))
+            && self.measurements.iter().all(|of| {
+                measured(&of.after) && measured(&of.along) && of.effects.iter().all(effect)
+            })
+            && self.rules.iter().all(|of| {
+                measured(&of.all) && measured(&of.any) && entered(&of.set_ups) && entered(&of.ends)
+            })
+    }
 }
 
 impl Problem {
@@ -158,9 +257,8 @@ impl Problem {
             .enumerate()
             .map(|(i, m)| make_ready(i, m, parts.candidates.len(), parts.set_ups.len()))
             .collect::<Result<Vec<_>, _>>()?;
-        let listed = |shows: &Vec<usize>| shows.iter().all(|&m| m < measurements.len());
-        if let Some(repair) = parts.shows.iter().position(|shows| !listed(shows)) {
-            return Err(Misshapen::Shows(repair));
+        if !parts.rules_are_listed() {
+            return Err(Misshapen::Rule);
         }
         let mut used: Vec<usize> = parts.candidates.iter().flatten().copied().collect();
         used.sort_unstable();
@@ -216,7 +314,40 @@ impl Problem {
         let overlapping = (0..groups.len()).filter(|&g| groups[g].overlaps).collect();
         let escalation_cost = parts.escalation.cost(parts.labour_rate);
         let per_minute = parts.labour_rate.get() / 60.0;
-        Ok(Self {
+        let closed = parts.closed.iter().copied().collect();
+        let arrival: InPlace = parts.arrival.iter().copied().collect();
+        let dismantling = used
+            .iter()
+            .map(|&r| {
+                let set_ups = parts.rules.get(r).map_or(&[][..], |rules| &rules.set_ups);
+                let needed: InPlace = set_ups.iter().copied().collect();
+                let closure = parts.set_ups.worth_entering(needed);
+                let saved = closure.without(arrival);
+                Dismantling {
+                    needed,
+                    closure,
+                    saved,
+                }
+            })
+            .collect();
+        let put_back = parts
+            .put_back
+            .iter()
+            .filter(|&&set_up| arrival.has(set_up))
+            .map(|&set_up| {
+                let listed = &parts.set_ups.listed()[set_up];
+                let minutes = listed.entering.minutes;
+                let cost = (minutes.at(parts.labour_rate) + listed.parts).get();
+                PutBack {
+                    set_up,
+                    minutes: minutes.get(),
+                    cost,
+                }
+            })
+            .collect();
+        let ruled = !parts.put_back.is_empty()
+            || (parts.rules.iter()).any(|rules| *rules != RepairRules::default());
+        let mut problem = Self {
             parts,
             groups,
             group_of,
@@ -229,7 +360,107 @@ impl Problem {
             escalation_cost,
             per_minute,
             measurements,
-        })
+            prices: Prices::default(),
+            dismantling,
+            put_back,
+            closed,
+            ruled,
+        };
+        let mut prices = Prices::default();
+        prices.fill(&problem, arrival, problem.groups.iter().map(|_| 0.0));
+        problem.prices = prices;
+        Ok(problem)
+    }
+
+    /// Whether what a repair costs depends on where the job is.
+    pub(super) fn ruled(&self) -> bool {
+        self.ruled
+    }
+
+    /// What repairs cost when a vehicle comes in, with nothing to be read before them.
+    pub(super) fn prices(&self) -> &Prices {
+        &self.prices
+    }
+
+    /// How many different repairs the candidates need.
+    pub(super) fn repairs_in_use(&self) -> usize {
+        self.used.len()
+    }
+
+    /// The minutes that dismantling which stands already saves a repair in use, and the minutes and cost of putting
+    /// back what is dismantled beyond it.
+    fn dismantled(&self, used: usize, in_place: InPlace) -> (f64, f64, f64) {
+        if !self.ruled {
+            return (0.0, 0.0, 0.0);
+        }
+        let of = self.dismantling[used];
+        let listed = self.set_ups().listed();
+        let standing = of.saved.common(in_place).indices();
+        let saved: f64 = standing.map(|s| listed[s].entering.minutes.get()).sum();
+        let beyond = self.put_back.iter().filter(|back| {
+            let instead = self.set_ups().displaced(in_place, back.set_up);
+            !in_place.has(back.set_up) && instead.is_none_or(|s| !of.closure.has(s))
+        });
+        let (minutes, cost) = beyond.fold((0.0, 0.0), |sum, back| {
+            (sum.0 + back.minutes, sum.1 + back.cost)
+        });
+        (saved.min(self.used_minutes[used]), minutes, cost)
+    }
+
+    /// What a repair in use costs where some set-ups are in place.
+    pub(super) fn repair_cost(&self, used: usize, in_place: InPlace) -> f64 {
+        let (saved, _, back) = self.dismantled(used, in_place);
+        self.used_cost[used] - saved * self.per_minute + back
+    }
+
+    /// The cost of the repairs of these bits where some set-ups are in place.
+    pub(super) fn cost_at(&self, bits: u128, in_place: InPlace) -> f64 {
+        each(bits).map(|p| self.repair_cost(p, in_place)).sum()
+    }
+
+    /// The minutes of a repair in use where some set-ups are in place.
+    pub(super) fn repair_minutes(&self, used: usize, in_place: InPlace) -> f64 {
+        let (saved, back, _) = self.dismantled(used, in_place);
+        self.used_minutes[used] - saved + back
+    }
+
+    /// What the repairs of these bits wait for.
+    pub(super) fn rules_of(&self, bits: u128) -> impl Iterator<Item = &RepairRules> {
+        each(bits).filter_map(|p| self.parts.rules.get(self.used[p]))
+    }
+
+    /// The set-ups that each repair of these bits begins with.
+    pub(super) fn dismantles(&self, bits: u128) -> impl Iterator<Item = InPlace> {
+        each(bits).map(|p| self.dismantling[p].needed)
+    }
+
+    /// What is in place once the repairs of these bits are done.
+    pub(super) fn put_back(&self, bits: u128, in_place: InPlace) -> InPlace {
+        if self.parts.put_back.is_empty() {
+            return in_place;
+        }
+        let ends = self
+            .rules_of(bits)
+            .flat_map(|rules| rules.ends.iter().copied());
+        let ends: InPlace = ends.collect();
+        self.set_ups()
+            .put_back(in_place, &self.parts.put_back)
+            .without(ends)
+    }
+
+    /// The set-ups that may not be entered.
+    pub(super) fn closed(&self) -> InPlace {
+        self.closed
+    }
+
+    /// The measurements that entering a set-up spoils.
+    pub(super) fn spoils(&self, set_up: usize) -> &[usize] {
+        self.parts.spoils.get(set_up).map_or(&[], Vec::as_slice)
+    }
+
+    /// What a measurement waits for, what can be read with it, and what its outcomes do.
+    pub(super) fn foreseen(&self, measurement: usize) -> &Foreseen {
+        &self.parts.measurements[measurement]
     }
 
     /// The same problem at another labour rate.
@@ -240,6 +471,7 @@ impl Problem {
     pub fn at_labour_rate(&self, labour_rate: Money) -> Result<Self, Misshapen> {
         let mut parts = self.parts.clone();
         parts.labour_rate = labour_rate;
+        parts.set_ups = (parts.set_ups.at_labour_rate(labour_rate)).ok_or(Misshapen::SetUp(0))?;
         Self::new(parts)
     }
 
@@ -331,37 +563,12 @@ impl Problem {
         neighbours.filter(move |&o| self.groups[o].bits & !done == 0)
     }
 
-    /// What is left to pay of a group's repairs once those of these bits are done.
-    pub(super) fn left_of(&self, group: usize, done: u128) -> f64 {
-        let group = &self.groups[group];
-        if group.bits & done == 0 {
-            group.cost
-        } else {
-            self.cost_of(group.bits & !done)
-        }
-    }
-
-    /// Minutes of what is left of a group's repairs once those of these bits are done.
-    pub(super) fn minutes_left_of(&self, group: usize, done: u128) -> f64 {
-        self.minutes_of(self.groups[group].bits & !done)
-    }
-
     pub(super) fn measurement(&self, index: usize) -> &Measurement {
         &self.measurements[index]
     }
 
     pub(super) fn overlapping(&self) -> &[usize] {
         &self.overlapping
-    }
-
-    /// Cost of the repairs of these bits.
-    pub(super) fn cost_of(&self, bits: u128) -> f64 {
-        each(bits).map(|p| self.used_cost[p]).sum()
-    }
-
-    /// Minutes of the repairs of these bits.
-    pub(super) fn minutes_of(&self, bits: u128) -> f64 {
-        each(bits).map(|p| self.used_minutes[p]).sum()
     }
 
     /// The repairs of these bits, ascending.
@@ -406,11 +613,11 @@ fn make_ready(
     set_ups: usize,
 ) -> Result<Measurement, Misshapen> {
     let Foreseen {
-        id: _,
         minutes,
         needs,
         outcomes,
         rows,
+        ..
     } = foreseen;
     if needs.iter().any(|&s| s >= set_ups) {
         return Err(Misshapen::SetUp(index));

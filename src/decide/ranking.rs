@@ -1,12 +1,10 @@
 //! The measurements in the order in which they set the candidates apart.
 
+use super::policy::{Point, Policy};
 use super::problem::Problem;
-use super::repair_now::{RepairScratch, repair_now_cost};
-use super::set_up::{InPlace, Way, WayMemory};
+use super::set_up::Way;
+use crate::knowledge::defaults::LEAST_BITS;
 use std::cmp::Ordering;
-
-/// Less than this many bits, and a measurement is not offered. docs/method.md, section 7.
-pub const FEWEST_BITS: f64 = 0.001;
 
 /// By what the list is ordered.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -39,7 +37,9 @@ pub struct Ranked {
     pub minutes: f64,
     /// The cost of `repair_now` less the expected cost after this reading and of the reading itself.
     pub saves: f64,
-    /// The set-ups on the way.
+    /// The measurements that come first.
+    pub before: Vec<usize>,
+    /// The set-ups on the way, where nothing comes first.
     pub way: Way,
 }
 
@@ -87,45 +87,29 @@ pub fn bits(problem: &Problem, weights: &[f64], measurement: usize) -> f64 {
     sum.max(0.0)
 }
 
-/// The measurements worth offering: not yet taken, reachable from what is in place, of at least
-/// [`FEWEST_BITS`]. Ties go to the smaller index.
-pub fn ranking(
-    problem: &Problem,
-    weights: &[f64],
-    in_place: InPlace,
-    taken: &[usize],
-    by: OrderBy,
-) -> Vec<Ranked> {
-    let ways = &mut WayMemory::default();
-    let scratch = &mut RepairScratch::default();
-    let after = &mut vec![0.0; problem.weights()];
-    let total: f64 = weights.iter().sum();
-    let now = repair_now_cost(problem, weights, scratch);
-    let in_play = entropy(problem, weights).exp2();
+/// The measurements worth offering at a point: open, with a way to them, of at least [`LEAST_BITS`]. Ties go to the
+/// smaller index.
+pub fn ranking(problem: &Problem, at: &Point, by: OrderBy) -> Vec<Ranked> {
+    let mut policy = Policy::new(problem);
+    let in_play = entropy(problem, &at.weights).exp2();
     let mut list: Vec<Ranked> = (0..problem.measurements())
-        .filter(|m| !taken.contains(m))
+        .filter(|&m| at.is_open(m))
         .filter_map(|m| {
-            let bits = bits(problem, weights, m);
-            if bits < FEWEST_BITS {
+            let bits = bits(problem, &at.weights, m);
+            if bits < LEAST_BITS {
                 return None;
             }
-            let way = ways.cheapest(problem.set_ups(), in_place, problem.needed(m))?;
-            let minutes = problem.measurement(m).minutes + way.minutes;
-            let mut then = minutes * problem.per_minute() * total;
-            for outcome in 0..problem.outcomes(m) {
-                problem.after(m, outcome, weights, after);
-                then += repair_now_cost(problem, after, scratch);
-            }
-            let separates = in_play * (1.0 - (-bits).exp2());
-            let saves = (now - then) / total;
+            let taking = policy.taking(at, m)?;
+            let (before, saves) = policy.one_step(at, m)?;
             Some(Ranked {
                 measurement: m,
                 bits,
                 in_play,
-                separates,
-                minutes,
+                separates: in_play * (1.0 - (-bits).exp2()),
+                minutes: taking.minutes,
                 saves,
-                way,
+                before,
+                way: taking.way,
             })
         })
         .collect();

@@ -6,6 +6,7 @@
 //! the order by probability over cost stands and the result says that it is not exact. docs/method.md,
 //! section 9.
 
+use super::prices::Prices;
 use super::problem::Problem;
 
 /// How many groups that share repairs are ordered exactly.
@@ -88,26 +89,26 @@ struct Step {
 /// Expected cost of [`repair_now`] times the sum of the weights: weights need not add up to 1, and nothing
 /// is allocated once the scratch has grown.
 pub fn repair_now_cost(problem: &Problem, weights: &[f64], scratch: &mut RepairScratch) -> f64 {
-    repair_now_cost_after(problem, 0, weights, scratch)
+    repair_now_cost_after(problem, problem.prices(), 0, weights, scratch)
 }
 
-/// As [`repair_now_cost`], where the repairs of these bits are done: they cost nothing again, and what they
-/// would have cured has no weight left.
+/// As [`repair_now_cost`] at other prices, where the repairs of these bits are done: they cost nothing again, and
+/// what they would have cured has no weight left.
 pub(super) fn repair_now_cost_after(
     problem: &Problem,
+    prices: &Prices,
     done: u128,
     weights: &[f64],
     scratch: &mut RepairScratch,
 ) -> f64 {
     let unlisted = weigh_groups(problem, weights, scratch);
-    let groups = problem.groups();
     let escalation = problem.escalation_cost();
     if done & problem.shared() != 0 || sharing(problem, scratch) {
-        put_in_order(problem, done, scratch);
+        put_in_order(problem, prices, done, scratch);
         if scratch.order.len() <= MOST_EXACT {
-            return Exact::new(problem, done, scratch, unlisted).best[0];
+            return Exact::new(problem, prices, done, scratch, unlisted).best[0];
         }
-        share_work(problem, done, scratch);
+        share_work(problem, prices, done, scratch);
         let steps = scratch.steps.iter().map(|s| (s.cost, s.cured));
         return best_prefix(steps, unlisted, escalation);
     }
@@ -116,18 +117,18 @@ pub(super) fn repair_now_cost_after(
     // less than what remains has for escalation. So it need not be ordered.
     let mut left_out = unlisted;
     scratch.order.clear();
-    for (g, group) in groups.iter().enumerate() {
-        let mass = scratch.mass[g];
-        if group.cost >= escalation {
+    for (g, &mass) in scratch.mass.iter().enumerate() {
+        let cost = prices.left_of(problem, g, done);
+        if cost >= escalation {
             left_out += mass;
         } else if mass > 0.0 {
-            scratch.order.push(place(mass / group.cost, g));
+            scratch.order.push(place(mass / cost, g));
         }
     }
     scratch.order.sort_unstable();
     let steps = scratch.order.iter().map(|&p| {
         let g = group_at(p);
-        (groups[g].cost, scratch.mass[g])
+        (prices.left_of(problem, g, done), scratch.mass[g])
     });
     best_prefix(steps, left_out, escalation)
 }
@@ -135,22 +136,27 @@ pub(super) fn repair_now_cost_after(
 /// The cheapest way to end without measuring again. Weights need not add up to 1; a belief whose weights
 /// are all zero costs nothing.
 pub fn repair_now(problem: &Problem, weights: &[f64]) -> RepairNow {
-    repair_now_after(problem, 0, weights)
+    repair_now_after(problem, problem.prices(), 0, weights)
 }
 
-/// As [`repair_now`], where the repairs of these bits are done.
-pub(super) fn repair_now_after(problem: &Problem, done: u128, weights: &[f64]) -> RepairNow {
+/// As [`repair_now`] at other prices, where the repairs of these bits are done.
+pub(super) fn repair_now_after(
+    problem: &Problem,
+    prices: &Prices,
+    done: u128,
+    weights: &[f64],
+) -> RepairNow {
     let scratch = &mut RepairScratch::default();
     let unlisted = weigh_groups(problem, weights, scratch);
-    put_in_order(problem, done, scratch);
+    put_in_order(problem, prices, done, scratch);
     let shared = sharing(problem, scratch);
     let few = scratch.order.len() <= MOST_EXACT;
     if shared && few {
-        scratch.steps = Exact::new(problem, done, scratch, unlisted).steps(problem);
+        scratch.steps = Exact::new(problem, prices, done, scratch, unlisted).steps();
     } else {
-        share_work(problem, done, scratch);
+        share_work(problem, prices, done, scratch);
     }
-    described(problem, &scratch.steps, unlisted, !shared || few)
+    described(problem, prices, &scratch.steps, unlisted, !shared || few)
 }
 
 /// Weighs the groups. Gives the weight of the unlisted cause.
@@ -164,11 +170,11 @@ pub(super) fn weigh_groups(problem: &Problem, weights: &[f64], scratch: &mut Rep
 }
 
 /// Orders the possible groups by probability over what is left to pay, then index.
-fn put_in_order(problem: &Problem, done: u128, scratch: &mut RepairScratch) {
+fn put_in_order(problem: &Problem, prices: &Prices, done: u128, scratch: &mut RepairScratch) {
     scratch.order.clear();
     for (g, &mass) in scratch.mass.iter().enumerate() {
         if mass > 0.0 {
-            let by = mass / problem.left_of(g, done);
+            let by = mass / prices.left_of(problem, g, done);
             scratch.order.push(place(by, g));
         }
     }
@@ -192,7 +198,7 @@ fn sharing(problem: &Problem, scratch: &RepairScratch) -> bool {
 
 /// The order as steps: what is done stays done, and a group that is complete before its turn has been cured
 /// on the way.
-fn share_work(problem: &Problem, mut done: u128, scratch: &mut RepairScratch) {
+fn share_work(problem: &Problem, prices: &Prices, mut done: u128, scratch: &mut RepairScratch) {
     let groups = problem.groups();
     scratch.steps.clear();
     for &at in &scratch.order {
@@ -214,11 +220,7 @@ fn share_work(problem: &Problem, mut done: u128, scratch: &mut RepairScratch) {
                 .filter(complete)
                 .map(|&o| scratch.mass[o])
                 .sum();
-            let cost = if bits == group.bits {
-                group.cost
-            } else {
-                problem.cost_of(bits)
-            };
+            let cost = prices.left_of(problem, g, before);
             scratch.steps.push(Step {
                 group: g,
                 bits,
@@ -230,7 +232,7 @@ fn share_work(problem: &Problem, mut done: u128, scratch: &mut RepairScratch) {
             scratch.steps.push(Step {
                 group: g,
                 bits: group.bits,
-                cost: group.cost,
+                cost: prices.left_of(problem, g, done),
                 cured,
             });
         }
@@ -253,7 +255,13 @@ fn best_prefix(
     best
 }
 
-fn described(problem: &Problem, steps: &[Step], unlisted: f64, exact: bool) -> RepairNow {
+fn described(
+    problem: &Problem,
+    prices: &Prices,
+    steps: &[Step],
+    unlisted: f64,
+    exact: bool,
+) -> RepairNow {
     let escalation = problem.escalation_cost();
     let mut remaining = unlisted;
     let mut best = unlisted * escalation;
@@ -288,7 +296,7 @@ fn described(problem: &Problem, steps: &[Step], unlisted: f64, exact: bool) -> R
             probability: step.cured / total,
             reached: reached / total,
             cost: step.cost,
-            minutes: problem.minutes_of(step.bits),
+            minutes: prices.minutes_of(step.bits),
         })
         .collect();
     let repairing: f64 = steps.iter().map(|s| s.reached * s.minutes).sum();
@@ -302,7 +310,9 @@ fn described(problem: &Problem, steps: &[Step], unlisted: f64, exact: bool) -> R
 }
 
 /// All orders of a few groups that share repairs, by the set of groups already done.
-struct Exact {
+struct Exact<'p> {
+    problem: &'p Problem,
+    prices: &'p Prices,
     /// The repairs done before the first.
     start: u128,
     groups: [usize; MOST_EXACT],
@@ -312,10 +322,18 @@ struct Exact {
     choice: [Option<usize>; 1 << MOST_EXACT],
 }
 
-impl Exact {
-    fn new(problem: &Problem, start: u128, scratch: &RepairScratch, unlisted: f64) -> Self {
+impl<'p> Exact<'p> {
+    fn new(
+        problem: &'p Problem,
+        prices: &'p Prices,
+        start: u128,
+        scratch: &RepairScratch,
+        unlisted: f64,
+    ) -> Self {
         let count = scratch.order.len().min(MOST_EXACT);
         let mut this = Self {
+            problem,
+            prices,
             start,
             groups: [0; MOST_EXACT],
             count,
@@ -329,10 +347,10 @@ impl Exact {
             this.mass[k] = scratch.mass[g];
         }
         for set in (0..1_usize << count).rev() {
-            let done = this.done(problem, set);
+            let done = this.done(set);
             let mut remaining = unlisted;
             for k in 0..count {
-                if this.bits(problem, k) & !done != 0 {
+                if this.bits(k) & !done != 0 {
                     remaining += this.mass[k];
                 }
             }
@@ -340,11 +358,12 @@ impl Exact {
             let mut best = remaining * problem.escalation_cost();
             let mut choice = None;
             for k in 0..count {
-                let bits = this.bits(problem, k) & !done;
+                let bits = this.bits(k) & !done;
                 if bits == 0 {
                     continue;
                 }
-                let cost = remaining * problem.cost_of(bits) + this.best[set | 1 << k];
+                let cost =
+                    remaining * prices.rest_of(this.groups[k], bits) + this.best[set | 1 << k];
                 if cost < best || (cost <= best && choice.is_none()) {
                     best = cost;
                     choice = Some(k);
@@ -356,31 +375,29 @@ impl Exact {
         this
     }
 
-    fn bits(&self, problem: &Problem, k: usize) -> u128 {
-        problem.groups()[self.groups[k]].bits
+    fn bits(&self, k: usize) -> u128 {
+        self.problem.groups()[self.groups[k]].bits
     }
 
-    fn done(&self, problem: &Problem, set: usize) -> u128 {
+    fn done(&self, set: usize) -> u128 {
         (0..self.count)
             .filter(|k| set >> k & 1 == 1)
-            .fold(self.start, |done, k| done | self.bits(problem, k))
+            .fold(self.start, |done, k| done | self.bits(k))
     }
 
-    fn steps(&self, problem: &Problem) -> Vec<Step> {
+    fn steps(&self) -> Vec<Step> {
         let mut steps = Vec::new();
         let mut set = 0;
         while let Some(k) = self.choice[set] {
-            let before = self.done(problem, set);
+            let before = self.done(set);
             set |= 1 << k;
-            let done = self.done(problem, set);
-            let completes = |&o: &usize| {
-                self.bits(problem, o) & !done == 0 && self.bits(problem, o) & !before != 0
-            };
+            let done = self.done(set);
+            let completes = |&o: &usize| self.bits(o) & !done == 0 && self.bits(o) & !before != 0;
             let bits = done & !before;
             steps.push(Step {
                 group: self.groups[k],
                 bits,
-                cost: problem.cost_of(bits),
+                cost: self.prices.rest_of(self.groups[k], bits),
                 cured: (0..self.count)
                     .filter(completes)
                     .map(|o| self.mass[o])
@@ -388,9 +405,9 @@ impl Exact {
             });
         }
         // The steps that escalation cuts off: their weight still counts as remaining.
-        let done = self.done(problem, set);
+        let done = self.done(set);
         let left: f64 = (0..self.count)
-            .filter(|&o| self.bits(problem, o) & !done != 0)
+            .filter(|&o| self.bits(o) & !done != 0)
             .map(|o| self.mass[o])
             .sum();
         if left > 0.0 {

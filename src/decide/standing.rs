@@ -1,10 +1,10 @@
 //! Where a job stands after its readings, and what to do next.
 
 use super::circumstances::{Circumstances, open_to_view, problem};
-use super::policy::{Point, Policy, Step};
+use super::policy::{Point, Policy, Step, Taking};
 use super::problem::{Group, Misshapen, Problem};
 use super::ranking::{OrderBy, Ranked, ranking};
-use super::repair_now::{RepairNow, repair_now};
+use super::repair_now::RepairNow;
 use super::set_up::InPlace;
 use crate::infer::{Belief, Evidence, Misfit, Model, Unusable, misfit};
 use crate::knowledge::{MeasurementId, RepairId};
@@ -92,12 +92,12 @@ impl<'m, 'k> Standing<'m, 'k> {
         by: OrderBy,
     ) -> Result<Self, Misshapen> {
         let belief = model.update(&evidence);
-        let problem = problem(model, circumstances)?;
+        let problem = problem(model, &evidence, circumstances)?;
         let in_place = circumstances.standing();
-        let weights = belief.weights();
+        let point = Point::new(belief.weights(), in_place);
         Ok(Self {
-            ranking: ranking(&problem, &weights, in_place, &[], by),
-            repair_now: repair_now(&problem, &weights),
+            ranking: ranking(&problem, &point, by),
+            repair_now: Policy::new(&problem).end_now(&point),
             model,
             evidence,
             belief,
@@ -183,16 +183,18 @@ impl<'m, 'k> Standing<'m, 'k> {
             return Advice::TakeAgain(misfit);
         }
         if plain && let Some(ranked) = self.ranking.first() {
+            let first = ranked.before.first().unwrap_or(&ranked.measurement);
             return Advice::Measure {
-                measurement: self.ranked(ranked),
+                measurement: self.named(*first),
                 saves: ranked.saves,
             };
         }
-        if plain {
-            let first = self.repair_now.steps.first();
-            return first.map_or(Advice::Escalate, |step| self.repair_of(step.group, false));
-        }
-        let decision = Policy::new(&self.problem).decide(&self.point());
+        let mut policy = Policy::new(&self.problem);
+        let decision = if plain {
+            policy.end(&self.point())
+        } else {
+            policy.decide(&self.point())
+        };
         match decision.step {
             Step::Measure(measurement) => Advice::Measure {
                 measurement: self.named(measurement),
@@ -254,6 +256,13 @@ impl<'m, 'k> Standing<'m, 'k> {
         })
     }
 
+    /// What must be read before the repairs of a group, in order; `None` where they may not be done, since something
+    /// that they require cannot be read.
+    pub fn required(&self, group: usize) -> Option<Vec<MeasurementId>> {
+        let list = Policy::new(&self.problem).required(&self.point(), group)?;
+        Some(list.into_iter().map(|m| self.named(m)).collect())
+    }
+
     /// The measurements that the repairs of a group show on the way, of those still on offer.
     pub fn shown_by(&self, group: usize) -> Vec<MeasurementId> {
         let shown = self.problem.shown_by(group).into_iter();
@@ -263,6 +272,28 @@ impl<'m, 'k> Standing<'m, 'k> {
     /// Whether a repair done in vain has shown a measurement on the way, so that it takes no time any more.
     pub fn is_open_to_view(&self, measurement: MeasurementId) -> bool {
         open_to_view(self.model, measurement)
+    }
+
+    /// How a measurement is taken from here, offered or not; `None` where there is no way to its set-ups.
+    pub fn taking(&self, measurement: MeasurementId) -> Option<Taking> {
+        let list = &self.problem.parts().measurements;
+        if let Some(place) = list.iter().position(|of| of.id == measurement.index()) {
+            let mut taking = Policy::new(&self.problem).taking(&self.point(), place)?;
+            taking.shown |= self.is_open_to_view(measurement);
+            return Some(taking);
+        }
+        let known = self.model.family.measurement(measurement);
+        let shown = self.is_open_to_view(measurement);
+        let needed = known.set_ups.iter().filter(|_| !shown).map(|of| of.index());
+        let set_ups = self.problem.set_ups();
+        let way = set_ups.cheapest(self.in_place, needed.collect(), InPlace::NOTHING)?;
+        let own = if shown { 0.0 } else { known.minutes.get() };
+        Some(Taking {
+            minutes: way.minutes + own,
+            cost: way.cost + own * self.problem.per_minute(),
+            way,
+            shown,
+        })
     }
 
     /// The repairs of a group of the problem.

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::core::Session;
-use crate::decide::{Advice, InPlace, Standing, Way};
+use crate::decide::{Advice, Standing, Way};
 use crate::knowledge::{Measurement, MeasurementId, SetUpId, SheetLimit, Timed};
 use crate::text::figures::{plain, rounded};
 use crate::units::{System, Unit};
@@ -222,18 +222,8 @@ impl Reason {
 
 /// The set-ups to enter for a measurement; none where a repair has it open.
 fn way(standing: &Standing<'_, '_>, id: MeasurementId) -> Option<Way> {
-    if let Some(ranked) = standing.rank_of(id) {
-        return Some(ranked.way.clone());
-    }
-    if standing.is_open_to_view(id) {
-        return None;
-    }
-    let set_ups = &standing.model.family.measurement(id).set_ups;
-    let needed: InPlace = set_ups.iter().map(|set_up| set_up.index()).collect();
-    standing
-        .problem
-        .set_ups()
-        .cheapest(standing.in_place, needed)
+    let taking = standing.taking(id).filter(|taking| !taking.shown)?;
+    Some(taking.way)
 }
 
 /// What each outcome of a measurement would leave.

@@ -38,7 +38,7 @@ pub struct Mechanic<'k> {
 /// All that a decision depends on.
 #[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 struct Position {
-    in_place: Vec<SetUpId>,
+    circumstances: Circumstances,
     /// The weights of the outcomes, in [`STEPS`].
     readings: BTreeMap<MeasurementId, Vec<u16>>,
     /// Measurements that are not on offer any more.
@@ -51,9 +51,9 @@ struct Position {
 enum Decision {
     Measure {
         measurement: MeasurementId,
-        /// The set-ups to enter, and their minutes.
+        /// The set-ups to enter, their minutes and what they cost.
         enters: Vec<SetUpId>,
-        way: f64,
+        way: (f64, f64),
         /// Whether a repair done in vain has laid it open to view, so that it takes no time.
         open: bool,
     },
@@ -131,7 +131,7 @@ impl<'k> Mechanic<'k> {
 
     fn arrival(&self) -> Position {
         Position {
-            in_place: self.family.in_place.clone(),
+            circumstances: Circumstances::on_arrival(self.family),
             ..Position::default()
         }
     }
@@ -171,7 +171,7 @@ impl<'k> Mechanic<'k> {
                 Decision::TakeAgain(measurement) => {
                     job.at.again.insert(measurement);
                     job.at.readings.remove(&measurement);
-                    job.take(measurement, Some(0.0), 1);
+                    job.take(measurement, Some((0.0, 0.0)), 1);
                 }
                 Decision::Repair {
                     repairs,
@@ -228,27 +228,20 @@ impl<'k> Mechanic<'k> {
     fn weigh(&self, at: &Position) -> Result<Decision, Unworkable> {
         let model = self.model(&at.done)?;
         let circumstances = Circumstances {
-            in_place: at.in_place.clone(),
             left_out: at.taken.iter().copied().collect(),
+            ..at.circumstances.clone()
         };
         let evidence = evidence(&at.readings);
         let standing = Standing::new(&model, evidence, &circumstances, OrderBy::default())?;
         let again: Vec<MeasurementId> = at.again.iter().copied().collect();
         Ok(match standing.advise(&again, false) {
             Advice::Measure { measurement, .. } => {
-                let open = standing.is_open_to_view(measurement);
-                let needed = &self.family.measurement(measurement).set_ups;
-                let needed = needed.iter().filter(|_| !open).map(|set_up| set_up.index());
-                let way = standing
-                    .problem
-                    .set_ups()
-                    .cheapest(standing.in_place, needed.collect())
-                    .unwrap_or_default();
+                let taking = standing.taking(measurement).unwrap_or_default();
                 Decision::Measure {
                     measurement,
-                    enters: way.order.into_iter().map(SetUpId::at).collect(),
-                    way: way.minutes,
-                    open,
+                    enters: taking.way.order.into_iter().map(SetUpId::at).collect(),
+                    way: (taking.way.minutes, taking.way.cost),
+                    open: taking.shown,
                 }
             }
             Advice::TakeAgain(misfit) => Decision::TakeAgain(misfit.measurement),
@@ -338,19 +331,14 @@ struct Job<'j, 'k, 'w> {
 
 impl Job<'_, '_, '_> {
     fn enter(&mut self, set_ups: &[SetUpId]) {
-        let mut circumstances = Circumstances {
-            in_place: std::mem::take(&mut self.at.in_place),
-            left_out: Vec::new(),
-        };
         for set_up in set_ups {
-            circumstances.enter(self.mechanic.family, *set_up);
+            self.at.circumstances.enter(self.mechanic.family, *set_up);
         }
-        self.at.in_place = circumstances.in_place;
     }
 
-    /// Takes a reading, where the vehicle gives one; `way` are the minutes of its set-ups, `None` where it takes no
+    /// Takes a reading, where the vehicle gives one; `way` is what its set-ups take and cost, `None` where it takes no
     /// time at all.
-    fn take(&mut self, id: MeasurementId, way: Option<f64>, again: u32) {
+    fn take(&mut self, id: MeasurementId, way: Option<(f64, f64)>, again: u32) {
         self.at.taken.insert(id);
         let (family, own) = (self.world.family(), self.mechanic.family.measurement(id));
         let seen = self.world.read(self.drawn, &own.name, again);
@@ -360,10 +348,16 @@ impl Job<'_, '_, '_> {
         };
         let theirs = family.measurement_named(&own.name);
         let work = theirs.map_or(own, |id| family.measurement(id)).minutes;
-        let minutes = way.map_or(0.0, |way| way + work.get());
         self.course.readings += 1;
-        self.course.minutes += minutes;
-        self.course.cost += minutes * family.shop.labour_rate.get() / 60.0;
+        if let Some((minutes, cost)) = way {
+            self.course.minutes += minutes + work.get();
+            self.course.cost += cost + work.at(family.shop.labour_rate).get();
+        }
+        let reading = Evidence {
+            measurement: id,
+            weights: steps.iter().copied().map(f64::from).collect(),
+        };
+        self.at.circumstances.read(self.mechanic.family, &reading);
         self.at.readings.insert(id, steps);
     }
 
@@ -380,6 +374,7 @@ impl Job<'_, '_, '_> {
             self.course.minutes += work.minutes.get();
             self.course.cost += (work.minutes.at(theirs.shop.labour_rate) + work.parts).get();
         }
+        self.at.circumstances.repaired(own, repairs);
         let cure = self.world.cure(self.drawn.hypothesis);
         cure.is_some_and(|cure| {
             cure.iter().all(|needed| {

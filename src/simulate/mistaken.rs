@@ -98,7 +98,7 @@ fn split(world: &World<'_>, hypothesis: usize, first: &[RepairId]) -> Option<Spl
             let rows = table.row(hypothesis).iter().zip(table.row(other));
             let apart = rows.map(|(one, other)| (one - other).abs()).sum::<f64>() / 2.0;
             let needed: InPlace = measurement.set_ups.iter().map(|id| id.index()).collect();
-            let way = set_ups.cheapest(arrival, needed)?;
+            let way = set_ups.cheapest(arrival, needed, InPlace::NOTHING)?;
             Some(Split {
                 measurement: measurement.name.clone(),
                 apart,

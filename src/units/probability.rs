@@ -5,7 +5,7 @@ use std::fmt;
 use serde::Serialize;
 
 /// A probability: finite, 0 to 1.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd, Serialize)]
 pub struct Probability(f64);
 
 /// The number was not a probability: it is kept for the message.

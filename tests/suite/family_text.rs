@@ -98,7 +98,7 @@ impl Textbook {
     pub(crate) fn files(&self) -> Vec<(String, String)> {
         let mut family = format!(
             "family: textbook\ntitle: Textbook\nnotice: none\nworth: exact\nmax_order: {}\nunlisted: {}\nfloor: {}\n\
-             reacts: {}\nshop: {{labour_rate: 60, escalation: {{minutes: 0, parts: {}}}}}\n",
+             reacts: {}\nshop: {{labour_rate: 60, least_saving: {{share: 0, minutes: 0}}, escalation: {{minutes: 0, parts: {}}}}}\n",
             self.max_order, self.unlisted, self.floor, self.reacts, self.escalation
         );
         if !self.instruments.is_empty() {

@@ -36,7 +36,10 @@ impl EveryPolicy<'_> {
             let (minutes, leaves) = if to_view(m) {
                 (0.0, *in_place)
             } else {
-                match problem.set_ups().cheapest(*in_place, problem.needed(m)) {
+                match problem
+                    .set_ups()
+                    .cheapest(*in_place, problem.needed(m), InPlace::NOTHING)
+                {
                     Some(way) => {
                         let own = problem.parts().measurements[m].minutes.get();
                         (way.minutes + own, way.leaves)
@@ -137,7 +140,7 @@ fn added_up(problem: &Problem, node: &PlanNode) -> (f64, usize) {
             (on.step.cost + left * then.0, then.1 + 1)
         }
         PlanNode::Measure(measure) => {
-            let own = measure.taking.minutes * problem.per_minute();
+            let own = measure.taking.cost;
             measure.branches.iter().fold((own, 0), |sum, branch| {
                 let then = added_up(problem, &branch.then);
                 (sum.0 + branch.probability * then.0, sum.1 + then.1)

@@ -5,4 +5,5 @@ mod models;
 mod policies;
 mod ranks;
 mod repairs;
+mod ruled;
 mod set_ups;

@@ -1,6 +1,8 @@
 //! Problems to plan for: the textbook set-up, and random small ones.
 
-use halfsplit::decide::{Foreseen, InPlace, Parts, Problem, RepairWork, SetUp, SetUps};
+use halfsplit::decide::{
+    Effect, Entering, Foreseen, InPlace, Parts, Problem, RepairRules, RepairWork, SetUp, SetUps,
+};
 use halfsplit::units::{Minutes, Money};
 
 /// Numbers that look random and are the same every time (xorshift, Marsaglia 2003).
@@ -74,9 +76,9 @@ pub(super) fn textbook_parts(repair_costs: &[f64], tests: &[(f64, Vec<Vec<f64>>)
             Foreseen {
                 id,
                 minutes: minutes(*cost),
-                needs: vec![],
                 outcomes,
                 rows: table,
+                ..Foreseen::default()
             }
         })
         .collect();
@@ -86,8 +88,7 @@ pub(super) fn textbook_parts(repair_costs: &[f64], tests: &[(f64, Vec<Vec<f64>>)
         escalation: work(0.0, 1e9),
         labour_rate: money(60.0),
         measurements,
-        set_ups: SetUps::default(),
-        shows: vec![],
+        ..Parts::default()
     }
 }
 
@@ -106,21 +107,31 @@ pub(super) fn belief(prior: &[f64]) -> Vec<f64> {
     weights
 }
 
+pub(super) fn entering(minutes_: f64, needs: impl IntoIterator<Item = usize>) -> Entering {
+    Entering {
+        minutes: minutes(minutes_),
+        needs: needs.into_iter().collect(),
+        ..Entering::default()
+    }
+}
+
 /// Random set-ups with exclusive groups, needs and ends.
 pub(super) fn random_set_ups(dice: &mut Dice, count: usize) -> SetUps {
     let listed = (0..count)
         .map(|i| SetUp {
-            minutes: minutes(1.0 + dice.whole(20)),
+            entering: entering(
+                1.0 + dice.whole(20),
+                (0..count).filter(|&j| j != i && dice.below(5) == 0),
+            ),
             group: (dice.below(3) > 0).then(|| dice.below(2)),
-            needs: (0..count)
-                .filter(|&j| j != i && dice.below(5) == 0)
-                .collect(),
             ends: (0..count)
                 .filter(|&j| j != i && dice.below(8) == 0)
                 .collect(),
+            place: i,
+            ..SetUp::default()
         })
         .collect();
-    SetUps::new(listed).unwrap()
+    SetUps::new(listed, money(90.0), money(0.0)).unwrap()
 }
 
 pub(super) struct Model {
@@ -144,6 +155,106 @@ pub(super) fn hard_model(seed: u64) -> Model {
     let candidates = 4 + dice.below(3);
     let tests = 3 + dice.below(2);
     model(dice, candidates, tests, seed % 2 == 1)
+}
+
+/// Four set-ups, of which each can be entered again from anywhere: two that exclude each other, and two that may
+/// need one of those.
+fn reversible_set_ups(dice: &mut Dice) -> SetUps {
+    let listed = (0..4)
+        .map(|i| {
+            let needs = match (i, dice.below(3)) {
+                (2, 0) => vec![0],
+                (2 | 3, 1) => vec![1],
+                (3, 0) => vec![2],
+                _ => vec![],
+            };
+            SetUp {
+                entering: entering(1.0 + dice.whole(20), needs),
+                group: (i < 2).then_some(0),
+                ends: if i == 1 && dice.below(2) == 0 {
+                    vec![3]
+                } else {
+                    vec![]
+                },
+                place: i,
+                ..SetUp::default()
+            }
+        })
+        .collect();
+    SetUps::new(listed, money(90.0), money(0.0)).unwrap()
+}
+
+/// A hard model bound by rules: measurements that wait for others and close others, repairs that require readings
+/// and begin with dismantling, set-ups that spoil readings and are put back after a repair, first looks.
+pub(super) fn ruled_model(seed: u64, looks: bool, closing: bool) -> Model {
+    let dice = &mut Dice::new(seed + 5000);
+    let candidates = 3 + dice.below(3);
+    let tests = 3 + dice.below(2);
+    let Model {
+        problem,
+        weights,
+        in_place,
+    } = model(dice, candidates, tests, seed % 3 == 1);
+    let mut parts = problem.parts().clone();
+    let some = |dice: &mut Dice, of: usize, one_in: usize| -> Vec<usize> {
+        (0..of).filter(|_| dice.below(one_in) == 0).collect()
+    };
+    parts.set_ups = reversible_set_ups(dice);
+    // Nothing asks for both of the first two at once.
+    let both = |list: &mut Vec<usize>| {
+        if list.contains(&0) {
+            list.retain(|s| *s != 1);
+        }
+    };
+    for measurement in &mut parts.measurements {
+        both(&mut measurement.needs);
+    }
+    for m in 0..tests {
+        parts.measurements[m].after = some(dice, m, 3);
+        for outcome in 0..parts.measurements[m].outcomes {
+            let mut effect = Effect {
+                closes: some(dice, tests, if outcome == 0 { 50 } else { 10 })
+                    .into_iter()
+                    .filter(|x| *x != m)
+                    .collect(),
+                closes_set_ups: some(dice, 4, 25),
+                sets: some(dice, 4, 8),
+            };
+            if !closing {
+                effect.closes.clear();
+                effect.closes_set_ups.clear();
+            }
+            parts.measurements[m].effects.push((outcome, effect));
+        }
+    }
+    parts.rules = (0..parts.repairs.len())
+        .map(|_| RepairRules {
+            all: some(dice, tests, 4),
+            any: some(dice, tests, 3),
+            barred: dice.below(9) == 0,
+            set_ups: some(dice, 4, 5),
+            ends: some(dice, 4, 6),
+        })
+        .collect();
+    // One set-up spoils, so that no three measurements spoil one another in a circle.
+    parts.spoils = vec![some(dice, tests, 2), vec![], vec![], vec![]];
+    parts.arrival = in_place.indices().collect();
+    for rules in &mut parts.rules {
+        both(&mut rules.set_ups);
+    }
+    parts.put_back = if dice.below(2) == 0 {
+        parts.arrival.clone()
+    } else {
+        vec![]
+    };
+    if looks {
+        parts.first_looks = some(dice, tests, 2);
+    }
+    Model {
+        problem: Problem::new(parts).unwrap(),
+        weights,
+        in_place,
+    }
 }
 
 fn model(dice: &mut Dice, candidates: usize, tests: usize, showing: bool) -> Model {
@@ -179,6 +290,7 @@ fn model(dice: &mut Dice, candidates: usize, tests: usize, showing: bool) -> Mod
                 needs,
                 outcomes,
                 rows,
+                ..Foreseen::default()
             }
         })
         .collect();
@@ -208,6 +320,7 @@ fn model(dice: &mut Dice, candidates: usize, tests: usize, showing: bool) -> Mod
         measurements,
         set_ups,
         shows,
+        ..Parts::default()
     })
     .unwrap();
     Model {

@@ -1,7 +1,7 @@
 //! Bits and separates, against published examples.
 
 use super::models::{belief, sure, textbook};
-use halfsplit::decide::{InPlace, OrderBy, Problem, Ranked, bits, entropy, ranking};
+use halfsplit::decide::{InPlace, OrderBy, Point, Problem, Ranked, bits, entropy, ranking};
 
 fn only_tests(candidates: usize, tests: &[(f64, Vec<Vec<f64>>)]) -> Problem {
     textbook(&vec![1000.0; candidates], tests)
@@ -16,7 +16,7 @@ fn near(found: f64, expected: f64, tolerance: f64) {
 }
 
 fn ranked(problem: &Problem, prior: &[f64], by: OrderBy) -> Vec<Ranked> {
-    ranking(problem, &belief(prior), InPlace::NOTHING, &[], by)
+    ranking(problem, &Point::new(belief(prior), InPlace::NOTHING), by)
 }
 
 #[test]
@@ -188,16 +188,12 @@ fn a_useless_or_taken_measurement_is_not_offered() {
     let useful = (1.0, sure(&[0, 1], 2));
     let problem = only_tests(2, &[useless, useful.clone(), useful]);
     let rows = |taken: &[usize]| {
-        ranking(
-            &problem,
-            &[0.5, 0.4, 0.1],
-            InPlace::NOTHING,
-            taken,
-            OrderBy::Bits,
-        )
-        .iter()
-        .map(|r| r.measurement)
-        .collect::<Vec<_>>()
+        let mut at = Point::new(vec![0.5, 0.4, 0.1], InPlace::NOTHING);
+        at.taken.extend(taken);
+        ranking(&problem, &at, OrderBy::Bits)
+            .iter()
+            .map(|r| r.measurement)
+            .collect::<Vec<_>>()
     };
     assert_eq!(rows(&[]), [1, 2]);
     assert_eq!(rows(&[1]), [2]);

@@ -1,7 +1,7 @@
 //! Repair without measuring again: published orders, and every order tried.
 
 use super::models::{Dice, money, work};
-use halfsplit::decide::{Parts, Problem, RepairScratch, SetUps, repair_now, repair_now_cost};
+use halfsplit::decide::{Parts, Problem, RepairScratch, repair_now, repair_now_cost};
 
 fn problem(candidates: &[&[usize]], repairs: &[(f64, f64)], escalation: (f64, f64)) -> Problem {
     Problem::new(Parts {
@@ -12,9 +12,7 @@ fn problem(candidates: &[&[usize]], repairs: &[(f64, f64)], escalation: (f64, f6
             .collect(),
         escalation: work(escalation.0, escalation.1),
         labour_rate: money(90.0),
-        measurements: vec![],
-        set_ups: SetUps::default(),
-        shows: vec![],
+        ..Parts::default()
     })
     .unwrap()
 }

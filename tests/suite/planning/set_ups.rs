@@ -1,6 +1,6 @@
 //! The cheapest way from what is in place to what is needed.
 
-use super::models::{Dice, minutes, random_set_ups};
+use super::models::{Dice, entering, money, random_set_ups};
 use halfsplit::decide::{InPlace, SetUp, SetUps, WayMemory};
 
 /// Title, minutes, group, needs, as the family states them.
@@ -90,18 +90,19 @@ fn trade() -> SetUps {
     let listed = TRADE
         .iter()
         .map(|&(name, own, group, needs)| SetUp {
-            minutes: minutes(own),
+            entering: entering(own, needs.iter().map(|n| place(n))),
             group: groups.iter().position(|g| *g == group),
-            needs: needs.iter().map(|n| place(n)).collect(),
+            place: place(name),
             // Raising the vehicle ends chocked, yard-test and road-test.
             ends: if name == "raised" {
                 vec![place("chocked"), place("yard-test"), place("road-test")]
             } else {
                 vec![]
             },
+            ..SetUp::default()
         })
         .collect();
-    SetUps::new(listed).unwrap()
+    SetUps::new(listed, money(60.0), money(0.0)).unwrap()
 }
 
 fn as_it_comes_in() -> InPlace {
@@ -116,7 +117,9 @@ fn as_it_comes_in() -> InPlace {
 
 #[track_caller]
 fn expect(from: InPlace, needed: &[&str], minutes: f64, order: &[&str]) -> InPlace {
-    let way = trade().cheapest(from, these(needed)).unwrap();
+    let way = trade()
+        .cheapest(from, these(needed), InPlace::NOTHING)
+        .unwrap();
     let names: Vec<&str> = way.order.iter().map(|&i| TRADE[i].0).collect();
     assert_eq!(names, order);
     assert!(
@@ -168,7 +171,11 @@ fn a_gauge_at_stall_is_fitted_on_the_lift_and_read_on_the_ground() {
 #[test]
 fn a_road_test_from_the_lift_comes_down_first() {
     let lifted = trade()
-        .cheapest(as_it_comes_in(), these(&["raised", "engine-off"]))
+        .cheapest(
+            as_it_comes_in(),
+            these(&["raised", "engine-off"]),
+            InPlace::NOTHING,
+        )
         .unwrap()
         .leaves;
     // running 1, ground 3, road test 12, warm 15, scan tool 3: 34.
@@ -236,11 +243,19 @@ fn the_transfer_gauge_stays_when_the_underbody_is_fitted_again() {
 #[test]
 fn two_of_one_group_cannot_be_had_at_once() {
     assert_eq!(
-        trade().cheapest(as_it_comes_in(), these(&["raised", "on-ground"])),
+        trade().cheapest(
+            as_it_comes_in(),
+            these(&["raised", "on-ground"]),
+            InPlace::NOTHING
+        ),
         None
     );
     assert_eq!(
-        trade().cheapest(as_it_comes_in(), these(&["raised", "chocked"])),
+        trade().cheapest(
+            as_it_comes_in(),
+            these(&["raised", "chocked"]),
+            InPlace::NOTHING
+        ),
         None
     );
 }
@@ -248,7 +263,7 @@ fn two_of_one_group_cannot_be_had_at_once() {
 #[test]
 fn what_is_in_place_costs_nothing() {
     let way = trade()
-        .cheapest(as_it_comes_in(), these(&["tray-on"]))
+        .cheapest(as_it_comes_in(), these(&["tray-on"]), InPlace::NOTHING)
         .unwrap();
     assert_eq!(
         (way.minutes, way.order.len(), way.leaves),
@@ -267,7 +282,10 @@ fn by_trial(set_ups: &SetUps, from: InPlace, needed: InPlace, left: usize) -> f6
     (0..set_ups.len())
         .filter_map(|i| {
             let there = set_ups.enter(from, i)?;
-            Some(set_ups.listed()[i].minutes.get() + by_trial(set_ups, there, needed, left - 1))
+            Some(
+                set_ups.listed()[i].entering.minutes.get()
+                    + by_trial(set_ups, there, needed, left - 1),
+            )
         })
         .fold(f64::INFINITY, f64::min)
 }
@@ -281,9 +299,9 @@ fn the_cheapest_way_matches_trying_every_sequence() {
         let from: InPlace = (0..4).filter(|_| dice.below(3) == 0).collect();
         let needed: InPlace = (0..4).filter(|_| dice.below(2) == 0).collect();
         let expected = by_trial(&set_ups, from, needed, 7);
-        let way = set_ups.cheapest(from, needed);
+        let way = set_ups.cheapest(from, needed, InPlace::NOTHING);
         assert_eq!(
-            WayMemory::default().cheapest(&set_ups, from, needed),
+            WayMemory::default().cheapest(&set_ups, from, needed, InPlace::NOTHING),
             way,
             "seed {seed}"
         );

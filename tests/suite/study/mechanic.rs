@@ -44,17 +44,7 @@ fn followed(family: &Family, symptom: SymptomId, world: &World<'_>, drawn: Drawn
             Standing::new(&model, evidence.clone(), &circumstances, OrderBy::default()).unwrap();
         match standing.advise(&again, false) {
             Advice::Measure { measurement, .. } => {
-                let set_ups = if standing.is_open_to_view(measurement) {
-                    &[][..]
-                } else {
-                    &family.measurement(measurement).set_ups[..]
-                };
-                let needed = set_ups.iter().map(|set_up| set_up.index()).collect();
-                let way = standing
-                    .problem
-                    .set_ups()
-                    .cheapest(standing.in_place, needed)
-                    .unwrap();
+                let way = standing.taking(measurement).unwrap().way;
                 for entered in way.order {
                     circumstances.enter(family, halfsplit::knowledge::SetUpId::at(entered));
                 }
