@@ -1,7 +1,8 @@
 //! A way of working followed to the end of the job: on every branch where they are few, else on vehicles drawn
 //! from the belief.
 
-use super::policy::{Point, Policy, Step};
+use super::point::{Point, Step};
+use super::policy::Policy;
 use super::problem::Problem;
 use super::set_up::InPlace;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};

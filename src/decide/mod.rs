@@ -10,6 +10,7 @@
 mod circumstances;
 mod drawn;
 mod plan;
+mod point;
 mod policy;
 mod prices;
 mod problem;
@@ -22,7 +23,8 @@ mod standing;
 pub use circumstances::{Circumstances, problem, set_ups};
 pub use drawn::{Course, Vehicles, exactly, followed, mean_of_drawn, uniform};
 pub use plan::{Branch, Measure, Outlook, PathStep, Plan, PlanNode, RepairOn, habitual, outlook};
-pub use policy::{Decision, FEW, Point, Policy, SHARE, Step, Taking, known_for_nothing};
+pub use point::{Point, Step, Taking};
+pub use policy::{Decision, FEW, Policy, SHARE, known_for_nothing};
 pub use problem::{Effect, Foreseen, Group, Misshapen, Parts, Problem, RepairRules, RepairWork};
 pub use ranking::{OrderBy, Ranked, bits, entropy, ranking};
 pub use repair_now::{

@@ -1,7 +1,8 @@
 //! The policy written out, and what following it comes to.
 
 use super::drawn::{Course, Vehicles, exactly, followed, mean_of_drawn};
-use super::policy::{Point, Policy, Step, Taking, known_for_nothing};
+use super::point::{Point, Step, Taking};
+use super::policy::{Policy, known_for_nothing};
 use super::problem::Problem;
 use super::repair_now::{RepairNow, RepairStep};
 use super::set_up::InPlace;

@@ -7,13 +7,14 @@
 //! [`SHARE`] of the most that any saves, the one that tells most about the repair needed for its money is
 //! taken. docs/method.md, section 10.
 
+use super::point::{Point, Step, Taking};
 use super::prices::Prices;
-use super::problem::{Problem, each};
+use super::problem::Problem;
 use super::repair_now::{
     RepairNow, RepairScratch, repair_now_after, repair_now_cost_after, weigh_groups,
 };
-use super::rules::{Before, Road};
-use super::set_up::{InPlace, Way, WayMemory};
+use super::rules::{Before, Road, Rules};
+use super::set_up::{InPlace, Way};
 use crate::knowledge::defaults::LEAST_BITS;
 
 /// Of the largest saving two steps ahead, the share that a step must save to be considered. Two steps do
@@ -37,58 +38,6 @@ const REPAIRS: usize = 4;
 /// Differences below this share of the cost are rounding.
 const ROUNDING: f64 = 1e-12;
 
-/// Where a job is: all that the policy depends on.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Point {
-    /// One weight a candidate, the unlisted cause last; they need not add up to 1.
-    pub weights: Vec<f64>,
-    /// The set-ups in place.
-    pub in_place: InPlace,
-    /// The measurements read, by index, in order.
-    pub taken: Vec<usize>,
-    /// The measurements that may not be taken any more though they are not read, by index.
-    pub closed: Vec<usize>,
-    /// The set-ups that may not be entered any more, beside those the problem closes.
-    pub closed_set_ups: InPlace,
-    /// The repairs done in vain, as bits in the problem's numbering of the repairs in use.
-    pub(super) done: u128,
-}
-
-impl Point {
-    /// A point where no repair of the problem has been done.
-    pub fn new(weights: Vec<f64>, in_place: InPlace) -> Self {
-        Self {
-            weights,
-            in_place,
-            taken: Vec::new(),
-            closed: Vec::new(),
-            closed_set_ups: InPlace::NOTHING,
-            done: 0,
-        }
-    }
-
-    /// Whether a measurement is neither read nor closed.
-    pub fn is_open(&self, measurement: usize) -> bool {
-        !self.taken.contains(&measurement) && !self.closed.contains(&measurement)
-    }
-
-    /// The sum of the weights.
-    pub fn weight(&self) -> f64 {
-        self.weights.iter().sum()
-    }
-}
-
-/// One step of a job.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Step {
-    /// Take this measurement.
-    Measure(usize),
-    /// Do what is left of the repairs of this group; decide again if they do not cure it.
-    Repair(usize),
-    /// Hand the job on.
-    Escalate,
-}
-
 /// What the policy does at a point, and why.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Decision {
@@ -96,19 +45,6 @@ pub struct Decision {
     pub step: Step,
     /// What this step saves two steps ahead against ending by `repair_now`; 0 where nothing saves.
     pub saves: f64,
-}
-
-/// Way, minutes and cost of a measurement from a point.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Taking {
-    /// The set-ups entered before it.
-    pub way: Way,
-    /// Minutes of set-ups and measurement.
-    pub minutes: f64,
-    /// What it costs.
-    pub cost: f64,
-    /// Whether a repair just done or the measurement before has shown it, so that it is read without time.
-    pub shown: bool,
 }
 
 /// A step and its figures. Costs and bits are times the weight of the point.
@@ -143,8 +79,8 @@ impl Look {
 /// The policy for a problem, with memory for what is worked out again and again.
 #[derive(Clone, Debug)]
 pub struct Policy<'p> {
-    pub(super) problem: &'p Problem,
-    pub(super) ways: WayMemory,
+    problem: &'p Problem,
+    rules: Rules<'p>,
     scratch: RepairScratch,
     after: Vec<f64>,
     /// What each group waits for at the point that is decided.
@@ -157,12 +93,42 @@ impl<'p> Policy<'p> {
     pub fn new(problem: &'p Problem) -> Self {
         Self {
             problem,
-            ways: WayMemory::default(),
+            rules: Rules::new(problem),
             scratch: RepairScratch::default(),
             after: Vec::new(),
             before: Vec::new(),
             prices: problem.prices().clone(),
         }
+    }
+
+    /// How a measurement is taken from a point; `None` where there is no way to its set-ups.
+    pub fn taking(&mut self, at: &Point, measurement: usize) -> Option<Taking> {
+        self.rules.taking(at, measurement)
+    }
+
+    /// The point after an outcome of a measurement taken so; `None` where it cannot come about.
+    pub fn read(&self, at: &Point, measurement: usize, way: &Way, outcome: usize) -> Option<Point> {
+        self.rules.read(at, measurement, way, outcome)
+    }
+
+    /// The cost of what is left of a group's repairs, and the point where they were in vain.
+    pub fn in_vain(&mut self, at: &Point, group: usize) -> (f64, Point) {
+        self.rules.in_vain(at, group)
+    }
+
+    /// What must be read before the repairs of a group, in order; `None` where they may not be done.
+    pub fn required(&mut self, at: &Point, group: usize) -> Option<Vec<usize>> {
+        self.rules.required(at, group)
+    }
+
+    /// Whether a measurement is open at a point and tells something.
+    pub(super) fn tells(&mut self, at: &Point, measurement: usize) -> bool {
+        self.rules.tells(at, measurement)
+    }
+
+    /// The minutes of what is left of a group's repairs.
+    pub(super) fn minutes_left(&self, at: &Point, group: usize) -> f64 {
+        self.rules.minutes_left(at, group)
     }
 
     /// What to do at a point. Cost: some hundred times [`repair_now_cost`](super::repair_now_cost), a few
@@ -232,7 +198,7 @@ impl<'p> Policy<'p> {
     /// Takes in what the groups wait for at a point.
     fn look_around(&mut self, at: &Point) {
         if self.problem.ruled() {
-            self.before = self.before_groups(at);
+            self.before = self.rules.before_groups(at);
         }
     }
 
@@ -244,8 +210,8 @@ impl<'p> Policy<'p> {
                 false if closes.contains(&m) || at.closed.contains(&m) => None,
                 read => Some(read),
             };
-            let before = self.before.iter().map(|before| before.left(read));
-            self.prices.fill(self.problem, in_place, before);
+            let before = |group: usize| self.before[group].left(read);
+            self.prices = self.problem.prices_at(in_place, before);
         }
     }
 
@@ -254,19 +220,19 @@ impl<'p> Policy<'p> {
         let looks = self.problem.parts().first_looks.iter();
         let open: Vec<usize> = looks.copied().filter(|&m| at.is_open(m)).collect();
         open.into_iter()
-            .find_map(|m| Some(self.road(at, &[m])?.order[0]))
+            .find_map(|m| Some(self.rules.road(at, &[m])?.order[0]))
     }
 
     /// The step towards a measurement that can be taken: what it waits for, else it itself.
     pub(super) fn to_measure(&mut self, at: &Point, measurement: usize) -> Step {
-        let road = self.road(at, &[measurement]);
+        let road = self.rules.road(at, &[measurement]);
         Step::Measure(road.map_or(measurement, |road| road.order[0]))
     }
 
     /// The step towards the repairs of a group: of what they wait for the reading that costs least one step ahead,
     /// else they themselves.
     fn towards(&mut self, at: &Point, group: usize) -> Step {
-        let Before::Read(list) = self.before_group(at, group) else {
+        let Before::Read(list) = self.rules.before_group(at, group) else {
             return Step::Escalate;
         };
         if list.is_empty() {
@@ -274,7 +240,7 @@ impl<'p> Policy<'p> {
         }
         let mut least: Option<(f64, usize)> = None;
         for (measurement, _) in list {
-            let Some(road) = self.road(at, &[measurement]) else {
+            let Some(road) = self.rules.road(at, &[measurement]) else {
                 continue;
             };
             if road.order[0] == measurement {
@@ -287,113 +253,6 @@ impl<'p> Policy<'p> {
         least.map_or(Step::Escalate, |(_, measurement)| {
             Step::Measure(measurement)
         })
-    }
-
-    /// How a measurement is taken from a point; `None` where there is no way to its set-ups.
-    pub fn taking(&mut self, at: &Point, measurement: usize) -> Option<Taking> {
-        self.taking_from(at, at.in_place, at.taken.last().copied(), measurement)
-    }
-
-    /// As [`Policy::taking`], from other set-ups and after another last measurement.
-    pub(super) fn taking_from(
-        &mut self,
-        at: &Point,
-        in_place: InPlace,
-        last: Option<usize>,
-        measurement: usize,
-    ) -> Option<Taking> {
-        let problem = self.problem;
-        let along = last.is_some_and(|last| problem.foreseen(last).along.contains(&measurement));
-        if along || at.done != 0 && problem.shown(at.done).contains(&measurement) {
-            return Some(Taking {
-                way: Way {
-                    leaves: in_place,
-                    ..Way::default()
-                },
-                minutes: 0.0,
-                cost: 0.0,
-                shown: true,
-            });
-        }
-        let way = self.way(in_place, at.closed_set_ups, problem.needed(measurement))?;
-        let own = problem.measurement(measurement).minutes;
-        Some(Taking {
-            minutes: way.minutes + own,
-            cost: way.cost + own * problem.per_minute(),
-            way,
-            shown: false,
-        })
-    }
-
-    /// The cheapest way to some set-ups, those closed left out.
-    pub(super) fn way(
-        &mut self,
-        in_place: InPlace,
-        closed: InPlace,
-        needed: InPlace,
-    ) -> Option<Way> {
-        let closed = self.problem.closed().joined(closed);
-        self.ways
-            .cheapest(self.problem.set_ups(), in_place, needed, closed)
-    }
-
-    /// The point after an outcome of a measurement taken so; `None` where it cannot come about.
-    pub fn read(&self, at: &Point, measurement: usize, way: &Way, outcome: usize) -> Option<Point> {
-        let problem = self.problem;
-        let mut weights = vec![0.0; at.weights.len()];
-        if problem.after(measurement, outcome, &at.weights, &mut weights) <= 0.0 {
-            return None;
-        }
-        let mut next = Point {
-            weights,
-            in_place: way.leaves,
-            ..at.clone()
-        };
-        next.taken.push(measurement);
-        self.spoil(&mut next, &way.order);
-        let effects = problem.foreseen(measurement).effects.iter();
-        for (_, effect) in effects.filter(|(of, _)| *of == outcome) {
-            next.closed.extend(&effect.closes);
-            let closed = effect.closes_set_ups.iter().copied().collect();
-            next.closed_set_ups = next.closed_set_ups.joined(closed);
-            next.in_place = problem.set_ups().put_back(next.in_place, &effect.sets);
-        }
-        Some(next)
-    }
-
-    /// Closes what entering these set-ups spoils.
-    fn spoil(&self, at: &mut Point, entered: &[usize]) {
-        for &set_up in entered {
-            at.closed.extend(self.problem.spoils(set_up));
-        }
-    }
-
-    /// The cost of what is left of a group's repairs, and the point where they were in vain.
-    pub fn in_vain(&mut self, at: &Point, group: usize) -> (f64, Point) {
-        let problem = self.problem;
-        let left = problem.groups()[group].bits & !at.done;
-        let mut next = at.clone();
-        next.done = at.done | left;
-        for cured in problem.cured_with(group, next.done) {
-            for &candidate in &problem.groups()[cured].candidates {
-                next.weights[candidate] = 0.0;
-            }
-        }
-        if problem.ruled() {
-            for needed in problem.dismantles(left) {
-                let way = self.way(at.in_place, at.closed_set_ups, needed);
-                self.spoil(&mut next, &way.unwrap_or_default().order);
-            }
-            next.in_place = problem.put_back(left, at.in_place);
-        }
-        (problem.cost_at(left, at.in_place), next)
-    }
-
-    /// The minutes of what is left of a group's repairs.
-    pub(super) fn minutes_left(&self, at: &Point, group: usize) -> f64 {
-        let left = self.problem.groups()[group].bits & !at.done;
-        let minutes = |p| self.problem.repair_minutes(p, at.in_place);
-        each(left).map(minutes).sum()
     }
 
     /// Expected cost of ending without measuring again, but for what must be read first.
@@ -432,7 +291,7 @@ impl<'p> Policy<'p> {
     pub fn one_step(&mut self, at: &Point, measurement: usize) -> Option<(Vec<usize>, f64)> {
         self.look_around(at);
         let now = self.repair_now(at);
-        let mut road = self.road(at, &[measurement])?;
+        let mut road = self.rules.road(at, &[measurement])?;
         let then = self.then(at, &road, measurement);
         road.order.retain(|m| *m != measurement);
         Some((road.order, (now - then) / at.weight()))
@@ -464,7 +323,7 @@ impl<'p> Policy<'p> {
 
     /// Every measurement that tells something, one step ahead; with `only`, of those.
     fn looks(&mut self, at: &Point, only: Option<&[usize]>) -> Vec<Look> {
-        let entropy = self.entropy(&at.weights, at.done);
+        let entropy = self.rules.entropy(&at.weights, at.done);
         (0..self.problem.measurements())
             .filter(|m| only.is_none_or(|only| only.contains(m)) && at.is_open(*m))
             .filter_map(|m| self.look(at, m, entropy))
@@ -474,11 +333,11 @@ impl<'p> Policy<'p> {
     /// A measurement one step ahead, with what it waits for; `None` where it cannot be taken or tells nothing.
     fn look(&mut self, at: &Point, measurement: usize, entropy: f64) -> Option<Look> {
         let weight = at.weight();
-        let bits = entropy - self.entropy_after(at, measurement);
+        let bits = entropy - self.rules.entropy_after(at, measurement);
         if bits < LEAST_BITS * weight {
             return None;
         }
-        let road = self.road(at, &[measurement])?;
+        let road = self.rules.road(at, &[measurement])?;
         Some(Look {
             measurement,
             first: road.order[0],
@@ -487,28 +346,6 @@ impl<'p> Policy<'p> {
             bits,
             then: self.then(at, &road, measurement),
         })
-    }
-
-    /// The entropy of what must be done that a measurement is expected to leave.
-    fn entropy_after(&mut self, at: &Point, measurement: usize) -> f64 {
-        let problem = self.problem;
-        let mut after = std::mem::take(&mut self.after);
-        after.resize(at.weights.len(), 0.0);
-        let mut sum = 0.0;
-        for outcome in 0..problem.outcomes(measurement) {
-            if problem.after(measurement, outcome, &at.weights, &mut after) > 0.0 {
-                sum += self.entropy(&after, at.done);
-            }
-        }
-        self.after = after;
-        sum
-    }
-
-    /// Whether a measurement is open at a point and tells something.
-    pub(super) fn tells(&mut self, at: &Point, measurement: usize) -> bool {
-        let entropy = self.entropy(&at.weights, at.done);
-        let bits = entropy - self.entropy_after(at, measurement);
-        at.is_open(measurement) && bits >= LEAST_BITS * at.weight()
     }
 
     /// The weight of the group that weighs most.
@@ -526,7 +363,7 @@ impl<'p> Policy<'p> {
         if at.done != 0 {
             shown.extend(self.problem.shown(at.done));
         }
-        shown.into_iter().find(|&m| self.tells(at, m))
+        shown.into_iter().find(|&m| self.rules.tells(at, m))
     }
 
     /// The least cost of ending or of one more measurement of a list, once what is shown has been read.
@@ -536,7 +373,7 @@ impl<'p> Policy<'p> {
         }
         if let Some(shown) = self.shown(at) {
             return (0..self.problem.outcomes(shown))
-                .filter_map(|outcome| self.read(at, shown, &here(at), outcome))
+                .filter_map(|outcome| self.rules.read(at, shown, &here(at), outcome))
                 .collect::<Vec<_>>()
                 .iter()
                 .map(|next| self.ahead(next, list))
@@ -555,7 +392,7 @@ impl<'p> Policy<'p> {
             ..Way::default()
         };
         for outcome in 0..self.problem.outcomes(look.measurement) {
-            if let Some(next) = self.read(at, look.measurement, &way, outcome) {
+            if let Some(next) = self.rules.read(at, look.measurement, &way, outcome) {
                 cost += self.ahead(&next, second);
             }
         }
@@ -570,12 +407,12 @@ impl<'p> Policy<'p> {
     /// A repair two steps ahead. Its bits are what its failure and what it shows tell; it is paid for by those
     /// that it does not cure.
     fn repaired(&mut self, at: &Point, group: usize, second: &[usize]) -> Valued {
-        let (work, next) = self.in_vain(at, group);
-        let first = self.before_group(at, group);
+        let (work, next) = self.rules.in_vain(at, group);
+        let first = self.rules.before_group(at, group);
         let paid = (first.cost() + work) * at.weight();
         let known = |policy: &Self, at: &Point| known_after(policy.problem, at.done, &at.weights);
         let wasted = paid + known(self, &next) - known(self, at);
-        let bits = self.entropy(&at.weights, at.done) - self.left_after_reading(&next);
+        let bits = self.rules.entropy(&at.weights, at.done) - self.left_after_reading(&next);
         Valued {
             takes_work: true,
             step: self.towards(at, group),
@@ -587,10 +424,10 @@ impl<'p> Policy<'p> {
     /// The entropy expected once everything that repairs have shown is read.
     fn left_after_reading(&mut self, at: &Point) -> f64 {
         let Some(shown) = self.shown(at) else {
-            return self.entropy(&at.weights, at.done);
+            return self.rules.entropy(&at.weights, at.done);
         };
         (0..self.problem.outcomes(shown))
-            .filter_map(|outcome| self.read(at, shown, &here(at), outcome))
+            .filter_map(|outcome| self.rules.read(at, shown, &here(at), outcome))
             .collect::<Vec<_>>()
             .iter()
             .map(|next| self.left_after_reading(next))
@@ -607,7 +444,7 @@ impl<'p> Policy<'p> {
             let shown = problem.shown(problem.groups()[group].bits & !at.done);
             shown.iter().any(|&m| at.is_open(m))
         };
-        let left = |g: usize| self.prices.left_of(problem, g, at.done);
+        let left = |g: usize| self.prices.left_of(g, at.done);
         let mut list: Vec<(f64, usize)> = (0..problem.groups().len())
             .filter(|&g| self.scratch.masses()[g] > 0.0 && left(g).is_finite())
             .filter(|&g| Some(g) != ends && problem.groups()[g].bits & !at.done != 0 && unread(g))
@@ -619,36 +456,6 @@ impl<'p> Policy<'p> {
             .take(REPAIRS)
             .collect()
     }
-
-    /// The entropy of what must be done, in bits times the weight: which repairs are left to do, where those that
-    /// cost as much as escalation count as the unlisted cause does.
-    fn entropy(&mut self, weights: &[f64], done: u128) -> f64 {
-        let problem = self.problem;
-        let mut other = weigh_groups(problem, weights, &mut self.scratch);
-        let total: f64 = weights.iter().sum();
-        let masses = self.scratch.masses_mut();
-        if done & problem.shared() != 0 {
-            // Groups with the same repairs left are one.
-            for group in 0..masses.len() {
-                let mut before = 0..group;
-                let left = problem.groups()[group].bits & !done;
-                let same = |&g: &usize| problem.groups()[g].bits & !done == left;
-                if let Some(first) = before.find(same) {
-                    masses[first] += masses[group];
-                    masses[group] = 0.0;
-                }
-            }
-        }
-        let mut sum = 0.0;
-        for (group, &mass) in masses.iter().enumerate() {
-            if problem.prices().left_of(problem, group, done) >= problem.escalation_cost() {
-                other += mass;
-            } else {
-                sum += times_log(mass);
-            }
-        }
-        times_log(total) - sum - times_log(other)
-    }
 }
 
 /// No way: everything is in place already.
@@ -657,10 +464,6 @@ fn here(at: &Point) -> Way {
         leaves: at.in_place,
         ..Way::default()
     }
-}
-
-fn times_log(x: f64) -> f64 {
-    if x > 0.0 { x * x.log2() } else { 0.0 }
 }
 
 /// The places in `looks` of the first steps to value, and the measurements looked at as second steps.
@@ -689,11 +492,7 @@ pub fn known_for_nothing(problem: &Problem, weights: &[f64]) -> f64 {
 fn known_after(problem: &Problem, done: u128, weights: &[f64]) -> f64 {
     let escalation = problem.escalation_cost();
     let of = |(&group, weight): (&usize, &f64)| {
-        weight
-            * problem
-                .prices()
-                .left_of(problem, group, done)
-                .min(escalation)
+        weight * problem.prices().left_of(group, done).min(escalation)
     };
     let listed: f64 = problem.group_of().iter().zip(weights).map(of).sum();
     listed

@@ -1,66 +1,69 @@
 //! What repairs cost where a job is: their work and parts, less the dismantling that stands already, and what must
-//! be read before them.
-
-use super::problem::{Problem, each};
-use super::set_up::InPlace;
+//! be read before them. Repairs are bits, in the problem's numbering of those in use.
 
 /// What every repair costs at a point.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Prices {
-    /// The work and parts of each repair in use.
-    repairs: Vec<f64>,
-    /// Its minutes.
-    minutes: Vec<f64>,
-    /// What must be read before the repairs of each group; infinite where they may not be done.
-    before: Vec<f64>,
-    /// What all of each group comes to.
-    whole: Vec<f64>,
+    /// The work and parts of each repair, and its minutes.
+    repairs: Vec<(f64, f64)>,
+    groups: Vec<Group>,
+}
+
+/// What the repairs of a group cost.
+#[derive(Clone, Copy, Debug)]
+struct Group {
+    bits: u128,
+    /// What must be read before them; infinite where they may not be done.
+    before: f64,
+    /// All of it.
+    whole: f64,
 }
 
 impl Prices {
-    /// The prices where some set-ups are in place and `before` is what must be read first, by group.
-    pub(super) fn fill(
-        &mut self,
-        problem: &Problem,
-        in_place: InPlace,
-        before: impl Iterator<Item = f64>,
-    ) {
-        self.repairs.clear();
-        self.repairs
-            .extend((0..problem.repairs_in_use()).map(|p| problem.repair_cost(p, in_place)));
-        self.minutes.clear();
-        self.minutes
-            .extend((0..problem.repairs_in_use()).map(|p| problem.repair_minutes(p, in_place)));
-        self.before.clear();
-        self.before.extend(before);
-        self.whole.clear();
-        let (repairs, before) = (&self.repairs, &self.before);
-        let groups = problem.groups().iter().zip(before);
-        self.whole
-            .extend(groups.map(|(group, before)| sum(repairs, group.bits) + before));
+    /// The prices of repairs with this cost and these minutes each, in groups of these bits, each with the cost of
+    /// what must be read first.
+    pub(super) fn new(
+        repairs: impl Iterator<Item = (f64, f64)>,
+        groups: impl Iterator<Item = (u128, f64)>,
+    ) -> Self {
+        let repairs: Vec<(f64, f64)> = repairs.collect();
+        let groups = groups
+            .map(|(bits, before)| Group {
+                bits,
+                before,
+                whole: before + sum(&repairs, bits),
+            })
+            .collect();
+        Self { repairs, groups }
     }
 
     /// What is left to pay of a group once the repairs of these bits are done.
-    pub(super) fn left_of(&self, problem: &Problem, group: usize, done: u128) -> f64 {
-        let bits = problem.groups()[group].bits;
-        if bits & done == 0 {
-            self.whole[group]
+    pub(super) fn left_of(&self, group: usize, done: u128) -> f64 {
+        let group = &self.groups[group];
+        if group.bits & done == 0 {
+            group.whole
         } else {
-            self.before[group] + sum(&self.repairs, bits & !done)
+            group.before + sum(&self.repairs, group.bits & !done)
         }
     }
 
-    /// The cost of the repairs of these bits, as the rest of a group.
-    pub(super) fn rest_of(&self, group: usize, bits: u128) -> f64 {
-        self.before[group] + sum(&self.repairs, bits)
-    }
-
-    /// The minutes of the repairs of these bits alone.
+    /// The minutes of the repairs of these bits.
     pub(super) fn minutes_of(&self, bits: u128) -> f64 {
-        sum(&self.minutes, bits)
+        each(bits).map(|p| self.repairs[p].1).sum()
     }
 }
 
-fn sum(repairs: &[f64], bits: u128) -> f64 {
-    each(bits).map(|p| repairs[p]).sum()
+fn sum(repairs: &[(f64, f64)], bits: u128) -> f64 {
+    each(bits).map(|p| repairs[p].0).sum()
+}
+
+/// The set bits, ascending.
+pub(super) fn each(mut bits: u128) -> impl Iterator<Item = usize> {
+    std::iter::from_fn(move || {
+        (bits != 0).then(|| {
+            let lowest = bits.trailing_zeros() as usize;
+            bits &= bits - 1;
+            lowest
+        })
+    })
 }

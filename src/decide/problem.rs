@@ -1,6 +1,6 @@
 //! What a decision needs, and no more: repairs, measurements and set-ups by index.
 
-use super::prices::Prices;
+use super::prices::{Prices, each};
 use super::set_up::{InPlace, SetUps};
 use crate::units::{Minutes, Money, Probability};
 use std::collections::BTreeMap;
@@ -366,9 +366,7 @@ impl Problem {
             closed,
             ruled,
         };
-        let mut prices = Prices::default();
-        prices.fill(&problem, arrival, problem.groups.iter().map(|_| 0.0));
-        problem.prices = prices;
+        problem.prices = problem.prices_at(arrival, |_| 0.0);
         Ok(problem)
     }
 
@@ -382,9 +380,17 @@ impl Problem {
         &self.prices
     }
 
-    /// How many different repairs the candidates need.
-    pub(super) fn repairs_in_use(&self) -> usize {
-        self.used.len()
+    /// What repairs cost where some set-ups are in place and `before` is the cost of what must be read before each
+    /// group.
+    pub(super) fn prices_at(&self, in_place: InPlace, before: impl Fn(usize) -> f64) -> Prices {
+        let repairs = (0..self.used.len()).map(|used| {
+            (
+                self.repair_cost(used, in_place),
+                self.repair_minutes(used, in_place),
+            )
+        });
+        let groups = self.groups.iter().enumerate();
+        Prices::new(repairs, groups.map(|(g, group)| (group.bits, before(g))))
     }
 
     /// The minutes that dismantling which stands already saves a repair in use, and the minutes and cost of putting
@@ -593,17 +599,6 @@ impl Problem {
         }
         sum
     }
-}
-
-/// The set bits, ascending.
-pub(super) fn each(mut bits: u128) -> impl Iterator<Item = usize> {
-    std::iter::from_fn(move || {
-        (bits != 0).then(|| {
-            let lowest = bits.trailing_zeros() as usize;
-            bits &= bits - 1;
-            lowest
-        })
-    })
 }
 
 fn make_ready(

@@ -1,6 +1,7 @@
 //! The measurements in the order in which they set the candidates apart.
 
-use super::policy::{Point, Policy};
+use super::point::Point;
+use super::policy::Policy;
 use super::problem::Problem;
 use super::set_up::Way;
 use crate::knowledge::defaults::LEAST_BITS;

@@ -104,7 +104,7 @@ pub(super) fn repair_now_cost_after(
     let unlisted = weigh_groups(problem, weights, scratch);
     let escalation = problem.escalation_cost();
     if done & problem.shared() != 0 || sharing(problem, scratch) {
-        put_in_order(problem, prices, done, scratch);
+        put_in_order(prices, done, scratch);
         if scratch.order.len() <= MOST_EXACT {
             return Exact::new(problem, prices, done, scratch, unlisted).best[0];
         }
@@ -118,7 +118,7 @@ pub(super) fn repair_now_cost_after(
     let mut left_out = unlisted;
     scratch.order.clear();
     for (g, &mass) in scratch.mass.iter().enumerate() {
-        let cost = prices.left_of(problem, g, done);
+        let cost = prices.left_of(g, done);
         if cost >= escalation {
             left_out += mass;
         } else if mass > 0.0 {
@@ -128,7 +128,7 @@ pub(super) fn repair_now_cost_after(
     scratch.order.sort_unstable();
     let steps = scratch.order.iter().map(|&p| {
         let g = group_at(p);
-        (prices.left_of(problem, g, done), scratch.mass[g])
+        (prices.left_of(g, done), scratch.mass[g])
     });
     best_prefix(steps, left_out, escalation)
 }
@@ -148,7 +148,7 @@ pub(super) fn repair_now_after(
 ) -> RepairNow {
     let scratch = &mut RepairScratch::default();
     let unlisted = weigh_groups(problem, weights, scratch);
-    put_in_order(problem, prices, done, scratch);
+    put_in_order(prices, done, scratch);
     let shared = sharing(problem, scratch);
     let few = scratch.order.len() <= MOST_EXACT;
     if shared && few {
@@ -170,11 +170,11 @@ pub(super) fn weigh_groups(problem: &Problem, weights: &[f64], scratch: &mut Rep
 }
 
 /// Orders the possible groups by probability over what is left to pay, then index.
-fn put_in_order(problem: &Problem, prices: &Prices, done: u128, scratch: &mut RepairScratch) {
+fn put_in_order(prices: &Prices, done: u128, scratch: &mut RepairScratch) {
     scratch.order.clear();
     for (g, &mass) in scratch.mass.iter().enumerate() {
         if mass > 0.0 {
-            let by = mass / prices.left_of(problem, g, done);
+            let by = mass / prices.left_of(g, done);
             scratch.order.push(place(by, g));
         }
     }
@@ -220,7 +220,7 @@ fn share_work(problem: &Problem, prices: &Prices, mut done: u128, scratch: &mut 
                 .filter(complete)
                 .map(|&o| scratch.mass[o])
                 .sum();
-            let cost = prices.left_of(problem, g, before);
+            let cost = prices.left_of(g, before);
             scratch.steps.push(Step {
                 group: g,
                 bits,
@@ -232,7 +232,7 @@ fn share_work(problem: &Problem, prices: &Prices, mut done: u128, scratch: &mut 
             scratch.steps.push(Step {
                 group: g,
                 bits: group.bits,
-                cost: prices.left_of(problem, g, done),
+                cost: prices.left_of(g, done),
                 cured,
             });
         }
@@ -363,7 +363,7 @@ impl<'p> Exact<'p> {
                     continue;
                 }
                 let cost =
-                    remaining * prices.rest_of(this.groups[k], bits) + this.best[set | 1 << k];
+                    remaining * prices.left_of(this.groups[k], done) + this.best[set | 1 << k];
                 if cost < best || (cost <= best && choice.is_none()) {
                     best = cost;
                     choice = Some(k);
@@ -397,7 +397,7 @@ impl<'p> Exact<'p> {
             steps.push(Step {
                 group: self.groups[k],
                 bits,
-                cost: self.prices.rest_of(self.groups[k], bits),
+                cost: self.prices.left_of(self.groups[k], before),
                 cured: (0..self.count)
                     .filter(completes)
                     .map(|o| self.mass[o])

@@ -1,8 +1,12 @@
 //! What must come first: what a measurement waits for, what a set-up would spoil, what a repair requires.
 //! docs/method.md, section 10.
 
-use super::policy::{Point, Policy};
-use super::set_up::InPlace;
+use super::point::{Point, Taking};
+use super::prices::each;
+use super::problem::Problem;
+use super::repair_now::{RepairScratch, weigh_groups};
+use super::set_up::{InPlace, Way, WayMemory};
+use crate::knowledge::defaults::LEAST_BITS;
 
 /// Measurements to be taken one after the other, and what that comes to.
 #[derive(Clone, Debug, PartialEq)]
@@ -42,7 +46,189 @@ impl Before {
     }
 }
 
-impl Policy<'_> {
+/// What may be done at a point of a problem, and where it leads, with memory for what is worked out again and again.
+#[derive(Clone, Debug)]
+pub(super) struct Rules<'p> {
+    problem: &'p Problem,
+    ways: WayMemory,
+    scratch: RepairScratch,
+    after: Vec<f64>,
+}
+
+impl<'p> Rules<'p> {
+    pub(super) fn new(problem: &'p Problem) -> Self {
+        Self {
+            problem,
+            ways: WayMemory::default(),
+            scratch: RepairScratch::default(),
+            after: Vec::new(),
+        }
+    }
+
+    /// How a measurement is taken from a point; `None` where there is no way to its set-ups.
+    pub(super) fn taking(&mut self, at: &Point, measurement: usize) -> Option<Taking> {
+        self.taking_from(at, at.in_place, at.taken.last().copied(), measurement)
+    }
+
+    /// As [`Rules::taking`], from other set-ups and after another last measurement.
+    pub(super) fn taking_from(
+        &mut self,
+        at: &Point,
+        in_place: InPlace,
+        last: Option<usize>,
+        measurement: usize,
+    ) -> Option<Taking> {
+        let problem = self.problem;
+        let along = last.is_some_and(|last| problem.foreseen(last).along.contains(&measurement));
+        if along || at.done != 0 && problem.shown(at.done).contains(&measurement) {
+            return Some(Taking {
+                way: Way {
+                    leaves: in_place,
+                    ..Way::default()
+                },
+                minutes: 0.0,
+                cost: 0.0,
+                shown: true,
+            });
+        }
+        let way = self.way(in_place, at.closed_set_ups, problem.needed(measurement))?;
+        let own = problem.measurement(measurement).minutes;
+        Some(Taking {
+            minutes: way.minutes + own,
+            cost: way.cost + own * problem.per_minute(),
+            way,
+            shown: false,
+        })
+    }
+
+    /// The cheapest way to some set-ups, those closed left out.
+    pub(super) fn way(
+        &mut self,
+        in_place: InPlace,
+        closed: InPlace,
+        needed: InPlace,
+    ) -> Option<Way> {
+        let closed = self.problem.closed().joined(closed);
+        self.ways
+            .cheapest(self.problem.set_ups(), in_place, needed, closed)
+    }
+
+    /// The point after an outcome of a measurement taken so; `None` where it cannot come about.
+    pub(super) fn read(
+        &self,
+        at: &Point,
+        measurement: usize,
+        way: &Way,
+        outcome: usize,
+    ) -> Option<Point> {
+        let problem = self.problem;
+        let mut weights = vec![0.0; at.weights.len()];
+        if problem.after(measurement, outcome, &at.weights, &mut weights) <= 0.0 {
+            return None;
+        }
+        let mut next = Point {
+            weights,
+            in_place: way.leaves,
+            ..at.clone()
+        };
+        next.taken.push(measurement);
+        self.spoil(&mut next, &way.order);
+        let effects = problem.foreseen(measurement).effects.iter();
+        for (_, effect) in effects.filter(|(of, _)| *of == outcome) {
+            next.closed.extend(&effect.closes);
+            let closed = effect.closes_set_ups.iter().copied().collect();
+            next.closed_set_ups = next.closed_set_ups.joined(closed);
+            next.in_place = problem.set_ups().put_back(next.in_place, &effect.sets);
+        }
+        Some(next)
+    }
+
+    /// Closes what entering these set-ups spoils.
+    fn spoil(&self, at: &mut Point, entered: &[usize]) {
+        for &set_up in entered {
+            at.closed.extend(self.problem.spoils(set_up));
+        }
+    }
+
+    /// The cost of what is left of a group's repairs, and the point where they were in vain.
+    pub(super) fn in_vain(&mut self, at: &Point, group: usize) -> (f64, Point) {
+        let problem = self.problem;
+        let left = problem.groups()[group].bits & !at.done;
+        let mut next = at.clone();
+        next.done = at.done | left;
+        for cured in problem.cured_with(group, next.done) {
+            for &candidate in &problem.groups()[cured].candidates {
+                next.weights[candidate] = 0.0;
+            }
+        }
+        if problem.ruled() {
+            for needed in problem.dismantles(left) {
+                let way = self.way(at.in_place, at.closed_set_ups, needed);
+                self.spoil(&mut next, &way.unwrap_or_default().order);
+            }
+            next.in_place = problem.put_back(left, at.in_place);
+        }
+        (problem.cost_at(left, at.in_place), next)
+    }
+
+    /// The minutes of what is left of a group's repairs.
+    pub(super) fn minutes_left(&self, at: &Point, group: usize) -> f64 {
+        let left = self.problem.groups()[group].bits & !at.done;
+        let minutes = |p| self.problem.repair_minutes(p, at.in_place);
+        each(left).map(minutes).sum()
+    }
+
+    /// The entropy of what must be done that a measurement is expected to leave.
+    pub(super) fn entropy_after(&mut self, at: &Point, measurement: usize) -> f64 {
+        let problem = self.problem;
+        let mut after = std::mem::take(&mut self.after);
+        after.resize(at.weights.len(), 0.0);
+        let mut sum = 0.0;
+        for outcome in 0..problem.outcomes(measurement) {
+            if problem.after(measurement, outcome, &at.weights, &mut after) > 0.0 {
+                sum += self.entropy(&after, at.done);
+            }
+        }
+        self.after = after;
+        sum
+    }
+
+    /// Whether a measurement is open at a point and tells something.
+    pub(super) fn tells(&mut self, at: &Point, measurement: usize) -> bool {
+        let entropy = self.entropy(&at.weights, at.done);
+        let bits = entropy - self.entropy_after(at, measurement);
+        at.is_open(measurement) && bits >= LEAST_BITS * at.weight()
+    }
+
+    /// The entropy of what must be done, in bits times the weight: which repairs are left to do, where those that
+    /// cost as much as escalation count as the unlisted cause does.
+    pub(super) fn entropy(&mut self, weights: &[f64], done: u128) -> f64 {
+        let problem = self.problem;
+        let mut other = weigh_groups(problem, weights, &mut self.scratch);
+        let total: f64 = weights.iter().sum();
+        let masses = self.scratch.masses_mut();
+        if done & problem.shared() != 0 {
+            // Groups with the same repairs left are one.
+            for group in 0..masses.len() {
+                let mut before = 0..group;
+                let left = problem.groups()[group].bits & !done;
+                let same = |&g: &usize| problem.groups()[g].bits & !done == left;
+                if let Some(first) = before.find(same) {
+                    masses[first] += masses[group];
+                    masses[group] = 0.0;
+                }
+            }
+        }
+        let mut sum = 0.0;
+        for (group, &mass) in masses.iter().enumerate() {
+            if problem.prices().left_of(group, done) >= problem.escalation_cost() {
+                other += mass;
+            } else {
+                sum += times_log(mass);
+            }
+        }
+        times_log(total) - sum - times_log(other)
+    }
     /// What each group waits for at a point.
     pub(super) fn before_groups(&mut self, at: &Point) -> Vec<Before> {
         let groups = 0..self.problem.groups().len();
@@ -50,7 +236,7 @@ impl Policy<'_> {
     }
 
     /// What must be read before the repairs of a group, in order; `None` where they may not be done.
-    pub fn required(&mut self, at: &Point, group: usize) -> Option<Vec<usize>> {
+    pub(super) fn required(&mut self, at: &Point, group: usize) -> Option<Vec<usize>> {
         match self.before_group(at, group) {
             Before::Never => None,
             Before::Read(list) => Some(list.into_iter().map(|of| of.0).collect()),
@@ -215,4 +401,8 @@ impl Policy<'_> {
         });
         list
     }
+}
+
+fn times_log(x: f64) -> f64 {
+    if x > 0.0 { x * x.log2() } else { 0.0 }
 }

@@ -1,7 +1,8 @@
 //! Where a job stands after its readings, and what to do next.
 
 use super::circumstances::{Circumstances, open_to_view, problem};
-use super::policy::{Point, Policy, Step, Taking};
+use super::point::{Point, Step, Taking};
+use super::policy::Policy;
 use super::problem::{Group, Misshapen, Problem};
 use super::ranking::{OrderBy, Ranked, ranking};
 use super::repair_now::RepairNow;

@@ -83,6 +83,10 @@ pub struct State {
     pub in_place: Vec<String>,
     /// The line that says so, where one does.
     pub in_place_line: Option<u64>,
+    /// Every set-up that was ever entered.
+    pub entered: BTreeSet<String>,
+    /// The measurement that was read last, where nothing was entered since.
+    pub last_read: Option<String>,
     /// The last word on each condition, with its time: whether it is stale is the caller's to judge.
     pub conditions: BTreeMap<String, Dated<Condition>>,
     /// Every reading that was not taken back, in order, those that do not count among them.
@@ -220,6 +224,8 @@ impl State {
             Event::InPlace { set_ups } => {
                 self.in_place.clone_from(set_ups);
                 self.in_place_line = Some(line);
+                self.entered.extend(set_ups.iter().cloned());
+                self.last_read = None;
             }
             Event::Condition(condition) => {
                 let dated = Dated::new(time, line, condition.clone());
@@ -281,6 +287,7 @@ impl State {
                 taken.replaced_by = Some(line);
             }
         }
+        self.last_read = Some(measurement.clone());
         self.set_aside.remove(measurement);
         self.readings.push(Taken {
             time,

@@ -278,19 +278,28 @@ pub(super) fn minutes_so_far(family: &Family, history: &History) -> f64 {
     let arrived = family.names_of(&family.in_place);
     let mut in_place = &arrived;
     let mut minutes = 0.0;
+    // What a reading sets, or is put back after a repair, takes no minutes of its own.
+    let mut for_nothing: Vec<String> = Vec::new();
     for entry in history.entries() {
         match &entry.event {
             Event::InPlace { set_ups } => {
+                let for_nothing = std::mem::take(&mut for_nothing);
                 let entered = set_ups.iter().filter(|name| !in_place.contains(name));
+                let entered = entered.filter(|name| !for_nothing.contains(name));
                 let ids = entered.filter_map(|name| family.set_up_known_as(name));
                 minutes += ids.map(|id| family.set_up(id).minutes.get()).sum::<f64>();
                 in_place = set_ups;
             }
             Event::Reading(reading) => {
                 let id = family.measurement_known_as(&reading.measurement);
-                minutes += id.map_or(0.0, |id| family.measurement(id).minutes.get());
+                if let Some(measurement) = id.map(|id| family.measurement(id)) {
+                    minutes += measurement.minutes.get();
+                    let sets = measurement.sets.iter().flat_map(|(_, set_ups)| set_ups);
+                    for_nothing = sets.map(|id| family.set_up(*id).name.clone()).collect();
+                }
             }
             Event::Repair(repair) => {
+                for_nothing = family.names_of(&family.put_back);
                 let names = repair.repairs.iter();
                 let ids = names.filter_map(|name| family.repair_known_as(name));
                 minutes += ids.map(|id| family.repair(id).minutes.get()).sum::<f64>();

@@ -150,8 +150,13 @@ impl Turn<'_> {
             let reading = recorded(session.family, id, taken, excuse, attempt);
             Event::Reading(Box::new(reading))
         };
+        let counts = !matches!(&event, Event::Reading(reading) if !reading.counts);
         let mut events = self.arrival();
         events.push(event);
+        if counts {
+            let family = session.family;
+            events.extend(self.changed(|now| now.read(family, &taken.evidence)));
+        }
         Step {
             events,
             said,

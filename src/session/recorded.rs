@@ -123,6 +123,13 @@ pub fn recorded_case(family: &Family, state: &State) -> RecordedCase {
         circumstances.in_place.extend(id);
     }
     circumstances.in_place.sort_unstable();
+    let entered = state.entered.iter();
+    let entered = entered.filter_map(|name| family.set_up_known_as(name));
+    let entered = entered.filter(|id| !family.in_place.contains(id));
+    let spoiled = entered.flat_map(|id| &family.set_up(id).spoils);
+    circumstances.spoiled.extend(spoiled);
+    let last = state.last_read.as_ref();
+    circumstances.last = last.and_then(|name| family.measurement_known_as(name));
     lost.sort();
     RecordedCase {
         complaint,

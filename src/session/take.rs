@@ -9,7 +9,7 @@ use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::recorded_case;
 use super::turn::{NO_FIT, Turn};
 use crate::infer::bands_on;
-use crate::knowledge::{Id, InstrumentId, MeasurementId, SymptomId};
+use crate::knowledge::{Id, InstrumentId, MeasurementId, RepairId, SymptomId};
 use crate::record::{
     Advice, AdviceKind, Event, History, Phase, Repair, SetAside, SetAsideHow, Timed, Verification,
 };
@@ -93,11 +93,19 @@ impl Turn<'_> {
             Ask::Hold { .. } => self.clock(Some(seconds_held(text)?)),
             Ask::Reading(asked) => self.reading(asked, text),
             Ask::Repair(sheet) if text.eq_ignore_ascii_case("done") => {
-                Ok(Step::record(vec![Event::Repair(Repair {
-                    repairs: sheet.repairs.iter().map(|r| r.repair.clone()).collect(),
+                let repairs: Vec<String> = sheet.repairs.iter().map(|r| r.repair.clone()).collect();
+                let family = self.session.family;
+                let done: Vec<RepairId> = repairs
+                    .iter()
+                    .filter_map(|name| family.repair_named(name))
+                    .collect();
+                let mut events = vec![Event::Repair(Repair {
+                    repairs,
                     causes: sheet.causes.clone(),
                     probability: sheet.probability,
-                })]))
+                })];
+                events.extend(self.changed(|now| now.repaired(family, &done)));
+                Ok(Step::record(events))
             }
             Ask::Repair(_) => {
                 Err("Type `done` when the repair is done; `help` lists the words.".to_owned())

@@ -4,6 +4,8 @@ use super::answer::Step;
 use super::core::Session;
 use super::measure::Measure;
 use super::prompt::{Ask, Prompt};
+use super::recorded::recorded_case;
+use crate::decide::Circumstances;
 use crate::knowledge::SetUpId;
 use crate::record::{Event, History};
 
@@ -47,6 +49,18 @@ impl Turn<'_> {
             None | Some([]) => Vec::new(),
             Some(set_ups) => vec![self.in_place(set_ups)],
         }
+    }
+
+    /// What is in place after some events that change more than they say: nothing where it stays as it is.
+    pub(super) fn changed(&self, change: impl FnOnce(&mut Circumstances)) -> Option<Event> {
+        let mut now = recorded_case(self.session.family, self.history.state()).circumstances;
+        let measure = self.prompt.measure.as_ref();
+        if let Some(measure) = measure.filter(|measure| !measure.arriving.is_empty()) {
+            now.in_place.clone_from(&measure.arriving);
+        }
+        let before = now.in_place.clone();
+        change(&mut now);
+        (now.in_place != before).then(|| self.in_place(&now.in_place))
     }
 
     /// Everything that is in place, as an event.
