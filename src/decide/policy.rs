@@ -16,6 +16,8 @@ use super::repair_now::{
 use super::rules::{Before, Road, Rules};
 use super::set_up::{InPlace, Way};
 use crate::knowledge::defaults::LEAST_BITS;
+use std::collections::HashMap;
+use std::sync::Arc;
 
 /// Of the largest saving two steps ahead, the share that a step must save to be considered. Two steps do
 /// not see all that a measurement is good for, so the largest saving alone is not followed.
@@ -86,6 +88,8 @@ pub struct Policy<'p> {
     /// What each group waits for at the point that is decided.
     before: Vec<Before>,
     prices: Prices,
+    /// What repairs cost, by what is in place.
+    repairs: HashMap<InPlace, Arc<[(f64, f64)]>>,
 }
 
 impl<'p> Policy<'p> {
@@ -98,6 +102,7 @@ impl<'p> Policy<'p> {
             after: Vec::new(),
             before: Vec::new(),
             prices: problem.prices().clone(),
+            repairs: HashMap::new(),
         }
     }
 
@@ -140,23 +145,15 @@ impl<'p> Policy<'p> {
                 saves: 0.0,
             };
         }
-        self.look_around(at);
-        let now = self.repair_now(at);
-        let forced = |measurement: usize| Decision {
-            step: Step::Measure(measurement),
-            saves: 0.0,
-        };
         // What is shown costs nothing to read, and is never worth less than it costs.
-        if let Some(measurement) = self.shown(at) {
-            let saves = (now - self.ahead(at, &[])) / at.weight();
+        if let Some(measurement) = self.shown(at).or_else(|| self.first_look(at)) {
             return Decision {
-                saves,
-                ..forced(measurement)
+                step: Step::Measure(measurement),
+                saves: 0.0,
             };
         }
-        if let Some(measurement) = self.first_look(at) {
-            return forced(measurement);
-        }
+        self.look_around(at);
+        let now = self.repair_now(at);
         let looks = self.looks(at, None);
         let (first, second) = shortlists(&looks);
         let mut options: Vec<Valued> = first
@@ -210,8 +207,12 @@ impl<'p> Policy<'p> {
                 false if closes.contains(&m) || at.closed.contains(&m) => None,
                 read => Some(read),
             };
-            let before = |group: usize| self.before[group].left(read);
-            self.prices = self.problem.prices_at(in_place, before);
+            let problem = self.problem;
+            let repairs = self.repairs.entry(in_place);
+            let repairs = repairs.or_insert_with(|| problem.repairs_at(in_place));
+            let groups = problem.groups().iter().zip(&self.before);
+            let groups = groups.map(|(group, before)| (group.bits, before.left(read)));
+            self.prices = Prices::new(Arc::clone(repairs), groups);
         }
     }
 
@@ -286,11 +287,20 @@ impl<'p> Policy<'p> {
         }
     }
 
-    /// A measurement one step ahead: what comes before it, and what it saves against ending now; `None` where it
-    /// cannot be taken.
-    pub fn one_step(&mut self, at: &Point, measurement: usize) -> Option<(Vec<usize>, f64)> {
+    /// What ending now costs at a point, times its weight: for [`Policy::one_step`].
+    pub(super) fn ending(&mut self, at: &Point) -> f64 {
         self.look_around(at);
-        let now = self.repair_now(at);
+        self.repair_now(at)
+    }
+
+    /// A measurement one step ahead: what comes before it, and what it saves against ending at the cost `now` at the
+    /// same point; `None` where it cannot be taken.
+    pub(super) fn one_step(
+        &mut self,
+        at: &Point,
+        now: f64,
+        measurement: usize,
+    ) -> Option<(Vec<usize>, f64)> {
         let mut road = self.rules.road(at, &[measurement])?;
         let then = self.then(at, &road, measurement);
         road.order.retain(|m| *m != measurement);

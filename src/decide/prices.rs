@@ -1,11 +1,13 @@
 //! What repairs cost where a job is: their work and parts, less the dismantling that stands already, and what must
 //! be read before them. Repairs are bits, in the problem's numbering of those in use.
 
+use std::sync::Arc;
+
 /// What every repair costs at a point.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Prices {
     /// The work and parts of each repair, and its minutes.
-    repairs: Vec<(f64, f64)>,
+    repairs: Arc<[(f64, f64)]>,
     groups: Vec<Group>,
 }
 
@@ -23,10 +25,9 @@ impl Prices {
     /// The prices of repairs with this cost and these minutes each, in groups of these bits, each with the cost of
     /// what must be read first.
     pub(super) fn new(
-        repairs: impl Iterator<Item = (f64, f64)>,
+        repairs: Arc<[(f64, f64)]>,
         groups: impl Iterator<Item = (u128, f64)>,
     ) -> Self {
-        let repairs: Vec<(f64, f64)> = repairs.collect();
         let groups = groups
             .map(|(bits, before)| Group {
                 bits,

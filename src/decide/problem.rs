@@ -4,6 +4,7 @@ use super::prices::{Prices, each};
 use super::set_up::{InPlace, SetUps};
 use crate::units::{Minutes, Money, Probability};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// The work of one repair, or of escalation.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -366,7 +367,8 @@ impl Problem {
             closed,
             ruled,
         };
-        problem.prices = problem.prices_at(arrival, |_| 0.0);
+        let groups = problem.groups.iter().map(|group| (group.bits, 0.0));
+        problem.prices = Prices::new(problem.repairs_at(arrival), groups);
         Ok(problem)
     }
 
@@ -380,17 +382,15 @@ impl Problem {
         &self.prices
     }
 
-    /// What repairs cost where some set-ups are in place and `before` is the cost of what must be read before each
-    /// group.
-    pub(super) fn prices_at(&self, in_place: InPlace, before: impl Fn(usize) -> f64) -> Prices {
-        let repairs = (0..self.used.len()).map(|used| {
+    /// The cost and the minutes of each repair in use where some set-ups are in place.
+    pub(super) fn repairs_at(&self, in_place: InPlace) -> Arc<[(f64, f64)]> {
+        let of = |used| {
             (
                 self.repair_cost(used, in_place),
                 self.repair_minutes(used, in_place),
             )
-        });
-        let groups = self.groups.iter().enumerate();
-        Prices::new(repairs, groups.map(|(g, group)| (group.bits, before(g))))
+        };
+        (0..self.used.len()).map(of).collect()
     }
 
     /// The minutes that dismantling which stands already saves a repair in use, and the minutes and cost of putting

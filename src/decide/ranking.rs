@@ -92,6 +92,7 @@ pub fn bits(problem: &Problem, weights: &[f64], measurement: usize) -> f64 {
 /// smaller index.
 pub fn ranking(problem: &Problem, at: &Point, by: OrderBy) -> Vec<Ranked> {
     let mut policy = Policy::new(problem);
+    let now = policy.ending(at);
     let in_play = entropy(problem, &at.weights).exp2();
     let mut list: Vec<Ranked> = (0..problem.measurements())
         .filter(|&m| at.is_open(m))
@@ -101,7 +102,7 @@ pub fn ranking(problem: &Problem, at: &Point, by: OrderBy) -> Vec<Ranked> {
                 return None;
             }
             let taking = policy.taking(at, m)?;
-            let (before, saves) = policy.one_step(at, m)?;
+            let (before, saves) = policy.one_step(at, now, m)?;
             Some(Ranked {
                 measurement: m,
                 bits,

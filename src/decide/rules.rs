@@ -53,6 +53,17 @@ pub(super) struct Rules<'p> {
     ways: WayMemory,
     scratch: RepairScratch,
     after: Vec<f64>,
+    /// The point that `told` belongs to.
+    at: Option<Point>,
+    told: Vec<Told>,
+}
+
+/// What was worked out for a measurement at a point.
+#[derive(Clone, Copy, Debug, Default)]
+struct Told {
+    tells: Option<bool>,
+    /// The cost of the road to it, where there is one.
+    road: Option<Option<f64>>,
 }
 
 impl<'p> Rules<'p> {
@@ -62,6 +73,8 @@ impl<'p> Rules<'p> {
             ways: WayMemory::default(),
             scratch: RepairScratch::default(),
             after: Vec::new(),
+            at: None,
+            told: Vec::new(),
         }
     }
 
@@ -195,9 +208,39 @@ impl<'p> Rules<'p> {
 
     /// Whether a measurement is open at a point and tells something.
     pub(super) fn tells(&mut self, at: &Point, measurement: usize) -> bool {
-        let entropy = self.entropy(&at.weights, at.done);
-        let bits = entropy - self.entropy_after(at, measurement);
-        at.is_open(measurement) && bits >= LEAST_BITS * at.weight()
+        if !at.is_open(measurement) {
+            return false;
+        }
+        self.remember(at);
+        if let Some(tells) = self.told[measurement].tells {
+            return tells;
+        }
+        let bits = self.entropy(&at.weights, at.done) - self.entropy_after(at, measurement);
+        let tells = bits >= LEAST_BITS * at.weight();
+        self.told[measurement].tells = Some(tells);
+        tells
+    }
+
+    /// The cost of the road to a measurement; `None` where it cannot be taken.
+    fn road_cost(&mut self, at: &Point, measurement: usize) -> Option<f64> {
+        self.remember(at);
+        if let Some(cost) = self.told[measurement].road {
+            return cost;
+        }
+        let cost = self.road(at, &[measurement]).map(|road| road.cost);
+        self.remember(at);
+        self.told[measurement].road = Some(cost);
+        cost
+    }
+
+    /// What is worked out is remembered for one point.
+    fn remember(&mut self, at: &Point) {
+        if self.at.as_ref() != Some(at) {
+            self.at = Some(at.clone());
+            self.told.clear();
+            self.told
+                .resize(self.problem.measurements(), Told::default());
+        }
     }
 
     /// The entropy of what must be done, in bits times the weight: which repairs are left to do, where those that
@@ -260,7 +303,7 @@ impl<'p> Rules<'p> {
             if !rules.any.is_empty() && !rules.any.iter().any(read) {
                 let open = rules.any.iter().copied().filter(|&m| at.is_open(m));
                 let cheapest = open
-                    .filter_map(|m| Some((self.road(at, &[m])?.cost, m)))
+                    .filter_map(|m| Some((self.road_cost(at, m)?, m)))
                     .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
                 let Some((_, measurement)) = cheapest else {
                     return Before::Never;
