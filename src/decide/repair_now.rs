@@ -57,10 +57,6 @@ impl RepairScratch {
     pub(super) fn masses(&self) -> &[f64] {
         &self.mass
     }
-
-    pub(super) fn masses_mut(&mut self) -> &mut [f64] {
-        &mut self.mass
-    }
 }
 
 /// A group and its place in the order: the bits of the number that it is ordered by, turned over, before

@@ -4,9 +4,9 @@
 use super::point::{Point, Taking};
 use super::prices::each;
 use super::problem::Problem;
-use super::repair_now::{RepairScratch, weigh_groups};
 use super::set_up::{InPlace, Way, WayMemory};
 use crate::knowledge::defaults::LEAST_BITS;
+use std::collections::BTreeMap;
 
 /// Measurements to be taken one after the other, and what that comes to.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,8 +51,10 @@ impl Before {
 pub(super) struct Rules<'p> {
     problem: &'p Problem,
     ways: WayMemory,
-    scratch: RepairScratch,
     after: Vec<f64>,
+    masses: Vec<f64>,
+    /// What is left to do for each candidate once some repairs are done, as [`left_to_do`] numbers it.
+    left: Option<(u128, Vec<usize>)>,
     /// The point that `told` belongs to.
     at: Option<Point>,
     told: Vec<Told>,
@@ -71,8 +73,9 @@ impl<'p> Rules<'p> {
         Self {
             problem,
             ways: WayMemory::default(),
-            scratch: RepairScratch::default(),
             after: Vec::new(),
+            masses: Vec::new(),
+            left: None,
             at: None,
             told: Vec::new(),
         }
@@ -246,32 +249,22 @@ impl<'p> Rules<'p> {
     /// The entropy of what must be done, in bits times the weight: which repairs are left to do, where those that
     /// cost as much as escalation count as the unlisted cause does.
     pub(super) fn entropy(&mut self, weights: &[f64], done: u128) -> f64 {
-        let problem = self.problem;
-        let mut other = weigh_groups(problem, weights, &mut self.scratch);
+        if self.left.as_ref().is_none_or(|left| left.0 != done) {
+            self.left = Some((done, left_to_do(self.problem, done)));
+        }
+        let kinds = self.left.iter().flat_map(|left| &left.1);
+        self.masses.clear();
+        // The unlisted cause comes last, and is of the first kind.
+        for (kind, weight) in kinds.chain(&[0]).zip(weights) {
+            if *kind >= self.masses.len() {
+                self.masses.resize(kind + 1, 0.0);
+            }
+            self.masses[*kind] += weight;
+        }
         let total: f64 = weights.iter().sum();
-        let masses = self.scratch.masses_mut();
-        if done & problem.shared() != 0 {
-            // Groups with the same repairs left are one.
-            for group in 0..masses.len() {
-                let mut before = 0..group;
-                let left = problem.groups()[group].bits & !done;
-                let same = |&g: &usize| problem.groups()[g].bits & !done == left;
-                if let Some(first) = before.find(same) {
-                    masses[first] += masses[group];
-                    masses[group] = 0.0;
-                }
-            }
-        }
-        let mut sum = 0.0;
-        for (group, &mass) in masses.iter().enumerate() {
-            if problem.prices().left_of(group, done) >= problem.escalation_cost() {
-                other += mass;
-            } else {
-                sum += times_log(mass);
-            }
-        }
-        times_log(total) - sum - times_log(other)
+        times_log(total) - self.masses.iter().copied().map(times_log).sum::<f64>()
     }
+
     /// What each group waits for at a point.
     pub(super) fn before_groups(&mut self, at: &Point) -> Vec<Before> {
         let groups = 0..self.problem.groups().len();
@@ -444,6 +437,26 @@ impl<'p> Rules<'p> {
         });
         list
     }
+}
+
+/// A number for what is left to do for each candidate once the repairs of these bits are done: from 1, the same for the
+/// same; 0 where it costs as much as escalation.
+fn left_to_do(problem: &Problem, done: u128) -> Vec<usize> {
+    let mut known: BTreeMap<u128, usize> = BTreeMap::new();
+    let of_group: Vec<usize> = (problem.groups().iter().enumerate())
+        .map(|(place, group)| {
+            if problem.prices().left_of(place, done) >= problem.escalation_cost() {
+                return 0;
+            }
+            let next = known.len() + 1;
+            *known.entry(group.bits & !done).or_insert(next)
+        })
+        .collect();
+    problem
+        .group_of()
+        .iter()
+        .map(|&group| of_group[group])
+        .collect()
 }
 
 fn times_log(x: f64) -> f64 {
