@@ -116,7 +116,7 @@ fn figures(name: &str, standing: &Standing<'_, '_>) {
 
 /// Of what saves money one step ahead, what separates most a minute; else the first repair.
 fn one_step(standing: &Standing<'_, '_>, at: &Point) -> Step {
-    let by = OrderBy::SeparatesPerMinute;
+    let by = OrderBy::Saves;
     let problem = &standing.problem;
     let list = ranking(problem, at, by);
     let saving = list.iter().find(|ranked| ranked.saves > 0.0);

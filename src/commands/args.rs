@@ -45,32 +45,29 @@ pub(super) struct CaseArguments {
     /// A set-up already in place, besides those of a vehicle that has just come in
     #[arg(long, value_name = "SET_UP")]
     pub(super) in_place: Vec<String>,
+    /// What is read before anything else, in this order, instead of what the complaints say; `none` for nothing
+    #[arg(long, value_name = "ID", value_delimiter = ',')]
+    pub(super) first: Option<Vec<String>>,
     /// Take the case from this job record
     #[arg(long, value_name = "FILE", conflicts_with_all = ["symptoms", "family", "vehicle", "absent"])]
     pub(super) job: Option<PathBuf>,
 }
 
-/// The figures of the ranking.
+/// The orders of the measurements beside the advice's own.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub(super) enum By {
-    /// Expected drop in the number of candidates in play
-    Separates,
-    /// Expected information about the candidates, in bits
-    Bits,
     /// Minutes, set-ups included
     Minutes,
     /// Expected saving compared with repairing now, one step ahead
+    #[value(hide = true)]
     Saves,
 }
 
 /// The order that `--by` asks for.
 pub(super) fn order(by: Option<By>) -> OrderBy {
     match by {
-        None => OrderBy::SeparatesPerMinute,
-        Some(By::Separates) => OrderBy::Separates,
-        Some(By::Bits) => OrderBy::Bits,
+        None | Some(By::Saves) => OrderBy::Saves,
         Some(By::Minutes) => OrderBy::Minutes,
-        Some(By::Saves) => OrderBy::Saves,
     }
 }
 
@@ -152,12 +149,18 @@ impl CaseArguments {
         for reading in &self.readings {
             let evidence = evidence(&case, reading)?;
             case.circumstances.left_out.push(evidence.measurement);
+            case.circumstances.read(case.family, &evidence);
             case.evidence.push(evidence);
         }
         for name in &self.in_place {
             let family = case.family;
             let entered = family.find(name).map_err(Error::Usage)?;
             case.circumstances.enter(family, entered);
+        }
+        if let Some(first) = &self.first {
+            let names = first.iter().filter(|name| *name != "none");
+            let ids = names.map(|name| case.family.find(name).map_err(Error::Usage));
+            case.circumstances.first_looks = Some(ids.collect::<Result<_>>()?);
         }
         Ok(case)
     }

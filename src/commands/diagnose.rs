@@ -37,8 +37,8 @@ pub(super) struct Diagnose {
     /// Keep the record in this new file, instead of one named after today in this folder
     #[arg(long, value_name = "FILE")]
     record: Option<PathBuf>,
-    /// Propose by one figure of the ranking alone, instead of by the plan
-    #[arg(long, value_enum, value_name = "FIGURE")]
+    /// Propose in this order, instead of by the plan
+    #[arg(long, value_enum, value_name = "ORDER")]
     by: Option<By>,
     /// Show numbers in these units, whatever the vehicle's sheet says
     #[arg(long, value_enum, value_name = "SYSTEM")]

@@ -18,8 +18,8 @@ use crate::terminal;
 pub(super) struct Next {
     #[command(flatten)]
     case: CaseArguments,
-    /// Sort the measurements by one figure, instead of by `separates` per minute
-    #[arg(long, value_enum, value_name = "FIGURE")]
+    /// Sort the measurements otherwise than by what each saves by itself
+    #[arg(long, value_enum, value_name = "ORDER")]
     by: Option<By>,
     /// Write the answer as JSON, at full precision
     #[arg(long)]

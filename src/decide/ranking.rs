@@ -10,17 +10,11 @@ use std::cmp::Ordering;
 /// By what the list is ordered.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum OrderBy {
-    /// Candidates set apart a minute, the most first.
+    /// What the reading saves one step ahead, the most first.
     #[default]
-    SeparatesPerMinute,
-    /// Candidates set apart, the most first.
-    Separates,
-    /// Mutual information, the most first.
-    Bits,
+    Saves,
     /// Minutes, the fewest first.
     Minutes,
-    /// What the reading saves one step ahead, the most first.
-    Saves,
 }
 
 /// One measurement that may be taken next.
@@ -42,13 +36,6 @@ pub struct Ranked {
     pub before: Vec<usize>,
     /// The set-ups on the way, where nothing comes first.
     pub way: Way,
-}
-
-impl Ranked {
-    /// Candidates set apart a minute; unbounded where it takes no time.
-    pub fn separates_per_minute(&self) -> f64 {
-        self.separates / self.minutes
-    }
 }
 
 /// Entropy of the listed candidates, the unlisted cause left out, in bits; 0 where none is possible.
@@ -121,11 +108,6 @@ pub fn ranking(problem: &Problem, at: &Point, by: OrderBy) -> Vec<Ranked> {
 
 fn order(a: &Ranked, b: &Ranked, by: OrderBy) -> Ordering {
     match by {
-        OrderBy::SeparatesPerMinute => b
-            .separates_per_minute()
-            .total_cmp(&a.separates_per_minute()),
-        OrderBy::Separates => b.separates.total_cmp(&a.separates),
-        OrderBy::Bits => b.bits.total_cmp(&a.bits),
         OrderBy::Minutes => a.minutes.total_cmp(&b.minutes),
         OrderBy::Saves => b.saves.total_cmp(&a.saves),
     }

@@ -1,5 +1,7 @@
 //! Where a diagnosis is: what would cure the vehicle, what can be measured, what it took so far.
 
+use std::collections::BTreeSet;
+
 use serde::Serialize;
 
 use super::at_hand::standing as standing_events;
@@ -115,6 +117,10 @@ pub struct Offer {
     pub set_ups: Vec<String>,
     /// What is measured.
     pub title: String,
+    /// The measurements that come before it.
+    pub before: Vec<String>,
+    /// The equipment that its set-ups tie up.
+    pub equipment: Vec<String>,
 }
 
 /// What the last answer changed.
@@ -213,6 +219,18 @@ fn offers(standing: &Standing<'_, '_>) -> Vec<Offer> {
                     .map(|place| family.set_ups[*place].name.clone())
                     .collect(),
                 title: measurement.title.clone(),
+                before: ranked
+                    .before
+                    .iter()
+                    .map(|place| family.name_of(standing.named(*place)))
+                    .collect(),
+                equipment: {
+                    let entered = ranked.way.order.iter().map(|place| SetUpId::at(*place));
+                    let needed = measurement.set_ups.iter().copied().chain(entered);
+                    let needed = needed.map(|id| family.set_up(id));
+                    let tied = needed.filter_map(|set_up| set_up.equipment.clone());
+                    tied.collect::<BTreeSet<_>>().into_iter().collect()
+                },
             }
         })
         .collect()

@@ -3,7 +3,7 @@
 use std::io;
 
 use crate::session::{Offer, Outlook, RepairOrder};
-use crate::text::figures::{bar, bits, count, minutes, money, percent};
+use crate::text::figures::{bar, minutes, money, percent};
 use crate::text::{Page, Tone, table, wrapping};
 
 /// How many repairs a screen shows before it sums up the rest.
@@ -84,19 +84,22 @@ pub(super) fn offers(
     let rows: Vec<Vec<String>> = (1..)
         .zip(offers.iter().take(most))
         .map(|(place, offer)| {
+            let mut name = format!("{} [{}]", offer.title, offer.id);
+            if !offer.before.is_empty() {
+                name = format!("{name}, after {}", offer.before.join(", "));
+            }
             vec![
                 format!("{place}"),
-                offer.id.clone(),
-                count(offer.separates),
-                bits(offer.bits),
+                name,
                 minutes(offer.minutes),
                 money(offer.saves),
+                offer.equipment.join(", "),
             ]
         })
         .collect();
-    let header = ["", "measurement", "separates", "bits", "time", "saves"];
+    let header = ["", "measurement", "time", "saves", "ties up"];
     let width = page.width() - indent;
-    page.lines(indent, &table(&header, &rows, &[0, 2, 3, 4, 5], width))?;
+    page.lines(indent, &table(&header, &rows, &[0, 2, 3], width))?;
     more(page, indent, offers.len(), most)
 }
 

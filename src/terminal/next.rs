@@ -4,9 +4,9 @@ use std::io;
 
 use super::basis::invented;
 use super::belief::{offers, repair_order};
-use crate::decide::Standing;
+use crate::decide::{Advice, Standing};
 use crate::session::Outlook;
-use crate::text::figures::{count, money, percent};
+use crate::text::figures::{count, minutes, money, percent};
 use crate::text::{Page, Tone, table};
 
 /// How many candidates and measurements are listed before the rest is counted.
@@ -27,8 +27,9 @@ pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> 
     };
     page.text(Tone::Plain, 0, &sheet)?;
     page.text(Tone::Faint, 0, &family.worth)?;
+    advised(page, standing, &standing.advise(&[], false))?;
     candidates(page, &outlook)?;
-    page.heading("Measurements, the best first")?;
+    page.heading("Measurements, by what each saves by itself")?;
     let none = "None left that would set anything apart.";
     offers(page, 0, &outlook.offers, LISTED, none)?;
     for (id, why) in standing.unusable() {
@@ -52,6 +53,38 @@ pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> 
     page.text(Tone::Strong, 0, &text)
 }
 
+/// What is advised: the step that the plan and the prompt begin with.
+fn advised(page: &mut Page<'_>, standing: &Standing<'_, '_>, advice: &Advice) -> io::Result<()> {
+    let family = standing.model.family;
+    page.heading("Advised next")?;
+    let id = match advice {
+        Advice::Measure { measurement, .. } => *measurement,
+        Advice::TakeAgain(misfit) => misfit.measurement,
+        Advice::Repair { first, .. } => {
+            let titles = first.iter().map(|id| {
+                let repair = family.repair(*id);
+                format!("{} [{}]", repair.title, repair.name)
+            });
+            let titles = titles.collect::<Vec<_>>().join("; ");
+            return page.text(Tone::Strong, 0, &format!("Repair: {titles}"));
+        }
+        Advice::Escalate => return page.text(Tone::Strong, 0, "Hand the job on."),
+    };
+    let measurement = family.measurement(id);
+    let title = format!("{} [{}]", measurement.title, measurement.name);
+    let Some(taking) = standing.taking(id) else {
+        return page.text(Tone::Strong, 0, &title);
+    };
+    let text = format!("{title}: {}", minutes(taking.minutes));
+    page.text(Tone::Strong, 0, &text)?;
+    let entered = taking.way.order.iter().map(|place| &family.set_ups[*place]);
+    let entered: Vec<&str> = entered.map(|set_up| set_up.title.as_str()).collect();
+    if entered.is_empty() {
+        return Ok(());
+    }
+    page.text(Tone::Plain, 2, &format!("First: {}.", entered.join("; ")))
+}
+
 /// The candidates by posterior, the live ones first.
 fn candidates(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
     let in_play = count(outlook.in_play);
@@ -64,17 +97,15 @@ fn candidates(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
         .map(|candidate| {
             vec![
                 percent(candidate.posterior),
-                candidate.causes.join(" + "),
-                candidate.title.clone(),
+                format!("{} [{}]", candidate.title, candidate.causes.join(" + ")),
             ]
         })
         .collect();
     rows.push(vec![
         percent(outlook.unlisted),
-        String::new(),
         "none of the listed causes".to_owned(),
     ]);
-    let header = ["belief", "candidate", "what is wrong"];
+    let header = ["belief", "what is wrong"];
     page.lines(0, &table(&header, &rows, &[0], page.width()))?;
     let (hidden, less) = (all.len() - shown, all.len() - live);
     if hidden > 0 {

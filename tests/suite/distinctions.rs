@@ -201,36 +201,6 @@ fn a_solenoid_and_its_valve_are_parted_only_by_what_the_ambiguity_names() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
-/// The transfer port lies behind underbody parts, so that what is cheaper comes first. Cheaper is at
-/// most half its time: what drains the fluid or takes the shaft off is dismantling as well. Less than
-/// a twentieth of what is in play set apart is nothing.
-#[test]
-fn cheaper_measurements_come_before_the_transfer_gauge_unless_they_separate_nothing() {
-    let mut late = Vec::new();
-    for job in [
-        job("tight-turn-binding"),
-        job("tight-turn-binding").after("rear-shaft-off-turn", "vanishes"),
-        job("tight-turn-binding").after("tyre-circumference", "normal"),
-        job("tight-turn-binding").after("front-only-turn", "vanishes"),
-    ] {
-        let order = job.order(OrderBy::default());
-        let gauge = job.ranked("gauge-transfer-released").unwrap();
-        let after_it = order
-            .iter()
-            .skip_while(|name| **name != "gauge-transfer-released");
-        for name in after_it {
-            let other = job.ranked(name).unwrap();
-            if other.minutes <= gauge.minutes / 2.0 && other.separates >= other.in_play / 20.0 {
-                late.push(format!(
-                    "{name} separates {:.2} of {:.1} in {} minutes; the gauge {:.2} in {}",
-                    other.separates, other.in_play, other.minutes, gauge.separates, gauge.minutes
-                ));
-            }
-        }
-    }
-    assert!(late.is_empty(), "{}", late.join("\n"));
-}
-
 fn part(of: &str, take: &str, text: &str) -> Answer<Part> {
     let number = named(of).number().unwrap();
     let take = number

@@ -112,13 +112,6 @@ fn the_even_split_of_eight_sets_four_apart_and_leads_the_ranking() {
         close(ranked.in_play, 8.0, 1e-9);
         close(ranked.minutes, 1.0, 0.0);
     }
-    for by in [
-        OrderBy::SeparatesPerMinute,
-        OrderBy::Separates,
-        OrderBy::Bits,
-    ] {
-        assert_eq!(job.order(by), ["after-4", "after-3", "after-2", "after-1"]);
-    }
 }
 
 /// De Kleer and Williams 1987 (confirmed): the two-adder circuit, each part faulty 0.01. Both
@@ -155,5 +148,4 @@ fn the_two_adder_circuit_is_probed_at_x_first() {
     ] {
         close(job.ranked(probe).unwrap().bits, bits, 1e-9);
     }
-    assert_eq!(job.order(OrderBy::Bits)[0], "probe-x");
 }

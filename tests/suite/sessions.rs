@@ -58,11 +58,11 @@ fn another_measurement_is_taken_by_its_number_in_the_list() {
         .split("> list")
         .nth(1)
         .unwrap()
-        .lines()
-        .find_map(|line| line.trim().strip_prefix("2 "))
+        .split("\n   2  ")
+        .nth(1)
         .unwrap();
-    let name = listed.split_whitespace().next().unwrap();
-    assert_eq!(told.proposed().unwrap(), name);
+    let (_, name) = listed.split_once('[').unwrap();
+    assert_eq!(told.proposed().unwrap(), name.split(']').next().unwrap());
 }
 
 #[test]
