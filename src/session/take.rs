@@ -266,6 +266,7 @@ impl Turn<'_> {
         if matches!(self.prompt.ask, Ask::HandOn { .. }) {
             return Err(NOTHING_LEFT.to_owned());
         }
+        self.may_repair()?;
         let first = outlook.repair_now.order.first();
         Ok(Step::record(vec![Event::Advice(Advice {
             advice: AdviceKind::Repair,
@@ -274,6 +275,37 @@ impl Turn<'_> {
             cost: Some(outlook.repair_now.cost),
             asked: true,
         })]))
+    }
+
+    /// Says what must be read before the repairs that ending now begins with.
+    fn may_repair(&self) -> Result<(), String> {
+        let (family, state) = (self.session.family, self.history.state());
+        let case = recorded_case(family, state);
+        let lacks = self.session.with_standing(&case, |standing| {
+            let step = standing.repair_now.steps.first()?;
+            Some((standing.repairs(0), standing.required(step.group)))
+        })?;
+        let Some((repairs, required)) = lacks else {
+            return Ok(());
+        };
+        let titles = repairs.iter().map(|id| family.repair(*id).title.as_str());
+        let titles = titles.collect::<Vec<_>>().join("; ");
+        let Some(required) = required else {
+            return Err(format!(
+                "{titles}: what must be read before it cannot be read here. It is not begun; hand the job on."
+            ));
+        };
+        let Some(first) = required.first() else {
+            return Ok(());
+        };
+        let unread = required
+            .iter()
+            .map(|id| family.measurement(*id).title.as_str());
+        Err(format!(
+            "{titles}: not begun before this is read: {}. Type `take {}` for the first of it.",
+            unread.collect::<Vec<_>>().join("; "),
+            family.measurement(*first).name
+        ))
     }
 
     /// What a typed name means.

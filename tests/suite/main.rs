@@ -72,6 +72,8 @@ mod loading_edits;
 mod loading_hostile;
 /// The papers and schemas of knowledge files.
 mod loading_papers;
+/// Rules of order in the knowledge: what waits for what.
+mod order_rules;
 /// The commands shown in README and docs.
 mod papers;
 /// The plan for the foreman, as a command.

@@ -90,7 +90,7 @@ impl EveryPolicy<'_> {
     }
 }
 
-fn least(model: &Model) -> f64 {
+pub(super) fn least(model: &Model) -> f64 {
     let mut every = EveryPolicy {
         problem: &model.problem,
         met: HashMap::new(),
@@ -111,7 +111,7 @@ fn cost(problem: &Problem, start: &Point) -> f64 {
 
 #[test]
 fn the_policy_stays_within_a_fraction_of_a_percent_of_the_best_there_is() {
-    let mut excess: Vec<f64> = (0..150)
+    let mut excess: Vec<f64> = (0..300)
         .map(|seed| {
             let model = hard_model(seed);
             let best = least(&model);
@@ -123,8 +123,8 @@ fn the_policy_stays_within_a_fraction_of_a_percent_of_the_best_there_is() {
         })
         .collect();
     excess.sort_by(f64::total_cmp);
-    let mean = excess.iter().sum::<f64>() / 150.0;
-    let (most, worst) = (excess[142], excess[149]);
+    let mean = excess.iter().sum::<f64>() / 300.0;
+    let (most, worst) = (excess[285], excess[299]);
     assert!(mean <= 0.15, "mean excess {mean} %");
     assert!(most <= 0.8, "95th percentile {most} %");
     assert!(worst <= 3.0, "worst {worst} %");

@@ -6,4 +6,5 @@ mod policies;
 mod ranks;
 mod repairs;
 mod ruled;
+mod rules_tried;
 mod set_ups;
