@@ -190,7 +190,7 @@ pub fn habitual(problem: &Problem, start: &Point, list: &[usize]) -> Outlook {
             let sure = policy.leading(at) >= SURE * at.weight();
             let mut list = list.iter().copied().filter(|_| !sure);
             match list.find(|&m| policy.tells(at, m) && policy.taking(at, m).is_some()) {
-                Some(next) => policy.to_measure(at, next),
+                Some(next) => policy.towards_measuring(at, next),
                 None => policy.end(at).step,
             }
         }

@@ -225,7 +225,7 @@ impl<'p> Policy<'p> {
     }
 
     /// The step towards a measurement that can be taken: what it waits for, else it itself.
-    pub(super) fn to_measure(&mut self, at: &Point, measurement: usize) -> Step {
+    pub(super) fn towards_measuring(&mut self, at: &Point, measurement: usize) -> Step {
         let road = self.rules.road(at, &[measurement]);
         Step::Measure(road.map_or(measurement, |road| road.order[0]))
     }

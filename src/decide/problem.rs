@@ -211,6 +211,37 @@ struct PutBack {
 }
 
 impl Parts {
+    /// The dismantling that a repair begins with.
+    fn dismantling(&self, repair: usize, arrival: InPlace) -> Dismantling {
+        let set_ups = self
+            .rules
+            .get(repair)
+            .map_or(&[][..], |rules| &rules.set_ups);
+        let needed: InPlace = set_ups.iter().copied().collect();
+        let closure = self.set_ups.worth_entering(needed);
+        Dismantling {
+            needed,
+            closure,
+            saved: closure.without(arrival),
+        }
+    }
+
+    /// What stood when the vehicle came in and must stand again after a repair.
+    fn standing_again(&self, arrival: InPlace) -> Vec<PutBack> {
+        let stood = self.put_back.iter().filter(|&&set_up| arrival.has(set_up));
+        stood
+            .map(|&set_up| {
+                let listed = &self.set_ups.listed()[set_up];
+                let minutes = listed.entering.minutes;
+                PutBack {
+                    set_up,
+                    minutes: minutes.get(),
+                    cost: (minutes.at(self.labour_rate) + listed.parts).get(),
+                }
+            })
+            .collect()
+    }
+
     /// Whether everything that rules name is listed.
     fn rules_are_listed(&self) -> bool {
         let measured = |list: &[usize]| list.iter().all(|&m| m < self.measurements.len());
@@ -275,33 +306,7 @@ impl Problem {
             .iter()
             .map(|&r| parts.repairs[r].minutes.get())
             .collect();
-        let mut groups: Vec<Group> = Vec::new();
-        let mut group_of = Vec::with_capacity(parts.candidates.len());
-        let mut known: BTreeMap<&[usize], usize> = BTreeMap::new();
-        for (candidate, repairs) in parts.candidates.iter().enumerate() {
-            let index = *known.entry(repairs).or_insert_with(|| {
-                let places = || repairs.iter().filter_map(|r| used.binary_search(r).ok());
-                groups.push(Group {
-                    repairs: repairs.clone(),
-                    candidates: Vec::new(),
-                    cost: places().map(|p| used_cost[p]).sum(),
-                    minutes: places().map(|p| used_minutes[p]).sum(),
-                    bits: places().fold(0, |bits, p| bits | 1 << p),
-                    overlaps: false,
-                    neighbours: Vec::new(),
-                });
-                groups.len() - 1
-            });
-            groups[index].candidates.push(candidate);
-            group_of.push(index);
-        }
-        let bits: Vec<u128> = groups.iter().map(|g| g.bits).collect();
-        for (i, group) in groups.iter_mut().enumerate() {
-            group.neighbours = (0..bits.len())
-                .filter(|&j| bits[j] & bits[i] != 0)
-                .collect();
-            group.overlaps = group.neighbours.len() > 1;
-        }
+        let (groups, group_of) = grouped(&parts, &used, &used_cost, &used_minutes);
         let mut seen = 0;
         let mut shared = 0;
         for group in &groups {
@@ -319,33 +324,9 @@ impl Problem {
         let arrival: InPlace = parts.arrival.iter().copied().collect();
         let dismantling = used
             .iter()
-            .map(|&r| {
-                let set_ups = parts.rules.get(r).map_or(&[][..], |rules| &rules.set_ups);
-                let needed: InPlace = set_ups.iter().copied().collect();
-                let closure = parts.set_ups.worth_entering(needed);
-                let saved = closure.without(arrival);
-                Dismantling {
-                    needed,
-                    closure,
-                    saved,
-                }
-            })
+            .map(|&r| parts.dismantling(r, arrival))
             .collect();
-        let put_back = parts
-            .put_back
-            .iter()
-            .filter(|&&set_up| arrival.has(set_up))
-            .map(|&set_up| {
-                let listed = &parts.set_ups.listed()[set_up];
-                let minutes = listed.entering.minutes;
-                let cost = (minutes.at(parts.labour_rate) + listed.parts).get();
-                PutBack {
-                    set_up,
-                    minutes: minutes.get(),
-                    cost,
-                }
-            })
-            .collect();
+        let put_back = parts.standing_again(arrival);
         let ruled = !parts.put_back.is_empty()
             || (parts.rules.iter()).any(|rules| *rules != RepairRules::default());
         let mut problem = Self {
@@ -599,6 +580,43 @@ impl Problem {
         }
         sum
     }
+}
+
+/// The candidates with the same repairs, and the group of each; repairs in use are bits.
+fn grouped(
+    parts: &Parts,
+    used: &[usize],
+    used_cost: &[f64],
+    used_minutes: &[f64],
+) -> (Vec<Group>, Vec<usize>) {
+    let mut groups: Vec<Group> = Vec::new();
+    let mut group_of = Vec::with_capacity(parts.candidates.len());
+    let mut known: BTreeMap<&[usize], usize> = BTreeMap::new();
+    for (candidate, repairs) in parts.candidates.iter().enumerate() {
+        let index = *known.entry(repairs).or_insert_with(|| {
+            let places = || repairs.iter().filter_map(|r| used.binary_search(r).ok());
+            groups.push(Group {
+                repairs: repairs.clone(),
+                candidates: Vec::new(),
+                cost: places().map(|p| used_cost[p]).sum(),
+                minutes: places().map(|p| used_minutes[p]).sum(),
+                bits: places().fold(0, |bits, p| bits | 1 << p),
+                overlaps: false,
+                neighbours: Vec::new(),
+            });
+            groups.len() - 1
+        });
+        groups[index].candidates.push(candidate);
+        group_of.push(index);
+    }
+    let bits: Vec<u128> = groups.iter().map(|g| g.bits).collect();
+    for (i, group) in groups.iter_mut().enumerate() {
+        group.neighbours = (0..bits.len())
+            .filter(|&j| bits[j] & bits[i] != 0)
+            .collect();
+        group.overlaps = group.neighbours.len() > 1;
+    }
+    (groups, group_of)
 }
 
 fn make_ready(

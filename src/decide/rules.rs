@@ -64,8 +64,8 @@ pub(super) struct Rules<'p> {
 #[derive(Clone, Copy, Debug, Default)]
 struct Told {
     tells: Option<bool>,
-    /// The cost of the road to it, where there is one.
-    road: Option<Option<f64>>,
+    /// The cost of the road to it, infinite where there is none.
+    road: Option<f64>,
 }
 
 impl<'p> Rules<'p> {
@@ -227,13 +227,14 @@ impl<'p> Rules<'p> {
     /// The cost of the road to a measurement; `None` where it cannot be taken.
     fn road_cost(&mut self, at: &Point, measurement: usize) -> Option<f64> {
         self.remember(at);
-        if let Some(cost) = self.told[measurement].road {
-            return cost;
-        }
-        let cost = self.road(at, &[measurement]).map(|road| road.cost);
+        let known = self.told[measurement].road;
+        let cost = known.unwrap_or_else(|| {
+            let road = self.road(at, &[measurement]);
+            road.map_or(f64::INFINITY, |road| road.cost)
+        });
         self.remember(at);
         self.told[measurement].road = Some(cost);
-        cost
+        cost.is_finite().then_some(cost)
     }
 
     /// What is worked out is remembered for one point.

@@ -131,18 +131,18 @@ fn the_policy_stays_within_a_fraction_of_a_percent_of_the_best_there_is() {
 }
 
 /// The cost of a plan written out to the end, and how many repairs it goes on from.
-fn added_up(problem: &Problem, node: &PlanNode) -> (f64, usize) {
+fn added_up(node: &PlanNode) -> (f64, usize) {
     match node {
         PlanNode::Repair(now) => (now.cost, 0),
         PlanNode::RepairOn(on) => {
-            let then = added_up(problem, on.then.as_ref().unwrap());
+            let then = added_up(on.then.as_ref().unwrap());
             let left = 1.0 - on.step.probability;
             (on.step.cost + left * then.0, then.1 + 1)
         }
         PlanNode::Measure(measure) => {
             let own = measure.taking.cost;
             measure.branches.iter().fold((own, 0), |sum, branch| {
-                let then = added_up(problem, &branch.then);
+                let then = added_up(&branch.then);
                 (sum.0 + branch.probability * then.0, sum.1 + then.1)
             })
         }
@@ -155,7 +155,7 @@ fn a_plan_written_out_to_the_end_adds_up_to_the_cost_of_following_it() {
     for seed in 0..100 {
         let model = random_model(seed);
         let plan = Plan::new(&model.problem, &point(&model), 20);
-        let (cost, on) = added_up(&model.problem, &plan.tree);
+        let (cost, on) = added_up(&plan.tree);
         repaired_on += on;
         let Outlook {
             within,

@@ -9,7 +9,7 @@ use std::collections::HashMap;
 
 /// Where a job is, kept by the test itself.
 #[derive(Clone, PartialEq, Eq, Hash)]
-struct Place {
+struct Stage {
     /// Measurement and outcome, ascending.
     read: Vec<(usize, usize)>,
     closed: Vec<usize>,
@@ -18,7 +18,7 @@ struct Place {
     done: Vec<usize>,
 }
 
-impl Place {
+impl Stage {
     fn start(model: &Model) -> Self {
         Self {
             read: vec![],
@@ -230,7 +230,7 @@ fn follow(
     decide: &mut dyn FnMut(&Point) -> Step,
     policy: &mut Policy<'_>,
     at: &Point,
-    place: &Place,
+    place: &Stage,
     told: &str,
 ) {
     if at.weight() <= 0.0 {
@@ -274,7 +274,7 @@ fn no_way_of_working_breaks_a_rule() {
         let model = ruled_model(seed, seed % 2 == 0, true);
         let problem = &model.problem;
         let at = Point::new(model.weights.clone(), model.in_place);
-        let place = Place::start(&model);
+        let place = Stage::start(&model);
         let mut policy = Policy::new(problem);
         let mut own = Policy::new(problem);
         let mut decide = |at: &Point| own.decide(at).step;
@@ -320,11 +320,11 @@ fn no_way_of_working_breaks_a_rule() {
 /// The least that any way of working within the rules costs, every one tried.
 struct EveryPolicy<'a> {
     problem: &'a Problem,
-    met: HashMap<Place, f64>,
+    met: HashMap<Stage, f64>,
 }
 
 impl EveryPolicy<'_> {
-    fn least(&mut self, weights: &[f64], place: &Place) -> f64 {
+    fn least(&mut self, weights: &[f64], place: &Stage) -> f64 {
         let weight: f64 = weights.iter().sum();
         if weight <= 0.0 {
             return 0.0;
@@ -405,7 +405,7 @@ fn within_the_rules_the_policy_stays_near_the_best_there_is() {
                 problem,
                 met: HashMap::new(),
             };
-            let best = every.least(&model.weights, &Place::start(&model));
+            let best = every.least(&model.weights, &Stage::start(&model));
             let mut policy = Policy::new(problem);
             let at = Point::new(model.weights.clone(), model.in_place);
             let courses = exactly(problem, &at, |at: &Point| policy.decide(at).step);
