@@ -36,10 +36,7 @@ impl Circumstances {
         let set_up = family.set_up(entered);
         self.spoiled.extend(&set_up.spoils);
         self.last = None;
-        self.stand(family, entered);
-        for set in &set_up.sets {
-            self.stand(family, *set);
-        }
+        self.stand_with_sets(family, entered);
     }
 
     /// What stands once a measurement has read so.
@@ -61,11 +58,19 @@ impl Circumstances {
         }
         self.last = None;
         for set_up in &family.put_back {
-            self.stand(family, *set_up);
+            self.stand_with_sets(family, *set_up);
         }
         for repair in repairs {
             let ended = ended_by(family, *repair);
             self.in_place.retain(|standing| !ended.contains(standing));
+        }
+    }
+
+    /// Puts a set-up in place, and what it sets.
+    fn stand_with_sets(&mut self, family: &Family, entered: SetUpId) {
+        self.stand(family, entered);
+        for set in &family.set_up(entered).sets {
+            self.stand(family, *set);
         }
     }
 

@@ -109,6 +109,9 @@ fn reason(page: &mut Page<'_>, reason: &Reason) -> io::Result<()> {
             percent(*without),
             percent(*listed)
         )),
+        Reason::Advised { saves, .. } if *saves <= 0.0 => {
+            page.say("First: it is looked at before anything else, or needed before what leads.")
+        }
         Reason::Advised {
             repair_now,
             saves,
@@ -122,8 +125,8 @@ fn reason(page: &mut Page<'_>, reason: &Reason) -> io::Result<()> {
             // Where the advice and the plain ranking disagree, one line says why.
             fastest.as_ref().map_or(Ok(()), |fastest| {
                 let text = format!(
-                    "What separates most a minute is {fastest}; set-ups, repairs and what comes after counted, \
-                     this one costs less on average."
+                    "What saves most by itself is {fastest}; with what comes after counted, this one costs less on \
+                     average."
                 );
                 page.text(Tone::Faint, 2, &text)
             })

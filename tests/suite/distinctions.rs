@@ -27,12 +27,6 @@ fn has_cut_set(symptom: &str, causes: &[&str]) -> bool {
     chain_cvt().symptom(id).tree.cut_sets(2).contains(&wanted)
 }
 
-fn in_tree(symptom: &str, cause: &str) -> bool {
-    let id = chain_cvt().symptom_named(symptom).unwrap();
-    let cause = chain_cvt().cause_named(cause).unwrap();
-    chain_cvt().symptom(id).tree.causes().contains(&cause)
-}
-
 /// Whatever is read beside it.
 #[test]
 fn a_jump_of_the_ratio_never_lets_ratio_control_lead_nor_a_drift_the_scored_chain() {
@@ -91,13 +85,6 @@ fn one_lost_speed_signal_is_reckoned_from_the_others_and_two_are_not() {
             );
         }
     }
-}
-
-/// An open circuit means full pressure, which never slips.
-#[test]
-fn a_poor_connector_is_harsh_and_never_slips() {
-    assert!(in_tree("harsh-engagement", "case-connector-poor"));
-    assert!(!in_tree("slipping", "case-connector-poor"));
 }
 
 #[test]

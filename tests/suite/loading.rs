@@ -116,7 +116,7 @@ const BROKEN: &[Broken] = &[
     broken(Code::BadNumber, MEASUREMENTS, "cool_down: 60", "cool_down: 0", "0}}\n    source", "above 0"),
     broken(Code::BadNumber, VEHICLE, "min: 11.5", "min: 15", "14.5", "least good value"),
     broken(Code::Cycle, SHARED, "      - wire-broken\n", "      - wire-broken\n      - shared: no-current\n", "no-current\n      - event", "own cause"),
-    broken(Code::GateShape, TREE, "all: [supply-low", "any: [lamp-broken]\n      all: [supply-low", "event: Weak", "exactly one of"),
+    broken(Code::GateShape, TREE, "all: [supply-low", "any: [lamp-broken]\n      all: [supply-low", "supply-low, {cause", "exactly one of"),
     broken(Code::GateShape, TREE, "strength: 0.9}", "strength: 0.9, cause: wire-broken}", "{shared", "write `cause: id`"),
     broken(Code::GateShape, SHARED, "of: [supply-low, wire-broken, lamp-broken]", "of: []", "event: Two", "exactly one of"),
     broken(Code::GateShape, SHARED, "        at_least: 2\n", "", "event: Two", "exactly one of"),

@@ -86,6 +86,8 @@ mod ranking_published;
 mod record;
 /// Figures that other libraries computed.
 mod reference;
+/// What must never be done with a vehicle, whatever way the planner finds.
+mod safety;
 /// What an editor is given to check knowledge files by, on real files and spoilt ones.
 mod schemas;
 /// Screens as they are set.

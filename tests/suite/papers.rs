@@ -165,9 +165,9 @@ fn every_command_shown_in_a_paper_prints_what_is_shown() {
             arguments = vec!["diff", &paths[0], &paths[1]];
         }
         let shop = if arguments[0] == "diagnose" {
-            Shop::diagnose(arguments[1..].iter().copied())
+            Shop::diagnose(arguments[1..].iter().copied()).shipped()
         } else {
-            Shop::new().arguments(arguments.iter().copied())
+            Shop::new().arguments(arguments.iter().copied()).shipped()
         };
         let shop = match editions {
             // The family of the page has a warning or two of its own.

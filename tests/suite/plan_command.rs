@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 
-use crate::shop::{Shop, program};
+use crate::shop::{FIRST_EDITION, Shop, program};
 
 /// What the program writes for other programs: as wide as it has to be.
 fn written(arguments: &[&str]) -> String {
@@ -79,7 +79,7 @@ fn the_policy_is_written_out_as_deep_as_asked() {
 
 #[test]
 fn the_plan_begins_with_what_the_prompt_proposes() {
-    let plan = planned(&[]);
+    let plan = planned(&["--knowledge", FIRST_EDITION]);
     let first = plan["first"].as_str().unwrap();
     let told = Shop::job("tight-turn-binding").types("stop\n").run();
     told.says(&format!("[{first}]"));

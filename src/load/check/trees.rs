@@ -196,7 +196,13 @@ impl<'k, 's> Growing<'k, 's> {
                 return self.shape(gate.spot, "`of` needs `at_least` beside it");
             }
             (None, None, None, None) => return self.shape(gate.spot, "this gate has no inputs"),
-            _ => return self.shape(gate.spot, "this gate is of more than one kind"),
+            _ => {
+                // The inputs of the kind that comes last: the others may be those of the gate above.
+                let inputs = [any, all, of].into_iter().flatten();
+                let first = inputs.filter_map(|items| items.iter().next().map(spot));
+                let last = first.max_by_key(|spot| spot.line).unwrap_or(gate.spot);
+                return self.shape(last, "this gate is of more than one kind");
+            }
         };
         if items.0.is_empty() {
             return self.shape(gate.spot, "this gate has no inputs");
@@ -292,5 +298,13 @@ impl<'k, 's> Growing<'k, 's> {
         let cause = known.causes.find(name)?;
         self.causes.insert(cause);
         Some(self.builder.leaf(cause, strength))
+    }
+}
+
+/// Where an input stands.
+fn spot(branch: &Branch) -> Spot {
+    match branch {
+        Branch::Cause(name) => name.spot,
+        Branch::Gate(gate) => gate.spot,
     }
 }

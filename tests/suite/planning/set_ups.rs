@@ -1,274 +1,291 @@
-//! The cheapest way from what is in place to what is needed.
+//! The cheapest way from what is in place to what is needed: on the shipped family, as a technician would go, and
+//! on small made-up ones against trying every sequence.
 
-use super::models::{Dice, entering, money, random_set_ups};
-use halfsplit::decide::{InPlace, SetUp, SetUps, WayMemory};
+use super::models::{Dice, random_set_ups};
+use crate::by_name::chain_cvt;
+use halfsplit::decide::{Circumstances, InPlace, SetUps, WayMemory, set_ups};
 
-/// Title, minutes, group, needs, as the family states them.
-const TRADE: [(&str, f64, &str, &[&str]); 25] = [
-    ("scan-tool", 3.0, "", &[]),
-    ("engine-off", 1.0, "engine", &[]),
-    (
-        "engine-running",
-        1.0,
-        "engine",
-        &["tray-on", "valve-body-on"],
-    ),
-    ("on-ground", 3.0, "height", &["underbody-fitted"]),
-    ("raised", 4.0, "height", &[]),
-    ("fluid-warm", 15.0, "temperature", &["engine-running"]),
-    ("fluid-cold", 20.0, "temperature", &["engine-off"]),
-    ("chocked", 2.0, "", &["on-ground"]),
-    ("secondary-gauge", 12.0, "high", &["raised", "engine-off"]),
-    ("primary-gauge", 12.0, "high", &["raised", "engine-off"]),
-    ("forward-gauge", 12.0, "low", &["raised", "engine-off"]),
-    ("reverse-gauge", 12.0, "low", &["raised", "engine-off"]),
-    ("transfer-gauge", 12.0, "low", &["underbody-clear"]),
-    ("underbody-fitted", 40.0, "underbody", &["raised"]),
-    (
-        "underbody-clear",
-        45.0,
-        "underbody",
-        &["raised", "engine-off"],
-    ),
-    ("tray-on", 35.0, "tray", &[]),
-    ("tray-off", 40.0, "tray", &["raised", "engine-off"]),
-    ("valve-body-on", 60.0, "valve body", &[]),
-    ("valve-body-off", 60.0, "valve body", &["tray-off"]),
-    ("normal-drive-mode", 2.0, "drive mode", &[]),
-    ("front-only-mode", 3.0, "drive mode", &["engine-off"]),
-    ("rear-shaft-on", 25.0, "rear shaft", &["raised"]),
-    (
-        "rear-shaft-off",
-        30.0,
-        "rear shaft",
-        &["raised", "engine-off"],
-    ),
-    (
-        "yard-test",
-        5.0,
-        "driving",
-        &[
-            "on-ground",
-            "engine-running",
-            "underbody-fitted",
-            "tray-on",
-            "valve-body-on",
-        ],
-    ),
-    (
-        "road-test",
-        12.0,
-        "driving",
-        &[
-            "on-ground",
-            "engine-running",
-            "underbody-fitted",
-            "tray-on",
-            "valve-body-on",
-            "rear-shaft-on",
-            "normal-drive-mode",
-        ],
-    ),
-];
-
-fn place(name: &str) -> usize {
-    TRADE.iter().position(|row| row.0 == name).unwrap()
+/// What must be in place for a measurement or repair, or that set-up alone.
+fn needed(goal: &str) -> InPlace {
+    let family = chain_cvt();
+    let asked = (family
+        .measurement_named(goal)
+        .map(|id| &family.measurement(id).set_ups))
+    .or_else(|| {
+        family
+            .repair_named(goal)
+            .map(|id| &family.repair(id).set_ups)
+    });
+    asked.map_or_else(
+        || InPlace::NOTHING.with(family.set_up_named(goal).unwrap().index()),
+        |ids| ids.iter().map(|id| id.index()).collect(),
+    )
 }
 
-fn these(names: &[&str]) -> InPlace {
-    names.iter().map(|name| place(name)).collect()
-}
-
-fn trade() -> SetUps {
-    let mut groups: Vec<&str> = TRADE
-        .iter()
-        .map(|row| row.2)
-        .filter(|g| !g.is_empty())
-        .collect();
-    groups.sort_unstable();
-    groups.dedup();
-    let listed = TRADE
-        .iter()
-        .map(|&(name, own, group, needs)| SetUp {
-            entering: entering(own, needs.iter().map(|n| place(n))),
-            group: groups.iter().position(|g| *g == group),
-            place: place(name),
-            // Raising the vehicle ends chocked, yard-test and road-test.
-            ends: if name == "raised" {
-                vec![place("chocked"), place("yard-test"), place("road-test")]
-            } else {
-                vec![]
-            },
-            ..SetUp::default()
-        })
-        .collect();
-    SetUps::new(listed, money(60.0), money(0.0)).unwrap()
-}
-
-fn as_it_comes_in() -> InPlace {
-    these(&[
-        "underbody-fitted",
-        "tray-on",
-        "valve-body-on",
-        "normal-drive-mode",
-        "rear-shaft-on",
-    ])
-}
-
+/// Walks to a goal; what is entered on the way must be this.
 #[track_caller]
-fn expect(from: InPlace, needed: &[&str], minutes: f64, order: &[&str]) -> InPlace {
-    let way = trade()
-        .cheapest(from, these(needed), InPlace::NOTHING)
+fn walk(from: InPlace, goal: &str, order: &[&str]) -> InPlace {
+    let set_ups = set_ups(chain_cvt()).unwrap();
+    let way = set_ups
+        .cheapest(from, needed(goal), InPlace::NOTHING)
         .unwrap();
-    let names: Vec<&str> = way.order.iter().map(|&i| TRADE[i].0).collect();
-    assert_eq!(names, order);
-    assert!(
-        (way.minutes - minutes).abs() < 1e-12,
-        "{} minutes",
-        way.minutes
-    );
+    let names: Vec<&str> = (way.order.iter())
+        .map(|&i| chain_cvt().set_ups[i].name.as_str())
+        .collect();
+    assert_eq!(names, order, "to {goal}");
     way.leaves
 }
 
-#[test]
-fn a_gauge_at_stall_is_fitted_on_the_lift_and_read_on_the_ground() {
-    // engine off 1, raised 4, gauge 12, engine running 1, fluid warm 15, on ground 3, chocked 2: 38.
-    let left = expect(
-        as_it_comes_in(),
-        &["secondary-gauge", "chocked", "engine-running", "fluid-warm"],
-        38.0,
-        &[
-            "engine-off",
-            "raised",
-            "secondary-gauge",
-            "engine-running",
-            "on-ground",
-            "fluid-warm",
-            "chocked",
-        ],
-    );
-    // The gauge stays: the idle reading with it costs no set-up.
-    assert!(left.covers(these(&["secondary-gauge", "engine-running", "fluid-warm"])));
-    assert!(!left.has(place("raised")));
-    // From there the forward gauge: raised 4, engine off 1, gauge 12, running 1: 18; the fluid stays warm.
-    let left = expect(
-        left,
-        &["forward-gauge", "engine-running", "fluid-warm"],
-        18.0,
-        &["engine-off", "raised", "forward-gauge", "engine-running"],
-    );
-    assert!(left.has(place("secondary-gauge")) && !left.has(place("chocked")));
-    // The reverse gauge shares the low-range gauge: engine off 1, gauge 12, running 1 on the lift.
-    let left = expect(
-        left,
-        &["reverse-gauge", "engine-running", "fluid-warm"],
-        14.0,
-        &["engine-off", "reverse-gauge", "engine-running"],
-    );
-    assert!(!left.has(place("forward-gauge")));
+fn arrival() -> InPlace {
+    Circumstances::on_arrival(chain_cvt()).standing()
+}
+
+/// The level was read and is right, the vehicle on the lift with its engine idling.
+fn level_read(there: InPlace) -> InPlace {
+    there.joined(needed("level-right"))
+}
+
+fn level_right() -> InPlace {
+    level_read(walk(
+        arrival(),
+        "fluid-level",
+        &["raised", "engine-running", "fluid-window"],
+    ))
+}
+
+fn after_repair(repair: &str, there: InPlace) -> InPlace {
+    let mut circumstances = Circumstances {
+        in_place: there
+            .indices()
+            .map(halfsplit::knowledge::SetUpId::at)
+            .collect(),
+        ..Circumstances::default()
+    };
+    circumstances.repaired(chain_cvt(), &[chain_cvt().repair_named(repair).unwrap()]);
+    circumstances.standing()
+}
+
+const TO_THE_GAUGE_AT_STALL: [&str; 6] = [
+    "engine-off",
+    "secondary-gauge",
+    "on-ground",
+    "chocked",
+    "engine-running",
+    "fluid-hot",
+];
+
+fn gauge_at_stall() -> InPlace {
+    walk(
+        level_right(),
+        "gauge-secondary-stall",
+        &TO_THE_GAUGE_AT_STALL,
+    )
 }
 
 #[test]
-fn a_road_test_from_the_lift_comes_down_first() {
-    let lifted = trade()
-        .cheapest(
-            as_it_comes_in(),
-            these(&["raised", "engine-off"]),
-            InPlace::NOTHING,
-        )
-        .unwrap()
-        .leaves;
-    // running 1, ground 3, road test 12, warm 15, scan tool 3: 34.
-    let left = expect(
-        lifted,
-        &["scan-tool", "road-test", "fluid-warm"],
-        34.0,
+fn the_exhaust_is_open_for_the_transfer_gauge_alone() {
+    let gauge_on = walk(
+        level_right(),
+        "gauge-transfer-released",
         &[
+            "engine-off",
+            "underbody-clear",
+            "transfer-gauge",
             "scan-tool",
-            "engine-running",
+            "engine-open-exhaust",
+        ],
+    );
+    walk(
+        gauge_on,
+        "turn-noise",
+        &[
+            "engine-off",
+            "low-ports-closed",
+            "underbody-fitted",
             "on-ground",
-            "fluid-warm",
+            "engine-driving",
+            "yard-test",
+        ],
+    );
+    walk(
+        gauge_on,
+        "gauge-forward",
+        &[
+            "engine-off",
+            "low-ports-closed",
+            "underbody-fitted",
+            "forward-gauge",
+            "engine-running",
+            "fluid-hot",
+        ],
+    );
+}
+
+#[test]
+fn what_was_opened_is_closed_and_the_level_set_before_a_stall() {
+    let open = walk(
+        level_right(),
+        "valves-by-hand",
+        &["engine-off", "fluid-out", "tray-off", "valve-body-off"],
+    );
+    walk(
+        open,
+        "stall-forward",
+        &[
+            "valve-body-on",
+            "tray-on",
+            "fluid-in",
+            "engine-running",
+            "fluid-window",
+            "level-right",
+            "on-ground",
+            "chocked",
+            "engine-running",
+            "fluid-hot",
+        ],
+    );
+}
+
+#[test]
+fn the_gauge_is_off_before_the_road_and_the_level_waits_for_cooler_fluid() {
+    let driven = walk(
+        gauge_at_stall(),
+        "scan-converter-slip",
+        &[
+            "raised",
+            "high-ports-closed",
+            "on-ground",
+            "scan-tool",
+            "engine-driving",
             "road-test",
         ],
     );
-    // Raised again, the road test is over.
-    let up = expect(left, &["raised"], 4.0, &["raised"]);
-    assert!(!up.has(place("road-test")) && up.has(place("fluid-warm")));
-}
-
-#[test]
-fn the_valve_body_comes_off_after_the_tray_and_both_go_back_for_a_running_engine() {
-    // engine off 1, raised 4, tray off 40, valve body off 60: 105.
-    let open = expect(
-        as_it_comes_in(),
-        &["valve-body-off"],
-        105.0,
-        &["engine-off", "raised", "tray-off", "valve-body-off"],
-    );
-    // tray on 35, valve body on 60, running 1: 96.
-    expect(
-        open,
-        &["engine-running"],
-        96.0,
-        &["tray-on", "valve-body-on", "engine-running"],
+    walk(
+        driven,
+        "fluid-level",
+        &["raised", "fluid-window", "engine-running"],
     );
 }
 
 #[test]
-fn the_transfer_gauge_stays_when_the_underbody_is_fitted_again() {
-    // engine off 1, raised 4, underbody clear 45, gauge 12, running 1, warm 15: 78.
-    let left = expect(
-        as_it_comes_in(),
-        &["transfer-gauge", "engine-running", "fluid-warm"],
-        78.0,
+fn chocks_go_a_pace_away_for_rolling_by_hand() {
+    walk(
+        gauge_at_stall(),
+        "roll-by-hand",
+        &["engine-off", "chocks-clear"],
+    );
+}
+
+#[test]
+fn the_rear_shaft_is_fitted_again_before_the_next_turn() {
+    let without = walk(
+        level_right(),
+        "rear-shaft-off-turn",
         &[
             "engine-off",
-            "raised",
-            "underbody-clear",
-            "engine-running",
-            "fluid-warm",
-            "transfer-gauge",
+            "rear-shaft-off",
+            "on-ground",
+            "engine-driving",
+            "yard-test",
         ],
     );
-    // Down again: underbody fitted 40, ground 3, chocked 2: 45.
-    let down = expect(
-        left,
-        &["chocked"],
-        45.0,
-        &["underbody-fitted", "on-ground", "chocked"],
+    walk(
+        without,
+        "front-only-turn",
+        &[
+            "raised",
+            "rear-shaft-on",
+            "on-ground",
+            "engine-driving",
+            "yard-test",
+            "front-only-mode",
+        ],
     );
-    assert!(down.has(place("transfer-gauge")));
+}
+
+#[test]
+fn nobody_looks_for_leaks_under_a_running_engine() {
+    let idling = walk(arrival(), "unit-noise", &["raised", "engine-running"]);
+    walk(idling, "leak-look", &["engine-off"]);
+}
+
+#[test]
+fn after_a_repair_the_level_comes_before_the_stall() {
+    let open = walk(
+        gauge_at_stall(),
+        "renew-strainer",
+        &["raised", "fluid-out", "tray-off"],
+    );
+    let repaired = after_repair("renew-strainer", open);
+    let level = walk(repaired, "fluid-level", &["engine-running", "fluid-window"]);
+    walk(
+        level_read(level),
+        "gauge-secondary-stall",
+        &TO_THE_GAUGE_AT_STALL,
+    );
+    walk(
+        repaired,
+        "gauge-secondary-stall",
+        &[
+            "secondary-gauge",
+            "engine-running",
+            "fluid-window",
+            "level-right",
+            "on-ground",
+            "chocked",
+            "engine-running",
+            "fluid-hot",
+        ],
+    );
+}
+
+#[test]
+fn the_battery_is_back_before_the_scan_tool() {
+    let codes_read = walk(arrival(), "scan-tool", &["scan-tool"]);
+    let off = walk(codes_read, "bus-resistance", &["battery-off"]);
+    walk(off, "scan-adaptation", &["battery-on", "scan-tool"]);
+}
+
+#[test]
+fn chocks_are_placed_with_the_engine_off() {
+    let watched = walk(
+        arrival(),
+        "where-rotation-stops",
+        &["chocks-near", "scan-tool", "engine-running"],
+    );
+    walk(
+        watched,
+        "complaint-direction",
+        &["engine-off", "chocked", "engine-running"],
+    );
+}
+
+#[test]
+fn pan_and_fluid_are_in_before_the_engine_is_cranked() {
+    let open = walk(
+        level_right(),
+        "tray-off",
+        &["engine-off", "fluid-out", "tray-off"],
+    );
+    walk(open, "tcm-answers", &["tray-on", "fluid-in", "scan-tool"]);
 }
 
 #[test]
 fn two_of_one_group_cannot_be_had_at_once() {
-    assert_eq!(
-        trade().cheapest(
-            as_it_comes_in(),
-            these(&["raised", "on-ground"]),
-            InPlace::NOTHING
-        ),
-        None
-    );
-    assert_eq!(
-        trade().cheapest(
-            as_it_comes_in(),
-            these(&["raised", "chocked"]),
-            InPlace::NOTHING
-        ),
-        None
-    );
+    let set_ups = set_ups(chain_cvt()).unwrap();
+    for other in ["on-ground", "chocked"] {
+        let both = needed("raised").joined(needed(other));
+        assert_eq!(
+            set_ups.cheapest(arrival(), both, InPlace::NOTHING),
+            None,
+            "{other}"
+        );
+    }
 }
 
 #[test]
 fn what_is_in_place_costs_nothing() {
-    let way = trade()
-        .cheapest(as_it_comes_in(), these(&["tray-on"]), InPlace::NOTHING)
-        .unwrap();
-    assert_eq!(
-        (way.minutes, way.order.len(), way.leaves),
-        (0.0, 0, as_it_comes_in())
-    );
+    assert_eq!(walk(arrival(), "tray-on", &[]), arrival());
 }
 
 /// Every sequence up to a length, tried one by one.

@@ -1,0 +1,373 @@
+//! What must never be done with a vehicle, by rules over the names of set-ups that know nothing of the planner.
+//!
+//! Two things are held against the rules: every set-up that the shipped family lets be entered, in every state
+//! that can be reached, and every way that the planner chooses from a sample of these states.
+
+use crate::by_name::chain_cvt;
+use halfsplit::decide::{Circumstances, InPlace, SetUps, set_ups};
+use halfsplit::knowledge::{RepairId, SetUpId};
+use std::collections::{BTreeMap, BTreeSet, HashSet, VecDeque};
+
+/// What is always in exactly one state. The temperature is not known on arrival, so it is not among these.
+const ALWAYS_ONE: [&[&str]; 12] = [
+    &[
+        "engine-off",
+        "engine-running",
+        "engine-open-exhaust",
+        "engine-driving",
+    ],
+    &["on-ground", "raised", "yard-test", "road-test"],
+    &["chocked", "chocks-near", "chocks-clear"],
+    &["high-ports-closed", "secondary-gauge", "primary-gauge"],
+    &[
+        "low-ports-closed",
+        "forward-gauge",
+        "reverse-gauge",
+        "transfer-gauge",
+    ],
+    &["underbody-fitted", "underbody-clear"],
+    &["fluid-in", "fluid-out"],
+    &["tray-on", "tray-off"],
+    &["valve-body-on", "valve-body-off"],
+    &["rear-shaft-on", "rear-shaft-off"],
+    &["battery-on", "battery-off"],
+    &["normal-drive-mode", "front-only-mode"],
+];
+
+/// While the first is in place, all of the others are.
+const WHILE: [(&str, &[&str]); 17] = [
+    (
+        "engine-running",
+        &[
+            "tray-on",
+            "valve-body-on",
+            "fluid-in",
+            "battery-on",
+            "underbody-fitted",
+        ],
+    ),
+    (
+        "engine-open-exhaust",
+        &[
+            "tray-on",
+            "valve-body-on",
+            "fluid-in",
+            "battery-on",
+            "raised",
+            "underbody-clear",
+        ],
+    ),
+    (
+        "engine-driving",
+        &[
+            "tray-on",
+            "valve-body-on",
+            "fluid-in",
+            "battery-on",
+            "underbody-fitted",
+        ],
+    ),
+    (
+        "engine-driving",
+        &[
+            "level-right",
+            "high-ports-closed",
+            "low-ports-closed",
+            "chocks-clear",
+        ],
+    ),
+    ("yard-test", &["engine-driving"]),
+    (
+        "road-test",
+        &["engine-driving", "rear-shaft-on", "normal-drive-mode"],
+    ),
+    (
+        "on-ground",
+        &["underbody-fitted", "tray-on", "valve-body-on"],
+    ),
+    ("underbody-clear", &["raised"]),
+    ("transfer-gauge", &["raised", "underbody-clear"]),
+    ("tray-off", &["raised", "engine-off", "fluid-out"]),
+    ("valve-body-off", &["raised", "engine-off", "tray-off"]),
+    ("fluid-out", &["engine-off"]),
+    ("level-right", &["fluid-in"]),
+    ("battery-off", &["engine-off"]),
+    ("scan-tool", &["battery-on"]),
+    ("chocked", &["on-ground"]),
+    ("chocks-near", &["on-ground"]),
+];
+
+/// At the moment the first is entered, all of the others are in place.
+const ON_ENTERING: [(&str, &[&str]); 23] = [
+    ("high-ports-closed", &["raised", "engine-off"]),
+    ("secondary-gauge", &["raised", "engine-off"]),
+    ("primary-gauge", &["raised", "engine-off"]),
+    ("low-ports-closed", &["raised", "engine-off"]),
+    ("forward-gauge", &["raised", "engine-off"]),
+    ("reverse-gauge", &["raised", "engine-off"]),
+    (
+        "transfer-gauge",
+        &["raised", "engine-off", "underbody-clear"],
+    ),
+    ("underbody-fitted", &["raised", "engine-off"]),
+    ("underbody-clear", &["raised", "engine-off"]),
+    ("fluid-out", &["raised", "engine-off"]),
+    (
+        "fluid-in",
+        &["raised", "engine-off", "tray-on", "valve-body-on"],
+    ),
+    ("tray-off", &["raised", "engine-off", "fluid-out"]),
+    ("tray-on", &["raised", "engine-off", "valve-body-on"]),
+    ("valve-body-off", &["raised", "engine-off", "tray-off"]),
+    ("valve-body-on", &["raised", "engine-off", "tray-off"]),
+    ("rear-shaft-on", &["raised", "engine-off"]),
+    ("rear-shaft-off", &["raised", "engine-off"]),
+    ("chocked", &["on-ground", "engine-off"]),
+    ("chocks-near", &["on-ground", "engine-off"]),
+    ("chocks-clear", &["on-ground", "engine-off"]),
+    ("battery-off", &["engine-off"]),
+    ("battery-on", &["engine-off"]),
+    ("fluid-cold", &["engine-off"]),
+];
+
+type Names = BTreeSet<&'static str>;
+
+fn names(state: InPlace) -> Names {
+    let all = &chain_cvt().set_ups;
+    state.indices().map(|i| all[i].name.as_str()).collect()
+}
+
+/// The rules of a state that it breaks.
+fn wrong_with(state: &Names) -> Vec<String> {
+    let mut wrong = Vec::new();
+    for group in ALWAYS_ONE {
+        let count = group.iter().filter(|name| state.contains(*name)).count();
+        if count != 1 {
+            wrong.push(format!("{count} of {group:?}"));
+        }
+    }
+    for (name, others) in WHILE {
+        for other in others.iter().filter(|_| state.contains(name)) {
+            if !state.contains(other) {
+                wrong.push(format!("{name} without {other}"));
+            }
+        }
+    }
+    wrong
+}
+
+/// The rules that entering a set-up breaks, and those that what is in place then breaks.
+fn wrong_to_enter(before: &Names, entered: &str, after: &Names) -> Vec<String> {
+    let mut wrong = wrong_with(after);
+    let mut rule = |kept: bool, text: &str| {
+        if !kept {
+            wrong.push(format!("{entered}: {text}"));
+        }
+    };
+    for (_, others) in ON_ENTERING.iter().filter(|(name, _)| *name == entered) {
+        for other in *others {
+            rule(before.contains(other), other);
+        }
+    }
+    let away = before.contains("yard-test") || before.contains("road-test");
+    let idling = before.contains("engine-running");
+    match entered {
+        "raised" | "on-ground" => rule(after.contains("engine-off"), "the engine still runs"),
+        "yard-test" | "road-test" => {
+            rule(before.contains("engine-driving"), "not ready to drive off");
+        }
+        "engine-driving" => rule(before.contains("on-ground") || away, "not on the wheels"),
+        "engine-off" | "engine-running" => rule(!away, "not back in the bay"),
+        "underbody-fitted" => rule(!before.contains("transfer-gauge"), "the gauge is on"),
+        "fluid-window" => rule(
+            idling || before.contains("engine-off"),
+            "neither idling nor cooling",
+        ),
+        "fluid-hot" => rule(idling, "not idling with the exhaust fitted"),
+        "level-right" => {
+            rule(
+                before.contains("raised") && idling,
+                "not idling on the lift",
+            );
+            rule(before.contains("fluid-window"), "not in the window");
+        }
+        "front-only-mode" => rule(before.contains("yard-test"), "not in the yard"),
+        _ => (),
+    }
+    wrong
+}
+
+/// The states reachable by entering whatever may be entered, breadth first, and the first rules broken on the way.
+fn reachable(set_ups: &SetUps) -> (Vec<InPlace>, Option<String>) {
+    let arrival = Circumstances::on_arrival(chain_cvt()).standing();
+    let mut seen = HashSet::from([arrival]);
+    let mut found = vec![arrival];
+    let mut queue = VecDeque::from([arrival]);
+    while let Some(here) = queue.pop_front() {
+        let before = names(here);
+        for entered in 0..set_ups.len() {
+            let Some(next) = set_ups.enter(here, entered) else {
+                continue;
+            };
+            let name = &chain_cvt().set_ups[entered].name;
+            let wrong = wrong_to_enter(&before, name, &names(next));
+            if !wrong.is_empty() {
+                return (found, Some(format!("{name} from {before:?}: {wrong:?}")));
+            }
+            if seen.insert(next) {
+                found.push(next);
+                queue.push_back(next);
+            }
+        }
+    }
+    (found, None)
+}
+
+/// At least this many states, spread over all that can be reached, and those after each repair.
+const SAMPLE: usize = 2000;
+
+fn sample(all: &[InPlace]) -> Vec<InPlace> {
+    let mut sample: BTreeSet<InPlace> =
+        (all.iter().step_by((all.len() / SAMPLE).max(1)).copied()).collect();
+    for repair in 0..chain_cvt().repairs.len() {
+        for from in all.iter().step_by((all.len() / 10).max(1)) {
+            let mut circumstances = Circumstances {
+                in_place: from.indices().map(SetUpId::at).collect(),
+                ..Circumstances::default()
+            };
+            circumstances.repaired(chain_cvt(), &[RepairId::at(repair)]);
+            sample.insert(circumstances.standing());
+        }
+    }
+    sample.into_iter().collect()
+}
+
+/// What must be in place, by each measurement or repair that asks for it.
+fn goals() -> BTreeMap<InPlace, &'static str> {
+    let family = chain_cvt();
+    let measured = (family.measurements.iter()).map(|m| (&m.set_ups, m.name.as_str()));
+    let repaired = (family.repairs.iter()).map(|r| (&r.set_ups, r.name.as_str()));
+    measured
+        .chain(repaired)
+        .map(|(needed, name)| (needed.iter().map(|id| id.index()).collect(), name))
+        .collect()
+}
+
+#[test]
+fn whatever_may_be_entered_is_safe_to_enter() {
+    let (all, wrong) = reachable(&set_ups(chain_cvt()).unwrap());
+    assert_eq!(wrong, None);
+    println!("{} states", all.len());
+    assert!(all.len() >= SAMPLE);
+}
+
+#[test]
+fn every_way_of_the_planner_is_safe() {
+    let set_ups = set_ups(chain_cvt()).unwrap();
+    let (all, _) = reachable(&set_ups);
+    let mut ways = 0;
+    for from in sample(&all) {
+        assert_eq!(wrong_with(&names(from)), [""; 0]);
+        for (&needed, goal) in &goals() {
+            let way = set_ups.cheapest(from, needed, InPlace::NOTHING);
+            let way = way.unwrap_or_else(|| panic!("no way from {:?} to {goal}", names(from)));
+            let mut here = from;
+            for entered in way.order {
+                let name = &chain_cvt().set_ups[entered].name;
+                let next = set_ups.enter(here, entered).unwrap();
+                let wrong = wrong_to_enter(&names(here), name, &names(next));
+                assert!(
+                    wrong.is_empty(),
+                    "to {goal}, {name} from {:?}: {wrong:?}",
+                    names(here)
+                );
+                here = next;
+            }
+            assert!(here.covers(needed), "{goal}");
+            ways += 1;
+        }
+    }
+    println!("{ways} ways");
+}
+
+#[test]
+fn a_measurement_is_taken_where_it_is_safe() {
+    for measurement in &chain_cvt().measurements {
+        let stand: BTreeSet<&str> = (measurement.set_ups.iter())
+            .map(|id| chain_cvt().set_up(*id).name.as_str())
+            .collect();
+        let name = &measurement.name;
+        if name.starts_with("stall-") || name.ends_with("-stall") {
+            for needed in ["chocked", "engine-running", "level-right", "fluid-hot"] {
+                assert!(stand.contains(needed), "{name} without {needed}");
+            }
+        }
+        if stand.contains("engine-open-exhaust") {
+            assert!(
+                name.starts_with("gauge-transfer-"),
+                "{name} with the exhaust open"
+            );
+        }
+    }
+}
+
+/// Needs that follow from other needs: leaving one of them out lets nothing more be entered.
+const FOLLOW: [(&str, &str); 17] = [
+    ("engine-driving", "tray-on"),
+    ("engine-driving", "valve-body-on"),
+    ("engine-driving", "fluid-in"),
+    ("engine-driving", "underbody-fitted"),
+    ("engine-open-exhaust", "raised"),
+    ("engine-open-exhaust", "tray-on"),
+    ("engine-open-exhaust", "valve-body-on"),
+    ("engine-running", "tray-on"),
+    ("engine-running", "valve-body-on"),
+    ("fluid-in", "valve-body-on"),
+    ("on-ground", "valve-body-on"),
+    ("transfer-gauge", "raised"),
+    ("tray-off", "engine-off"),
+    ("valve-body-off", "raised"),
+    ("valve-body-off", "engine-off"),
+    ("valve-body-on", "raised"),
+    ("valve-body-on", "engine-off"),
+];
+
+#[test]
+fn a_need_left_out_is_found() {
+    let family = chain_cvt();
+    let whole = set_ups(family).unwrap();
+    let mut unfound = Vec::new();
+    for (place, set_up) in whole.listed().iter().enumerate() {
+        for (at, need) in set_up.entering.needs.iter().enumerate() {
+            let mut listed = whole.listed().to_vec();
+            listed[place].entering.needs.remove(at);
+            let broken =
+                SetUps::new(listed, family.shop.labour_rate, family.shop.waiting_rate).unwrap();
+            if reachable(&broken).1.is_none() {
+                unfound.push((
+                    family.set_ups[place].name.as_str(),
+                    family.set_ups[*need].name.as_str(),
+                ));
+            }
+        }
+    }
+    assert_eq!(unfound, FOLLOW);
+}
+
+#[test]
+fn an_engine_that_may_stop_away_from_the_bay_is_found() {
+    let family = chain_cvt();
+    let whole = set_ups(family).unwrap();
+    for name in ["engine-off", "engine-running"] {
+        let mut listed = whole.listed().to_vec();
+        let place = family.set_up_named(name).unwrap().index();
+        listed[place].from.clear();
+        let broken =
+            SetUps::new(listed, family.shop.labour_rate, family.shop.waiting_rate).unwrap();
+        let found = reachable(&broken).1;
+        assert!(
+            found.is_some_and(|wrong| wrong.contains("not back in the bay")),
+            "{name}"
+        );
+    }
+}
