@@ -309,6 +309,13 @@ impl<'m, 'k> Standing<'m, 'k> {
         self.model.family.repair_names(&ids)
     }
 
+    /// The titles of repairs, by index.
+    pub fn repair_titles(&self, repairs: &[usize]) -> String {
+        let all = &self.model.family.repairs;
+        let titles: Vec<&str> = repairs.iter().map(|at| all[*at].title.as_str()).collect();
+        titles.join("; ")
+    }
+
     /// The repairs of a step of `repair_now`.
     pub fn repairs(&self, step: usize) -> Vec<RepairId> {
         self.repair_now.steps[step]

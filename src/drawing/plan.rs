@@ -2,24 +2,36 @@
 
 use petgraph::dot::{Config, Dot};
 use petgraph::graph::{DiGraph, NodeIndex};
-use svg::Document;
-use svg::node::element::{Line, Rectangle, Text, Title};
 
+use super::layout::{MARGIN, Rect, height};
+use super::symbols::{Pen, Tie, escaped};
+use super::text::{Face, PROSE, SMALL, TITLE};
 use crate::decide::{Plan, PlanNode, Standing};
 use crate::text::clean;
 use crate::text::figures::{minutes, percent};
 
-/// A box of the drawing: what to measure, or how it ends.
+/// A box of the drawing: what to do, or how it ends.
 #[derive(Debug)]
 struct Step {
     words: String,
+    /// What it takes.
+    takes: String,
     ends: bool,
 }
 
-/// A row's height, a column's width, and the box in it, in units of the drawing.
-const ROW: f64 = 34.0;
-const COLUMN: f64 = 330.0;
-const BOX: f64 = 210.0;
+/// The width of a box, and of the room between two boxes.
+const BOX: f64 = 200.0;
+const ROOM: f64 = 190.0;
+/// From a box to the upright line that joins what follows it.
+const TO_SPINE: f64 = 12.0;
+/// Inside a box, and between a label and its line.
+const PADDING: f64 = 8.0;
+/// Between boxes one under the other.
+const GAP: f64 = 10.0;
+/// The narrowest sheet: its title stays readable.
+const NARROWEST: f64 = 700.0;
+/// The most lines of a box, a label, and a paragraph of the head: titles are shorter.
+const LINES: usize = 20;
 
 /// The plan as a graph.
 fn graph(standing: &Standing<'_, '_>, plan: &Plan) -> DiGraph<Step, String> {
@@ -35,16 +47,27 @@ fn add(
 ) -> NodeIndex {
     match node {
         PlanNode::Repair(repair) => {
-            let words = repair.steps.first().map_or_else(
-                || "hand on".to_owned(),
-                |first| standing.repair_names(&first.repairs),
+            let (words, takes) = repair.steps.first().map_or_else(
+                || ("Hand on".to_owned(), String::new()),
+                |first| {
+                    (
+                        format!("Repair: {}", standing.repair_titles(&first.repairs)),
+                        minutes(first.minutes),
+                    )
+                },
             );
-            graph.add_node(Step { words, ends: true })
+            graph.add_node(Step {
+                words,
+                takes,
+                ends: true,
+            })
         }
         PlanNode::RepairOn(on) => {
-            let names = standing.repair_names(&on.step.repairs);
-            let words = format!("repair {names} ({})", minutes(on.step.minutes));
-            let at = graph.add_node(Step { words, ends: false });
+            let at = graph.add_node(Step {
+                words: format!("Repair: {}", standing.repair_titles(&on.step.repairs)),
+                takes: minutes(on.step.minutes),
+                ends: false,
+            });
             if let Some(then) = &on.then {
                 let then = add(standing, then, graph);
                 let label = format!("not cured {}", percent(1.0 - on.step.probability));
@@ -55,16 +78,24 @@ fn add(
         PlanNode::Measure(measure) => {
             let family = standing.model.family;
             let known = family.measurement(standing.named(measure.measurement));
-            let words = if measure.taking.shown {
-                format!("{} (seen there)", known.name)
+            let takes = if measure.taking.shown {
+                "seen there".to_owned()
             } else {
-                format!("{} ({})", known.name, minutes(measure.taking.minutes))
+                minutes(measure.taking.minutes)
             };
-            let at = graph.add_node(Step { words, ends: false });
+            let at = graph.add_node(Step {
+                words: known.title.clone(),
+                takes,
+                ends: false,
+            });
             for branch in &measure.branches {
                 let then = add(standing, &branch.then, graph);
-                let name = &known.outcomes[branch.outcome].name;
-                graph.add_edge(at, then, format!("{name} {}", percent(branch.probability)));
+                let outcome = known.outcomes[branch.outcome].words();
+                graph.add_edge(
+                    at,
+                    then,
+                    format!("{outcome} {}", percent(branch.probability)),
+                );
             }
             at
         }
@@ -80,7 +111,10 @@ pub fn plan_dot(standing: &Standing<'_, '_>, plan: &Plan) -> String {
     };
     let node = |_: &DiGraph<Step, String>, (_, step): (NodeIndex, &Step)| {
         let style = if step.ends { ", style = rounded" } else { "" };
-        format!("label = {}, shape = box{style}", quoted(&step.words))
+        format!(
+            "label = {}, shape = box{style}",
+            quoted(format!("{} {}", step.words, step.takes).trim_end())
+        )
     };
     let config = [Config::NodeNoLabel, Config::EdgeNoLabel];
     let dot = format!(
@@ -90,94 +124,159 @@ pub fn plan_dot(standing: &Standing<'_, '_>, plan: &Plan) -> String {
     dot.replacen('{', "{\n    rankdir = LR", 1) + "\n"
 }
 
-/// The plan as SVG: from left to right, a row an end, an outcome on each line.
+/// A step, placed: its box, and the label of the line to it.
+struct Placed {
+    words: Vec<String>,
+    label: Vec<String>,
+    left: f64,
+    /// Of the box's middle and of the line to it.
+    y: f64,
+    height: f64,
+}
+
+impl Placed {
+    /// How far the box, and the label on the line to it, reach above the line.
+    fn above(&self) -> f64 {
+        (self.height / 2.0).max(height(self.label.len(), SMALL) + PADDING)
+    }
+}
+
+/// The plan as SVG: from left to right, each outcome and its probability above the line to what follows.
 pub fn plan_svg(standing: &Standing<'_, '_>, plan: &Plan) -> String {
     let graph = graph(standing, plan);
-    let mut places = vec![(0.0, 0.0); graph.node_count()];
-    let mut rows = 0.0;
-    place(&graph, NodeIndex::new(0), 0.0, &mut rows, &mut places);
-    let right = places.iter().map(|(x, _)| *x).fold(0.0, f64::max) + BOX + 20.0;
-    let mut document = Document::new()
-        .set("viewBox", (0.0, 0.0, right, rows * ROW + 20.0))
-        .set("role", "img")
-        .set("font-family", "sans-serif")
-        .set("font-size", 11)
-        .add(Title::new(
-            "The plan: measurements in boxes, ends in rounded boxes",
-        ));
-    for edge in graph.edge_indices() {
-        let Some((from, to)) = graph.edge_endpoints(edge) else {
-            continue;
-        };
-        let ((x1, y1), (x2, y2)) = (places[from.index()], places[to.index()]);
-        document = document
-            .add(
-                Line::new()
-                    .set("x1", x1 + BOX)
-                    .set("y1", y1)
-                    .set("x2", x2)
-                    .set("y2", y2)
-                    .set("stroke", "black"),
-            )
-            .add(
-                Text::new(clean(&graph[edge]))
-                    .set("x", x2 - 4.0)
-                    .set("y", y2 - 4.0)
-                    .set("text-anchor", "end"),
-            );
+    let mut placed: Vec<Placed> = graph.node_indices().map(|at| measure(&graph, at)).collect();
+    across(&graph, NodeIndex::new(0), MARGIN, &mut placed);
+    let right = placed.iter().map(|at| at.left + BOX).fold(0.0, f64::max);
+    let width = NARROWEST.max(right + MARGIN);
+    let mut pen = Pen::default();
+    let title = head(standing);
+    let mut top = MARGIN + 10.0;
+    for (face, words) in title.iter().map(|(face, words)| (*face, words)) {
+        let lines = face.wrap(words, width - 2.0 * MARGIN, LINES);
+        pen.paragraph(face, Tie::Start, MARGIN, top, &lines);
+        top += height(lines.len(), face);
     }
+    let tall = down(&graph, NodeIndex::new(0), top + GAP, &mut placed) + MARGIN;
     for at in graph.node_indices() {
-        let (x, y) = places[at.index()];
-        let step = &graph[at];
-        document = document
-            .add(
-                Rectangle::new()
-                    .set("x", x)
-                    .set("y", y - 11.0)
-                    .set("width", BOX)
-                    .set("height", 22)
-                    .set("rx", if step.ends { 11 } else { 0 })
-                    .set("fill", "white")
-                    .set("stroke", "black"),
-            )
-            .add(
-                Text::new(short(&clean(&step.words)))
-                    .set("x", x + 6.0)
-                    .set("y", y + 4.0),
-            );
+        draw(&mut pen, &graph, at, &placed);
     }
-    format!("{document}\n")
+    let mut paper = Pen::default();
+    paper.paper(width, tall);
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width:.1} {tall:.1}\" role=\"img\" \
+         aria-labelledby=\"plan-title\">\n<title id=\"plan-title\">{}</title>\n{}\
+         <g font-family=\"Arial, Helvetica, 'Liberation Sans', sans-serif\">\n{}</g>\n</svg>\n",
+        escaped(&title[0].1),
+        paper.0,
+        pen.0
+    )
 }
 
-/// As much of the words as a box holds.
-fn short(words: &str) -> String {
-    const FITS: usize = 36;
-    if words.chars().count() <= FITS {
-        return words.to_owned();
-    }
-    words.chars().take(FITS - 1).chain(['\u{2026}']).collect()
+/// The lines at the top.
+fn head(standing: &Standing<'_, '_>) -> [(Face, String); 3] {
+    let model = standing.model;
+    let present = model.complaint.present.iter();
+    let symptoms: Vec<&str> = present
+        .map(|symptom| model.family.symptom(*symptom).title.as_str())
+        .collect();
+    let vehicle = match model.vehicle {
+        None => "No vehicle named.".to_owned(),
+        Some(vehicle) if vehicle.invented => format!("{}: its sheet is invented.", vehicle.title),
+        Some(vehicle) => vehicle.title.clone(),
+    };
+    let key = "A rounded box ends the measuring. The plan goes on after a square box with no line from it.";
+    [
+        (TITLE, format!("Plan: {}", symptoms.join("; "))),
+        (PROSE, vehicle),
+        (SMALL, key.to_owned()),
+    ]
 }
 
-/// Gives every node its place: ends a row each, the others in the middle of what follows them.
-fn place(
-    graph: &DiGraph<Step, String>,
-    at: NodeIndex,
-    depth: f64,
-    rows: &mut f64,
-    places: &mut [(f64, f64)],
-) -> f64 {
+/// A step's words in lines, not yet placed.
+fn measure(graph: &DiGraph<Step, String>, at: NodeIndex) -> Placed {
+    let step = &graph[at];
+    let mut words = PROSE.wrap(&step.words, BOX - 2.0 * PADDING, LINES);
+    words.extend(PROSE.wrap(&step.takes, BOX - 2.0 * PADDING, LINES));
+    let to = graph
+        .edges_directed(at, petgraph::Direction::Incoming)
+        .next();
+    let label = to.map_or("", |edge| edge.weight().as_str());
+    Placed {
+        label: SMALL.wrap(label, ROOM - TO_SPINE - 2.0 * PADDING, LINES),
+        left: 0.0,
+        y: 0.0,
+        height: height(words.len(), PROSE) + 2.0 * PADDING,
+        words,
+    }
+}
+
+/// What follows a step, in order.
+fn following(graph: &DiGraph<Step, String>, at: NodeIndex) -> Vec<NodeIndex> {
     let mut next: Vec<NodeIndex> = graph.neighbors(at).collect();
     next.reverse();
-    let heights: Vec<f64> = next
-        .iter()
-        .map(|then| place(graph, *then, depth + 1.0, rows, places))
-        .collect();
-    let y = if let (Some(first), Some(last)) = (heights.first(), heights.last()) {
-        f64::midpoint(*first, *last)
-    } else {
-        *rows += 1.0;
-        *rows * ROW
+    next
+}
+
+fn across(graph: &DiGraph<Step, String>, at: NodeIndex, left: f64, placed: &mut [Placed]) {
+    placed[at.index()].left = left;
+    for then in graph.neighbors(at) {
+        across(graph, then, left + BOX + ROOM, placed);
+    }
+}
+
+/// Places a step and all that follows it from `top` down, the step half-way between the first and the last of those;
+/// gives where they end.
+fn down(graph: &DiGraph<Step, String>, at: NodeIndex, top: f64, placed: &mut [Placed]) -> f64 {
+    let next = following(graph, at);
+    let mut bottom = top;
+    let mut last = at.index();
+    for then in &next {
+        let from = if bottom > top { bottom + GAP } else { top };
+        bottom = down(graph, *then, from, placed);
+        last = then.index();
+    }
+    let own = placed[at.index()].above();
+    let middle = next.first().map_or(top + own, |first| {
+        f64::midpoint(placed[first.index()].y, placed[last].y)
+    });
+    // What follows moves down where the step's own box and label would reach above the top.
+    let short = (top + own - middle).max(0.0);
+    let mut all = next;
+    while let Some(then) = all.pop() {
+        placed[then.index()].y += short;
+        all.extend(graph.neighbors(then));
+    }
+    placed[at.index()].y = middle + short;
+    (bottom + short).max(middle + short + placed[at.index()].height / 2.0)
+}
+
+/// A step's box and the lines to what follows it.
+fn draw(pen: &mut Pen, graph: &DiGraph<Step, String>, at: NodeIndex, placed: &[Placed]) {
+    let place = &placed[at.index()];
+    let next = following(graph, at);
+    let spine = place.left + BOX + TO_SPINE;
+    if let (Some(first), Some(last)) = (next.first(), next.last()) {
+        let (first, last) = (placed[first.index()].y, placed[last.index()].y);
+        pen.stroke((place.left + BOX, place.y), (spine, place.y));
+        pen.stroke((spine, first), (spine, last));
+    }
+    for then in next {
+        let then = &placed[then.index()];
+        pen.stroke((spine, then.y), (then.left, then.y));
+        let y = then.y - height(then.label.len(), SMALL) + SMALL.line / 2.0 - 3.0;
+        pen.paragraph(SMALL, Tie::Start, spine + PADDING, y, &then.label);
+    }
+    let frame = Rect {
+        x: place.left,
+        y: place.y - place.height / 2.0,
+        width: BOX,
+        height: place.height,
     };
-    places[at.index()] = (10.0 + depth * COLUMN, y);
-    y
+    if graph[at].ends {
+        pen.rounded(frame);
+    } else {
+        pen.frame(frame, false, false);
+    }
+    let y = frame.y + PADDING + PROSE.line / 2.0;
+    pen.paragraph(PROSE, Tie::Start, frame.x + PADDING, y, &place.words);
 }

@@ -154,6 +154,12 @@ impl Pen {
         }
     }
 
+    /// The frame of a step that ends a plan.
+    pub(super) fn rounded(&mut self, rect: Rect) {
+        let style = format_args!("stroke=\"{INK}\" rx=\"10\" stroke-width=\"1.2\"");
+        self.rectangle(rect, style);
+    }
+
     /// A gate: a rectangle with its qualifier.
     pub(super) fn gate(&mut self, rect: Rect, sign: &str) {
         let mut face = Face {

@@ -144,6 +144,15 @@ pub struct Outcome {
     pub bands: Vec<LimitBand>,
 }
 
+impl Outcome {
+    /// What it means; its id as words where nothing else is written.
+    pub fn words(&self) -> String {
+        self.gloss
+            .clone()
+            .unwrap_or_else(|| self.name.replace('-', " "))
+    }
+}
+
 /// What one named cause does to a measurement: by outcome, the stated probability.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Row(pub BTreeMap<OutcomeId, Probability>);

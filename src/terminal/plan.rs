@@ -3,7 +3,7 @@
 use std::io;
 
 use crate::decide::{Outlook, PathStep, Plan, PlanNode, RepairNow, Standing, Step};
-use crate::knowledge::SetUpId;
+use crate::knowledge::{RepairId, SetUpId};
 use crate::text::figures::{minutes, money, percent};
 use crate::text::table;
 use crate::text::{Page, Tone};
@@ -56,7 +56,10 @@ pub fn plan(
     let rest = ends.split_off(ends.len().min(LISTED));
     let mut list: Vec<(String, f64)> = ends
         .into_iter()
-        .map(|(repairs, p)| (family.repair_names(&repairs), p))
+        .map(|(repairs, p)| {
+            let places: Vec<usize> = repairs.into_iter().map(RepairId::index).collect();
+            (standing.repair_titles(&places), p)
+        })
         .collect();
     if !rest.is_empty() {
         let sum = rest.iter().map(|of| of.1).sum();
@@ -117,7 +120,7 @@ fn order(page: &mut Page<'_>, standing: &Standing<'_, '_>, path: &[PathStep]) ->
                     let shown = at.taking.as_ref().is_some_and(|taking| taking.shown);
                     let seen = if shown { ", seen there" } else { "" };
                     let outcome = measurement.outcomes[at.outcome].name.as_str();
-                    (format!("{}{seen}", measurement.name), outcome)
+                    (format!("{}{seen}", measurement.title), outcome)
                 }
                 Step::Repair(group) => {
                     let repairs = &standing.problem.groups()[group].repairs;
@@ -127,7 +130,7 @@ fn order(page: &mut Page<'_>, standing: &Standing<'_, '_>, path: &[PathStep]) ->
                         "not cured"
                     };
                     (
-                        format!("repair {}", standing.repair_names(repairs)),
+                        format!("repair: {}", standing.repair_titles(repairs)),
                         comes_out,
                     )
                 }
@@ -169,7 +172,7 @@ fn branch(
         PlanNode::RepairOn(on) => {
             let text = format!(
                 "repair: {} ({}), {}",
-                standing.repair_names(&on.step.repairs),
+                standing.repair_titles(&on.step.repairs),
                 percent(on.step.probability),
                 minutes(on.step.minutes)
             );
@@ -188,28 +191,28 @@ fn branch(
                 .way
                 .order
                 .iter()
-                .map(|place| family.set_up(SetUpId::at(*place)).name.as_str())
+                .map(|place| family.set_up(SetUpId::at(*place)).title.as_str())
                 .collect();
             let after = if set_ups.is_empty() {
                 String::new()
             } else {
-                format!(" after {}", set_ups.join(", "))
+                format!("; first: {}", set_ups.join("; "))
             };
             let text = if measure.taking.shown {
-                format!("{} (seen there)", known.name)
+                format!("{} (seen there)", known.title)
             } else {
                 format!(
                     "{} ({}{after})",
-                    known.name,
+                    known.title,
                     minutes(measure.taking.minutes)
                 )
             };
-            page.text(Tone::Plain, indent, &text)?;
             if measure.branches.is_empty() {
-                return page.text(Tone::Faint, indent + 2, "and so on");
+                return page.text(Tone::Plain, indent, &format!("{text}, and so on"));
             }
+            page.text(Tone::Plain, indent, &text)?;
             for next in &measure.branches {
-                let name = &known.outcomes[next.outcome].name;
+                let name = known.outcomes[next.outcome].words();
                 let text = format!("if {name} ({}):", percent(next.probability));
                 page.text(Tone::Plain, indent + 2, &text)?;
                 branch(page, standing, &next.then, indent + 4)?;
@@ -226,11 +229,11 @@ fn ending(standing: &Standing<'_, '_>, repair: &RepairNow) -> String {
     };
     let mut text = format!(
         "repair: {} ({})",
-        standing.repair_names(&first.repairs),
+        standing.repair_titles(&first.repairs),
         percent(first.probability)
     );
     if let Some(second) = repair.steps.get(1) {
-        text = format!("{text}, then {}", standing.repair_names(&second.repairs));
+        text = format!("{text}, then {}", standing.repair_titles(&second.repairs));
     }
     if repair.steps.len() > 2 {
         text = format!("{text}, then {} more", repair.steps.len() - 2);

@@ -1,6 +1,7 @@
 mod dots;
 mod families;
 mod picture;
+mod plans;
 
 use families::{Dice, Draft, large, p, sketched, svg};
 use halfsplit::drawing;
