@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::Serialize;
 
+use crate::text::counted;
 use crate::text::figures::tenths_of_percent;
 
 /// A worked case as it came out.
@@ -146,6 +147,15 @@ pub enum Fault {
     Fits(Believed),
     /// Another first step is proposed.
     OtherFirst(Proposal),
+    /// A repair is advised before all was read that the case wants read before it.
+    TooSoon {
+        /// The repair.
+        repair: String,
+        /// What was not read yet.
+        unread: Vec<String>,
+        /// After how many readings.
+        after: usize,
+    },
 }
 
 impl fmt::Display for Fault {
@@ -164,6 +174,15 @@ impl fmt::Display for Fault {
             }
             Self::NotSo { claim, cause } => write!(f, "{cause} is not: {claim}"),
             Self::Fits(leads) => write!(f, "{leads} leads, so a listed cause fits"),
+            Self::TooSoon {
+                repair,
+                unread,
+                after,
+            } => {
+                let unread = unread.join(", ");
+                let after = counted(*after, "reading", "readings");
+                write!(f, "{repair} is advised after {after}, without {unread}")
+            }
             Self::OtherFirst(Proposal::Measure(other)) => {
                 write!(f, "the first proposal is {other}")
             }

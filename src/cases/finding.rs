@@ -18,6 +18,7 @@ pub fn findings(source: &Source, runs: &[CaseRun]) -> Findings {
                     &[&run.file, "readings", &reading]
                 }
                 Fault::OtherFirst(_) => &[&run.file, "first"],
+                Fault::TooSoon { repair, .. } => &[&run.file, "not_before", repair],
                 Fault::NoVehicle => &[&run.file, "vehicle"],
                 Fault::Unexplained(_) | Fault::TooLarge(_) => &[&run.file, "symptoms"],
                 _ => &[&run.file, "expect"],
@@ -29,6 +30,11 @@ pub fn findings(source: &Source, runs: &[CaseRun]) -> Findings {
                         run.expected_first.as_deref().unwrap_or_default()
                     ),
                     "see what makes the other step worth more, or correct what the case states"
+                        .to_owned(),
+                ),
+                Fault::TooSoon { .. } => (
+                    fault.to_string(),
+                    "state under `requires` of the repair what it waits for, or correct the figures that lead to it"
                         .to_owned(),
                 ),
                 Fault::NotUnderstood { .. }
@@ -45,7 +51,11 @@ pub fn findings(source: &Source, runs: &[CaseRun]) -> Findings {
                 ),
             };
             let spot = places.key(&run.family, FileKind::Case, way);
-            places.add(Report::new(Code::CaseFails, spot, words).advice(advice));
+            let code = match fault {
+                Fault::TooSoon { .. } => Code::RepairTooSoon,
+                _ => Code::CaseFails,
+            };
+            places.add(Report::new(code, spot, words).advice(advice));
         }
     }
     places.finish()

@@ -7,7 +7,9 @@ use rayon::prelude::*;
 use super::case_run::{Answer, Believed, CaseRun, Expected, Fault, Proposal, Read, Stage};
 use crate::decide::{Advice, Circumstances, OrderBy, Standing};
 use crate::infer::{Belief, Complaint, Evidence, Model, Part, derive, understand, understand_part};
-use crate::knowledge::{Case, CaseReading, CauseId, Claim, Expect, Family, Knowledge, RepairId};
+use crate::knowledge::{
+    Case, CaseReading, CauseId, Claim, Expect, Family, Knowledge, MeasurementId, RepairId, SetUpId,
+};
 
 /// How many of the leading repairs a stage keeps.
 const LEADING: usize = 3;
@@ -73,15 +75,18 @@ impl Play<'_> {
         self.stage(&model, model.prior(), None);
         let mut taken: Vec<Evidence> = Vec::new();
         let mut belief = model.prior().clone();
+        let mut circumstances = Circumstances::on_arrival(self.family);
         for (place, reading) in case.readings.iter().enumerate() {
             let (read, evidence) = read(&model, reading).map_err(|words| Fault::NotUnderstood {
                 reading: place,
                 words,
             })?;
+            self.waits(&model, &taken, &mut circumstances, Some(&evidence))?;
             taken.push(evidence);
             belief = model.update(&taken);
             self.stage(&model, &belief, Some(read));
         }
+        self.waits(&model, &taken, &mut circumstances, None)?;
         self.judge(&model, &belief);
         Ok(())
     }
@@ -105,6 +110,56 @@ impl Play<'_> {
             self.run.faults.push(Fault::OtherFirst(proposal.clone()));
         }
         self.run.first = Some(proposal);
+        Ok(())
+    }
+
+    /// Whether a repair is advised that must not be yet, where the case says so of one; then what is in place once the
+    /// next reading is taken.
+    fn waits(
+        &mut self,
+        model: &Model<'_>,
+        taken: &[Evidence],
+        circumstances: &mut Circumstances,
+        next: Option<&Evidence>,
+    ) -> Result<(), Fault> {
+        let (family, case) = (self.family, self.case);
+        if case.not_before.is_empty() {
+            return Ok(());
+        }
+        let standing = Standing::new(model, taken.to_vec(), circumstances, OrderBy::default())
+            .map_err(|error| Fault::TooLarge(error.to_string()))?;
+        let read = |id: &MeasurementId| taken.iter().any(|of| of.measurement == *id);
+        for (repair, before) in &case.not_before {
+            let unread: Vec<_> = before.iter().filter(|id| !read(id)).collect();
+            if unread.is_empty() {
+                continue;
+            }
+            let name = &family.repair(*repair).name;
+            let said =
+                |fault: &Fault| matches!(fault, Fault::TooSoon { repair, .. } if repair == name);
+            if !self.run.faults.iter().any(said)
+                && let Advice::Repair { first, .. } = standing.advise(&[], false)
+                && first.contains(repair)
+            {
+                self.run.faults.push(Fault::TooSoon {
+                    repair: name.clone(),
+                    unread: family.names_of(unread),
+                    after: taken.len(),
+                });
+            }
+        }
+        if let Some(next) = next {
+            for set_up in standing
+                .taking(next.measurement)
+                .unwrap_or_default()
+                .way
+                .order
+            {
+                circumstances.enter(family, SetUpId::at(set_up));
+            }
+            circumstances.left_out.push(next.measurement);
+            circumstances.read(family, next);
+        }
         Ok(())
     }
 

@@ -10,7 +10,7 @@ use super::job;
 use super::{DONE, Result, Streams};
 use crate::decide::Standing;
 use crate::knowledge::LaidOver;
-use crate::session::{Candidate, Offer, Outlook, Prompt, RepairOrder, Suspect};
+use crate::session::{Candidate, Offer, OnTheWay, Outlook, Prompt, RepairOrder, Suspect};
 use crate::terminal;
 
 /// List the candidates and rank the next measurements, once
@@ -44,6 +44,7 @@ struct Answer<'a> {
     unusable: Vec<Unusable<'a>>,
     repair_now: &'a RepairOrder,
     take_again: Option<&'a str>,
+    on_the_way: &'a [OnTheWay],
     #[serde(skip_serializing_if = "Option::is_none")]
     prompt: Option<Prompt>,
 }
@@ -123,6 +124,7 @@ fn answer<'a>(
         unusable: unusable.collect(),
         repair_now: &outlook.repair_now,
         take_again: misfit.map(|misfit| measurement(misfit.measurement)),
+        on_the_way: &outlook.on_the_way,
         prompt,
     }
 }

@@ -99,8 +99,8 @@ impl Circumstances {
 
 /// What does not stand any more after a repair: what the readings that verify it would set.
 fn ended_by(family: &Family, repair: RepairId) -> Vec<SetUpId> {
-    let verified = family.repair(repair).verify_with.iter();
-    let sets = verified.flat_map(|id| &family.measurement(*id).sets);
+    let verified = family.repair(repair).verifying();
+    let sets = verified.flat_map(|id| &family.measurement(id).sets);
     sets.flat_map(|(_, set_ups)| set_ups).copied().collect()
 }
 
@@ -219,6 +219,8 @@ struct Offer<'m, 'k> {
     model: &'m Model<'k>,
     /// The readings that count.
     readings: Vec<&'m Evidence>,
+    /// What is left of the figures of measurements that fade, by these.
+    left: f64,
     /// What is on offer.
     list: Vec<MeasurementId>,
     /// What was read last, where nothing was entered since.
@@ -236,9 +238,11 @@ impl<'m, 'k> Offer<'m, 'k> {
         set_ups: &'m SetUps,
     ) -> Self {
         let family = model.family;
+        let readings = counting(family, evidence);
         let mut offer = Self {
             model,
-            readings: counting(family, evidence),
+            left: model.fading(readings.iter().copied()),
+            readings,
             list: Vec::new(),
             last: circumstances.last,
             closed: InPlace::NOTHING,
@@ -305,7 +309,7 @@ impl<'m, 'k> Offer<'m, 'k> {
     }
 
     fn foreseen(&self, id: MeasurementId) -> Option<Foreseen> {
-        let table = self.model.foreseen(id).ok()?;
+        let table = self.model.foreseen_at(id, self.left).ok()?;
         let measurement = self.model.family.measurement(id);
         let last = self.last.map(|last| self.model.family.measurement(last));
         let along = last.is_some_and(|last| last.along.contains(&id));

@@ -7,7 +7,7 @@ use super::problem::{Group, Misshapen, Problem};
 use super::ranking::{OrderBy, Ranked, ranking};
 use super::repair_now::RepairNow;
 use super::set_up::InPlace;
-use crate::infer::{Belief, Evidence, Misfit, Model, Unusable, misfit};
+use crate::infer::{Belief, Evidence, Misfit, Model, Unusable, counting, misfit};
 use crate::knowledge::{MeasurementId, RepairId};
 
 /// Where a job stands: the belief after its readings, the measurements on offer, the way to end.
@@ -141,7 +141,10 @@ impl<'m, 'k> Standing<'m, 'k> {
     /// What each outcome of a measurement would leave, in the measurement's order; empty where the
     /// vehicle's sheet makes it unusable.
     pub fn prospects(&self, measurement: MeasurementId) -> Vec<Prospect> {
-        let Ok(table) = self.model.foreseen(measurement) else {
+        let left = self
+            .model
+            .fading(counting(self.model.family, &self.evidence));
+        let Ok(table) = self.model.foreseen_at(measurement, left) else {
             return Vec::new();
         };
         let weights = self.belief.weights();

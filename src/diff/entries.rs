@@ -75,6 +75,7 @@ fn unit_of<'u>(field: &str, at: &[&str], own: &'u str) -> &'u str {
         ("rate", _) => "of 1,000 jobs",
         ("labour_rate" | "waiting_rate", _) => "an hour",
         ("max_order", _) => "causes",
+        ("timed", Some("tries")) => "times",
         ("timed", _) => "s",
         ("accuracy", Some("percent")) => "%",
         ("accuracy", Some("class" | "digits")) => "",
@@ -179,6 +180,11 @@ fn outcomes(family: &Family, measurement: &Measurement, facts: &mut Facts) -> Ve
         let set_ups = set_ups.iter().map(|id| &family.set_up(*id).name);
         facts.set("sets", &[outcome], sorted(set_ups, ", "));
     }
+    for (outcome, causes) in &measurement.finds {
+        let outcome = &measurement.outcomes[outcome.index()].name;
+        let causes = causes.iter().map(|id| &family.cause(*id).name);
+        facts.set("finds", &[outcome], sorted(causes, ", "));
+    }
     let normal = &measurement.outcomes[measurement.normal.index()].name;
     facts.set("normal", &[], normal.as_str());
     for (cause, _) in measurement.shows.iter().filter(|(_, row)| row.0.is_empty()) {
@@ -190,6 +196,9 @@ fn outcomes(family: &Family, measurement: &Measurement, facts: &mut Facts) -> Ve
         let mut own = Facts::default();
         if let Some(gloss) = &outcome.gloss {
             own.set("gloss", &[], gloss.as_str());
+        }
+        if !outcome.words.is_empty() {
+            own.set("words", &[], sorted(outcome.words.iter(), ", "));
         }
         if let Some(number) = measurement.number() {
             let mut bands: Vec<String> = outcome.bands.iter().map(ToString::to_string).collect();
@@ -272,6 +281,11 @@ fn case(family: &Family, case: &Case, facts: &mut Facts) {
     };
     let readings: Vec<String> = case.readings.iter().map(reading).collect();
     facts.set("readings", &[], readings);
+    for (repair, before) in &case.not_before {
+        let before = before.iter().map(|id| &family.measurement(*id).name);
+        let repair = &family.repair(*repair).name;
+        facts.set("not_before", &[repair], sorted(before, ", "));
+    }
     let cause = |id: &CauseId| &family.cause(*id).name;
     let expect = match &case.expect {
         Expect::Repairs(ids) => sorted(ids.iter().map(|id| &family.repair(*id).name), " + "),
@@ -313,6 +327,14 @@ fn of_whole(family: &Family, whole: &mut Value, flat: &Flat) -> Facts {
     let mut facts = flat.entry(whole);
     for source in items(&sources) {
         facts.set("sources", &[text(&source["name"])], text(&source["text"]));
+    }
+    for (id, factors) in &family.fades {
+        let measurement = family.measurement(*id);
+        for (outcome, left) in factors {
+            let outcome = &measurement.outcomes[outcome.index()].name;
+            let at = [measurement.name.as_str(), outcome];
+            facts.set("fades", &at, number(left.get(), ""));
+        }
     }
     let mut patterns: BTreeMap<String, Vec<&str>> = BTreeMap::new();
     for danger in items(&dangers) {

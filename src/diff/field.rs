@@ -6,14 +6,13 @@ use super::thing::{Effect, Kind};
 pub(super) fn effect(kind: Kind, field: &str) -> Effect {
     match field {
         "part" if kind == Kind::Cause => Effect::Words,
-        "rate" | "max_order" | "unlisted" | "floor" | "reacts" | "for" | "after" | "unless"
-        | "along" | "first_looks" | "repeat" | "normal" | "outcomes" | "shows" | "chance"
-        | "rest" | "kind" | "gate" | "cause" | "part" | "event" | "event_strength" => {
-            Effect::Belief
-        }
+        "rate" | "max_order" | "unlisted" | "floor" | "reacts" | "mistold" | "fades"
+        | "told_by" | "only_then" | "for" | "after" | "unless" | "along" | "first_looks"
+        | "repeat" | "normal" | "outcomes" | "shows" | "chance" | "rest" | "kind" | "gate"
+        | "cause" | "part" | "event" | "event_strength" => Effect::Belief,
         "unit" | "instrument" | "plausible" | "takes" | "formula" | "reading" | "range"
         | "accuracy" | "answer" | "holds" | "lasts" | "ended_by" | "conditions" | "band"
-        | "family" | "limit" => Effect::Limit,
+        | "family" | "limit" | "words" | "unclear" => Effect::Limit,
         "minutes"
         | "parts"
         | "labour_rate"
@@ -24,6 +23,7 @@ pub(super) fn effect(kind: Kind, field: &str) -> Effect {
         | "set_ups"
         | "set_up_order"
         | "requires"
+        | "finds"
         | "put_back"
         | "waiting_rate"
         | "least_saving_share"
@@ -86,6 +86,9 @@ pub(super) fn in_words(field: &str) -> String {
         "event_strength" => "strength",
         "event_words" => "event",
         "gloss" => "words",
+        "words" => "also typed",
+        "unclear" => "typed, and unclear",
+        "mistold" => "share of what is mistold",
         "for" => "offered for",
         "along" => "read along with it",
         "chance" => "by chance",

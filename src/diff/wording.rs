@@ -101,12 +101,14 @@ fn stated(kind: Kind, field: &str, at: &[String], sides: [&Option<Value>; 2]) ->
         ("shows", [outcome, cause]) => (std::slice::from_ref(outcome), cause.clone()),
         (_, [events @ .., name]) if feeds_a_gate => (events, format!("{field} {name}")),
         (
-            "chance" | "band" | "gloss" | "sets" | "event" | "event_strength" | "event_words"
-            | "gate",
+            "chance" | "band" | "gloss" | "words" | "finds" | "sets" | "event" | "event_strength"
+            | "event_words" | "gate",
             at,
         ) => (at, words),
         ("limit", at) => (&[][..], at.join(" ")),
-        ("requires" | "from" | "unless", at) => (&[][..], [&[words], at].concat().join(" ")),
+        ("requires" | "from" | "unless" | "fades" | "not_before", at) => {
+            (&[][..], [&[words], at].concat().join(" "))
+        }
         // Which figure of several it is.
         ("escalation" | "timed" | "range" | "accuracy" | "plausible", [of @ .., figure]) => {
             (&[][..], [of, &[words, figure.clone()]].concat().join(" "))

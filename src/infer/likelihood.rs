@@ -1,7 +1,7 @@
 //! What a measurement gives under each candidate.
 
 use super::candidate::Candidate;
-use crate::knowledge::{CauseId, Family, Measurement, Rest};
+use crate::knowledge::{CauseId, Family, Measurement, Rest, ToldBy};
 
 /// `P(outcome | candidate)` of one measurement: a row for each candidate, in their order, and a last
 /// one for the unlisted cause; every row sums to 1.
@@ -12,16 +12,26 @@ pub struct Table {
 }
 
 impl Table {
-    /// The table of a measurement, every outcome raised to at least the family's floor. docs/method.md, section 5.
-    pub fn of(family: &Family, measurement: &Measurement, candidates: &[Candidate]) -> Self {
+    /// The table of a measurement where `left`, 0 to 1, is left of its stated figures: what a customer says may be
+    /// mistold, and every outcome is raised to at least the family's floor. docs/method.md, section 5.
+    pub fn of(
+        family: &Family,
+        measurement: &Measurement,
+        candidates: &[Candidate],
+        left: f64,
+    ) -> Self {
         let floor = family.figures.floor.get();
+        let mistold = match measurement.told_by {
+            Some(ToldBy::Customer) => family.figures.mistold.get(),
+            None => 0.0,
+        };
+        let finished = |row| raised(mixed(row, mistold), floor);
         let mut numbers = Vec::with_capacity((candidates.len() + 1) * measurement.outcomes.len());
         for candidate in candidates {
-            let row = row_under(measurement, &candidate.causes);
-            numbers.extend(raised(row, floor));
+            numbers.extend(finished(row_left(measurement, &candidate.causes, left)));
         }
         let unlisted = row_of_unlisted(measurement, family.figures.reacts.get());
-        numbers.extend(raised(unlisted, floor));
+        numbers.extend(finished(unlisted));
         Self {
             outcomes: measurement.outcomes.len(),
             numbers,
@@ -69,6 +79,24 @@ impl Table {
     }
 }
 
+/// The row with a share of it uniform over the outcomes.
+fn mixed(mut row: Vec<f64>, share: f64) -> Vec<f64> {
+    let uniform = uniform(row.len());
+    for number in &mut row {
+        *number = share * uniform + (1.0 - share) * *number;
+    }
+    row
+}
+
+fn uniform(outcomes: usize) -> f64 {
+    #[allow(
+        clippy::cast_precision_loss,
+        reason = "a measurement has a handful of outcomes"
+    )]
+    let outcomes = outcomes as f64;
+    1.0 / outcomes
+}
+
 /// Every outcome at least `floor`, the row normalised.
 fn raised(mut row: Vec<f64>, floor: f64) -> Vec<f64> {
     for number in &mut row {
@@ -88,35 +116,25 @@ pub fn row_of_chance(measurement: &Measurement) -> Vec<f64> {
 
 /// The row of the unlisted cause: `reacts` uniform, the rest chance. docs/method.md, section 4.
 pub fn row_of_unlisted(measurement: &Measurement, reacts: f64) -> Vec<f64> {
-    #[allow(
-        clippy::cast_precision_loss,
-        reason = "a measurement has a handful of outcomes"
-    )]
-    let uniform = 1.0 / measurement.outcomes.len() as f64;
-    measurement
-        .chance
-        .0
-        .iter()
-        .map(|p| reacts * uniform + (1.0 - reacts) * p.get())
-        .collect()
+    mixed(row_of_chance(measurement), reacts)
 }
 
 /// The row of one cause, `None` where the measurement does not name it.
 ///
-/// The stated outcomes stand; what they leave goes to normal, or, with `rest: chance`, the abnormal
+/// The stated outcomes have what is `left` of their figures; what they leave goes to normal, or, with `rest: chance`, the abnormal
 /// outcomes that are not stated take their chance of it first. docs/method.md, section 5.
-fn row_of_cause(measurement: &Measurement, cause: CauseId) -> Option<Vec<f64>> {
+fn row_of_cause(measurement: &Measurement, cause: CauseId, left: f64) -> Option<Vec<f64>> {
     let stated = &measurement.shows.get(&cause)?.0;
-    let left = 1.0 - stated.values().map(|p| p.get()).sum::<f64>();
+    let rest = 1.0 - stated.values().map(|p| p.get() * left).sum::<f64>();
     let mut row = vec![0.0; measurement.outcomes.len()];
     for (outcome, p) in stated {
-        row[outcome.index()] = p.get();
+        row[outcome.index()] = p.get() * left;
     }
     if measurement.rest == Rest::Chance {
         for (place, (number, chance)) in row.iter_mut().zip(&measurement.chance.0).enumerate() {
             let stated = stated.keys().any(|outcome| outcome.index() == place);
             if !stated && place != measurement.normal.index() {
-                *number = chance.get() * left;
+                *number = chance.get() * rest;
             }
         }
     }
@@ -129,9 +147,14 @@ fn row_of_cause(measurement: &Measurement, cause: CauseId) -> Option<Vec<f64>> {
 /// None of them named: chance. One: its row. Several: `n = Π P(normal|c)` stays normal, and `1 − n`
 /// is shared among the abnormal outcomes in proportion to `u_o = 1 − Π(1 − P(o|c))`. docs/method.md, section 5.
 pub fn row_under(measurement: &Measurement, causes: &[CauseId]) -> Vec<f64> {
+    row_left(measurement, causes, 1.0)
+}
+
+/// The same where so much is left of the stated figures.
+fn row_left(measurement: &Measurement, causes: &[CauseId], left: f64) -> Vec<f64> {
     let mut rows: Vec<Vec<f64>> = causes
         .iter()
-        .filter_map(|cause| row_of_cause(measurement, *cause))
+        .filter_map(|cause| row_of_cause(measurement, *cause, left))
         .collect();
     match rows.len() {
         0 => row_of_chance(measurement),

@@ -1,5 +1,6 @@
 //! What a complaint implies before any reading: candidates, priors and tables.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use super::candidate::{Candidate, Unexplained, candidates};
@@ -58,7 +59,7 @@ impl<'k> Model<'k> {
         let tables: Vec<Table> = family
             .measurements
             .iter()
-            .map(|measurement| Table::of(family, measurement, &candidates))
+            .map(|measurement| Table::of(family, measurement, &candidates, 1.0))
             .collect();
         let foreseen = family
             .measurements
@@ -97,6 +98,55 @@ impl<'k> Model<'k> {
         self.foreseen[measurement.index()].as_ref()
     }
 
+    /// How much is left of the figures of measurements that show a fault only while it acts, by the readings that count:
+    /// for each reading named under `fades`, `Σ_o w_o f_o / Σ_o w_o`. docs/method.md, section 5.
+    pub fn fading<'e>(&self, evidence: impl IntoIterator<Item = &'e Evidence>) -> f64 {
+        let mut left = 1.0;
+        for reading in evidence {
+            let fades = self.family.fades.iter();
+            for (_, factors) in fades.filter(|(id, _)| *id == reading.measurement) {
+                let sum: f64 = reading.weights.iter().sum();
+                let lost = factors.iter().map(|(outcome, factor)| {
+                    reading.weights[outcome.index()] / sum * (1.0 - factor.get())
+                });
+                left *= 1.0 - lost.sum::<f64>();
+            }
+        }
+        left
+    }
+
+    /// What a measurement gives under each candidate where so much is left of the figures of those that fade.
+    pub fn table_at(&self, measurement: MeasurementId, left: f64) -> Cow<'_, Table> {
+        let of = self.family.measurement(measurement);
+        if left < 1.0 && of.only_then {
+            Cow::Owned(Table::of(self.family, of, &self.candidates, left))
+        } else {
+            Cow::Borrowed(self.table(measurement))
+        }
+    }
+
+    /// The same as it is foreseen.
+    ///
+    /// # Errors
+    ///
+    /// [`Unusable`] where the vehicle's sheet lacks a limit of it.
+    pub fn foreseen_at(
+        &self,
+        measurement: MeasurementId,
+        left: f64,
+    ) -> Result<Cow<'_, Table>, Unusable> {
+        match self.table_at(measurement, left) {
+            Cow::Borrowed(_) => self
+                .foreseen(measurement)
+                .map(Cow::Borrowed)
+                .map_err(Clone::clone),
+            Cow::Owned(table) => {
+                let of = self.family.measurement(measurement);
+                foresee(self.family, self.vehicle, of, &table).map(Cow::Owned)
+            }
+        }
+    }
+
     /// The belief after readings, later ones replacing earlier ones of the same measurement.
     ///
     /// Readings of different measurements are taken as independent given the candidate. docs/method.md, section 6.
@@ -106,9 +156,11 @@ impl<'k> Model<'k> {
 
     /// The belief after readings that all count.
     pub fn after<'e>(&self, evidence: impl IntoIterator<Item = &'e Evidence>) -> Belief {
+        let evidence: Vec<&Evidence> = evidence.into_iter().collect();
+        let left = self.fading(evidence.iter().copied());
         let mut belief = self.prior.clone();
         for reading in evidence {
-            let table = self.table(reading.measurement);
+            let table = self.table_at(reading.measurement, left);
             let mut weights = belief.weights();
             for (candidate, weight) in weights.iter_mut().enumerate() {
                 *weight *= reading.likelihood(table.row(candidate));

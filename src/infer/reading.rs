@@ -6,7 +6,7 @@ use super::instrument::standard_uncertainty;
 use super::model::bands_on;
 use super::update::Evidence;
 use crate::entry;
-use crate::entry::{Answer, Entry, TroubleCode};
+use crate::entry::{Answer, Choice, Entry, NoChoice, TroubleCode, choose};
 use crate::knowledge::{
     Family, InstrumentId, Measurement, MeasurementId, Number, Reading, Take, Vehicle,
 };
@@ -227,46 +227,53 @@ pub fn derive(
     })
 }
 
-/// An outcome by its name, by a start that only it has, or by its place in the list.
+/// An outcome by its name, by what else is typed for it, by a start that only it has, or by its place in the list.
 fn words(
     measurement: &Measurement,
     id: MeasurementId,
     text: &str,
     by_place: bool,
 ) -> Answer<Taken> {
-    let wanted = text.to_lowercase();
-    let place = by_place.then(|| wanted.parse::<usize>().ok()).flatten();
+    let outcomes = &measurement.outcomes;
+    let place = by_place.then(|| text.parse::<usize>().ok()).flatten();
     let by_number = place
-        .filter(|place| (1..=measurement.outcomes.len()).contains(place))
+        .filter(|place| (1..=outcomes.len()).contains(place))
         .map(|place| place - 1);
-    let exact = measurement
-        .outcomes
+    let choices: Vec<Choice<'_>> = outcomes
         .iter()
-        .position(|outcome| outcome.name == wanted);
-    let starting: Vec<usize> = measurement
-        .outcomes
-        .iter()
-        .enumerate()
-        .filter(|(_, outcome)| !wanted.is_empty() && outcome.name.starts_with(&wanted))
-        .map(|(place, _)| place)
+        .map(|outcome| Choice {
+            name: &outcome.name,
+            words: &outcome.words,
+        })
         .collect();
-    let only = if let [only] = starting[..] {
-        Some(only)
-    } else {
-        None
+    let chosen = by_number.map_or_else(|| choose(text, &choices, &measurement.unclear), Ok);
+    let outcome = match chosen {
+        Ok(outcome) => outcome,
+        Err(NoChoice::Unknown) => {
+            let names = outcome_names(measurement);
+            return Answer::Refused(format!("{} is none of: {}.", quoted(text), names));
+        }
+        Err(NoChoice::Unclear) => {
+            let meant = outcomes.iter().map(|outcome| match &outcome.gloss {
+                Some(gloss) if *gloss != outcome.name => format!("{} ({gloss})", outcome.name),
+                _ => outcome.name.clone(),
+            });
+            let meant: Vec<String> = meant.collect();
+            return Answer::Refused(format!(
+                "{} does not say which of these: {}.",
+                quoted(text),
+                meant.join("; ")
+            ));
+        }
     };
-    let Some(outcome) = by_number.or(exact).or(only) else {
-        let names = outcome_names(measurement);
-        return Answer::Refused(format!("{} is none of: {}.", quoted(text), names));
-    };
-    let name = &measurement.outcomes[outcome].name;
+    let name = &outcomes[outcome].name;
     Answer::Taken(Box::new(Taken {
         evidence: certain(measurement, id, outcome),
         raw: text.to_owned(),
         value: None,
         parts: BTreeMap::new(),
         codes: None,
-        echo: (*name != wanted).then(|| format!("Taken as {name}.")),
+        echo: (!name.eq_ignore_ascii_case(text)).then(|| format!("Taken as {name}.")),
     }))
 }
 

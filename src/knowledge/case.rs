@@ -26,6 +26,9 @@ pub struct Case {
     /// The readings in the order they were taken.
     #[serde(skip)]
     pub readings: Vec<CaseReading>,
+    /// The measurements that must have been read before a repair is advised.
+    #[serde(skip)]
+    pub not_before: Vec<(RepairId, Vec<MeasurementId>)>,
     /// The first proposal expected.
     pub first: Option<MeasurementId>,
     /// The answer.

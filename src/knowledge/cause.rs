@@ -46,12 +46,32 @@ pub struct Repair {
     pub cautions: Vec<usize>,
     /// What to verify afterwards, in words.
     pub verify: String,
-    /// The measurements that verify it.
-    pub verify_with: Vec<MeasurementId>,
+    /// What verifies it, in order.
+    pub verify_with: Vec<Verify>,
     /// The care it asks for: places in the family's list of care texts.
     pub care: Vec<usize>,
     /// Whether the valve body is opened, or the tray taken off.
     pub opens_valve_body: bool,
     /// The measurements it answers on the way.
     pub reveals: Vec<MeasurementId>,
+}
+
+/// One thing that verifies a repair.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(untagged)]
+pub enum Verify {
+    /// A reading.
+    Read(MeasurementId),
+    /// What somebody confirms, in words.
+    Confirm(String),
+}
+
+impl Repair {
+    /// The measurements that verify it, in order.
+    pub fn verifying(&self) -> impl Iterator<Item = MeasurementId> {
+        self.verify_with.iter().filter_map(|verify| match verify {
+            Verify::Read(id) => Some(*id),
+            Verify::Confirm(_) => None,
+        })
+    }
 }

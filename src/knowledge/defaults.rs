@@ -8,6 +8,8 @@ pub const UNLISTED: f64 = 0.02;
 pub const FLOOR: f64 = 0.001;
 /// How much of the unlisted cause's row is uniform; the rest is chance. docs/method.md, section 4.
 pub const REACTS: f64 = 0.25;
+/// How probable it is that what a customer says has nothing to do with what is wrong. docs/method.md, section 5.
+pub const MISTOLD: f64 = 0.15;
 /// How often an abnormal outcome turns up with none of the named causes. docs/method.md, section 5.
 pub const CHANCE: f64 = 0.02;
 /// The most candidates for one job. More are no diagnosis: the complaints are better taken one by one.

@@ -7,7 +7,9 @@ use serde::Serialize;
 use super::case::Case;
 use super::cause::{Cause, Repair};
 use super::condition::Condition;
-use super::ids::{CauseId, ConditionId, InstrumentId, MeasurementId, RepairId, SetUpId, SymptomId};
+use super::ids::{
+    CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId,
+};
 use super::measurement::{CodeMeaning, Measurement};
 use super::order::Unless;
 use super::pattern::Pattern;
@@ -31,6 +33,9 @@ pub struct Family {
     /// The figures of the reasoning.
     #[serde(flatten)]
     pub figures: Figures,
+    /// What is left of the figures of measurements that show a fault only while it acts, by measurement and outcome.
+    #[serde(skip)]
+    pub fades: Vec<(MeasurementId, Vec<(OutcomeId, Probability)>)>,
     /// What work costs.
     #[serde(flatten)]
     pub shop: Shop,
@@ -81,6 +86,8 @@ pub struct Figures {
     pub floor: Probability,
     /// How much of the unlisted cause's row is uniform.
     pub reacts: Probability,
+    /// How probable it is that what a customer says has nothing to do with what is wrong.
+    pub mistold: Probability,
 }
 
 /// What work costs in the shop.
@@ -339,17 +346,22 @@ impl Family {
         self.names_of(repairs).join(" + ")
     }
 
+    /// The texts of cautions, each once.
+    pub fn caution_texts<'i>(&self, cautions: impl IntoIterator<Item = &'i usize>) -> Vec<String> {
+        let mut texts = Vec::new();
+        for caution in cautions
+            .into_iter()
+            .filter_map(|place| self.cautions.get(*place))
+        {
+            if !texts.contains(&caution.text) {
+                texts.push(caution.text.clone());
+            }
+        }
+        texts
+    }
+
     /// What escalation costs.
     pub fn escalation_cost(&self) -> Money {
         self.shop.escalation.minutes.at(self.shop.labour_rate) + self.shop.escalation.parts
-    }
-}
-
-impl Measurement {
-    /// The cautions before it, as texts of its family.
-    pub fn caution_texts<'f>(&'f self, family: &'f Family) -> impl Iterator<Item = &'f NamedText> {
-        self.cautions
-            .iter()
-            .filter_map(|place| family.cautions.get(*place))
     }
 }

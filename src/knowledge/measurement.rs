@@ -43,6 +43,15 @@ pub struct Measurement {
     /// The set-ups that stand, without work, once it has read so.
     #[serde(skip)]
     pub sets: Vec<(OutcomeId, Vec<SetUpId>)>,
+    /// What is typed and can mean several outcomes.
+    pub unclear: Vec<String>,
+    /// On whose word it is answered, where nobody reads it at the vehicle.
+    pub told_by: Option<ToldBy>,
+    /// Whether it shows a fault only while that acts.
+    pub only_then: bool,
+    /// The causes that an outcome shows by itself, whatever they do to the complaint.
+    #[serde(skip)]
+    pub finds: Vec<(OutcomeId, Vec<CauseId>)>,
     /// What must hold for the reading to count.
     pub conditions: Vec<ConditionId>,
     /// Time of the measurement itself, its set-ups apart.
@@ -139,6 +148,8 @@ pub struct Outcome {
     pub name: String,
     /// What it means, in a technician's few words.
     pub gloss: Option<String>,
+    /// What else is typed for it.
+    pub words: Vec<String>,
     /// The values it stands for; empty for a reading of words.
     #[serde(skip)]
     pub bands: Vec<LimitBand>,
@@ -171,6 +182,14 @@ pub enum Rest {
     Chance,
 }
 
+/// On whose word a measurement is answered.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum ToldBy {
+    /// The customer's.
+    Customer,
+}
+
 /// How a measurement is timed with the program.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(tag = "way", rename_all = "lowercase")]
@@ -179,11 +198,16 @@ pub enum Timed {
     Stall {
         /// The longest it may be held, in seconds.
         limit: f64,
+        /// When to say that the throttle is to be let go, in seconds.
+        warn: Option<f64>,
         /// The least cooling after it, in seconds.
         cool_down: f64,
     },
     /// The time from the lever to the bump.
-    Lag,
+    Lag {
+        /// How many times it is timed; the mean counts.
+        tries: u32,
+    },
 }
 
 /// What a trouble code says.

@@ -21,7 +21,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 pub use case::{Case, CaseReading, Claim, Expect};
-pub use cause::{Cause, Repair};
+pub use cause::{Cause, Repair, Verify};
 pub use condition::{Condition, ConditionKind};
 pub use family::{
     Ambiguity, Danger, Entering, Escalation, Family, Figures, Id, Instrument, NamedText, SetUp,
@@ -33,6 +33,7 @@ pub use ids::{
 pub use limit::{Bound, Limit, LimitBand, LimitMissing};
 pub use measurement::{
     Chance, Check, CodeMeaning, Measurement, Number, Outcome, Reading, Rest, Row, Take, Timed,
+    ToldBy,
 };
 pub use order::{Requires, Unless};
 pub use pattern::Pattern;

@@ -199,6 +199,8 @@ codes! {
     DangerUnwarned = "danger-unwarned", Warning, "The technician meets the danger before the warning.";
     /// A worked case that does not come out as expected.
     CaseFails = "case-fails", Error, "An answer that was right before is not any more: the edit made the diagnosis worse, or the case is out of date.";
+    /// A worked case that is advised a repair before all is read that it wants read before.
+    RepairTooSoon = "repair-too-soon", Error, "A unit would be opened on less than the trade asks for.";
 }
 
 impl fmt::Display for Code {

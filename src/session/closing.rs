@@ -7,16 +7,26 @@ use super::at_hand::at_hand;
 use super::conditions::{asks, yes_or_no};
 use super::core::Session;
 use super::measure::Measure;
+use super::on_the_way::on_the_way;
 use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::recorded_case;
 use super::turn::Turn;
+use crate::entry::{self, choose};
 use crate::infer::Model;
-use crate::knowledge::{CauseId, Family, RepairId};
-use crate::record::{Closed, Event, Found, History, Repaired, State};
+use crate::knowledge::{CauseId, Family, RepairId, Verify};
+use crate::record::{Closed, Event, Found, History, Repaired, State, Verification};
 use crate::text::{nearest, quoted};
 
 /// The outcome that the record has for a verification reading that was not taken.
 pub(super) const NOT_TAKEN: &str = "not-taken";
+
+/// The answers to what is confirmed in words, and what each means.
+const CONFIRMED: [(&str, &str); 3] = [
+    ("done", "it is done, and in order"),
+    (NOT_DONE, "the job stays open until it is"),
+    ("does-not-apply", "this vehicle does not have it"),
+];
+const NOT_DONE: &str = "not-done";
 
 /// What a repair cured, as far as its success shows.
 struct Cured {
@@ -40,25 +50,54 @@ pub(super) fn verify_prompt(
     let repairs = repairs_of(family, done);
     let repairs = repairs.iter().map(|id| family.repair(*id));
     let read = |name: &str| done.verifications.iter().any(|v| v.measurement == name);
-    let mut to_read = repairs.clone().flat_map(|repair| &repair.verify_with);
-    if let Some(id) = to_read.find(|id| !read(&family.measurement(**id).name)) {
-        let measure = Measure::of(session, *id);
-        return Prompt {
-            ask: asks(session, history, &at_hand(history), &measure, now),
-            measure: Some(Box::new(measure)),
-            ..Prompt::of(Ask::Complaint)
-        };
+    for verify in repairs.clone().flat_map(|repair| &repair.verify_with) {
+        match verify {
+            Verify::Read(id) if !read(&family.measurement(*id).name) => {
+                let measure = Measure::of(session, *id);
+                return Prompt {
+                    ask: asks(session, history, &at_hand(history), &measure, now),
+                    measure: Some(Box::new(measure)),
+                    ..Prompt::of(Ask::Complaint)
+                };
+            }
+            Verify::Confirm(words) if !read(words) => return Prompt::of(confirm(words)),
+            Verify::Read(_) | Verify::Confirm(_) => {}
+        }
     }
     let close_out = family.care.iter().find(|care| care.name == "close-out");
     let verify = repairs.map(|repair| repair.verify.clone());
     let verifications = done.verifications.iter();
-    let off = verifications.filter(|v| !v.as_expected && v.outcome != NOT_TAKEN);
+    let off = verifications
+        .filter(|v| !v.as_expected && ![NOT_TAKEN, NOT_DONE].contains(&v.outcome.as_str()));
     Prompt::of(Ask::Fixed {
         verify: verify
             .chain(close_out.map(|care| care.text.clone()))
             .collect(),
         off: off.map(|v| v.measurement.clone()).collect(),
+        not_done: not_done(done),
     })
+}
+
+/// What verifies a repair in words, to be confirmed.
+fn confirm(words: &str) -> Ask {
+    Ask::Confirm {
+        question: words.to_owned(),
+        choices: CONFIRMED
+            .map(|(name, title)| Choice::new(name, title))
+            .to_vec(),
+    }
+}
+
+/// What was said not to be done, and not to be done since.
+fn not_done(done: &Repaired) -> Vec<String> {
+    let mut open: Vec<String> = Vec::new();
+    for verification in &done.verifications {
+        open.retain(|words| *words != verification.measurement);
+        if verification.outcome == NOT_DONE {
+            open.push(verification.measurement.clone());
+        }
+    }
+    open
 }
 
 /// What a closed job was, and which causes it can have been where nobody knows yet.
@@ -84,6 +123,14 @@ pub(super) fn closed_prompt(session: &Session<'_>, state: &State, closed: &Close
         choices: done.map_or_else(Vec::new, |done| {
             choices(family, &cured_by(session, state, done).among)
         }),
+        on_the_way: {
+            let done = state
+                .repairs
+                .iter()
+                .flat_map(|done| repairs_of(family, done));
+            let evidence = recorded_case(family, state).evidence;
+            on_the_way(family, &evidence, &done.collect::<Vec<_>>())
+        },
     })
 }
 
@@ -95,6 +142,11 @@ impl Turn<'_> {
         let (fixed, done) = fixed.ok_or("Answer yes or no.")?;
         if !fixed {
             return Ok(not_fixed(done));
+        }
+        if let Some(words) = not_done(done).first() {
+            let said =
+                format!("Not closed before this is done: {words}. `stop` leaves the job open.");
+            return Ok(self.asking(vec![said], confirm(words)));
         }
         let cured = cured_by(&self.session, state, done);
         if cured.among.is_empty() {
@@ -139,6 +191,25 @@ impl Turn<'_> {
             ]),
         })
     }
+}
+
+/// Whether something that verifies the repair is done.
+pub(super) fn confirmed(words: &str, text: &str) -> Result<Step, String> {
+    let choices = CONFIRMED.map(|(name, _)| entry::Choice { name, words: &[] });
+    let place = text
+        .parse::<usize>()
+        .ok()
+        .and_then(|place| place.checked_sub(1));
+    let place = place.filter(|place| *place < choices.len());
+    let place = place.map_or_else(|| choose(text, &choices, &[]), Ok);
+    let place = place.map_err(|_| "Type done, not done, or does not apply.")?;
+    let outcome = CONFIRMED[place].0;
+    Ok(Step::record(vec![Event::Verification(Verification {
+        measurement: words.to_owned(),
+        raw: text.to_owned(),
+        outcome: outcome.to_owned(),
+        as_expected: outcome != NOT_DONE,
+    })]))
 }
 
 /// The repair did not cure the complaint.

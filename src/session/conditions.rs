@@ -9,7 +9,8 @@ use super::prompt::{Ask, ReadingAsked};
 use crate::entry;
 use crate::entry::Expected;
 use crate::knowledge::{
-    Bound, Condition, ConditionId, ConditionKind, Family, MeasurementId, Timed, Vehicle,
+    Bound, Condition, ConditionId, ConditionKind, Family, Measurement, MeasurementId, Timed,
+    Vehicle,
 };
 use crate::record::{self, Event, History, State};
 use crate::text::plain;
@@ -31,9 +32,15 @@ pub(super) fn asks(
     let measurement = session.family.measurement(measure.at);
     let verifies = measure.number.is_none();
     let hold = match measurement.timed {
-        Some(Timed::Stall { limit, cool_down }) if at.held.is_none() => {
-            Some(Ask::Hold { limit, cool_down })
-        }
+        Some(Timed::Stall {
+            limit,
+            warn,
+            cool_down,
+        }) if at.held.is_none() => Some(Ask::Hold {
+            limit,
+            warn,
+            cool_down,
+        }),
         _ => None,
     };
     if hold.is_some()
@@ -42,16 +49,33 @@ pub(super) fn asks(
         let seconds = whole_seconds(left.unsigned_abs());
         return Ask::Cooling { seconds };
     }
-    let ids = measurement.conditions.iter().filter(|_| !verifies);
-    let mut conditions = ids.map(|id| session.family.condition(*id));
-    conditions
-        .find(|condition| is_open(session.family, history, at, measure, condition, now))
+    let family = session.family;
+    // What is asked while a set-up is entered is asked each time, and not again for the measurement.
+    let entering = measure.entering(family).into_iter();
+    let unasked = |id: &ConditionId| {
+        let found = history.state().conditions.get(&family.condition(*id).name);
+        found.is_none_or(|found| found.line <= at.since)
+    };
+    let own = measurement.conditions.iter().copied();
+    let own = own.filter(|id| !of_set_ups(family, measurement).contains(id));
+    let open = |id: &ConditionId| is_open(family, history, at, measure, family.condition(*id), now);
+    let mut ids = entering.filter(unasked).chain(own.filter(open));
+    ids.next()
+        .filter(|_| !verifies)
+        .map(|id| family.condition(id))
         .map(|condition| asked(condition, session.vehicle))
         .or(hold)
         .unwrap_or_else(|| {
             let asked = ReadingAsked::of(measurement, session.vehicle, at.instrument, verifies);
             Ask::Reading(Box::new(asked))
         })
+}
+
+/// The conditions of the set-ups that a measurement needs.
+fn of_set_ups(family: &Family, measurement: &Measurement) -> Vec<ConditionId> {
+    let set_ups = measurement.set_ups.iter();
+    let conditions = set_ups.flat_map(|id| &family.set_up(*id).conditions);
+    conditions.copied().collect()
 }
 
 /// Whether a condition must be asked for: it was not answered, its answer is too old, or a set-up entered since, or to
@@ -123,16 +147,20 @@ pub(super) fn excuse(
     id: MeasurementId,
 ) -> Option<String> {
     let measurement = family.measurement(id);
+    let set_ups = of_set_ups(family, measurement);
+    // What was found while a set-up was entered holds as long as that stands.
     let unmet = |id: &ConditionId| {
         let condition = family.condition(*id);
         let found = state.conditions.get(&condition.name)?;
-        (found.line > at.since).then(|| broken(condition, &found.what))?
+        let holds = found.line > at.since || set_ups.contains(id);
+        holds.then(|| broken(condition, &found.what))?
     };
     let held = || match (measurement.timed, at.held) {
         (Some(Timed::Stall { limit, .. }), Some(held)) => too_long(held, limit),
         _ => None,
     };
-    measurement.conditions.iter().find_map(unmet).or_else(held)
+    let ids = measurement.conditions.iter().chain(&set_ups);
+    ids.clone().find_map(unmet).or_else(held)
 }
 
 /// Why a condition does not hold, where it does not.

@@ -4,7 +4,9 @@ use serde::Serialize;
 
 use super::core::Session;
 use crate::decide::{Advice, Standing, Way};
-use crate::knowledge::{Measurement, MeasurementId, SetUpId, SheetLimit, Timed};
+use crate::knowledge::{
+    ConditionId, Family, Measurement, MeasurementId, SetUpId, SheetLimit, Timed,
+};
 use crate::text::figures::{plain, rounded};
 use crate::units::{System, Unit};
 
@@ -136,7 +138,6 @@ impl Measure {
             family, vehicle, ..
         } = session;
         let measurement = family.measurement(id);
-        let cautions = measurement.caution_texts(family);
         Self {
             at: id,
             measurement: measurement.name.clone(),
@@ -146,7 +147,7 @@ impl Measure {
             worth: None,
             prospects: Vec::new(),
             notice: family.notice.clone(),
-            cautions: cautions.map(|caution| caution.text.clone()).collect(),
+            cautions: family.caution_texts(&measurement.cautions),
             set_ups: Vec::new(),
             arriving: Vec::new(),
             steps: measurement.steps.clone(),
@@ -173,6 +174,10 @@ impl Measure {
         if let Some(way) = way(standing, id).filter(|way| !way.order.is_empty()) {
             self.arriving = way.leaves.indices().map(SetUpId::at).collect();
             let set_ups = way.order.iter().map(|place| &family.set_ups[*place]);
+            let texts = set_ups.clone().flat_map(|set_up| &set_up.cautions);
+            let mut cautions = family.caution_texts(texts);
+            cautions.retain(|text| !self.cautions.contains(text));
+            self.cautions.splice(0..0, cautions);
             self.set_ups = set_ups
                 .map(|set_up| SetUpAsked {
                     set_up: set_up.name.clone(),
@@ -182,6 +187,14 @@ impl Measure {
                 .collect();
         }
         self
+    }
+
+    /// The conditions that are asked while its set-ups are entered.
+    pub(super) fn entering(&self, family: &Family) -> Vec<ConditionId> {
+        let set_ups = self.set_ups.iter();
+        let set_ups = set_ups.filter_map(|of| family.set_up_known_as(&of.set_up));
+        let conditions = set_ups.flat_map(|id| &family.set_up(id).conditions);
+        conditions.copied().collect()
     }
 }
 

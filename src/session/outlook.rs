@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use serde::Serialize;
 
 use super::at_hand::standing as standing_events;
+use super::on_the_way::{OnTheWay, on_the_way};
 use super::recorded::{RecordedCase, recorded_case};
 use crate::decide::Standing;
 use crate::infer::{Belief, Model};
@@ -34,6 +35,8 @@ pub struct Outlook {
     pub repair_now: RepairOrder,
     /// The measurements on offer, the best first.
     pub offers: Vec<Offer>,
+    /// What readings found by themselves, whatever leads.
+    pub on_the_way: Vec<OnTheWay>,
     /// The set-ups in place.
     pub in_place: Vec<String>,
     /// The minutes that the readings, set-ups and repairs so far take by the knowledge.
@@ -172,6 +175,7 @@ impl Outlook {
             causes,
             repair_now: RepairOrder::of(standing),
             offers: offers(standing),
+            on_the_way: on_the_way(family, &standing.evidence, &complaint.repaired),
             in_place: family.names_of(&in_place),
             minutes: 0.0,
         }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::measure::Measure;
+use super::on_the_way::OnTheWay;
 use super::outlook::{Change, Outlook};
 use super::repair::RepairSheet;
 use crate::infer;
@@ -72,6 +73,9 @@ pub enum Ask {
     Hold {
         /// The longest it may be held, in seconds.
         limit: f64,
+        /// When to say that the throttle is to be let go, in seconds; none where that is at the limit.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        warn: Option<f64>,
         /// The least cool-down after it, in seconds.
         cool_down: f64,
     },
@@ -84,12 +88,21 @@ pub enum Ask {
         /// What that costs, in the shop's currency.
         cost: f64,
     },
+    /// Whether something that verifies the repair is done.
+    Confirm {
+        /// What is to be done.
+        question: String,
+        /// The answers.
+        choices: Vec<Choice>,
+    },
     /// Whether the repair cured the complaint.
     Fixed {
         /// How the repairs are verified, and what closes any job.
         verify: Vec<String>,
         /// The verification readings that were not as expected, by their measurements.
         off: Vec<String>,
+        /// What verifies the repairs and is not done yet: the job stays open with it.
+        not_done: Vec<String>,
     },
     /// Which cause the repair cured.
     Found {
@@ -104,6 +117,8 @@ pub enum Ask {
         found: Option<record::Found>,
         /// The causes that it can have been, where nobody knows yet.
         choices: Vec<Choice>,
+        /// What was found on the way and is still to be put right.
+        on_the_way: Vec<OnTheWay>,
     },
 }
 
@@ -132,6 +147,8 @@ pub struct ReadingAsked {
     pub without_sheet: Option<Vec<String>>,
     /// Whether it is a time from one event to another, which a program can take.
     pub lag: bool,
+    /// How many times it is timed; the mean counts.
+    pub tries: u32,
     /// The raw readings that the number is computed from, to be answered one by one.
     pub parts: Vec<PartAsked>,
     /// The instrument in use, where the technician named another than the usual one.
@@ -166,7 +183,11 @@ impl ReadingAsked {
                 let outcomes = measurement.outcomes.iter();
                 outcomes.map(|outcome| outcome.name.clone()).collect()
             }),
-            lag: measurement.timed == Some(Timed::Lag),
+            lag: matches!(measurement.timed, Some(Timed::Lag { .. })),
+            tries: match measurement.timed {
+                Some(Timed::Lag { tries }) => tries,
+                _ => 1,
+            },
             parts: takes
                 .iter()
                 .map(|take| PartAsked {

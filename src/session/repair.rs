@@ -32,6 +32,8 @@ pub struct RepairSheet {
     pub alike: Vec<Alike>,
     /// What the repairs ask care for.
     pub care: Vec<String>,
+    /// What can hurt, in its dismantling too: to be read before it is begun.
+    pub cautions: Vec<String>,
     /// The measurements to take while the repair has them open.
     pub look_at: Vec<Opened>,
     /// The notice on every screen that starts work.
@@ -92,6 +94,13 @@ impl RepairSheet {
         let care = repairs.clone().flat_map(|(_, repair)| &repair.care);
         let care: BTreeSet<usize> = care.copied().collect();
         let care = care.iter().filter_map(|place| family.care.get(*place));
+        let cautions = repairs.clone().flat_map(|(_, repair)| {
+            let set_ups = repair.set_ups.iter().map(|id| family.set_up(*id));
+            set_ups
+                .flat_map(|set_up| &set_up.cautions)
+                .chain(&repair.cautions)
+        });
+        let cautions = family.caution_texts(cautions);
         let look_at = standing.shown_by(now.group).into_iter();
         Self {
             repairs: repairs
@@ -113,6 +122,7 @@ impl RepairSheet {
             against: against(standing, now.group),
             alike: alike(standing, now.group),
             care: care.map(|care| care.text.clone()).collect(),
+            cautions,
             look_at: look_at
                 .map(|id| Opened {
                     measurement: family.name_of(id),

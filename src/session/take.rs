@@ -2,7 +2,7 @@
 
 use super::answer::{Answer, Step};
 use super::at_hand::at_hand;
-use super::closing::{NOT_TAKEN, at_place, listed};
+use super::closing::{NOT_TAKEN, at_place, confirmed, listed};
 use super::conditions::{broken, judge, seconds_held, too_long, yes_or_no};
 use super::core::Session;
 use super::prompt::{Ask, Choice, Prompt};
@@ -111,6 +111,7 @@ impl Turn<'_> {
                 Err("Type `done` when the repair is done; `help` lists the words.".to_owned())
             }
             Ask::HandOn { .. } => Err(NOTHING_LEFT.to_owned()),
+            Ask::Confirm { question, .. } => confirmed(question, text),
             Ask::Fixed { .. } => self.fixed(text),
             Ask::Cooling { .. } | Ask::Found { .. } | Ask::Closed { .. } => Ok(Step::default()),
         }
@@ -129,12 +130,16 @@ impl Turn<'_> {
 
     /// A condition that was answered.
     fn condition(&self, name: &str, text: &str) -> Result<Step, String> {
-        let Some(id) = self.session.family.condition_named(name) else {
+        let family = self.session.family;
+        let Some(id) = family.condition_named(name) else {
             return Ok(Step::default());
         };
-        let condition = self.session.family.condition(id);
+        let condition = family.condition(id);
         let found = judge(&self.session, condition, text)?;
-        let mut step = Step::record(self.arrival());
+        // What is asked while a set-up is entered comes before it is in place.
+        let entering = self.prompt.measure.as_ref();
+        let entering = entering.is_some_and(|measure| measure.entering(family).contains(&id));
+        let mut step = Step::record(if entering { Vec::new() } else { self.arrival() });
         if let (Some(value), Some(unit)) = (found.value, &found.unit) {
             step = step.saying(format!("Taken as {} {unit}.", plain(value)));
         }
@@ -151,7 +156,10 @@ impl Turn<'_> {
     /// The clock of a stall test began, or ended after so many seconds.
     fn clock(&self, held: Option<f64>) -> Result<Step, String> {
         let measure = self.measure()?;
-        let Ask::Hold { limit, cool_down } = self.prompt.ask else {
+        let Ask::Hold {
+            limit, cool_down, ..
+        } = self.prompt.ask
+        else {
             return Err(NO_FIT.to_owned());
         };
         let mut step = Step::record(self.arrival());

@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::chance::Chance;
-use crate::infer::{Model, Unexplained, bands_on, foreseen_uncertainty, standard_uncertainty};
+use crate::infer::{
+    Evidence, Model, Unexplained, bands_on, foreseen_uncertainty, standard_uncertainty,
+};
 use crate::knowledge::{Family, Measurement, MeasurementId, Number, RepairId, SymptomId, Vehicle};
 use crate::units::conformity::{Band, extent, open_width};
 
@@ -129,8 +131,9 @@ impl<'k> World<'k> {
         let once = |what| chance.uniform(&[what, &wrong, &number, measurement]);
         let each_time = |what| [what, wrong.as_str(), &number, measurement, &again];
         let known = self.family.measurement(id);
-        let row = self.model.table(id).row(drawn.hypothesis);
-        let mut outcome = at(row, once("outcome"));
+        let table = self.model.table_at(id, self.left(drawn));
+        let row = table.row(drawn.hypothesis);
+        let mut outcome = at(row, self.outcome(drawn, measurement));
         // A second reading may be right where the first was not.
         if self.wrong > 0.0 && chance.uniform(&each_time("misread")) < self.wrong {
             let other = share(chance.uniform(&each_time("misread as")), row.len() - 1);
@@ -150,6 +153,32 @@ impl<'k> World<'k> {
             value: truth + uncertainty * error,
             uncertainty,
         })
+    }
+
+    /// What is left, on a vehicle, of the figures of measurements that show a fault only while it acts.
+    fn left(&self, drawn: Drawn) -> f64 {
+        let present = &self.model.complaint.present;
+        let fades = self.family.fades.iter().map(|(id, _)| *id);
+        let told = fades.filter(|id| self.family.measurement(*id).is_for(present));
+        let told: Vec<Evidence> = told
+            .map(|id| {
+                let row = self.model.table(id).row(drawn.hypothesis);
+                let mut weights = vec![0.0; row.len()];
+                weights[at(row, self.outcome(drawn, &self.family.measurement(id).name))] = 1.0;
+                Evidence {
+                    measurement: id,
+                    weights,
+                }
+            })
+            .collect();
+        self.model.fading(&told)
+    }
+
+    /// The random number that decides what a vehicle gives on a measurement.
+    fn outcome(&self, drawn: Drawn, measurement: &str) -> f64 {
+        let (wrong, number) = (self.name(drawn.hypothesis), drawn.number.to_string());
+        self.chance
+            .uniform(&["outcome", &wrong, &number, measurement])
     }
 
     /// A true value in one of the outcome's bands.

@@ -2,7 +2,7 @@
 
 use std::io;
 
-use crate::session::{Offer, Outlook, RepairOrder};
+use crate::session::{Offer, OnTheWay, Outlook, RepairOrder};
 use crate::text::figures::{bar, minutes, money, percent};
 use crate::text::{Page, Tone, table, wrapping};
 
@@ -41,6 +41,23 @@ pub(super) fn repairs(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> 
         for further in wrapped {
             page.lines(4, &further)?;
         }
+    }
+    on_the_way(page, &outlook.on_the_way)
+}
+
+/// What readings found by themselves, with what it takes to put right.
+pub(super) fn on_the_way(page: &mut Page<'_>, found: &[OnTheWay]) -> io::Result<()> {
+    for found in found {
+        let text = format!(
+            "{} [{}], {}, parts {} ({} {})",
+            found.title,
+            found.repair,
+            minutes(found.minutes),
+            money(found.parts),
+            found.measurement,
+            found.outcome,
+        );
+        page.item(Tone::Strong, 2, "Found on the way: ", &text)?;
     }
     Ok(())
 }

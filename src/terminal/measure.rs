@@ -5,10 +5,7 @@ use std::io;
 use crate::text::{Page, Tone};
 
 /// The cautions, each before anything is done.
-pub(super) fn cautions<'c>(
-    page: &mut Page<'_>,
-    cautions: impl IntoIterator<Item = &'c str>,
-) -> io::Result<()> {
+pub(super) fn cautions(page: &mut Page<'_>, cautions: &[String]) -> io::Result<()> {
     for caution in cautions {
         page.item(Tone::Caution, 2, "! CAUTION  ", caution)?;
     }

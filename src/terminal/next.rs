@@ -3,7 +3,7 @@
 use std::io;
 
 use super::basis::invented;
-use super::belief::{offers, repair_order};
+use super::belief::{offers, on_the_way, repair_order};
 use crate::decide::{Advice, Standing};
 use crate::session::Outlook;
 use crate::text::figures::{count, minutes, money, percent};
@@ -39,6 +39,7 @@ pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> 
     let cost = money(outlook.repair_now.cost);
     page.heading(&format!("Repairing now: {cost} expected"))?;
     repair_order(page, &outlook.repair_now, LISTED / 2)?;
+    on_the_way(page, &outlook.on_the_way)?;
     let Some(misfit) = standing.misfit() else {
         return Ok(());
     };

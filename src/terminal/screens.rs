@@ -2,7 +2,7 @@
 
 use std::io;
 
-use super::belief::{offers, repair_order, repairs};
+use super::belief::{offers, on_the_way, repair_order, repairs};
 use super::measure::{cautions, steps};
 use crate::record::Found;
 use crate::session::{
@@ -86,7 +86,7 @@ pub(super) fn measure(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> 
         prospects(page, &measure.prospects)?;
     }
     page.item(Tone::Faint, 2, "! ", &measure.notice)?;
-    cautions(page, measure.cautions.iter().map(String::as_str))?;
+    cautions(page, &measure.cautions)?;
     let set_ups = measure.set_ups.iter();
     let first: Vec<String> = set_ups
         .map(|set_up| format!("{} ({})", set_up.title, minutes(set_up.minutes)))
@@ -248,7 +248,20 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
         Ask::Reading(asked) => reading(page, asked),
         Ask::Repair(sheet) => repair(page, sheet, prompt.outlook.as_deref(), path),
         Ask::HandOn { cost } => hand_on(page, *cost, prompt.outlook.as_deref(), path),
-        Ask::Fixed { verify, off } => {
+        Ask::Confirm { question, choices } => {
+            page.heading("Verify the repair")?;
+            page.stress(question)?;
+            for (number, choice) in (1..).zip(choices) {
+                let text = format!("{}: {}", choice.name.replace('-', " "), choice.title);
+                page.item(Tone::Plain, 4, &format!("{number} "), &text)?;
+            }
+            Ok(())
+        }
+        Ask::Fixed {
+            verify,
+            off,
+            not_done,
+        } => {
             page.heading("Verify the repair")?;
             for text in verify {
                 page.entry("", text)?;
@@ -257,10 +270,18 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
                 let text = format!("Not as a mended vehicle reads: {}.", off.join(", "));
                 page.stress(&text)?;
             }
+            if !not_done.is_empty() {
+                page.stress(&format!("Not done yet: {}.", not_done.join("; ")))?;
+            }
             page.stress("Is the complaint gone? (yes or no)")
         }
         Ask::Found { choices } => causes(page, choices),
-        Ask::Closed { cured, found, .. } => {
+        Ask::Closed {
+            cured,
+            found,
+            on_the_way: still,
+            ..
+        } => {
             page.heading("Closed as fixed")?;
             page.stress(cured)?;
             let known = match found {
@@ -270,6 +291,7 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
                 None => "The likeliest by the readings; nobody was asked.",
             };
             page.say(known)?;
+            on_the_way(page, still)?;
             page.say(&format!("The record of this job: {path}"))
         }
     }
@@ -384,6 +406,7 @@ fn repair(
     }
     page.item(Tone::Faint, 2, "! ", &sheet.notice)?;
     page.say(&format!("The record of this job: {path}"))?;
+    cautions(page, &sheet.cautions)?;
     page.stress(
         "`done` when it is repaired; `list` and `take` to measure on; `stop` to come back later.",
     )

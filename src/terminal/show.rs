@@ -6,7 +6,7 @@ use super::measure::{cautions, steps};
 use crate::fault_tree::{FaultTree, Gate, Node, NodeId};
 use crate::knowledge::{
     CauseId, Family, Knowledge, LimitBand, Measurement, Reading, RepairId, Rest, SetUpId, Symptom,
-    Vehicle,
+    Vehicle, Verify,
 };
 use crate::text::figures::{minutes, money, percent, plain};
 use crate::text::{Page, Tone, table};
@@ -184,8 +184,7 @@ fn measurement(page: &mut Page<'_>, family: &Family, measurement: &Measurement) 
         let symptoms = family.names_of(symptoms).join(", ");
         say(page, &format!("Offered for: {symptoms}."))?;
     }
-    let texts = measurement.caution_texts(family);
-    cautions(page, texts.map(|caution| caution.text.as_str()))?;
+    cautions(page, &family.caution_texts(&measurement.cautions))?;
     steps(page, &[], &measurement.steps, measurement.note.as_deref())?;
     page.stress(&measurement.ask)?;
     for condition in &measurement.conditions {
@@ -215,6 +214,11 @@ fn measurement(page: &mut Page<'_>, family: &Family, measurement: &Measurement) 
     let header = ["outcome", "cause", "how often"];
     let likelihoods = likelihoods(family, measurement);
     rows(page, "What each cause gives", header, &likelihoods)?;
+    for (outcome, causes) in &measurement.finds {
+        let outcome = &measurement.outcomes[outcome.index()].name;
+        let mark = format!("Found by {outcome}: ");
+        names(page, &mark, &family.names_of(causes))?;
+    }
     if measurement.rest == Rest::Chance {
         let text = "What a cause leaves over is spread as chance: something unrelated often turns up here.";
         say(page, text)?;
@@ -292,12 +296,19 @@ fn repair(page: &mut Page<'_>, family: &Family, id: RepairId) -> io::Result<()> 
     let cost = money(family.repair_cost(id).get());
     title(page, &repair.title, &repair.name)?;
     say(page, &format!("{time}, parts {parts}: {cost} in all."))?;
+    cautions(page, &family.caution_texts(&repair.cautions))?;
     let care = repair.care.iter();
     for care in care.filter_map(|place| family.care.get(*place)) {
         page.item(Tone::Caution, 2, "! ", &care.text)?;
     }
     page.entry("Verify afterwards: ", &repair.verify)?;
-    names(page, "Read again: ", &family.names_of(&repair.verify_with))?;
+    let verify_with: Vec<String> = (repair.verify_with.iter())
+        .map(|verify| match verify {
+            Verify::Read(id) => family.name_of(*id),
+            Verify::Confirm(words) => words.clone(),
+        })
+        .collect();
+    names(page, "Read again: ", &verify_with)?;
     let reveals = family.names_of(&repair.reveals);
     names(page, "Answers on the way: ", &reveals)?;
     page.heading("Cures")?;
@@ -313,6 +324,7 @@ fn set_up(page: &mut Page<'_>, family: &Family, id: SetUpId) -> io::Result<()> {
     let time = minutes(set_up.minutes.get());
     title(page, &set_up.title, &set_up.name)?;
     say(page, &format!("{time} to enter."))?;
+    cautions(page, &family.caution_texts(&set_up.cautions))?;
     let needs = family.names_of(&set_up.needs);
     names(page, "In place while it is entered: ", &needs)?;
     let leaves = |other: &SetUpId| {

@@ -192,6 +192,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
         let mut page = self.talk.page();
         match (before, &next.ask) {
             (Ask::Fixed { .. }, Ask::Found { choices }) => screens::causes(&mut page, choices),
+            (Ask::Fixed { .. }, Ask::Confirm { .. }) => screens::question(&mut page, next, ""),
             (Ask::Reading(old), Ask::Reading(new)) if old.part() != new.part() => {
                 part(&mut page, &next.ask)
             }
@@ -208,9 +209,9 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
                 let line = self.talk.hear("complaint >")?;
                 return Ok(line.map(|line| Line::read_sentence(&line)));
             }
-            Ask::Hold { limit, .. } if self.talk.interactive => {
+            Ask::Hold { limit, warn, .. } if self.talk.interactive => {
                 if let Some(started) = self.started.take() {
-                    let seconds = self.count(started, *limit)?;
+                    let seconds = self.count(started, *limit, *warn)?;
                     return Ok(Some(Line::Said(Answer::Held(seconds))));
                 }
                 let line = self.talk.hear("start >")?;
@@ -220,17 +221,21 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
                 }));
             }
             Ask::Reading(asked) if asked.lag && diagnosis && self.talk.interactive => {
-                let Some(typed) = self.talk.hear("Enter at the lever, or the time >")? else {
-                    return Ok(None);
-                };
-                if !typed.trim().is_empty() {
-                    return Ok(Some(Line::read(&typed)));
+                let mut sum = 0.0;
+                for _ in 0..asked.tries {
+                    let Some(typed) = self.talk.hear("Enter at the lever, or the time >")? else {
+                        return Ok(None);
+                    };
+                    if !typed.trim().is_empty() {
+                        return Ok(Some(Line::read(&typed)));
+                    }
+                    let started = self.talk.clock.now();
+                    if self.talk.hear("Enter at the bump >")?.is_none() {
+                        return Ok(None);
+                    }
+                    sum += elapsed(started, self.talk.clock.now());
                 }
-                let started = self.talk.clock.now();
-                if self.talk.hear("Enter at the bump >")?.is_none() {
-                    return Ok(None);
-                }
-                let seconds = elapsed(started, self.talk.clock.now());
+                let seconds = sum / f64::from(asked.tries);
                 return Ok(said(format!("{seconds:.2} s")));
             }
             Ask::Symptoms { .. } => "symptoms >",
@@ -243,6 +248,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             },
             Ask::Repair(_) => "repair >",
             Ask::HandOn { .. } => "hand on >",
+            Ask::Confirm { .. } => "verify >",
             Ask::Fixed { .. } => "fixed >",
             Ask::Found { .. } | Ask::Closed { .. } => "found >",
             Ask::Lost { .. } | Ask::Stuck { .. } | Ask::Condition { .. } => ">",
@@ -315,12 +321,17 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
     }
 
     /// Counts a stall test up to its limit, or until Enter; gives how long it was held, in seconds.
-    fn count(&mut self, started: Timestamp, limit: f64) -> io::Result<f64> {
+    fn count(&mut self, started: Timestamp, limit: f64, warn: Option<f64>) -> io::Result<f64> {
+        let mut warn = warn;
         loop {
             let gone = elapsed(started, self.talk.clock.now());
             if gone >= limit {
                 writeln!(self.talk.out, "\r  LIFT NOW  {gone:4.1} s \u{7}")?;
                 return Ok(elapsed(started, self.talk.clock.now()));
+            }
+            if warn.is_some_and(|warn| gone >= warn) {
+                warn = None;
+                writeln!(self.talk.out, "\r  OFF THE THROTTLE  {gone:4.1} s \u{7}")?;
             }
             let limit = plain(limit);
             write!(self.talk.out, "\r  full throttle {gone:4.1} s of {limit} ")?;

@@ -18,6 +18,8 @@ pub(crate) struct Textbook {
     symptoms: Vec<(String, String)>,
     shared: Vec<(String, String)>,
     tests: Vec<Test>,
+    /// Further fields of the family.
+    pub(crate) more: String,
     instruments: Vec<(String, String)>,
 }
 
@@ -34,6 +36,7 @@ impl Textbook {
             symptoms: Vec::new(),
             shared: Vec::new(),
             tests: Vec::new(),
+            more: String::new(),
             instruments: Vec::new(),
         }
     }
@@ -101,6 +104,7 @@ impl Textbook {
              reacts: {}\nshop: {{labour_rate: 60, least_saving: {{share: 0, minutes: 0}}, escalation: {{minutes: 0, parts: {}}}}}\n",
             self.max_order, self.unlisted, self.floor, self.reacts, self.escalation
         );
+        family += &self.more;
         if !self.instruments.is_empty() {
             family += "instruments:\n";
             for (name, fields) in &self.instruments {

@@ -172,6 +172,7 @@ const ELSEWHERE: &[Code] = &[
     Code::TooMuch,
     Code::StrayFile,
     Code::CaseFails,
+    Code::RepairTooSoon,
 ];
 
 #[test]

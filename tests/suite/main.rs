@@ -122,6 +122,8 @@ mod technician;
 mod textbook;
 /// The clock of timed tests.
 mod timing;
+/// What a person says, and what a reading finds beside the complaint.
+mod told;
 /// Fault trees against published examples.
 mod trees_published;
 /// Fault trees against trying everything.

@@ -26,9 +26,8 @@ fn needs(measurement: &Measurement, set_up: &str) -> bool {
 }
 
 fn warns(measurement: &Measurement, caution: &str) -> bool {
-    measurement
-        .caution_texts(chain_cvt())
-        .any(|text| text.name == caution)
+    let mut named = measurement.cautions.iter();
+    named.any(|place| chain_cvt().cautions[*place].name == caution)
 }
 
 /// The measurements where something holds, but a caution is missing.
@@ -270,6 +269,7 @@ fn a_handbrake_is_no_complaint_of_its_own() {
 fn every_stall_carries_its_caution_and_its_times() {
     let times = Timed::Stall {
         limit: 5.0,
+        warn: None,
         cool_down: 60.0,
     };
     for measurement in &chain_cvt().measurements {

@@ -7,11 +7,14 @@ use super::names::Names;
 use super::values;
 use crate::entry;
 use crate::entry::{Answer, Expected, TroubleCode};
-use crate::knowledge::{Case, CaseReading, Claim, Expect, Family, Measurement, Reading, Vehicle};
+use crate::knowledge::{
+    Case, CaseReading, Claim, Expect, Family, Measurement, MeasurementId, Reading, RepairId,
+    Vehicle,
+};
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::cases as raw;
-use crate::load::value::{Placed, Scalar};
+use crate::load::value::{Entries, Items, Name, Placed, Scalar};
 
 /// The cases of a family, in the order of their files.
 pub(super) fn cases(
@@ -97,6 +100,7 @@ fn case(
         absent,
         vehicle: vehicle.map(|name| name.value.clone()),
         readings,
+        not_before: not_before(&file.not_before, known),
         first: file
             .first
             .as_ref()
@@ -104,6 +108,18 @@ fn case(
         expect: expect(&file.expect, known, log)?,
         found: values::optional_text(file.found.as_ref(), log),
     })
+}
+
+/// What must have been read before a repair is advised.
+fn not_before(
+    entries: &Entries<Items<Name>>,
+    known: &Known<'_>,
+) -> Vec<(RepairId, Vec<MeasurementId>)> {
+    let entries = entries.0.iter().filter_map(|entry| {
+        let repair = known.repairs.find_at(&entry.name, entry.spot)?;
+        Some((repair, known.measurements.ids(entry.value.as_ref()?)))
+    });
+    entries.collect()
 }
 
 /// The raw readings of a computed number, all of them.

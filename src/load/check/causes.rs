@@ -4,14 +4,13 @@ use std::collections::BTreeSet;
 
 use super::known::{Known, in_order};
 use super::values;
-use crate::knowledge::{Cause, CauseId, Repair, Requires};
+use crate::knowledge::{Cause, CauseId, Repair, Requires, Verify};
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, say};
+use crate::load::value::{Items, Name};
 
 /// The care that every repair asks for.
 const CLOSE_OUT: &str = "close-out";
-/// More measurements than this verify nothing better.
-const MOST_VERIFY: usize = 3;
 
 pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>, log: &Log<'_>) -> Vec<Repair> {
     in_order(&known.repairs, &raw.causes.repairs.0, |entry, repair| {
@@ -20,10 +19,6 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>, log: &Log<'_>) -> Vec<
             && !care.contains(&place)
         {
             care.push(place);
-        }
-        if let Some(Some(extra)) = repair.verify_with.0.get(MOST_VERIFY) {
-            say!(log, extra.spot; BadNumber,
-                    "at most {MOST_VERIFY} measurements verify a repair");
         }
         let ids = |names| known.measurements.ids(names);
         Some(Repair {
@@ -42,12 +37,32 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>, log: &Log<'_>) -> Vec<
             set_ups: known.set_ups.ids(&repair.set_ups),
             cautions: known.cautions.ids(&repair.cautions),
             verify: values::text(&repair.verify, log),
-            verify_with: ids(&repair.verify_with),
+            verify_with: verify_with(&repair.verify_with, known, log),
             care,
             opens_valve_body: repair.opens_valve_body,
             reveals: ids(&repair.reveals),
         })
     })
+}
+
+/// What verifies a repair, each once: an entry with a blank in it is confirmed by word, any other names a measurement.
+fn verify_with(entries: &Items<Name>, known: &Known<'_>, log: &Log<'_>) -> Vec<Verify> {
+    let mut list = Vec::new();
+    for entry in entries.iter() {
+        let verify = if entry.value.trim().contains(char::is_whitespace) {
+            Some(Verify::Confirm(values::text(entry, log)))
+        } else {
+            known.measurements.find(entry).map(Verify::Read)
+        };
+        match verify {
+            Some(twice) if list.contains(&twice) => {
+                say!(log, entry.spot; DuplicateName, "`{}` stands twice in this list", entry.value =>
+                    "keep one of the two");
+            }
+            verify => list.extend(verify),
+        }
+    }
+    list
 }
 
 /// The causes; `used` are those that stand in a tree, where that is known.

@@ -50,12 +50,25 @@ pub(super) fn family<'r>(
         Some(NamedText { name, text })
     });
     let least = file.shop.least_saving.as_ref();
+    let fades = file.fades.0.iter().filter_map(|entry| {
+        let id = known.measurements.find_at(&entry.name, entry.spot)?;
+        let measurement = measurements.iter().find(|of| of.name == entry.name)?;
+        let factors = entry.value.as_ref()?.0.iter().filter_map(|factor| {
+            let outcome =
+                measurements::outcome(&measurement.outcomes, &factor.name, factor.spot, log)?;
+            let left = values::probability(factor.value?, "what is left of a figure", log);
+            Some((outcome, left))
+        });
+        Some((id, factors.collect()))
+    });
+    let fades = fades.collect();
     let family = Family {
         name: folder.to_owned(),
         title: text(&file.title),
         notice: text(&file.notice),
         worth: text(&file.worth),
         figures: figures(file, log),
+        fades,
         shop: Shop {
             labour_rate: values::money(file.shop.labour_rate, log),
             waiting_rate: file
@@ -126,11 +139,13 @@ fn figures(file: &raw::FamilyFile, log: &Log<'_>) -> Figures {
     });
     let (unlisted, floor) = ("the share of the unlisted cause", "the floor");
     let uniform = "the uniform part of the unlisted cause";
+    let mistold = "the share of what is mistold";
     Figures {
         max_order,
         unlisted: share(&file.unlisted, defaults::UNLISTED, 1.0, unlisted),
         floor: share(&file.floor, defaults::FLOOR, 0.1, floor),
         reacts: share(&file.reacts, defaults::REACTS, f64::INFINITY, uniform),
+        mistold: share(&file.mistold, defaults::MISTOLD, 1.0, mistold),
     }
 }
 

@@ -6,18 +6,23 @@ use super::bands::Use;
 use super::instruments::Instruments;
 use super::known::{Known, in_order};
 use super::{reading, values};
+use crate::entry::folded;
 use crate::knowledge::{
-    CauseId, Chance, Measurement, Outcome, OutcomeId, Rest, Row, Timed, Unless, defaults,
+    CauseId, Chance, Measurement, Outcome, OutcomeId, Rest, Row, Timed, ToldBy, Unless, defaults,
 };
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::measurements as raw;
-use crate::load::value::{Entry, Placed};
+use crate::load::value::{Entries, Entry, Items, Name, Placed};
 use crate::units::Probability;
 use crate::units::timing::Limit as HoldLimit;
 
 /// The outcome that is normal where a reading does not say another.
 const NORMAL: &str = "normal";
+/// The key under which `words` lists what can mean several outcomes.
+const UNCLEAR: &str = "unclear";
+/// A lag is timed at most so many times.
+const MOST_TRIES: u32 = 9;
 /// A sum of figures may exceed 1 by so much: they are decimal fractions, added in binary.
 const SLACK: f64 = 1e-9;
 
@@ -62,8 +67,10 @@ fn one<'r>(
     let note = values::optional_text(measurement.note.as_ref(), log);
     let source = values::text(&measurement.source, log);
     let timed = measurement.timed.as_ref().map(|given| timed(given, log));
-    let reading::Answer { reading, outcomes } =
-        reading::answer(&entry.name, measurement, known, instruments, uses, log)?;
+    let reading::Answer {
+        reading,
+        mut outcomes,
+    } = reading::answer(&entry.name, measurement, known, instruments, uses, log)?;
     if uses.len() == before && !measurement.limits.0.is_empty() {
         uses.push(Use::words(&entry.name));
     }
@@ -82,6 +89,12 @@ fn one<'r>(
         Some((outcome, known.set_ups.ids(names)))
     });
     let sets = sets.collect();
+    let finds = measurement.finds.0.iter().filter_map(|entry| {
+        let outcome = outcome(&outcomes, &entry.name, entry.spot, log)?;
+        Some((outcome, known.causes.ids(entry.value.as_ref()?)))
+    });
+    let finds = finds.collect();
+    let unclear = words(&measurement.words, &mut outcomes, log);
     let shows = shows(measurement, &outcomes, normal, known, log);
     let chance = chance(measurement, &outcomes, normal, log);
     Some(Measurement {
@@ -97,6 +110,12 @@ fn one<'r>(
         unless: Unless::default(),
         along,
         sets,
+        unclear,
+        told_by: measurement
+            .told_by
+            .map(|raw::ToldBy::Customer| ToldBy::Customer),
+        only_then: measurement.only_then,
+        finds,
         conditions,
         minutes,
         cautions,
@@ -123,15 +142,28 @@ fn one<'r>(
 fn timed(given: &raw::Timed, log: &Log<'_>) -> Option<Timed> {
     match given {
         raw::Timed::Word(word) => match word {
-            raw::TimedWord::Lag => Some(Timed::Lag),
+            raw::TimedWord::Lag => Some(Timed::Lag { tries: 1 }),
         },
-        raw::Timed::Held(held) => {
+        raw::Timed::Test(test) => {
+            let Placed { value: test, spot } = &**test;
             let refuse = |number: Placed<f64>| {
                 say!(log, number.spot; BadNumber, "{} seconds cannot be timed", number.value =>
                     "it is above 0 and at most an hour");
             };
-            let raw::Stall { limit, cool_down } = &held.stall;
-            let (limit, cool_down) = (*limit, *cool_down);
+            let (limit, warn, cool_down) = match (&test.stall, &test.lag) {
+                (Some(stall), None) => (stall.limit, stall.warn, stall.cool_down),
+                (None, Some(lag)) => return tries(lag.tries, log),
+                _ => {
+                    say!(log, *spot; MissingField, "`stall` or `lag` belongs here, one of the two");
+                    return None;
+                }
+            };
+            if let Some(warn) = warn
+                && !(warn.value > 0.0 && warn.value <= limit.value)
+            {
+                say!(log, warn.spot; BadNumber, "a warning after {} seconds is not possible", warn.value =>
+                    "it is above 0 and not above the limit");
+            }
             let held = HoldLimit::seconds(limit.value);
             let cooled = HoldLimit::seconds(cool_down.value);
             if held.is_none() {
@@ -143,10 +175,52 @@ fn timed(given: &raw::Timed, log: &Log<'_>) -> Option<Timed> {
             held.and(cooled)?;
             Some(Timed::Stall {
                 limit: limit.value,
+                warn: warn.map(|warn| warn.value),
                 cool_down: cool_down.value,
             })
         }
     }
+}
+
+/// How many times a lag is timed.
+fn tries(given: Placed<f64>, log: &Log<'_>) -> Option<Timed> {
+    let fits = |tries: &u32| (f64::from(*tries) - given.value).abs() < SLACK;
+    let tries = (1..=MOST_TRIES).find(fits);
+    if tries.is_none() {
+        say!(log, given.spot; BadNumber, "{} tries are not possible", given.value =>
+            "it is a whole number from 1 to {MOST_TRIES}");
+    }
+    tries.map(|tries| Timed::Lag { tries })
+}
+
+/// What else is typed for each outcome; gives what can mean several. A word belongs to one outcome.
+fn words(given: &Entries<Items<Name>>, outcomes: &mut [Outcome], log: &Log<'_>) -> Vec<String> {
+    let mut unclear = Vec::new();
+    let mut said: BTreeMap<String, String> = outcomes
+        .iter()
+        .map(|outcome| (folded(&outcome.name), outcome.name.clone()))
+        .collect();
+    for entry in &given.0 {
+        let Some(names) = &entry.value else { continue };
+        let own = named(outcomes, &entry.name);
+        if own.is_none() && entry.name != UNCLEAR {
+            outcome(outcomes, &entry.name, entry.spot, log);
+            continue;
+        }
+        for name in names.iter() {
+            let word = values::text(name, log);
+            let other = said.insert(folded(&word), entry.name.clone());
+            if let Some(other) = other.filter(|other| *other != entry.name) {
+                say!(log, name.spot; DuplicateName, "`{word}` stands for `{other}` already" =>
+                    "what can mean either stands under `unclear`");
+            }
+            match own {
+                Some(outcome) => outcomes[outcome.index()].words.push(word),
+                None => unclear.push(word),
+            }
+        }
+    }
+    unclear
 }
 
 pub(super) fn named(outcomes: &[Outcome], name: &str) -> Option<OutcomeId> {

@@ -120,6 +120,7 @@ fn choice_outcomes(choices: &raw::Choices, log: &Log<'_>) -> Vec<Outcome> {
     let plain = |name: &str, gloss: Option<String>| Outcome {
         name: name.to_owned(),
         gloss,
+        words: Vec::new(),
         bands: Vec::new(),
     };
     match choices {
@@ -170,6 +171,7 @@ fn band_outcomes<'r>(
             outcomes.push(Outcome {
                 name: entry.name.clone(),
                 gloss: Some(values::text(words, log)),
+                words: Vec::new(),
                 bands: Vec::new(),
             });
             continue;
@@ -203,6 +205,7 @@ fn band_outcomes<'r>(
         outcomes.push(Outcome {
             name: entry.name.clone(),
             gloss: None,
+            words: Vec::new(),
             bands,
         });
     }

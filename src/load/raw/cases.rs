@@ -20,6 +20,8 @@ records! {
         readings: Items<CaseReading>,
         /// The answer.
         expect: Placed<Expect>,
+        /// The measurements that must have been read before a repair, by id, is advised.
+        not_before: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
         /// The first measurement proposed.
         first: Option<Name> as Option<Id>,
         /// What was found, in words.

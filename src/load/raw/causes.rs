@@ -30,8 +30,8 @@ records! {
         cautions: Items<Name> as Items<Id> = Items::default(),
         /// What to verify afterwards, in words.
         verify: Name as Text,
-        /// The measurements that verify it.
-        verify_with: Items<Name> as Items<Id> = Items::default(),
+        /// What verifies it, in order: measurements, and in words what is to be confirmed.
+        verify_with: Items<Name> as Items<Text> = Items::default(),
         /// The care it asks for: ids under `care` in family.yaml. `close-out` is implied.
         care: Items<Name> as Items<Id> = Items::default(),
         /// Whether the valve body is opened, or the tray taken off.

@@ -26,6 +26,10 @@ records! {
         floor: Caught<Option<Placed<f64>>> as Floor,
         /// How much of the unlisted cause's row is uniform over the outcomes.
         reacts: Caught<Option<Placed<f64>>> as Share,
+        /// The probability that what a customer says has nothing to do with what is wrong.
+        mistold: Caught<Option<Placed<f64>>> as Share,
+        /// What is left of the figures of `only_then` measurements once a measurement, by id, has an outcome.
+        fades: Caught<Entries<Entries<Placed<f64>>>> as Entries<Entries<Share>> = Caught::empty(),
         /// What work costs.
         shop: Caught<Shop>,
         /// The set-ups that stand when a vehicle comes in.

@@ -35,6 +35,14 @@ records! {
         along: Items<Name> as Items<Id> = Items::default(),
         /// The set-ups that stand once it has read so, by outcome.
         sets: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
+        /// What else is typed for an outcome, by outcome; under `unclear`, what can mean several of them.
+        words: Entries<Items<Name>> as Entries<Items<Text>> = Entries::default(),
+        /// On whose word it is answered, where nobody reads it at the vehicle.
+        told_by: Option<ToldBy>,
+        /// Whether it shows a fault only while that acts.
+        only_then: bool = false,
+        /// The causes that an outcome shows by itself, whatever they do to the complaint, by outcome.
+        finds: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
         /// The conditions that must hold for the reading to count.
         conditions: Items<Name> as Items<Id> = Items::default(),
         /// The minutes of the measurement itself, its set-ups apart.
@@ -124,18 +132,28 @@ records! {
         words: Option<Name> as Option<Text>,
     }
 
-    /// A timed stall.
-    TimedStall {
-        /// The stall.
-        stall: Stall,
+    /// Exactly one of a stall and a lag.
+    TimedTest [serde_json::json!({ "oneOf": [{"required": ["stall"]}, {"required": ["lag"]}] })] {
+        /// Held no longer than a limit.
+        stall: Option<Stall>,
+        /// The time from the lever to the bump.
+        lag: Option<Lag>,
     }
 
     /// The figures of a timed stall.
     Stall {
         /// The longest it may be held, in seconds.
         limit: Placed<f64> as Amount,
+        /// When to say that the throttle is to be let go, in seconds; the limit where it is left out.
+        warn: Option<Placed<f64>> as Option<Amount>,
         /// The least cooling after it, in seconds.
         cool_down: Placed<f64> as Amount,
+    }
+
+    /// The figures of a timed lag.
+    Lag {
+        /// How many times it is timed; the mean counts.
+        tries: Placed<f64> as Amount,
     }
 }
 
@@ -164,12 +182,12 @@ forms! {
         Text => Named(String as LimitKey),
     }
 
-    /// How a measurement is timed: `lag`, or a stall with its limit and cooling.
+    /// How a measurement is timed: `lag`, or the figures of a stall or of a lag.
     Timed = "a text or a map of fields" {
         /// `lag`: the time from the lever to the bump.
         Text => Word(TimedWord),
-        /// A stall, held no longer than a limit.
-        Map => Held(TimedStall),
+        /// A stall, held no longer than a limit, or a lag that is timed several times.
+        Map => Test(Box<Placed<TimedTest>>),
     }
 }
 
@@ -180,6 +198,12 @@ words! {
         Normal = "normal",
         /// Spread as chance over the outcomes the row does not state.
         Chance = "chance",
+    }
+
+    /// On whose word a measurement is answered.
+    ToldBy {
+        /// The customer's.
+        Customer = "customer",
     }
 
     /// The ways of timing that need no figures.

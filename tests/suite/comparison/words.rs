@@ -343,6 +343,72 @@ fn each_single_edit_is_one_line_in_the_trades_words() {
             "examples: [It stays dark.]\nfirst_looks: [supply]\n",
             "no-light: first looks: supply in",
         ),
+        (
+            MEASUREMENTS,
+            "    limits: [lamp-colour]\n",
+            "    limits: [lamp-colour]\n    words: {black: [sooty, dark]}\n",
+            "lamp-look, black: also typed comes in, dark, sooty",
+        ),
+        (
+            MEASUREMENTS,
+            "    limits: [lamp-colour]\n",
+            "    limits: [lamp-colour]\n    words: {unclear: [odd]}\n",
+            "lamp-look: typed, and unclear: odd in",
+        ),
+        (
+            MEASUREMENTS,
+            "    limits: [lamp-colour]\n",
+            "    limits: [lamp-colour]\n    told_by: customer\n",
+            "lamp-look: told by comes in, customer",
+        ),
+        (
+            MEASUREMENTS,
+            "    limits: [lamp-colour]\n",
+            "    limits: [lamp-colour]\n    only_then: true\n",
+            "lamp-look: only then no -> yes",
+        ),
+        (
+            MEASUREMENTS,
+            "    limits: [lamp-colour]\n",
+            "    limits: [lamp-colour]\n    finds: {black: [lamp-broken]}\n",
+            "lamp-look, black: finds comes in, lamp-broken",
+        ),
+        (
+            MEASUREMENTS,
+            "timed: lag",
+            "timed: {lag: {tries: 3}}",
+            "code: timed tries 1 -> 3 times",
+        ),
+        (
+            MEASUREMENTS,
+            "{limit: 5,",
+            "{limit: 5, warn: 4,",
+            "supply: timed warn comes in, 4 s",
+        ),
+        (
+            CAUSES,
+            "verify_with: [lamp-look]",
+            "verify_with: [lamp-look, seen to light]",
+            "renew-lamp: verify with: seen to light in",
+        ),
+        (
+            FAMILY,
+            "in_place: [cover-on]\n",
+            "in_place: [cover-on]\nmistold: 0.3\n",
+            "bench: share of what is mistold 0.15 -> 0.3",
+        ),
+        (
+            FAMILY,
+            "in_place: [cover-on]\n",
+            "in_place: [cover-on]\nfades: {lamp-look: {black: 0.5}}\n",
+            "bench: fades lamp-look black comes in, 0.5",
+        ),
+        (
+            CASE,
+            "vehicle: trainer\n",
+            "vehicle: trainer\nnot_before: {renew-lamp: [supply]}\n",
+            "worked case dark-lamp: not before renew-lamp comes in, supply",
+        ),
     ] {
         let told = told(&Book::new().edit(path, from, to));
         if told != [line] {

@@ -47,6 +47,7 @@ impl Draft {
                 max_order: 2,
                 unlisted: p(0.02),
                 floor: p(0.001),
+                mistold: Probability::ZERO,
                 reacts: p(0.25),
             },
             shop: Shop {
@@ -57,6 +58,7 @@ impl Draft {
                 escalation: Escalation { minutes, parts },
             },
             in_place: vec![],
+            fades: vec![],
             put_back: vec![],
             habit: vec![],
             cautions: vec![],

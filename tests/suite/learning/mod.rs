@@ -76,7 +76,7 @@ fn repair(name: &str) -> halfsplit::knowledge::Repair {
         set_ups: Vec::new(),
         cautions: Vec::new(),
         verify: String::new(),
-        verify_with: vec![PRESSURE],
+        verify_with: vec![halfsplit::knowledge::Verify::Read(PRESSURE)],
         care: Vec::new(),
         opens_valve_body: false,
         reveals: Vec::new(),
@@ -113,6 +113,7 @@ fn measurement(
             .map(|outcome| Outcome {
                 name: (*outcome).to_owned(),
                 gloss: None,
+                words: Vec::new(),
                 bands: Vec::new(),
             })
             .collect(),
@@ -122,6 +123,10 @@ fn measurement(
         unless: halfsplit::knowledge::Unless::default(),
         along: Vec::new(),
         sets: Vec::new(),
+        unclear: Vec::new(),
+        told_by: None,
+        only_then: false,
+        finds: Vec::new(),
         conditions: Vec::new(),
         minutes: minutes(5.0),
         cautions: Vec::new(),
@@ -158,7 +163,9 @@ fn family() -> Family {
             unlisted: p(0.02),
             floor: p(0.001),
             reacts: p(0.25),
+            mistold: p(0.0),
         },
+        fades: Vec::new(),
         shop: Shop {
             labour_rate: money(90.0),
             waiting_rate: money(0.0),
