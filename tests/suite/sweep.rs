@@ -269,7 +269,7 @@ fn a_handbrake_is_no_complaint_of_its_own() {
 fn every_stall_carries_its_caution_and_its_times() {
     let times = Timed::Stall {
         limit: 5.0,
-        warn: None,
+        warn: Some(4.0),
         cool_down: 60.0,
     };
     for measurement in &chain_cvt().measurements {
