@@ -14,11 +14,18 @@ use crate::text::clean;
 
 /// The knowledge of a folder, or the one in the program. That it has warnings is said on the error stream.
 pub(super) fn knowledge(folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<Knowledge> {
-    let source = match folder {
+    read(&source(folder)?, folder, streams)
+}
+
+fn source(folder: Option<&Path>) -> Result<Source> {
+    Ok(match folder {
         Some(folder) => Source::folder(folder)?,
         None => Source::embedded(),
-    };
-    let loaded = load(&source)?;
+    })
+}
+
+fn read(source: &Source, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<Knowledge> {
+    let loaded = load(source)?;
     // The tests check the shipped knowledge; a folder's warnings are for its maintainer.
     let warnings = loaded.warnings.0.len();
     if folder.is_some() && warnings > 0 {
@@ -39,9 +46,10 @@ pub(super) struct Basis<'a> {
     pub(super) overlay: Option<&'a Path>,
 }
 
-/// The knowledge with the learned figures laid over it, where there are any.
+/// The knowledge without its worked cases, with the learned figures laid over it, where there are any.
 pub(super) fn knowledge_on(basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result<Knowledge> {
-    let mut knowledge = knowledge(basis.folder, streams)?;
+    let source = source(basis.folder)?.without_cases();
+    let mut knowledge = read(&source, basis.folder, streams)?;
     let Some(path) = basis.overlay else {
         return Ok(knowledge);
     };

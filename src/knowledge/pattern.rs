@@ -3,7 +3,7 @@
 use std::sync::OnceLock;
 
 use regex::{Regex, RegexBuilder};
-use regex_syntax::hir::{Class, Hir, HirKind};
+use regex_syntax::ast::{Ast, RepetitionKind, RepetitionRange, parse::Parser};
 use serde::{Serialize, Serializer};
 
 /// The most bytes a pattern may have.
@@ -13,6 +13,8 @@ const LONGEST: usize = 500;
 const LARGEST: usize = 1 << 23;
 /// A pattern of no more parts than this compiles into far less than [`LARGEST`], so that it need not be tried.
 const SURELY_FITS: usize = 20_000;
+/// As many ranges of characters as a class such as `\w` has, or more.
+const CLASS: usize = 800;
 
 /// A regular expression without regard to case. It is compiled when it is first used, which takes long
 /// beside everything else that loading does.
@@ -36,9 +38,12 @@ impl Pattern {
             text: text.to_owned(),
             compiled: OnceLock::new(),
         };
-        let parsed = regex_syntax::parse(text).map_err(|error| last_line(error.to_string()))?;
-        // A counted repetition makes a long program of a short text.
-        if parts(&parsed) > SURELY_FITS {
+        let parsed = Parser::new().parse(text);
+        let parsed = parsed.map_err(|error| last_line(error.to_string()))?;
+        // Whether flags and the names of classes are right shows when it is compiled. A counted repetition makes a long
+        // program of a short text.
+        let named = ["(?", "\\p", "\\P"].iter().any(|of| text.contains(of));
+        if named || parts(&parsed) > SURELY_FITS {
             let regex = compile(text).map_err(|error| last_line(error.to_string()))?;
             pattern.compiled.get_or_init(|| Some(regex));
         }
@@ -63,21 +68,27 @@ impl Serialize for Pattern {
     }
 }
 
-/// How many characters and ranges of characters an expression comes to with its repetitions written out.
-fn parts(expression: &Hir) -> usize {
-    match expression.kind() {
-        HirKind::Empty | HirKind::Look(_) => 1,
-        HirKind::Literal(literal) => literal.0.len(),
-        HirKind::Class(Class::Unicode(class)) => class.ranges().len(),
-        HirKind::Class(Class::Bytes(class)) => class.ranges().len(),
-        HirKind::Capture(capture) => parts(&capture.sub),
-        HirKind::Repetition(repeated) => {
-            let times = repeated.max.unwrap_or(repeated.min).max(1);
-            parts(&repeated.sub).saturating_mul(usize::try_from(times).unwrap_or(usize::MAX))
+/// How many characters and ranges of characters an expression comes to at most with its repetitions written out.
+fn parts(expression: &Ast) -> usize {
+    let sum = |all: &[Ast]| all.iter().map(parts).fold(0, usize::saturating_add);
+    match expression {
+        Ast::Empty(_) | Ast::Flags(_) | Ast::Assertion(_) | Ast::Literal(_) => 1,
+        Ast::Dot(_) => 2,
+        Ast::ClassUnicode(_) | Ast::ClassPerl(_) | Ast::ClassBracketed(_) => CLASS,
+        Ast::Group(group) => parts(&group.ast),
+        Ast::Repetition(repeated) => {
+            let times = match repeated.op.kind {
+                RepetitionKind::Range(
+                    RepetitionRange::Exactly(most)
+                    | RepetitionRange::AtLeast(most)
+                    | RepetitionRange::Bounded(_, most),
+                ) => most.max(1),
+                _ => 1,
+            };
+            parts(&repeated.ast).saturating_mul(usize::try_from(times).unwrap_or(usize::MAX))
         }
-        HirKind::Concat(all) | HirKind::Alternation(all) => {
-            all.iter().map(parts).fold(0, usize::saturating_add)
-        }
+        Ast::Concat(all) => sum(&all.asts),
+        Ast::Alternation(all) => sum(&all.asts),
     }
 }
 

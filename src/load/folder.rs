@@ -7,7 +7,7 @@ use rayon::prelude::*;
 
 use super::code::Code;
 use super::log::Log;
-use super::node::{Kind, Node};
+use super::node::{Kind, Node, number};
 use super::raw::cases::CaseFile;
 use super::raw::causes::CausesFile;
 use super::raw::codes::CodesFile;
@@ -141,16 +141,14 @@ pub(super) fn sort(source: &Source, log: &Log<'_>) -> Folder {
         .files
         .par_iter()
         .enumerate()
-        .map(|(number, file)| match &file.content {
-            Content::Text(text) if FileKind::of(&file.path).is_some() => {
-                yaml::read(text, u32::try_from(number).unwrap_or(u32::MAX))
-            }
-            _ => (None, Vec::new()),
+        .map(|(index, file)| match FileKind::of(&file.path) {
+            Some((FileKind::Case, _)) if !source.with_cases => (None, Vec::new()),
+            Some(_) => yaml::read_file(file, number(index)),
+            None => (None, Vec::new()),
         })
         .collect();
     for (file, (node, reports)) in source.files.iter().zip(trees) {
-        let name = file.path.rsplit('/').next().unwrap_or_default();
-        if name.to_ascii_uppercase().starts_with("README") {
+        if file.is_for_people() {
             continue;
         }
         let Some((kind, family)) = FileKind::of(&file.path) else {
@@ -158,6 +156,9 @@ pub(super) fn sort(source: &Source, log: &Log<'_>) -> Folder {
             found |= matches!(file.content, Content::Unreadable(_));
             continue;
         };
+        if kind == FileKind::Case && !source.with_cases {
+            continue;
+        }
         if kind != FileKind::Vehicle {
             found = true;
         }

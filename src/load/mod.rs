@@ -16,11 +16,15 @@ mod node;
 mod places;
 mod raw;
 mod schema;
+mod shipped;
 mod source;
 mod value;
 mod yaml;
 
+use rayon::prelude::*;
+
 use crate::knowledge::Knowledge;
+use source::Content;
 
 pub use check::names::is_id;
 pub use code::{Code, Severity};
@@ -51,9 +55,14 @@ pub fn load(source: &Source) -> Result<Loaded, Findings> {
         return Err(findings);
     }
     knowledge.fingerprints = source
-        .files()
-        .filter(|(path, _)| !path.to_ascii_uppercase().contains("README"))
-        .map(|(path, text)| (path.to_owned(), source::fingerprint(text)))
+        .files
+        .par_iter()
+        .filter_map(|file| match &file.content {
+            Content::Text(text) if !file.is_for_people() => {
+                Some((file.path.clone(), source::fingerprint(text)))
+            }
+            _ => None,
+        })
         .collect();
     Ok(Loaded {
         knowledge,

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use granit_parser::{Event, Options, Parser, ScalarStyle, ScanError, StrInput};
+use granit_parser::{Event, Options, Parser, ScalarStyle, ScanError};
 
 use super::log::{Report, Spot, report};
 use crate::text::is_hidden;
@@ -130,8 +130,21 @@ pub(super) fn parse<'t>(
 ) -> Result<Node<'t>, Refused> {
     let mut options = Options::default();
     options.set_emit_comments(false);
+    let events = Parser::new_from_str_with_options(text, options);
+    let placed = |(event, span): (Event<'t>, granit_parser::Span)| {
+        (event, span.start.line(), span.start.col() + 1)
+    };
+    build(events.map(|event| event.map(placed)), file, reports)
+}
+
+/// Builds the value of a file from its events, each with its line and column.
+pub(super) fn build<'t>(
+    events: impl Iterator<Item = Result<(Event<'t>, usize, usize), ScanError>>,
+    file: u32,
+    reports: &mut Vec<Report>,
+) -> Result<Node<'t>, Refused> {
     let mut builder = Builder {
-        parser: Parser::new_from_str_with_options(text, options),
+        events,
         file,
         nodes: 0,
         copied: 0,
@@ -151,18 +164,13 @@ pub(super) fn parse<'t>(
             event => root = Some(builder.node(event, spot, 0)?),
         }
     }
-    Ok(root.unwrap_or(Node {
-        spot: Spot {
-            file,
-            line: 1,
-            column: 1,
-        },
-        kind: Kind::Null,
-    }))
+    let spot = builder.spot(1, 1);
+    let kind = Kind::Null;
+    Ok(root.unwrap_or(Node { spot, kind }))
 }
 
-struct Builder<'t, 'r> {
-    parser: Parser<'t, StrInput<'t>>,
+struct Builder<'t, 'r, E> {
+    events: E,
     file: u32,
     nodes: usize,
     copied: usize,
@@ -170,26 +178,27 @@ struct Builder<'t, 'r> {
     reports: &'r mut Vec<Report>,
 }
 
-impl<'t> Builder<'t, '_> {
+impl<'t, E: Iterator<Item = Result<(Event<'t>, usize, usize), ScanError>>> Builder<'t, '_, E> {
     fn next(&mut self) -> Result<(Event<'t>, Spot), Refused> {
-        match self.parser.next_event() {
-            Some(Ok((event, span))) => Ok((event, self.spot(span.start))),
+        match self.events.next() {
+            Some(Ok((event, line, column))) => Ok((event, self.spot(line, column))),
             Some(Err(error)) => Err(self.refused(&error)),
             None => Ok((Event::StreamEnd, Spot::file(self.file))),
         }
     }
 
-    fn spot(&self, at: granit_parser::Marker) -> Spot {
+    fn spot(&self, line: usize, column: usize) -> Spot {
         Spot {
             file: self.file,
-            line: number(at.line()),
-            column: number(at.col() + 1),
+            line: number(line),
+            column: number(column),
         }
     }
 
     fn refused(&self, error: &ScanError) -> Refused {
         let words = error.info();
-        let spot = self.spot(*error.marker());
+        let at = error.marker();
+        let spot = self.spot(at.line(), at.col() + 1);
         let why = if words.contains("limit exceeded") {
             Why::TooMuch
         } else {

@@ -7,7 +7,7 @@ use super::finding::Findings;
 use super::folder::FileKind;
 use super::log::{Log, Report, Spot};
 use super::node::Node;
-use super::source::{Content, Source};
+use super::source::Source;
 use super::yaml;
 
 /// Line and column of what a way of field names leads to in a text, or of the place it comes nearest to: of the name,
@@ -47,10 +47,7 @@ impl<'s> Places<'s> {
             .zip(&source.files)
             .filter_map(|(number, file)| {
                 let (kind, family) = FileKind::of(&file.path)?;
-                let Content::Text(text) = &file.content else {
-                    return None;
-                };
-                let node = yaml::read(text, number).0?;
+                let node = yaml::read_file(file, number).0?;
                 let named = |field: &str| node.step(field)?.1.text().map(str::to_owned);
                 Some(File {
                     kind,

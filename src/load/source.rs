@@ -1,5 +1,6 @@
 //! The files of a knowledge folder: from the binary, or from the disk.
 
+use std::borrow::Cow;
 use std::fs;
 use std::io::{self, Read as _};
 use std::path::Path;
@@ -7,10 +8,8 @@ use std::sync::OnceLock;
 
 use sha2::{Digest as _, Sha256};
 
+use super::shipped::SHIPPED;
 use crate::text::clean;
-
-/// The shipped knowledge.
-static SHIPPED: include_dir::Dir<'_> = include_dir::include_dir!("$CARGO_MANIFEST_DIR/knowledge");
 
 /// The largest file that is read, in bytes. The largest shipped one has 30 kB.
 pub(super) const LARGEST_FILE: u64 = 1 << 20;
@@ -23,6 +22,8 @@ const MOST_FILES: usize = 5000;
 #[derive(Clone, Debug)]
 pub struct Source {
     pub(super) files: Vec<SourceFile>,
+    /// Whether its worked cases are read.
+    pub(super) with_cases: bool,
 }
 
 /// A knowledge folder that cannot be read.
@@ -42,6 +43,8 @@ pub(super) struct SourceFile {
     pub(super) path: String,
     /// What it holds, or why that is not known.
     pub(super) content: Content,
+    /// What a parser said of a shipped file when the program was built.
+    pub(super) events: &'static [u8],
     /// Where its lines start and end, once someone asked.
     ends: OnceLock<Vec<(usize, usize)>>,
 }
@@ -49,7 +52,7 @@ pub(super) struct SourceFile {
 /// What was found of a file.
 #[derive(Clone, Debug)]
 pub(super) enum Content {
-    Text(String),
+    Text(Cow<'static, str>),
     /// Not UTF-8 from some byte on; the text up to there.
     NotUtf8(String),
     TooLarge(u64),
@@ -63,14 +66,22 @@ impl SourceFile {
         Self {
             path,
             content,
+            events: &[],
             ends: OnceLock::new(),
         }
+    }
+
+    /// Whether it is a README: no knowledge.
+    pub(super) fn is_for_people(&self) -> bool {
+        let name = self.path.rsplit('/').next().unwrap_or_default();
+        name.to_ascii_uppercase().starts_with("README")
     }
 
     /// The text that can be shown, as far as it is text.
     fn text(&self) -> &str {
         match &self.content {
-            Content::Text(text) | Content::NotUtf8(text) => text,
+            Content::Text(text) => text,
+            Content::NotUtf8(text) => text,
             Content::TooLarge(_) | Content::Unreadable(_) | Content::Nothing(_) => "",
         }
     }
@@ -109,18 +120,12 @@ fn line_ends(text: &str) -> Vec<(usize, usize)> {
 impl Source {
     /// The knowledge inside the binary.
     pub fn embedded() -> Self {
-        fn walk(folder: &include_dir::Dir<'_>, files: &mut Vec<SourceFile>) {
-            for file in folder.files() {
-                let path = file.path().to_string_lossy().replace('\\', "/");
-                files.push(SourceFile::new(path, content(file.contents().to_vec())));
-            }
-            for inner in folder.dirs() {
-                walk(inner, files);
-            }
-        }
-        let mut files = Vec::new();
-        walk(&SHIPPED, &mut files);
-        Self { files }.in_order()
+        let file = |&(path, text, events): &(&str, &'static str, &'static [u8])| SourceFile {
+            events,
+            ..SourceFile::new(path.to_owned(), Content::Text(Cow::Borrowed(text)))
+        };
+        let files = SHIPPED.iter().map(file).collect();
+        Self::of(files)
     }
 
     /// The knowledge in a folder on the disk. A file in it that cannot be read is kept as such, and
@@ -134,10 +139,7 @@ impl Source {
         }
         let mut reading = Reading::default();
         reading.folder(path, "", 0);
-        Ok(Self {
-            files: reading.files,
-        }
-        .in_order())
+        Ok(Self::of(reading.files))
     }
 
     /// Knowledge from texts, by path.
@@ -148,7 +150,7 @@ impl Source {
             .into_iter()
             .map(|(path, text)| SourceFile::new(path.into(), content(text.into())))
             .collect();
-        Self { files }.in_order()
+        Self::of(files)
     }
 
     /// The same with a file of this text, in place of the one of that path where there is one.
@@ -156,20 +158,27 @@ impl Source {
         self.files.retain(|file| file.path != path);
         let content = content(text.as_bytes().to_vec());
         self.files.push(SourceFile::new(path.to_owned(), content));
-        self.in_order()
+        Self::of(self.files)
+    }
+
+    /// The same without its worked cases, which a diagnosis does not need: they are not read.
+    pub fn without_cases(self) -> Self {
+        let with_cases = false;
+        Self { with_cases, ..self }
     }
 
     /// The paths of the files and their texts, in order, as far as they are text.
     pub fn files(&self) -> impl Iterator<Item = (&str, &str)> {
         self.files.iter().filter_map(|file| match &file.content {
-            Content::Text(text) => Some((file.path.as_str(), text.as_str())),
+            Content::Text(text) => Some((file.path.as_str(), text.as_ref())),
             _ => None,
         })
     }
 
-    fn in_order(mut self) -> Self {
-        self.files.sort_by(|one, other| one.path.cmp(&other.path));
-        self
+    fn of(mut files: Vec<SourceFile>) -> Self {
+        files.sort_by(|one, other| one.path.cmp(&other.path));
+        let with_cases = true;
+        Self { files, with_cases }
     }
 }
 
@@ -186,7 +195,7 @@ fn content(bytes: Vec<u8>) -> Content {
         return Content::TooLarge(length);
     }
     match String::from_utf8(bytes) {
-        Ok(text) => Content::Text(text),
+        Ok(text) => Content::Text(Cow::Owned(text)),
         Err(error) => {
             let good = error.utf8_error().valid_up_to();
             let mut bytes = error.into_bytes();

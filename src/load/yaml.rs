@@ -4,8 +4,23 @@
 use super::code::Code;
 use super::log::{Report, Spot};
 use super::narrow::{Blame, is_content, narrow};
-use super::node::{Node, Refused, Why, number, parse};
+use super::node::{Node, Refused, Why, build, number, parse};
+use super::shipped::Events;
+use super::source::{Content, SourceFile};
 use crate::text::is_hidden;
+
+/// Reads a file, with what was found on the way; a shipped one from what was parsed when the program was built.
+pub(super) fn read_file(file: &SourceFile, number: u32) -> (Option<Node<'_>>, Vec<Report>) {
+    let Content::Text(text) = &file.content else {
+        return (None, Vec::new());
+    };
+    let bytes = file.events;
+    let mut reports = Vec::new();
+    match build(Events { text, bytes }.map(Ok), number, &mut reports) {
+        Ok(node) if !bytes.is_empty() => (Some(node), reports),
+        _ => read(text, number),
+    }
+}
 
 /// Reads a file's text, with what was found on the way. A mistake in the YAML itself ends the file;
 /// after any other mistake the rest is read.

@@ -20,5 +20,15 @@ fn the_embedded_knowledge_is_the_folder() {
     let embedded = Source::embedded();
     let files: Vec<(&str, &str)> = on_disk.files().collect();
     assert_eq!(embedded.files().collect::<Vec<_>>(), files);
-    assert!(load(&embedded).is_ok());
+}
+
+/// The binary holds its knowledge parsed already: that gives what parsing gives.
+#[test]
+fn the_embedded_knowledge_reads_as_its_texts_do() {
+    let embedded = Source::embedded();
+    let parsed = load(&Source::texts(embedded.files())).unwrap();
+    let embedded = load(&embedded).unwrap();
+    assert_eq!(embedded.warnings, parsed.warnings);
+    let written = |knowledge| format!("{knowledge:?}");
+    assert!(written(embedded.knowledge) == written(parsed.knowledge));
 }
