@@ -4,7 +4,8 @@
 //!
 //! ```
 //! use halfsplit::{
-//!     Answer, Circumstances, Complaint, Model, OrderBy, Source, Standing, load, understand,
+//!     Answer, Circumstances, Complaint, Model, OrderBy, Source, Standing, Typing, load,
+//!     understand,
 //! };
 //!
 //! // The knowledge built into the program; `Source::folder` reads a folder of YAML files.
@@ -23,7 +24,7 @@
 //! let mut evidence = Vec::new();
 //! for (name, typed) in [("fluid-level", "low"), ("gauge-secondary-stall", "4.6 MPa")] {
 //!     let id = family.measurement_named(name).ok_or("no such measurement")?;
-//!     match understand(family, vehicle, id, typed, None) {
+//!     match understand(family, vehicle, id, typed, &Typing::default()) {
 //!         Answer::Taken(taken) => evidence.push(taken.evidence),
 //!         Answer::Question { words, .. } | Answer::Refused(words) => return Err(words.into()),
 //!     }
@@ -81,7 +82,7 @@ pub mod text;
 pub mod units;
 
 pub use decide::{Advice, Circumstances, OrderBy, Ranked, RepairNow, Standing};
-pub use infer::{Answer, Belief, Candidate, Complaint, Evidence, Model, understand};
+pub use infer::{Answer, Belief, Candidate, Complaint, Evidence, Model, Typing, understand};
 pub use knowledge::{CauseId, Family, Knowledge, MeasurementId, RepairId, SymptomId, Vehicle};
 pub use load::{Finding, Findings, Source, load};
 pub use record::{Event, Record, State};

@@ -6,7 +6,9 @@ use rayon::prelude::*;
 
 use super::case_run::{Answer, Believed, CaseRun, Expected, Fault, Proposal, Read, Stage};
 use crate::decide::{Advice, Circumstances, OrderBy, Standing};
-use crate::infer::{Belief, Complaint, Evidence, Model, Part, derive, understand, understand_part};
+use crate::infer::{
+    Belief, Complaint, Evidence, Model, Part, Typing, derive, understand, understand_part,
+};
 use crate::knowledge::{
     Case, CaseReading, CauseId, Claim, Expect, Family, Knowledge, MeasurementId, RepairId, SetUpId,
 };
@@ -297,19 +299,20 @@ fn holds(
 fn read(model: &Model<'_>, reading: &CaseReading) -> Result<(Read, Evidence), String> {
     let (family, vehicle, id) = (model.family, model.vehicle, reading.measurement);
     let measurement = family.measurement(id);
+    let typing = Typing::default();
     let (typed, evidence) = if reading.parts.is_empty() {
-        let taken = understand(family, vehicle, id, &reading.value, None).taken()?;
+        let taken = understand(family, vehicle, id, &reading.value, &typing).taken()?;
         (reading.value.clone(), taken.evidence)
     } else {
         let mut parts: BTreeMap<String, Part> = BTreeMap::new();
         for take in measurement.number().iter().flat_map(|number| &number.takes) {
             let text = reading.parts.get(&take.name).map_or("", String::as_str);
-            let part = understand_part(family, take, text, None)
+            let part = understand_part(family, take, text, &typing)
                 .taken()
                 .map_err(|words| format!("{}: {words}", take.name))?;
             parts.insert(take.name.clone(), part);
         }
-        let taken = derive(family, vehicle, id, parts)?;
+        let taken = derive(family, vehicle, id, parts, &typing)?;
         (taken.raw, taken.evidence)
     };
     let read = Read {

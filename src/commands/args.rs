@@ -8,9 +8,10 @@ use super::case::Case;
 use super::job;
 use super::{Error, Result};
 use crate::decide::{Circumstances, OrderBy};
-use crate::infer::{Complaint, Evidence, understand};
+use crate::infer::{Complaint, Evidence, Typing, understand};
 use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
 use crate::text;
+use crate::units::System;
 
 // No doc comments on the two structs: clap would take them for the text of the command.
 #[derive(Debug, Default, Args)]
@@ -194,7 +195,12 @@ fn evidence(case: &Case<'_>, reading: &str) -> Result<Evidence> {
         .ok_or_else(|| Error::Usage(format!("`{reading}` is not a reading: write ID=VALUE")))?;
     let family = case.family;
     let id = family.find(name.trim()).map_err(Error::Usage)?;
-    let taken = understand(family, case.vehicle, id, value.trim(), None).taken();
+    let system = case.vehicle.map_or(System::Metric, |on| on.units);
+    let typing = Typing {
+        system: Some(system),
+        ..Typing::default()
+    };
+    let taken = understand(family, case.vehicle, id, value.trim(), &typing).taken();
     let taken = taken.map_err(|words| Error::Usage(format!("--reading {name}: {words}")))?;
     Ok(taken.evidence)
 }

@@ -106,6 +106,12 @@ enum Between {
 /// Takes a typed reading apart.
 pub(super) fn split(text: &str) -> Result<Parts, Unreadable> {
     let lower = text.to_lowercase();
+    if let Some((from, to)) = lower
+        .strip_prefix("between ")
+        .and_then(|rest| rest.split_once(" and "))
+    {
+        return split(&format!("{from} to {to}"));
+    }
     let after = |words: &[&str]| {
         let found = words.iter().find(|word| lower.starts_with(**word))?;
         // Small letters can take more or fewer bytes, so the text is cut by characters.

@@ -5,10 +5,12 @@ mod choice;
 mod entry_text;
 mod number;
 mod number_entry;
+mod plain;
 mod trouble_code;
 mod unit_text;
 
 pub use answer::Answer;
-pub use choice::{Choice, NoChoice, choose, folded};
-pub use number_entry::{Entry, Expected, LONGEST, Span, understand};
+pub use choice::{Choice, NoChoice, choose};
+pub use number_entry::{Entry, Expected, LONGEST, Span, as_read, understand, understand_tries};
+pub use plain::{Aside, aside, folded, yes_or_no};
 pub use trouble_code::{NotATroubleCode, TroubleCode};

@@ -9,12 +9,11 @@ use super::entry_text::{Parts, Shape, Spread, Typed, Unreadable};
 use super::number::{Doubt, Style};
 use super::unit_text;
 use super::unit_text::Meaning;
+use crate::text::figures::rounded;
 use crate::text::{either, plain, quoted};
-use crate::units::Dimension;
-use crate::units::Interval;
-use crate::units::Unit;
-use crate::units::conformity::Known;
+use crate::units::conformity::{Band, End, Known};
 use crate::units::uncertainty::uniform;
+use crate::units::{Dimension, Interval, Unit};
 use std::fmt;
 
 /// The longest text that is read at all, in characters.
@@ -53,12 +52,33 @@ pub struct Entry {
 /// What the measurement expects.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Expected {
-    /// Its unit: that of a bare number, and of the two spans below.
+    /// Its unit: that of a bare number, and of the spans below.
     pub unit: Unit,
     /// What can sensibly be read here; outside it the person is asked.
     pub plausible: Option<Interval>,
     /// What the instrument can show; outside it there is no reading.
     pub range: Option<Interval>,
+    /// Where it lies on a vehicle without a fault. A bare number outside it is questioned where it would fit in another
+    /// unit; none where the number is taken as it stands.
+    pub limits: Option<Band>,
+}
+
+impl Expected {
+    /// The same with bare numbers in `unit`; as it is where that measures something else.
+    pub fn in_unit(self, unit: Unit) -> Self {
+        let interval = |interval: Interval| self.unit.convert_interval(interval, unit);
+        if self.unit.dimension() != unit.dimension() {
+            return self;
+        }
+        Self {
+            unit,
+            plausible: self.plausible.and_then(interval),
+            range: self.range.and_then(interval),
+            limits: self
+                .limits
+                .and_then(|limits| limits.converted(self.unit, unit)),
+        }
+    }
 }
 
 impl Entry {
@@ -81,6 +101,20 @@ impl Entry {
             own_uncertainty: own,
             ..self.clone()
         })
+    }
+
+    /// The same reading in another unit, its numbers rounded to what an instrument with the standard uncertainty `u` in
+    /// that unit can tell apart; `None` where that measures something else.
+    pub fn as_read_in(&self, unit: Unit, u: f64) -> Option<Self> {
+        let entry = self.in_unit(unit)?;
+        let read = |number: f64| as_read(number, u);
+        let span = match entry.span {
+            Span::Point(x) => Span::Point(read(x)),
+            Span::Swing(from, to) => Span::Swing(read(from), read(to)),
+            Span::Above(stop) => Span::Above(read(stop)),
+            Span::Below(stop) => Span::Below(read(stop)),
+        };
+        Some(Self { span, ..entry })
     }
 
     /// What the reading says of the true value, in `unit`, for bands that count in `unit`.
@@ -125,9 +159,21 @@ impl fmt::Display for Entry {
             write!(f, " {}", self.unit)?;
         }
         if let Some(u) = self.own_uncertainty {
-            write!(f, ", standard uncertainty {}", plain(u))?;
+            write!(f, " (standard uncertainty {})", rounded(u))?;
         }
         Ok(())
+    }
+}
+
+/// A number rounded to what an instrument with the standard uncertainty `u` can tell apart: to the greatest power of
+/// ten that is no more than half of `u`.
+pub fn as_read(number: f64, u: f64) -> f64 {
+    let step = 10f64.powf((u / 2.0).log10().floor());
+    let read = (number / step).round() * step;
+    if step.is_normal() && read.is_finite() {
+        read
+    } else {
+        number
     }
 }
 
@@ -139,6 +185,51 @@ impl fmt::Display for Entry {
 /// Every text gives one of the three answers; none of their words holds a control character.
 pub fn understand(text: &str, expected: &Expected) -> Answer<Entry> {
     consider(text, expected).unwrap_or_else(Answer::Refused)
+}
+
+/// What several tries of one reading mean: `1.2, 1.4, 1.3 s` is their mean. `None` where the text is no such list.
+pub fn understand_tries(text: &str, expected: &Expected) -> Option<Answer<Entry>> {
+    let parted = text.replace(';', ", ").replace(" and ", ", ");
+    let listed = parted.split(", ").map(str::trim);
+    let mut tries: Vec<&str> = listed.filter(|piece| !piece.is_empty()).collect();
+    let decimal = |piece: &str| piece.contains(['.', ',']);
+    if tries.len() == 1 && text.split_whitespace().all(decimal) {
+        tries = text.split_whitespace().collect();
+    }
+    if tries.len() < 2 {
+        return None;
+    }
+    let mut entries = Vec::new();
+    for piece in &tries {
+        let mut parts = entry_text::split(piece).ok()?;
+        // The unit behind the last stands for all of them.
+        let unit = match (
+            &mut parts.shape,
+            entry_text::split(tries.last()?).ok()?.shape,
+        ) {
+            (Shape::Point(typed), Shape::Point(last)) if typed.unit.is_empty() => last.unit,
+            (Shape::Point(_), Shape::Point(_)) => String::new(),
+            _ => return None,
+        };
+        match understand(&format!("{piece} {unit}"), expected) {
+            Answer::Taken(entry) => entries.push(*entry),
+            Answer::Question { words, .. } | Answer::Refused(words) => {
+                return Some(Answer::Refused(words));
+            }
+        }
+    }
+    let assumed = entries.iter().all(|entry| entry.assumed);
+    let numbers = entries.iter().map(|entry| entry.in_unit(expected.unit));
+    let sum: f64 = numbers
+        .map(|entry| Some(entry?.middle()))
+        .sum::<Option<f64>>()?;
+    Some(Answer::Taken(Box::new(Entry {
+        raw: text.to_owned(),
+        span: Span::Point(sum / f64::from(u32::try_from(tries.len()).ok()?)),
+        unit: expected.unit,
+        assumed,
+        own_uncertainty: None,
+    })))
 }
 
 fn consider(text: &str, expected: &Expected) -> Result<Answer<Entry>, String> {
@@ -162,6 +253,7 @@ fn consider(text: &str, expected: &Expected) -> Result<Answer<Entry>, String> {
     let (mut entries, asked) = meanings(text, &parts, expected)?;
     let asked = asked || doubt == Doubt::Ask;
     let meant = entries.len();
+    let bare = entries.first().filter(|entry| entry.assumed).cloned();
     let mut refusals = Vec::new();
     entries.retain(|entry| match check(entry, expected) {
         Ok(()) => true,
@@ -171,10 +263,9 @@ fn consider(text: &str, expected: &Expected) -> Result<Answer<Entry>, String> {
         }
     });
     let Some(first) = entries.first().cloned() else {
-        return Err(refusals
-            .into_iter()
-            .next()
-            .unwrap_or_else(|| fitting(expected)));
+        let fits = bare.and_then(|bare| in_another_unit(&bare, expected));
+        let refusal = refusals.into_iter().next();
+        return fits.ok_or_else(|| refusal.unwrap_or_else(|| fitting(expected)));
     };
     // Where only one of several meanings can be, it is meant.
     if asked && (entries.len() > 1 || meant == 1) {
@@ -183,6 +274,9 @@ fn consider(text: &str, expected: &Expected) -> Result<Answer<Entry>, String> {
     let (sound, odd): (Vec<Entry>, Vec<Entry>) = entries
         .into_iter()
         .partition(|entry| oddity(entry, expected).is_none());
+    if let Some(question) = in_another_unit(&first, expected).filter(|_| first.assumed) {
+        return Ok(question);
+    }
     // `1.200` is a decimal number first; its other meaning counts where the first would be odd.
     match (oddity(&first, expected), sound.is_empty()) {
         (None, _) => Ok(Answer::Taken(Box::new(first))),
@@ -233,6 +327,83 @@ fn question_of(entry: &Entry, why: &str, expected: &Expected) -> Answer<Entry> {
     Answer::Question {
         alternatives,
         words,
+    }
+}
+
+/// Asks whether a bare number that the limits do not hold was meant in another unit, where it would fit them there.
+fn in_another_unit(bare: &Entry, expected: &Expected) -> Option<Answer<Entry>> {
+    let limits = expected.limits?;
+    let (lowest, highest) = (limits.lowest(), limits.highest());
+    let size = bare.middle().abs();
+    // Beside a single limit, or limits on both sides of 0, what lies within a third of the limit is of its size.
+    let (least, most) = if lowest > 0.0 {
+        let most = if highest.is_finite() {
+            highest
+        } else {
+            3.0 * lowest
+        };
+        (lowest, most)
+    } else {
+        let limit = if bare.middle() < 0.0 {
+            -lowest
+        } else {
+            highest
+        };
+        (limit / 3.0, limit)
+    };
+    let tiny = lowest <= 0.0 && size > 0.0 && size < most / 100.0;
+    if least <= 0.0 || !most.is_finite() || (limits.holds(bare.middle()) && !tiny) {
+        return None;
+    }
+    let fits = |other: &Entry| {
+        let here = other.in_unit(expected.unit).map(|here| here.middle());
+        let size = here.map_or(0.0, f64::abs);
+        size >= least
+            && (tiny || size <= most)
+            && check(other, expected).is_ok()
+            && oddity(other, expected).is_none()
+    };
+    let dimension = expected.unit.dimension();
+    let others = Unit::of(dimension).filter(|unit| *unit != expected.unit && unit.is_everyday());
+    let others = others.map(|unit| Entry {
+        unit,
+        assumed: false,
+        ..bare.clone()
+    });
+    let mut alternatives: Vec<Entry> = others.filter(fits).collect();
+    let told = alternatives.iter().map(|other| {
+        let here = other
+            .in_unit(expected.unit)
+            .map_or(0.0, |here| here.middle());
+        format!("{other} would be {} {}", rounded(here), expected.unit)
+    });
+    let told = told.collect::<Vec<_>>().join(", ");
+    let words = format!(
+        "{bare} is far from {}; {told}.",
+        limit_words(limits, expected.unit)
+    );
+    let words = match alternatives.as_slice() {
+        [] => return None,
+        [only] => format!("{words} Is it {}?", only.unit),
+        _ => format!("{words} Which is it?"),
+    };
+    if alternatives.len() > 1 {
+        alternatives.insert(0, bare.clone());
+    }
+    Some(Answer::Question {
+        alternatives,
+        words,
+    })
+}
+
+/// Limits in words: `700 to 815 psi`, `at most 250 kPa`.
+fn limit_words(limits: Band, unit: Unit) -> String {
+    let end = |end: Option<End>| end.map(|end| rounded(end.at));
+    match (end(limits.from), end(limits.to)) {
+        (Some(from), Some(to)) => format!("{from} to {to} {unit}"),
+        (Some(from), None) => format!("at least {from} {unit}"),
+        (None, Some(to)) => format!("at most {to} {unit}"),
+        (None, None) => format!("any {unit}"),
     }
 }
 
@@ -419,11 +590,11 @@ fn check(entry: &Entry, expected: &Expected) -> Result<(), String> {
     {
         return Err(format!(
             "{entry} was understood. The instrument shows {} to {} {}; outside that it gives no reading. If the needle is against its stop, write >{} or <{}.",
-            plain(range.from()),
-            plain(range.to()),
+            rounded(range.from()),
+            rounded(range.to()),
             expected.unit,
-            plain(range.to()),
-            plain(range.from()),
+            rounded(range.to()),
+            rounded(range.from()),
         ));
     }
     Ok(())
@@ -441,8 +612,8 @@ fn oddity(entry: &Entry, expected: &Expected) -> Option<String> {
             odd.then(|| {
                 format!(
                     "{entry} was understood; between {} and {} {} would be plausible here.",
-                    plain(plausible.from()),
-                    plain(plausible.to()),
+                    rounded(plausible.from()),
+                    rounded(plausible.to()),
                     expected.unit
                 )
             })

@@ -12,6 +12,7 @@ mod model;
 mod prior;
 mod reading;
 mod update;
+mod verdict;
 
 pub use crate::entry::Answer;
 pub use candidate::{Candidate, Unexplained, candidates};
@@ -20,5 +21,5 @@ pub use likelihood::{Table, row_of_chance, row_of_unlisted, row_under};
 pub use misfit::{Misfit, misfit};
 pub use model::{Complaint, Model, Unusable, bands_on};
 pub use prior::weight;
-pub use reading::{Part, Taken, Value, derive, understand, understand_part};
+pub use reading::{Part, Taken, Typing, Value, derive, understand, understand_part};
 pub use update::{Belief, Evidence, counting};

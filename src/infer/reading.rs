@@ -5,15 +5,35 @@ use std::collections::BTreeMap;
 use super::instrument::standard_uncertainty;
 use super::model::bands_on;
 use super::update::Evidence;
+use super::verdict::verdict;
 use crate::entry;
-use crate::entry::{Answer, Choice, Entry, NoChoice, TroubleCode, choose};
+use crate::entry::{Answer, Entry, Expected, NoChoice, TroubleCode, folded};
 use crate::knowledge::{
-    Family, InstrumentId, Measurement, MeasurementId, Number, Reading, Take, Vehicle,
+    Family, InstrumentId, Measurement, MeasurementId, Number, OutcomeId, Reading, Take, Timed,
+    Vehicle,
 };
+use crate::text::figures::rounded;
 use crate::text::{plain, quoted};
-use crate::units::Unit;
 use crate::units::conformity::{Band, Known, weights};
 use crate::units::formula::Measured;
+use crate::units::{System, Unit};
+
+/// How a reading is typed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Typing {
+    /// The instrument really used, where it is not the measurement's own.
+    pub instrument: Option<InstrumentId>,
+    /// The units on the screen: a bare number counts in them, and one that fits the limits in another unit only is
+    /// asked about. None for a file, in which a bare number counts in the measurement's own unit.
+    pub system: Option<System>,
+}
+
+impl Typing {
+    /// The unit of a bare number, where `unit` is the measurement's.
+    fn shown(&self, unit: Unit) -> Unit {
+        self.system.map_or(unit, |system| unit.shown_in(system))
+    }
+}
 
 /// A reading that was understood.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,53 +78,97 @@ pub struct Part {
 
 /// What a typed answer to a measurement says.
 ///
-/// An outcome by its name, its number in the list, or the start of its name that no other has; for
-/// a number also the number with its unit; for codes also the codes. `instrument` is the one really
-/// used, where it is not the measurement's own.
+/// An outcome by its name, its gloss, its words, its number in the list, or a start that no other has; for a number also
+/// the number with its unit, several tries of it where it is timed so; for codes also the codes.
 pub fn understand(
     family: &Family,
     vehicle: Option<&Vehicle>,
     id: MeasurementId,
     text: &str,
-    instrument: Option<InstrumentId>,
+    typing: &Typing,
 ) -> Answer<Taken> {
     let measurement = family.measurement(id);
     let text = text.trim();
-    match &measurement.reading {
-        Reading::Words => words(measurement, id, text, true),
-        Reading::Codes => match words(measurement, id, text, true) {
-            taken @ Answer::Taken(_) => taken,
-            other => codes(family, measurement, id, text).unwrap_or(other),
-        },
-        Reading::Number(number) => {
-            // `low`, `normal`: somebody else judged the number. A digit is a number here, never a place.
-            if let taken @ Answer::Taken(_) = words(measurement, id, text, false) {
-                return taken;
-            }
-            let bands = match bands_of(measurement, vehicle) {
-                Ok(bands) => bands,
-                Err(words) => return Answer::Refused(words),
+    let number = match &measurement.reading {
+        Reading::Words => return words(measurement, id, text, true),
+        Reading::Codes => {
+            return match words(measurement, id, text, true) {
+                taken @ Answer::Taken(_) => taken,
+                other => codes(family, measurement, id, text).unwrap_or(other),
             };
-            let instrument = instrument.or(number.instrument);
-            let expected = family.expected(number.unit, number.plausible, instrument);
-            entry::understand(text, &expected).map(|entry| {
-                let u = uncertainty_of(family, number, &entry, instrument);
-                from_number(id, number, &bands, &entry, u, instrument)
-            })
         }
+        Reading::Number(number) => number,
+    };
+    // `low`, `normal`: somebody else judged the number. A digit is a number here, never a place.
+    match words(measurement, id, text, false) {
+        Answer::Refused(_) => {}
+        Answer::Question { .. } if text.contains(|c: char| c.is_ascii_digit()) => {}
+        answer => return answer,
     }
+    let bands = match bands_of(measurement, vehicle) {
+        Ok(bands) => bands,
+        Err(words) => return Answer::Refused(words),
+    };
+    let instrument = typing.instrument.or(number.instrument);
+    let shown = typing.shown(number.unit);
+    let limits = match bands[measurement.normal.index()].as_slice() {
+        [only] => typing.system.map(|_| *only),
+        _ => None,
+    };
+    let expected = Expected {
+        limits,
+        ..family.expected(number.unit, number.plausible, instrument)
+    };
+    let expected = expected.in_unit(shown);
+    let tries = match measurement.timed {
+        Some(Timed::Lag { .. }) => entry::understand_tries(text, &expected),
+        _ => None,
+    };
+    let entry = tries.unwrap_or_else(|| entry::understand(text, &expected));
+    entry.map(|entry| {
+        let u = uncertainty_of(family, number, &entry, instrument);
+        let known = entry
+            .known(number.unit, u)
+            .ok_or_else(|| "That is another kind of quantity.".to_owned())?;
+        let here = entry.in_unit(number.unit).map_or(0.0, |here| here.middle());
+        let (middle, uncertainty) = match known.moments() {
+            Some((middle, u)) => (middle, Some(u)),
+            None => (here, None),
+        };
+        let weights = weights(known, &bands);
+        let written = written(&entry, number.unit, u, shown);
+        Ok(Taken {
+            echo: Some(verdict(
+                measurement,
+                &written,
+                here,
+                &bands,
+                &weights,
+                shown,
+            )),
+            evidence: Evidence {
+                measurement: id,
+                weights,
+            },
+            raw: entry.raw.clone(),
+            value: Some(Value {
+                number: middle,
+                unit: number.unit,
+                uncertainty,
+                instrument,
+            }),
+            parts: BTreeMap::new(),
+            codes: None,
+        })
+    })
 }
 
 /// What a typed raw reading of a computed number says.
-pub fn understand_part(
-    family: &Family,
-    take: &Take,
-    text: &str,
-    instrument: Option<InstrumentId>,
-) -> Answer<Part> {
-    let instrument = instrument.or(take.instrument);
+pub fn understand_part(family: &Family, take: &Take, text: &str, typing: &Typing) -> Answer<Part> {
+    let instrument = typing.instrument.or(take.instrument);
+    let shown = typing.shown(take.unit);
     let expected = family.expected(take.unit, take.plausible, instrument);
-    entry::understand(text.trim(), &expected).map(|entry| {
+    entry::understand(text.trim(), &expected.in_unit(shown)).map(|entry| {
         let here = entry
             .in_unit(take.unit)
             .ok_or_else(|| "That is another kind of quantity.".to_owned())?;
@@ -128,9 +192,21 @@ pub fn understand_part(
                 uncertainty: Some(u),
                 instrument,
             },
-            echo: format!("{entry}"),
+            echo: format!("Taken: {}.", written(&entry, take.unit, u, shown)),
         })
     })
+}
+
+/// A reading as it is shown back: as it was typed, and in the unit on the screen. `u` is its standard uncertainty in
+/// `unit`.
+fn written(entry: &Entry, unit: Unit, u: f64, shown: Unit) -> String {
+    let here = unit
+        .convert_difference(u, shown)
+        .and_then(|u| entry.as_read_in(shown, u));
+    match here.filter(|_| entry.unit != shown) {
+        Some(here) => format!("{entry} = {here}"),
+        None => entry.to_string(),
+    }
 }
 
 /// The number computed from its raw readings, its uncertainty carried through to first order
@@ -144,6 +220,7 @@ pub fn derive(
     vehicle: Option<&Vehicle>,
     id: MeasurementId,
     parts: BTreeMap<String, Part>,
+    typing: &Typing,
 ) -> Result<Taken, String> {
     let measurement = family.measurement(id);
     let Some(number) = measurement.number() else {
@@ -184,15 +261,28 @@ pub fn derive(
             ));
         }
     }
+    let shown = typing.shown(number.unit);
+    let in_shown = |number_here: f64| {
+        number
+            .unit
+            .convert(number_here, shown)
+            .unwrap_or(number_here)
+    };
+    let written = {
+        let u = number.unit.convert_difference(computed.u, shown);
+        let read = entry::as_read(in_shown(computed.value), u.unwrap_or(0.0));
+        match shown {
+            Unit::One => plain(read),
+            unit => format!("{} {unit}", plain(read)),
+        }
+    };
     if let Some(plausible) = number.plausible
         && !plausible.holds(computed.value)
     {
         return Err(format!(
-            "That makes {} {}, outside {} to {}: read both again.",
-            plain(computed.value),
-            number.unit.symbol(),
-            plain(plausible.from()),
-            plain(plausible.to())
+            "That makes {written}, outside {} to {}: read both again.",
+            rounded(in_shown(plausible.from())),
+            rounded(in_shown(plausible.to()))
         ));
     }
     let raw: Vec<String> = parts
@@ -203,10 +293,20 @@ pub fn derive(
         value: computed.value,
         u: computed.u,
     };
+    let weights = weights(known, &bands);
+    let written = format!("{}: {written}", measurement.title);
     Ok(Taken {
+        echo: Some(verdict(
+            measurement,
+            &written,
+            computed.value,
+            &bands,
+            &weights,
+            shown,
+        )),
         evidence: Evidence {
             measurement: id,
-            weights: weights(known, &bands),
+            weights,
         },
         raw: raw.join(", "),
         value: Some(Value {
@@ -217,17 +317,10 @@ pub fn derive(
         }),
         parts,
         codes: None,
-        echo: Some(format!(
-            "{} = {} {}, standard uncertainty {}",
-            formula.text(),
-            plain(computed.value),
-            number.unit.symbol(),
-            plain(computed.u)
-        )),
     })
 }
 
-/// An outcome by its name, by what else is typed for it, by a start that only it has, or by its place in the list.
+/// An outcome as it is typed, or by its place in the list.
 fn words(
     measurement: &Measurement,
     id: MeasurementId,
@@ -235,46 +328,40 @@ fn words(
     by_place: bool,
 ) -> Answer<Taken> {
     let outcomes = &measurement.outcomes;
-    let place = by_place.then(|| text.parse::<usize>().ok()).flatten();
+    let place = text.trim_end_matches(['.', ')']).parse::<usize>().ok();
     let by_number = place
-        .filter(|place| (1..=outcomes.len()).contains(place))
+        .filter(|place| by_place && (1..=outcomes.len()).contains(place))
         .map(|place| place - 1);
-    let choices: Vec<Choice<'_>> = outcomes
-        .iter()
-        .map(|outcome| Choice {
-            name: &outcome.name,
-            words: &outcome.words,
-        })
-        .collect();
-    let chosen = by_number.map_or_else(|| choose(text, &choices, &measurement.unclear), Ok);
-    let outcome = match chosen {
-        Ok(outcome) => outcome,
-        Err(NoChoice::Unknown) => {
-            let names = outcome_names(measurement);
-            return Answer::Refused(format!("{} is none of: {}.", quoted(text), names));
-        }
-        Err(NoChoice::Unclear) => {
-            let meant = outcomes.iter().map(|outcome| match &outcome.gloss {
-                Some(gloss) if *gloss != outcome.name => format!("{} ({gloss})", outcome.name),
-                _ => outcome.name.clone(),
-            });
-            let meant: Vec<String> = meant.collect();
-            return Answer::Refused(format!(
-                "{} does not say which of these: {}.",
-                quoted(text),
-                meant.join("; ")
-            ));
+    let by_words = || measurement.choose(text).map(OutcomeId::index);
+    let chosen = by_number.map_or_else(by_words, Ok);
+    let taken = |outcome: usize| {
+        let words = outcomes[outcome].words();
+        Taken {
+            evidence: certain(measurement, id, outcome),
+            raw: text.to_owned(),
+            value: None,
+            parts: BTreeMap::new(),
+            codes: None,
+            echo: (folded(&words) != folded(text)).then(|| format!("Taken: {words}.")),
         }
     };
-    let name = &outcomes[outcome].name;
-    Answer::Taken(Box::new(Taken {
-        evidence: certain(measurement, id, outcome),
-        raw: text.to_owned(),
-        value: None,
-        parts: BTreeMap::new(),
-        codes: None,
-        echo: (!name.eq_ignore_ascii_case(text)).then(|| format!("Taken as {name}.")),
-    }))
+    let why = match chosen {
+        Ok(outcome) => return Answer::Taken(Box::new(taken(outcome))),
+        Err(NoChoice::Near(outcome)) => {
+            return Answer::Question {
+                alternatives: vec![taken(outcome)],
+                words: format!("Did you mean {}?", quoted(&outcomes[outcome].words())),
+            };
+        }
+        Err(NoChoice::Unclear) => "does not say which of these",
+        Err(NoChoice::Unknown) => "is none of these",
+    };
+    let meant = outcomes.iter().map(|outcome| match &outcome.gloss {
+        Some(gloss) if *gloss != outcome.name => format!("{} ({gloss})", outcome.name),
+        _ => outcome.name.clone(),
+    });
+    let meant: Vec<String> = meant.collect();
+    Answer::Refused(format!("{} {why}: {}.", quoted(text), meant.join("; ")))
 }
 
 /// Trouble codes as an outcome: the first known one decides. `None` where the text is no codes.
@@ -361,51 +448,4 @@ fn uncertainty_of(
         // A computed number typed as such: what its parts would have in their middle.
         None => super::instrument::foreseen_uncertainty(family, number, &[]),
     }
-}
-
-/// What a typed number says.
-fn from_number(
-    id: MeasurementId,
-    number: &Number,
-    bands: &[Vec<Band>],
-    entry: &Entry,
-    u: f64,
-    instrument: Option<InstrumentId>,
-) -> Result<Taken, String> {
-    let known = entry
-        .known(number.unit, u)
-        .ok_or_else(|| "That is another kind of quantity.".to_owned())?;
-    let (middle, uncertainty) = match known.moments() {
-        Some((middle, u)) => (middle, Some(u)),
-        None => (
-            entry.in_unit(number.unit).map_or(0.0, |here| here.middle()),
-            None,
-        ),
-    };
-    let assumed = if entry.assumed {
-        ", the unit of this measurement"
-    } else {
-        ""
-    };
-    let converted = if entry.unit == number.unit {
-        String::new()
-    } else {
-        format!(" = {} {}", plain(middle), number.unit.symbol())
-    };
-    Ok(Taken {
-        evidence: Evidence {
-            measurement: id,
-            weights: weights(known, bands),
-        },
-        raw: entry.raw.clone(),
-        value: Some(Value {
-            number: middle,
-            unit: number.unit,
-            uncertainty,
-            instrument,
-        }),
-        parts: BTreeMap::new(),
-        codes: None,
-        echo: Some(format!("Taken as {entry}{converted}{assumed}.")),
-    })
 }

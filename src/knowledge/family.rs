@@ -314,14 +314,13 @@ impl Family {
     ) -> Expected {
         let range = instrument.and_then(|id| {
             let instrument = self.instrument(id);
-            let range = instrument.range?;
-            let end = |value: f64| instrument.unit.convert(value, unit);
-            Interval::new(end(range.from())?, end(range.to())?)
+            instrument.unit.convert_interval(instrument.range?, unit)
         });
         Expected {
             unit,
             plausible,
             range,
+            limits: None,
         }
     }
 

@@ -9,6 +9,7 @@ use super::ids::{
 };
 use super::limit::{Limit, LimitBand};
 use super::order::Unless;
+use crate::entry::{Choice, NoChoice, choose};
 use crate::units::formula::Formula;
 use crate::units::{Interval, Minutes, Probability, Unit};
 
@@ -162,6 +163,15 @@ impl Outcome {
             .clone()
             .unwrap_or_else(|| self.name.replace('-', " "))
     }
+
+    /// It as a choice to type.
+    pub fn choice(&self) -> Choice<'_> {
+        Choice {
+            name: &self.name,
+            gloss: self.gloss.as_deref().unwrap_or_default(),
+            words: &self.words,
+        }
+    }
 }
 
 /// What one named cause does to a measurement: by outcome, the stated probability.
@@ -228,6 +238,12 @@ impl Measurement {
             .iter()
             .position(|outcome| outcome.name == name)
             .map(OutcomeId::at)
+    }
+
+    /// The outcome that is typed, as [`choose`] understands it.
+    pub fn choose(&self, text: &str) -> Result<OutcomeId, NoChoice> {
+        let choices: Vec<Choice<'_>> = self.outcomes.iter().map(Outcome::choice).collect();
+        choose(text, &choices, &self.unclear).map(OutcomeId::at)
     }
 
     /// Whether it is offered for any of the symptoms.

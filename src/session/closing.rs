@@ -195,7 +195,11 @@ impl Turn<'_> {
 
 /// Whether something that verifies the repair is done.
 pub(super) fn confirmed(words: &str, text: &str) -> Result<Step, String> {
-    let choices = CONFIRMED.map(|(name, _)| entry::Choice { name, words: &[] });
+    let choices = CONFIRMED.map(|(name, gloss)| entry::Choice {
+        name,
+        gloss,
+        words: &[],
+    });
     let place = text
         .parse::<usize>()
         .ok()

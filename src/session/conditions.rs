@@ -2,20 +2,23 @@
 
 use jiff::Timestamp;
 
+use super::answer::Step;
 use super::at_hand::AtHand;
 use super::core::Session;
 use super::measure::Measure;
 use super::prompt::{Ask, ReadingAsked};
-use crate::entry;
-use crate::entry::Expected;
+use super::turn::{Turn, WAY_OUT, settled, which};
+use crate::entry::{self, Answer, Aside, Expected, aside};
 use crate::knowledge::{
     Bound, Condition, ConditionId, ConditionKind, Family, Measurement, MeasurementId, Timed,
     Vehicle,
 };
 use crate::record::{self, Event, History, State};
+use crate::text::figures::{rounded, to_digits};
 use crate::text::plain;
+use crate::units::conformity::Band;
 use crate::units::timing::whole_seconds;
-use crate::units::{Interval, Unit};
+use crate::units::{Interval, System, Unit};
 
 /// A longer time at full throttle than this, in seconds, is a slip of the pen.
 const LONGEST_HELD: f64 = 120.0;
@@ -63,10 +66,16 @@ pub(super) fn asks(
     ids.next()
         .filter(|_| !verifies)
         .map(|id| family.condition(id))
-        .map(|condition| asked(condition, session.vehicle))
+        .map(|condition| asked(condition, session.vehicle, session.system))
         .or(hold)
         .unwrap_or_else(|| {
-            let asked = ReadingAsked::of(measurement, session.vehicle, at.instrument, verifies);
+            let asked = ReadingAsked::of(
+                measurement,
+                session.vehicle,
+                at.instrument,
+                verifies,
+                session.system,
+            );
             Ask::Reading(Box::new(asked))
         })
 }
@@ -121,12 +130,16 @@ fn entered_since(history: &History, line: u64) -> impl Iterator<Item = &String> 
 }
 
 /// The question of a condition.
-fn asked(condition: &Condition, vehicle: Option<&Vehicle>) -> Ask {
+fn asked(condition: &Condition, vehicle: Option<&Vehicle>, system: System) -> Ask {
     let (unit, from, to) = match &condition.kind {
         ConditionKind::YesNo => (None, None, None),
         ConditionKind::Number { unit, holds, .. } => {
-            let limit = |bound: &Option<Bound>| bound.as_ref()?.limit.on(vehicle?, *unit).ok();
-            (Some(*unit), limit(&holds.lower), limit(&holds.upper))
+            let shown = unit.shown_in(system);
+            let limit = |bound: &Option<Bound>| {
+                let limit = bound.as_ref()?.limit.on(vehicle?, *unit).ok()?;
+                Some(to_digits(unit.convert(limit, shown)?, 4))
+            };
+            (Some(shown), limit(&holds.lower), limit(&holds.upper))
         }
     };
     Ask::Condition {
@@ -135,17 +148,19 @@ fn asked(condition: &Condition, vehicle: Option<&Vehicle>) -> Ask {
         unit: unit.map(|unit| unit.symbol().to_owned()),
         from,
         to,
+        meant: Vec::new(),
     }
 }
 
 /// Why a reading does not count: a condition of the measurement that was found not to hold, or a stall test held too
 /// long.
 pub(super) fn excuse(
-    family: &Family,
+    session: &Session<'_>,
     state: &State,
     at: &AtHand<'_>,
     id: MeasurementId,
 ) -> Option<String> {
+    let (family, system) = (session.family, session.system);
     let measurement = family.measurement(id);
     let set_ups = of_set_ups(family, measurement);
     // What was found while a set-up was entered holds as long as that stands.
@@ -153,7 +168,7 @@ pub(super) fn excuse(
         let condition = family.condition(*id);
         let found = state.conditions.get(&condition.name)?;
         let holds = found.line > at.since || set_ups.contains(id);
-        holds.then(|| broken(condition, &found.what))?
+        holds.then(|| broken(condition, &found.what, system))?
     };
     let held = || match (measurement.timed, at.held) {
         (Some(Timed::Stall { limit, .. }), Some(held)) => too_long(held, limit),
@@ -164,14 +179,11 @@ pub(super) fn excuse(
 }
 
 /// Why a condition does not hold, where it does not.
-pub(super) fn broken(condition: &Condition, found: &record::Condition) -> Option<String> {
+fn broken(condition: &Condition, found: &record::Condition, system: System) -> Option<String> {
     let ask = &condition.ask;
-    (!found.holds).then(|| match (found.value, &found.unit) {
-        (Some(value), Some(unit)) => {
-            let value = plain(value);
-            format!("{ask}: {value} {unit}, outside what it must be.")
-        }
-        _ => format!("Answered no: {ask}"),
+    (!found.holds).then(|| match shown(found, system) {
+        Some(value) => format!("{ask}: {value}, outside what it must be."),
+        None => format!("Answered no: {ask}"),
     })
 }
 
@@ -183,42 +195,148 @@ pub(super) fn too_long(held: f64, limit: f64) -> Option<String> {
     })
 }
 
-/// What a typed answer says about a condition; where it is no answer, words.
-pub(super) fn judge(
-    session: &Session<'_>,
-    condition: &Condition,
-    text: &str,
-) -> Result<record::Condition, String> {
-    let mut found = record::Condition {
+impl Turn<'_> {
+    /// A condition that was answered.
+    pub(super) fn condition(
+        &self,
+        condition: &Condition,
+        meant: &[record::Condition],
+        text: &str,
+    ) -> Step {
+        let system = self.session.system;
+        let asking = |said: Vec<String>, ways: Vec<record::Condition>| {
+            let mut ask = self.prompt.ask.clone();
+            if let Ask::Condition { meant, .. } = &mut ask {
+                *meant = ways;
+            }
+            self.asking(said, ask)
+        };
+        let (found, said) = if let Some(found) = settled(meant, text) {
+            (found, Vec::new())
+        } else {
+            match (judge(&self.session, condition, text), aside(text)) {
+                (Answer::Taken(found), _) => {
+                    let said = shown(&found, system).map(|shown| format!("Taken: {shown}."));
+                    (*found, said.into_iter().collect())
+                }
+                (
+                    Answer::Question {
+                        alternatives,
+                        words,
+                    },
+                    _,
+                ) => {
+                    let ways = alternatives.iter().filter_map(|way| shown(way, system));
+                    return asking(which(words, &ways.collect::<Vec<_>>()), alternatives);
+                }
+                (Answer::Refused(_), Some(Aside::NotKnown | Aside::NotHere)) => {
+                    let words = "What is not known to hold makes no reading.";
+                    return asking(vec![words.to_owned(), WAY_OUT.to_owned()], Vec::new());
+                }
+                (Answer::Refused(words), _) => {
+                    return asking(vec![words, WAY_OUT.to_owned()], Vec::new());
+                }
+            }
+        };
+        // What is asked while a set-up is entered comes before it is in place.
+        let family = self.session.family;
+        let id = family.condition_named(&condition.name);
+        let entering = self.prompt.measure.as_ref();
+        let entering = entering.is_some_and(|measure| {
+            let entering = measure.entering(family);
+            id.is_some_and(|id| entering.contains(&id))
+        });
+        let mut step = Step::record(if entering { Vec::new() } else { self.arrival() });
+        step.said = said;
+        if let Some(why) = broken(condition, &found, system) {
+            step = step.saying(format!(
+                "{why} A reading taken so is kept in the record and does not count: put it right and \
+                 type `back`, or go on all the same."
+            ));
+        }
+        step.events.push(Event::Condition(found));
+        step
+    }
+}
+
+/// The number of a condition as it is shown.
+fn shown(found: &record::Condition, system: System) -> Option<String> {
+    let (value, unit) = (found.value?, found.unit.as_deref()?);
+    let shown = Unit::read(unit, None).first().and_then(|unit| {
+        let shown = unit.shown_in(system);
+        let value = unit.convert(value, shown)?;
+        Some(format!("{} {shown}", rounded(value)))
+    });
+    Some(shown.unwrap_or_else(|| format!("{} {unit}", plain(value))))
+}
+
+/// What a typed answer says about a condition.
+fn judge(session: &Session<'_>, condition: &Condition, text: &str) -> Answer<record::Condition> {
+    let yes_or_no_found = |holds| record::Condition {
         condition: condition.name.clone(),
         raw: text.to_owned(),
-        holds: true,
+        holds,
         value: None,
         unit: None,
     };
-    match &condition.kind {
-        ConditionKind::YesNo => found.holds = yes_or_no(text).ok_or("Answer yes or no.")?,
+    let (unit, instrument, holds) = match &condition.kind {
+        ConditionKind::YesNo => {
+            let done = ["ok", "okay", "done"].contains(&entry::folded(text).as_str());
+            return match yes_or_no(text).or(done.then_some(true)) {
+                Some(holds) => Answer::Taken(Box::new(yes_or_no_found(holds))),
+                None => Answer::Refused("Answer yes or no.".to_owned()),
+            };
+        }
         ConditionKind::Number {
             unit,
             instrument,
             holds,
-        } => {
-            let instrument = instrument.map(|id| session.family.instrument(id));
-            let range = instrument.filter(|i| i.unit == *unit).and_then(|i| i.range);
-            let value = number(text, *unit, range)?;
-            // Without a sheet to judge by, the technician judges.
-            let band = session.vehicle.and_then(|on| holds.on(on, *unit).ok());
-            found.holds = band.is_none_or(|band| band.holds(value));
-            found.value = Some(value);
-            found.unit = Some(unit.symbol().to_owned());
-        }
-    }
-    Ok(found)
+        } => (*unit, *instrument, holds),
+    };
+    // Without a sheet to judge by, the technician judges.
+    let band = session.vehicle.and_then(|on| holds.on(on, unit).ok());
+    let expected = session.family.expected(unit, None, instrument);
+    let expected = Expected {
+        plausible: band.and_then(|band| near(band, unit, expected.range)),
+        limits: band,
+        ..expected
+    };
+    let shown = unit.shown_in(session.system);
+    entry::understand(text, &expected.in_unit(shown)).map(|entry| {
+        let here = entry.in_unit(unit).map(|here| here.middle());
+        let value = here.ok_or_else(|| "That is another kind of quantity.".to_owned())?;
+        Ok(record::Condition {
+            value: Some(value),
+            unit: Some(unit.symbol().to_owned()),
+            ..yes_or_no_found(band.is_none_or(|band| band.holds(value)))
+        })
+    })
+}
+
+/// What is near enough to the limits of a condition to be believed at once: from half of the lower to twice the upper.
+fn near(band: Band, unit: Unit, range: Option<Interval>) -> Option<Interval> {
+    let dimension = unit.dimension();
+    let possible = dimension
+        .base()
+        .convert_interval(dimension.possible(), unit);
+    let range = range.or(possible)?;
+    let (from, to) = (band.lowest(), band.highest());
+    let least = if from > 0.0 { from / 2.0 } else { range.from() };
+    let most = if to > 0.0 { 2.0 * to } else { range.to() };
+    Interval::new(least.max(range.from()), most.min(range.to()))
 }
 
 /// The seconds that a stall test was held, as typed; where it is no such time, words.
 pub(super) fn seconds_held(text: &str) -> Result<f64, String> {
-    let seconds = number(text, Unit::Second, None)?;
+    let expected = Expected {
+        unit: Unit::Second,
+        plausible: None,
+        range: None,
+        limits: None,
+    };
+    let entry = entry::understand(text, &expected).taken()?;
+    let seconds = entry.in_unit(Unit::Second);
+    let seconds = seconds.map_or(f64::NAN, |seconds| seconds.middle());
     if (0.0..=LONGEST_HELD).contains(&seconds) {
         Ok(seconds)
     } else {
@@ -229,23 +347,11 @@ pub(super) fn seconds_held(text: &str) -> Result<f64, String> {
     }
 }
 
-/// Yes or no, in a few ways of saying so.
+/// Yes or no, also by its place in the question.
 pub(super) fn yes_or_no(text: &str) -> Option<bool> {
-    match text.trim().to_ascii_lowercase().as_str() {
-        "yes" | "y" | "1" => Some(true),
-        "no" | "n" | "2" => Some(false),
-        _ => None,
+    match text.trim() {
+        "1" => Some(true),
+        "2" => Some(false),
+        text => entry::yes_or_no(text),
     }
-}
-
-/// A plain number with its unit, where no more than that is asked.
-fn number(text: &str, unit: Unit, range: Option<Interval>) -> Result<f64, String> {
-    let expected = Expected {
-        unit,
-        plausible: None,
-        range,
-    };
-    let entry = entry::understand(text, &expected).taken()?;
-    let here = entry.in_unit(unit).map(|here| here.middle());
-    here.ok_or_else(|| "That is another kind of quantity.".to_owned())
 }

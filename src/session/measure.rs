@@ -8,7 +8,7 @@ use crate::knowledge::{
     ConditionId, Family, Measurement, MeasurementId, SetUpId, SheetLimit, Timed,
 };
 use crate::text::figures::{plain, rounded};
-use crate::units::{System, Unit};
+use crate::units::System;
 
 /// A measurement to be taken.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -296,7 +296,7 @@ fn limit_words(limit: &SheetLimit, measurement: &Measurement, system: System) ->
     // A reading shows its limits in the unit it will be typed in, when no system asks for another.
     let unit_shown = measurement
         .number()
-        .map_or(unit, |number| shown_in(number.unit, system));
+        .map_or(unit, |number| number.unit.shown_in(system));
     let shown = if unit.convert(0.0, unit_shown).is_some() {
         unit_shown
     } else {
@@ -319,12 +319,4 @@ fn limit_words(limit: &SheetLimit, measurement: &Measurement, system: System) ->
         words = format!("{words}, far from {far} {}", shown.symbol());
     }
     words
-}
-
-/// The unit that a quantity is shown in.
-pub(super) fn shown_in(unit: Unit, system: System) -> Unit {
-    match system {
-        System::Metric => unit,
-        System::Us => unit.dimension().unit(system),
-    }
 }

@@ -41,6 +41,7 @@ mod prompt;
 mod reading;
 mod recorded;
 mod repair;
+mod search;
 mod settling;
 mod take;
 mod turn;
@@ -54,4 +55,5 @@ pub use outlook::{Candidate, Change, Cure, Offer, Outlook, RepairOrder, RepairOr
 pub use prompt::{Ask, Choice, PartAsked, Prompt, ReadingAsked};
 pub use recorded::{Lost, NotKnown, RecordedCase, opened_on, recorded_case};
 pub use repair::{Against, Alike, Opened, RepairAsked, RepairSheet};
+pub use search::Hit;
 pub use why::{CauseWay, Moved, Why};

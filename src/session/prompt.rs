@@ -11,6 +11,7 @@ use super::repair::RepairSheet;
 use crate::infer;
 use crate::knowledge::{Measurement, Timed, Vehicle};
 use crate::record;
+use crate::units::System;
 
 /// A question to the technician.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -68,6 +69,9 @@ pub enum Ask {
         from: Option<f64>,
         /// The greatest.
         to: Option<f64>,
+        /// What the last answer can mean: `#1` or `yes` takes the first.
+        #[serde(skip)]
+        meant: Vec<record::Condition>,
     },
     /// How long a stall test was held.
     Hold {
@@ -167,6 +171,7 @@ impl ReadingAsked {
         vehicle: Option<&Vehicle>,
         instrument: Option<&str>,
         verifies: bool,
+        system: System,
     ) -> Self {
         let number = measurement.number();
         let outcomes = measurement.outcomes.iter();
@@ -178,7 +183,7 @@ impl ReadingAsked {
             choices: in_words
                 .map(|o| Choice::new(&o.name, o.gloss.as_deref().unwrap_or_default()))
                 .collect(),
-            unit: number.map(|number| number.unit.symbol().to_owned()),
+            unit: number.map(|number| number.unit.shown_in(system).symbol().to_owned()),
             without_sheet: to_judge.filter(|_| vehicle.is_none()).map(|_| {
                 let outcomes = measurement.outcomes.iter();
                 outcomes.map(|outcome| outcome.name.clone()).collect()
@@ -193,7 +198,7 @@ impl ReadingAsked {
                 .map(|take| PartAsked {
                     name: take.name.clone(),
                     question: take.ask.clone(),
-                    unit: take.unit.symbol().to_owned(),
+                    unit: take.unit.shown_in(system).symbol().to_owned(),
                     typed: None,
                 })
                 .collect(),

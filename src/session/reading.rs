@@ -7,53 +7,128 @@ use super::conditions::excuse;
 use super::measure::Measure;
 use super::prompt::{Ask, Meant, ReadingAsked};
 use super::settling::too_close;
-use super::turn::Turn;
-use crate::infer::{Answer, Part, Taken, derive, understand, understand_part};
-use crate::knowledge::{Family, MeasurementId};
+use super::turn::{Turn, WAY_OUT, settled, which};
+use crate::entry::{Aside, aside, folded, yes_or_no};
+use crate::infer::{Answer, Part, Taken, Typing, derive, understand, understand_part};
+use crate::knowledge::{Family, MeasurementId, Outcome};
 use crate::record::{Event, PartReading, Reading, Verification};
 
 impl Turn<'_> {
     /// What was typed as a reading, or as a raw reading of one.
     pub(super) fn reading(&self, asked: &ReadingAsked, text: &str) -> Result<Step, String> {
         let measure = self.measure()?;
+        let mut asked = asked.clone();
+        let meant = std::mem::take(&mut asked.draft.meant);
+        asked.meant.clear();
+        if let Some(meant) = settled(&meant, text) {
+            return Ok(self.accept(measure, &asked, meant, Vec::new()));
+        }
+        let again = |said: Vec<String>, asked: ReadingAsked| {
+            Ok(self.asking(said, Ask::Reading(Box::new(asked))))
+        };
+        // After a question, a no is about that, not about the measurement.
+        if !meant.is_empty() && yes_or_no(text) == Some(false) {
+            return again(vec!["Then type it again.".to_owned()], asked);
+        }
         if text.is_empty() {
-            return Err(
-                "Type an answer; `skip` passes this measurement over, `help` lists the words."
-                    .to_owned(),
-            );
+            return again(vec![format!("Type an answer; {WAY_OUT}")], asked);
         }
-        if let Some(meant) = settled(&asked.draft.meant, text) {
-            return Ok(self.accept(measure, asked, meant, Vec::new()));
-        }
-        let (meant, words) = match self.understood(measure, asked, text) {
+        let answer = match (self.understood(measure, &asked, text), aside(text)) {
+            (taken @ Answer::Taken(_), _) => taken,
+            (_, Some(aside)) => self.beside(measure, &asked, aside, text),
+            (answer, None) => answer,
+        };
+        match answer {
             Answer::Taken(meant) => {
                 let echo = meant.echo().into_iter().collect();
-                return Ok(self.accept(measure, asked, *meant, echo));
+                Ok(self.accept(measure, &asked, *meant, echo))
             }
             Answer::Question {
                 alternatives,
                 words,
-            } => (alternatives, words),
-            Answer::Refused(words) => (Vec::new(), words),
-        };
-        let mut asked = asked.clone();
-        asked.meant = meant.iter().map(|m| m.echo().unwrap_or_default()).collect();
-        let mut said = vec![words];
-        match asked.meant.as_slice() {
-            [] => {}
-            [_] => said.push("`yes` takes it so; else type it again.".to_owned()),
-            several => {
-                let ways = (1..).zip(several);
-                said.extend(ways.map(|(place, echo)| format!("#{place} {echo}")));
-                let to = if several.len() == 2 { "or" } else { "to" };
-                let last = several.len();
-                said.push(format!(
-                    "Type #1 {to} #{last}, or the reading again with its unit."
-                ));
+            } => {
+                let echoes = alternatives.iter().map(|m| m.echo().unwrap_or_default());
+                asked.meant = echoes.collect();
+                asked.draft.meant = alternatives;
+                again(which(words, &asked.meant), asked)
+            }
+            Answer::Refused(words) => {
+                let mut said = vec![words];
+                said.extend(self.asked_by_another(measure, text));
+                said.push(WAY_OUT.to_owned());
+                again(said, asked)
             }
         }
-        asked.draft.meant = meant;
-        Ok(self.asking(said, Ask::Reading(Box::new(asked))))
+    }
+
+    /// What to do where a text says something else than an answer.
+    fn beside(
+        &self,
+        measure: &Measure,
+        asked: &ReadingAsked,
+        aside: Aside,
+        text: &str,
+    ) -> Answer<Meant> {
+        Answer::Refused(match aside {
+            Aside::NotKnown => "Then leave it; `why` shows what it would tell.".to_owned(),
+            Aside::NotHere => format!("`cannot {text}` keeps that, and leaves it."),
+            Aside::Next => "`list` shows the other measurements, `take` takes one.".to_owned(),
+            Aside::Same => {
+                let readings = self.history.state().readings.iter().rev();
+                let mut readings = readings.map(|taken| &taken.reading);
+                let Some(last) = readings.find(|last| last.measurement == measure.measurement)
+                else {
+                    return Answer::Refused("It was not read before on this job.".to_owned());
+                };
+                let typed = match (last.value, &last.unit) {
+                    (Some(value), Some(unit)) if asked.parts.is_empty() => {
+                        format!("{value} {unit}")
+                    }
+                    (Some(value), Some(unit)) => format!("= {value} {unit}"),
+                    _ => last.outcome.clone(),
+                };
+                match self.understood(measure, asked, &typed) {
+                    Answer::Taken(mut meant) => {
+                        if let Meant::Whole(taken) = &mut *meant {
+                            text.clone_into(&mut taken.raw);
+                        }
+                        let before = meant.echo().unwrap_or(typed);
+                        return Answer::Question {
+                            words: format!("The last time it was so: {before} The same now?"),
+                            alternatives: vec![*meant],
+                        };
+                    }
+                    Answer::Question { words, .. } | Answer::Refused(words) => words,
+                }
+            }
+        })
+    }
+
+    /// The measurement on offer that a text answers, where it answers no other and not the one at hand.
+    fn asked_by_another(&self, measure: &Measure, text: &str) -> Option<String> {
+        let typed = folded(text);
+        let says = |outcome: &Outcome| {
+            let mut said = outcome.words.iter().map(|word| folded(word));
+            folded(&outcome.name) == typed || said.any(|word| word == typed)
+        };
+        let family = self.session.family;
+        let offers = self
+            .prompt
+            .outlook
+            .iter()
+            .flat_map(|outlook| &outlook.offers);
+        let offered = offers.filter_map(|offer| family.measurement_named(&offer.id));
+        let mut asking = offered
+            .filter(|id| *id != measure.at && family.measurement(*id).outcomes.iter().any(says));
+        // One word can answer anything.
+        let (only, None) = (
+            asking.next().filter(|_| typed.contains(' '))?,
+            asking.next(),
+        ) else {
+            return None;
+        };
+        let other = family.measurement(only);
+        Some(format!("`take {}` asks that: {}", other.name, other.ask))
     }
 
     /// What a typed text can mean.
@@ -61,10 +136,13 @@ impl Turn<'_> {
         let (family, id) = (self.session.family, measure.at);
         let measurement = family.measurement(id);
         let instrument = asked.instrument.as_ref();
-        let instrument = instrument.and_then(|name| family.instrument_named(name));
+        let typing = Typing {
+            instrument: instrument.and_then(|name| family.instrument_named(name)),
+            system: Some(self.session.system),
+        };
         let whole = text.strip_prefix('=').map(str::trim);
-        let is_whole = asked.draft.parts.is_empty()
-            && (whole.is_some() || measurement.outcome(text).is_some());
+        let is_whole =
+            asked.draft.parts.is_empty() && (whole.is_some() || measurement.choose(text).is_ok());
         let number = measurement.number();
         let part = asked.part().filter(|_| !is_whole);
         let take = part.zip(number).and_then(|(part, number)| {
@@ -72,15 +150,14 @@ impl Turn<'_> {
             takes.find(|take| take.name == part.name)
         });
         if let Some(take) = take {
-            return understand_part(family, take, text, instrument)
-                .map(|part| Ok(Meant::Part(part)));
+            return understand_part(family, take, text, &typing).map(|part| Ok(Meant::Part(part)));
         }
         // A mark of a computed number; elsewhere it belongs to what is typed.
         let computed = number.is_some_and(|number| number.formula.is_some());
         let text = whole
             .filter(|_| computed || measure.number.is_none())
             .unwrap_or(text);
-        understand(family, self.session.vehicle, id, text, instrument)
+        understand(family, self.session.vehicle, id, text, &typing)
             .map(|taken| Ok(Meant::Whole(Box::new(taken))))
     }
 
@@ -97,8 +174,6 @@ impl Turn<'_> {
             Meant::Part(part) => part,
         };
         let mut asked = asked.clone();
-        asked.meant.clear();
-        asked.draft.meant.clear();
         if let Some(now) = asked.parts.iter_mut().find(|part| part.typed.is_none()) {
             now.typed = Some(part.raw.clone());
             asked.draft.parts.insert(now.name.clone(), part);
@@ -106,7 +181,11 @@ impl Turn<'_> {
         if asked.part().is_none() {
             let parts = std::mem::take(&mut asked.draft.parts);
             let Turn { session, .. } = self;
-            match derive(session.family, session.vehicle, measure.at, parts) {
+            let typing = Typing {
+                system: Some(session.system),
+                ..Typing::default()
+            };
+            match derive(session.family, session.vehicle, measure.at, parts, &typing) {
                 Ok(taken) => {
                     said.extend(taken.echo.clone());
                     return self.read(measure, &taken, said);
@@ -121,11 +200,21 @@ impl Turn<'_> {
         self.asking(said, Ask::Reading(Box::new(asked)))
     }
 
+    /// Takes the last raw reading back; none where none is typed yet.
+    pub(super) fn unread(&self, asked: &ReadingAsked) -> Option<Step> {
+        let mut asked = asked.clone();
+        let last = asked.parts.iter_mut().rfind(|part| part.typed.is_some())?;
+        last.typed = None;
+        let said = format!("{} is taken back.", last.name);
+        asked.draft.parts.remove(&last.name);
+        Some(self.asking(vec![said], Ask::Reading(Box::new(asked))))
+    }
+
     /// The reading goes into the record.
     fn read(&self, measure: &Measure, taken: &Taken, mut said: Vec<String>) -> Step {
         let (session, state, id) = (self.session, self.history.state(), measure.at);
         let measurement = session.family.measurement(id);
-        let excuse = excuse(session.family, state, &at_hand(self.history), id);
+        let excuse = excuse(&session, state, &at_hand(self.history), id);
         let event = if measure.number.is_none() {
             let normal = &measurement.outcomes[measurement.normal.index()].name;
             let outcome = &measurement.outcomes[taken.evidence.outcome()].name;
@@ -210,19 +299,8 @@ impl Meant {
     /// How it is understood, to be shown back.
     fn echo(&self) -> Option<String> {
         match self {
-            Self::Part(part) => Some(format!("Taken as {}.", part.echo)),
+            Self::Part(part) => Some(part.echo.clone()),
             Self::Whole(taken) => taken.echo.clone(),
         }
     }
-}
-
-/// Which of the ways that were asked about a text takes: `yes` the only one, `#2` the second.
-fn settled(meant: &[Meant], text: &str) -> Option<Meant> {
-    if let [only] = meant
-        && ["yes", "y"].contains(&text.to_ascii_lowercase().as_str())
-    {
-        return Some(only.clone());
-    }
-    let place: usize = text.strip_prefix('#')?.parse().ok()?;
-    meant.get(place.checked_sub(1)?).cloned()
 }

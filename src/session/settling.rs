@@ -1,10 +1,9 @@
 //! A reading too close to a limit to call: what would settle it.
 
 use super::core::Session;
-use super::measure::shown_in;
 use crate::infer::{Taken, bands_on};
 use crate::knowledge::{Instrument, MeasurementId};
-use crate::text::figures::{percent, plain};
+use crate::text::figures::{percent, rounded};
 use crate::units::conformity::{call, settling_uncertainty};
 
 /// Words for a number too close to a limit to call; none where it is clear.
@@ -35,10 +34,10 @@ fn settling(session: &Session<'_>, id: MeasurementId, taken: &Taken) -> Option<S
                 .to_owned(),
         );
     };
-    let shown = shown_in(value.unit, session.system);
+    let shown = value.unit.shown_in(session.system);
     let in_words = |u: f64| {
         let number = value.unit.convert_difference(u, shown).unwrap_or(u);
-        format!("{} {}", plain(number), shown.symbol())
+        format!("{} {}", rounded(number), shown.symbol())
     };
     // Whether an instrument reads this value, and closely enough.
     let settles = |other: &&Instrument| {

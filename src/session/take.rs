@@ -3,13 +3,15 @@
 use super::answer::{Answer, Step};
 use super::at_hand::at_hand;
 use super::closing::{NOT_TAKEN, at_place, confirmed, listed};
-use super::conditions::{broken, judge, seconds_held, too_long, yes_or_no};
+use super::conditions::{seconds_held, too_long, yes_or_no};
 use super::core::Session;
 use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::recorded_case;
+use super::search::measurements_called;
 use super::turn::{NO_FIT, Turn};
+use crate::entry::{self, NoChoice, choose, folded};
 use crate::infer::bands_on;
-use crate::knowledge::{Id, InstrumentId, MeasurementId, RepairId, SymptomId};
+use crate::knowledge::{Id, InstrumentId, Measurement, MeasurementId, RepairId, SymptomId};
 use crate::record::{
     Advice, AdviceKind, Event, History, Phase, Repair, SetAside, SetAsideHow, Timed, Verification,
 };
@@ -18,6 +20,11 @@ use crate::text::{plain, quoted, sentence};
 /// What is said where nothing listed is worth repairing.
 const NOTHING_LEFT: &str =
     "Nothing listed is left to repair here. `note` keeps what was found elsewhere.";
+/// How many measurements are named that fit the words of a title.
+const MOST_NAMED: usize = 6;
+/// What is said where the complaint is none that is listed.
+const NO_OTHER_COMPLAINT: &str =
+    "No other complaint is known here. `back` puts it in other words, `stop` leaves the job.";
 /// What is said to a technician who does not go on without what the knowledge lacks.
 const LOST: &str = "Type yes to go on without it. `stop` leaves the job as it is: once the knowledge has the name again, \
                     or states it as `formerly`, the job can go on with it.";
@@ -57,8 +64,8 @@ impl Turn<'_> {
             Answer::Take(name) => self.take_up(&name),
             Answer::Back(steps) => self.back(steps),
             Answer::Note(words) => Ok(self.note(words)),
-            Answer::Also(name) => self.symptoms(&[self.find(&name)?], true),
-            Answer::Absent(name) => self.symptoms(&[self.find(&name)?], false),
+            Answer::Also(name) => self.symptoms(&[self.symptom(&name)?], true),
+            Answer::Absent(name) => self.symptoms(&[self.symptom(&name)?], false),
             Answer::InPlace(name) => self.enter(&name),
             Answer::Repair => self.repair(),
             Answer::Start => self.clock(None),
@@ -89,7 +96,12 @@ impl Turn<'_> {
                 "There is no question here. `back` takes an answer back, `help` lists the words."
                     .to_owned(),
             ),
-            Ask::Condition { condition, .. } => self.condition(condition, text),
+            Ask::Condition {
+                condition, meant, ..
+            } => Ok(match self.session.family.condition_named(condition) {
+                Some(id) => self.condition(self.session.family.condition(id), meant, text),
+                None => Step::default(),
+            }),
             Ask::Hold { .. } => self.clock(Some(seconds_held(text)?)),
             Ask::Reading(asked) => self.reading(asked, text),
             Ask::Repair(sheet) if text.eq_ignore_ascii_case("done") => {
@@ -126,31 +138,6 @@ impl Turn<'_> {
             }],
             ..Step::again(self.prompt, "Noted.")
         }
-    }
-
-    /// A condition that was answered.
-    fn condition(&self, name: &str, text: &str) -> Result<Step, String> {
-        let family = self.session.family;
-        let Some(id) = family.condition_named(name) else {
-            return Ok(Step::default());
-        };
-        let condition = family.condition(id);
-        let found = judge(&self.session, condition, text)?;
-        // What is asked while a set-up is entered comes before it is in place.
-        let entering = self.prompt.measure.as_ref();
-        let entering = entering.is_some_and(|measure| measure.entering(family).contains(&id));
-        let mut step = Step::record(if entering { Vec::new() } else { self.arrival() });
-        if let (Some(value), Some(unit)) = (found.value, &found.unit) {
-            step = step.saying(format!("Taken as {} {unit}.", plain(value)));
-        }
-        if let Some(why) = broken(condition, &found) {
-            step = step.saying(format!(
-                "{why} A reading taken so is kept in the record and does not count: put it right and \
-                 type `back`, or go on all the same."
-            ));
-        }
-        step.events.push(Event::Condition(found));
-        Ok(step)
     }
 
     /// The clock of a stall test began, or ended after so many seconds.
@@ -240,11 +227,11 @@ impl Turn<'_> {
         let outlook = outlook.ok_or("There is no list to take from yet.")?;
         let offers: Vec<&str> = outlook.offers.iter().map(|o| o.id.as_str()).collect();
         let name = at_place(name, &offers).unwrap_or(name);
-        let id: MeasurementId = self.find(name)?;
-        let measurement = family.measurement(id);
-        let name = measurement.name.clone();
         let present = outlook.present.iter();
         let present: Vec<SymptomId> = present.filter_map(|s| family.symptom_named(s)).collect();
+        let id = self.measurement_called(name, &present)?;
+        let measurement = family.measurement(id);
+        let name = measurement.name.clone();
         if !measurement.is_for(&present) {
             return Err(format!("{name} is not for this complaint."));
         }
@@ -256,6 +243,39 @@ impl Turn<'_> {
             measurement: name,
             instrument: None,
         }]))
+    }
+
+    /// The measurement of a name, or of words of its title that fit no other for the complaint.
+    fn measurement_called(
+        &self,
+        name: &str,
+        present: &[SymptomId],
+    ) -> Result<MeasurementId, String> {
+        let family = self.session.family;
+        if let Some(id) = family.measurement_known_as(name) {
+            return Ok(id);
+        }
+        let mut called = measurements_called(family, name);
+        called.retain(|id| family.measurement(*id).is_for(present));
+        match called.as_slice() {
+            [] => self.find(name),
+            [only] => Ok(*only),
+            several => {
+                let titles = several.iter().take(MOST_NAMED).map(|id| {
+                    let Measurement { title, name, .. } = family.measurement(*id);
+                    format!("{title} [{name}]")
+                });
+                let titles = titles.collect::<Vec<_>>().join("; ");
+                let more = match several.len().saturating_sub(MOST_NAMED) {
+                    0 => String::new(),
+                    more => format!("; and {more} more"),
+                };
+                Err(format!(
+                    "{} can be: {titles}{more}. Say more of the title.",
+                    quoted(name)
+                ))
+            }
+        }
     }
 
     /// Says that a set-up is in place.
@@ -325,17 +345,57 @@ impl Turn<'_> {
     /// The symptoms that were typed: numbers of the list or names; nothing takes the first that the words match.
     fn chosen_symptoms(&self, text: &str, choices: &[Choice]) -> Result<Vec<SymptomId>, String> {
         let names: Vec<&str> = choices.iter().map(|choice| choice.name.as_str()).collect();
-        let mut typed: Vec<&str> = listed(text).collect();
-        if typed.is_empty() {
+        if text.is_empty() {
             let first = choices.first().filter(|first| first.matches);
-            typed.push(&first.ok_or("Type a number or a name.")?.name);
+            let first = first.ok_or("Type a number or a name.")?;
+            return Ok(vec![self.symptom(&first.name)?]);
         }
-        let symptom = |part| {
-            let name = at_place(part, &names).unwrap_or(part);
-            let id = self.session.family.symptom_known_as(name);
-            id.ok_or_else(|| format!("{} is no number or name of the list.", quoted(part)))
+        if ["0", "none", "none of these", "none of them"].contains(&folded(text).as_str()) {
+            return Err(NO_OTHER_COMPLAINT.to_owned());
+        }
+        // Numbers and names are parted by blanks too; a title has blanks of its own.
+        let is_one = |part: &str| {
+            at_place(part, &names).is_some() || self.session.family.symptom_known_as(part).is_some()
         };
-        typed.into_iter().map(symptom).collect()
+        let parts: Vec<&str> = if listed(text).all(is_one) {
+            listed(text).collect()
+        } else {
+            text.split(',')
+                .map(str::trim)
+                .filter(|part| !part.is_empty())
+                .collect()
+        };
+        let symptom = |part| self.symptom(at_place(part, &names).unwrap_or(part));
+        parts.into_iter().map(symptom).collect()
+    }
+
+    /// A symptom by its name, or by its title as a choice is typed.
+    fn symptom(&self, text: &str) -> Result<SymptomId, String> {
+        let family = self.session.family;
+        if let Some(id) = family.symptom_known_as(text) {
+            return Ok(id);
+        }
+        let symptoms = family.symptoms.iter();
+        let choices: Vec<entry::Choice<'_>> = symptoms
+            .map(|symptom| entry::Choice {
+                name: &symptom.name,
+                gloss: &symptom.title,
+                words: &[],
+            })
+            .collect();
+        choose(text, &choices, &[])
+            .map(SymptomId::at)
+            .map_err(|no| match no {
+                NoChoice::Near(place) => {
+                    format!(
+                        "{} is no complaint here: did you mean `{}`?",
+                        quoted(text),
+                        choices[place].name
+                    )
+                }
+                NoChoice::Unclear => format!("{} can be several of them.", quoted(text)),
+                NoChoice::Unknown => format!("{} is no number or name of the list.", quoted(text)),
+            })
     }
 
     /// Symptoms that are present or absent, once it is known that the complaint can be worked out with them.
@@ -364,6 +424,12 @@ impl Turn<'_> {
 
     /// Takes answers back; a choice among them is taken back with them and does not count.
     fn back(&self, steps: u32) -> Result<Step, String> {
+        if let Ask::Reading(asked) = &self.prompt.ask
+            && steps == 1
+            && let Some(step) = self.unread(asked)
+        {
+            return Ok(step);
+        }
         let is_choice = |line: &u64| {
             let place = usize::try_from(line - 1).unwrap_or(usize::MAX);
             let entry = self.history.entries().get(place);

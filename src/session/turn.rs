@@ -6,11 +6,47 @@ use super::measure::Measure;
 use super::prompt::{Ask, Prompt};
 use super::recorded::recorded_case;
 use crate::decide::Circumstances;
+use crate::entry::yes_or_no;
 use crate::knowledge::SetUpId;
 use crate::record::{Event, History};
 
 /// What is said where a word has nothing to do at a prompt.
 pub(super) const NO_FIT: &str = "That does not fit here. `help` lists what can be typed.";
+
+/// The words for leaving a question unanswered.
+pub(super) const WAY_OUT: &str =
+    "`skip` passes it over, `cannot` says that it can't be done here, `help` lists the words.";
+
+/// Asks which of several ways an answer is meant.
+pub(super) fn which(words: String, ways: &[String]) -> Vec<String> {
+    let mut said = vec![words];
+    match ways {
+        [] => {}
+        [_] => said.push("`yes` takes it so; else type it again.".to_owned()),
+        several => {
+            said.extend(
+                (1..)
+                    .zip(several)
+                    .map(|(place, way)| format!("#{place} {way}")),
+            );
+            let to = if several.len() == 2 { "or" } else { "to" };
+            let last = several.len();
+            said.push(format!("Type #1 {to} #{last}, or it again with its unit."));
+        }
+    }
+    said
+}
+
+/// Which of the ways that were asked about a text takes: `yes` the only one, `#2` the second.
+pub(super) fn settled<T: Clone>(meant: &[T], text: &str) -> Option<T> {
+    if let [only] = meant
+        && yes_or_no(text) == Some(true)
+    {
+        return Some(only.clone());
+    }
+    let place: usize = text.strip_prefix('#')?.parse().ok()?;
+    meant.get(place.checked_sub(1)?).cloned()
+}
 
 /// An answer being taken: in which session, on which record, to which prompt.
 ///

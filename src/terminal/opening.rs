@@ -5,6 +5,8 @@ use std::path::{Path, PathBuf};
 use super::basis::{invented, overlay};
 use super::streams::Streams;
 use super::visit::VisitError;
+use super::word::Line;
+use crate::entry::{Choice, NoChoice, choose, yes_or_no};
 use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
 use crate::record::{Event, Opened, Record};
 use crate::text::Tone;
@@ -98,24 +100,40 @@ fn ask_sheet<'k>(
     }
     let none = "none: no sheet, so limits must be looked up and outcomes answered in words";
     page.entry("0 ", none)?;
+    let choices = vehicles.iter().map(|vehicle| Choice {
+        name: &vehicle.name,
+        gloss: &vehicle.title,
+        words: &[],
+    });
+    let choices: Vec<Choice<'_>> = choices.collect();
+    let mut meant: Option<usize> = None;
     loop {
         let Some(line) = talk.hear(">")? else {
             return Ok(None);
         };
         let wanted = line.trim();
-        if wanted.eq_ignore_ascii_case("stop") {
+        if Line::read(wanted) == Line::Stop {
             return Ok(None);
         }
         if wanted == "0" || wanted.eq_ignore_ascii_case("none") {
             return Ok(Some(Sheet::Missing));
         }
-        let is_wanted = |(place, vehicle): &(usize, &&Vehicle)| {
-            wanted.parse() == Ok(*place) || vehicle.name == wanted
-        };
-        if let Some((_, vehicle)) = (1..).zip(&vehicles).find(is_wanted) {
-            return Ok(Some(Sheet::Of(vehicle)));
-        }
+        let number = wanted.parse::<usize>().ok();
+        let number = number.and_then(|number| number.checked_sub(1));
+        let number = number.filter(|place| *place < vehicles.len());
+        let asked = meant.take().filter(|_| yes_or_no(wanted) == Some(true));
+        let chosen = number
+            .or(asked)
+            .map_or_else(|| choose(wanted, &choices, &[]), Ok);
         let page = &mut talk.page();
-        page.say("Type its number or its name; 0 for none, `stop` to leave.")?;
+        match chosen {
+            Ok(place) => return Ok(Some(Sheet::Of(vehicles[place]))),
+            Err(NoChoice::Near(place)) => {
+                meant = Some(place);
+                let name = vehicles[place].name.as_str();
+                page.say(&format!("Did you mean {name}? `yes` takes it."))?;
+            }
+            Err(_) => page.say("Type its number or its name; 0 for none, `stop` to leave.")?,
+        }
     }
 }

@@ -6,7 +6,7 @@ use super::belief::{offers, on_the_way, repair_order, repairs};
 use super::measure::{cautions, steps};
 use crate::record::Found;
 use crate::session::{
-    Ask, CauseWay, Change, Choice, Measure, Outlook, Prompt, Prospect, ReadingAsked, Reason,
+    Ask, CauseWay, Change, Choice, Hit, Measure, Outlook, Prompt, Prospect, ReadingAsked, Reason,
     RepairSheet, Why, Worth,
 };
 use crate::text::figures::{bits, count, minutes, money, percent};
@@ -470,10 +470,22 @@ pub(super) fn causes(page: &mut Page<'_>, choices: &[Choice]) -> io::Result<()> 
 }
 
 /// The measurements on offer, to choose from.
-pub(super) fn list(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
+pub(super) fn list(page: &mut Page<'_>, outlook: &Outlook, all: bool) -> io::Result<()> {
     let none = "No measurement left would set anything apart.";
-    offers(page, 2, &outlook.offers, LISTED, none)?;
-    page.say("`take` and a number or a name takes one of them.")
+    let most = if all { usize::MAX } else { LISTED };
+    offers(page, 2, &outlook.offers, most, none)?;
+    page.say("`take` and a number, or words of a title, takes one of them.")
+}
+
+/// What a search found.
+pub(super) fn hits(page: &mut Page<'_>, hits: &[Hit]) -> io::Result<()> {
+    if hits.is_empty() {
+        return page.say("No title has these words.");
+    }
+    for Hit { kind, id, title } in hits {
+        page.entry(&format!("{kind:11} "), &format!("{title} [{id}]"))?;
+    }
+    Ok(())
 }
 
 /// An explanation.

@@ -93,10 +93,15 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             match line {
                 Line::Stop => return Ok(None),
                 Line::Help => self.help()?,
-                Line::List | Line::Why(_) | Line::Wait if closed => self.say(IS_CLOSED)?,
+                Line::List { .. } | Line::Find(_) | Line::Why(_) | Line::Wait if closed => {
+                    self.say(IS_CLOSED)?
+                }
                 Line::Incomplete(words) => self.say(words)?,
-                Line::List => match &prompt.outlook {
-                    Some(outlook) => screens::list(&mut self.talk.page(), outlook)?,
+                Line::Find(text) => {
+                    screens::hits(&mut self.talk.page(), &self.session.search(&text))?;
+                }
+                Line::List { all } => match &prompt.outlook {
+                    Some(outlook) => screens::list(&mut self.talk.page(), outlook, all)?,
                     None => self.say("There is nothing to list yet.")?,
                 },
                 Line::Why(name) => self.why(&prompt, name.as_deref())?,

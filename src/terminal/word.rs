@@ -7,8 +7,13 @@ use crate::session::Answer;
 pub enum Line {
     /// Something said to the question, or to the job.
     Said(Answer),
-    /// Show the measurements on offer.
-    List,
+    /// Show the measurements on offer, the first of them or all.
+    List {
+        /// Whether all of them.
+        all: bool,
+    },
+    /// Show the measurements, causes and repairs whose titles have these words.
+    Find(String),
     /// Explain: the measurement at hand, or the measurement, cause or repair of a name.
     Why(Option<String>),
     /// Wait for a cool-down to pass.
@@ -22,13 +27,17 @@ pub enum Line {
 }
 
 /// The words and what each does, as `help` shows them.
-pub const WORDS: [(&str, &str); 15] = [
+pub const WORDS: [(&str, &str); 16] = [
     ("skip", "pass this measurement over"),
     ("cannot [why]", "it cannot be done here"),
-    ("list", "the measurements in order, to choose another"),
+    ("list [all]", "the measurements in order, to choose another"),
     (
-        "take NAME|NUMBER",
+        "take WORDS|NUMBER",
         "take that measurement instead, also one set aside or taken before",
+    ),
+    (
+        "find WORDS",
+        "measurements, causes and repairs with these words in their titles",
     ),
     (
         "with INSTRUMENT",
@@ -53,9 +62,11 @@ impl Line {
     /// Reads a line: its first word decides, without regard to case.
     pub fn read(line: &str) -> Self {
         let line = line.trim();
-        if line.eq_ignore_ascii_case("not taken") {
+        match line.to_ascii_lowercase().as_str() {
             // What the standing notice tells a technician to say.
-            return Self::Said(Answer::Cannot(None));
+            "not taken" => return Self::Said(Answer::Cannot(None)),
+            "list all" => return Self::List { all: true },
+            _ => {}
         }
         let (first, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
         let rest = rest.trim();
@@ -72,13 +83,18 @@ impl Line {
         match first.to_ascii_lowercase().as_str() {
             "skip" => alone(Self::Said(Answer::Skip)),
             "cannot" => Self::Said(Answer::Cannot(some())),
-            "list" => alone(Self::List),
+            "list" => alone(Self::List { all: false }),
+            "find" if rest.is_empty() => {
+                Self::Incomplete("find what? Write a word or two of a title.")
+            }
+            "find" => Self::Find(rest.to_owned()),
             "take" => named(
                 Answer::Take,
-                "take what? Write the name of a measurement, or its number in the list.",
+                "take what? Write words of a measurement's title, or its number in the list.",
             ),
             "with" => named(Answer::With, "with which instrument? `with ?` lists them."),
             "why" => Self::Why(some()),
+            "undo" => alone(Self::Said(Answer::Back(1))),
             "back" if rest.is_empty() => Self::Said(Answer::Back(1)),
             "back" => match rest.parse() {
                 Ok(steps) if steps > 0 => Self::Said(Answer::Back(steps)),
@@ -93,7 +109,7 @@ impl Line {
             ),
             "repair" => alone(Self::Said(Answer::Repair)),
             "wait" => alone(Self::Wait),
-            "stop" => alone(Self::Stop),
+            "stop" | "quit" | "exit" | "q" => alone(Self::Stop),
             "help" | "?" => alone(Self::Help),
             _ => typed(),
         }

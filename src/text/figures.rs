@@ -92,7 +92,7 @@ pub fn times(ratio: f64) -> String {
 }
 
 /// The number rounded to significant digits.
-fn to_digits(number: f64, digits: usize) -> f64 {
+pub(crate) fn to_digits(number: f64, digits: usize) -> f64 {
     let rounded: f64 = format!("{number:.*e}", digits - 1)
         .parse()
         .unwrap_or(number);

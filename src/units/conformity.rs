@@ -1,6 +1,7 @@
 //! What a reading says about the bands its true value may lie in (JCGM 106:2012).
 
 use super::normal;
+use super::unit::Unit;
 
 /// One end of a band.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,6 +41,18 @@ impl Band {
     /// Its upper limit, ∞ without one.
     pub fn highest(self) -> f64 {
         self.to.map_or(f64::INFINITY, |end| end.at)
+    }
+
+    /// The same band in another unit than `from`; `None` where that measures something else.
+    pub fn converted(self, from: Unit, to: Unit) -> Option<Self> {
+        let end = |end: Option<End>| match end {
+            None => Some(None),
+            Some(end) => from.convert(end.at, to).map(|at| Some(End { at, ..end })),
+        };
+        Some(Self {
+            from: end(self.from)?,
+            to: end(self.to)?,
+        })
     }
 }
 

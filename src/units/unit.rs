@@ -11,6 +11,7 @@ use std::sync::LazyLock;
 use serde::{Serialize, Serializer};
 
 use super::dimension::{Dimension, System};
+use super::interval::Interval;
 
 /// Standard gravity, m/s².
 const GRAVITY: f64 = 9.806_65;
@@ -209,10 +210,48 @@ impl Unit {
         Some(difference * line.up / line.down * other.down / other.up)
     }
 
+    /// An interval in this unit, in another of the same dimension; `None` where that measures something else.
+    pub fn convert_interval(self, interval: Interval, to: Self) -> Option<Interval> {
+        Interval::new(
+            self.convert(interval.from(), to)?,
+            self.convert(interval.to(), to)?,
+        )
+    }
+
     /// A value in this unit, in the base unit of its dimension.
     pub fn to_base(self, value: f64) -> f64 {
         let line = self.line();
         (value - line.zero) * line.up / line.down
+    }
+
+    /// The unit in which a value in this one is shown: the same in a metric shop; in a US shop that of its dimension,
+    /// where US shops have another than metric ones.
+    pub fn shown_in(self, system: System) -> Self {
+        let of = self.dimension();
+        match of.unit(system) {
+            other if other == of.base() => self,
+            other => other,
+        }
+    }
+
+    /// Whether a shop reads it off an instrument every day, so that a number may be meant in it though nobody says so.
+    pub const fn is_everyday(self) -> bool {
+        !matches!(
+            self,
+            Self::Pascal
+                | Self::Millibar
+                | Self::KgfPerSquareCentimetre
+                | Self::InchOfMercury
+                | Self::PerSecond
+                | Self::RadianPerSecond
+                | Self::Kelvin
+                | Self::Minute
+                | Self::Megaohm
+                | Self::Milliohm
+                | Self::Radian
+                | Self::KilogramForceMetre
+                | Self::MetrePerSecond
+        )
     }
 
     /// Its symbol and its other spellings.

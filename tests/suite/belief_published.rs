@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use crate::by_name::{Job, causes_named, close};
 use crate::family_text::{Test, Textbook};
 use halfsplit::decide::OrderBy;
-use halfsplit::infer::{Answer, row_under, understand, weight};
+use halfsplit::infer::{Answer, Typing, row_under, understand, weight};
 
 /// Eddy 1982, worded as in Gigerenzer and Hoffrage 1995 (confirmed): ill 1 %, positive 80 % of the
 /// ill and 9.6 % of the well. Positive: 0.008/(0.008 + 0.09504); negative: 0.002/(0.002 + 0.89496).
@@ -439,7 +439,8 @@ fn a_gauge_reading_near_its_limit_becomes_weights_and_belief() {
     let family = &book.families[0];
     let id = family.measurement_named("pressure").unwrap();
     for typed in ["4.1", "4.1 MPa", "4100 kPa", "41 bar"] {
-        let Answer::Taken(taken) = understand(family, book.vehicles.first(), id, typed, None)
+        let Answer::Taken(taken) =
+            understand(family, book.vehicles.first(), id, typed, &Typing::default())
         else {
             panic!("{typed} is not understood")
         };

@@ -4,7 +4,9 @@
 use std::collections::BTreeMap;
 
 use halfsplit::decide::OrderBy;
-use halfsplit::infer::{Answer, Part, Taken, derive, row_under, understand, understand_part};
+use halfsplit::infer::{
+    Answer, Part, Taken, Typing, derive, row_under, understand, understand_part,
+};
 use halfsplit::knowledge::{CauseId, Measurement, Rest};
 
 use crate::by_name::{Job, causes_named, chain_cvt, close, measurement, shipped};
@@ -195,7 +197,7 @@ fn part(of: &str, take: &str, text: &str) -> Answer<Part> {
         .iter()
         .find(|found| found.name == take)
         .unwrap();
-    understand_part(chain_cvt(), take, text, None)
+    understand_part(chain_cvt(), take, text, &Typing::default())
 }
 
 fn computed(of: &str, typed: &[(&str, &str)]) -> Result<Taken, String> {
@@ -207,7 +209,13 @@ fn computed(of: &str, typed: &[(&str, &str)]) -> Result<Taken, String> {
         })
         .collect();
     let id = measurement(chain_cvt(), of);
-    derive(chain_cvt(), shipped().vehicles.first(), id, parts)
+    derive(
+        chain_cvt(),
+        shipped().vehicles.first(),
+        id,
+        parts,
+        &Typing::default(),
+    )
 }
 
 fn not_taken<T>(answer: &Answer<T>) -> bool {
@@ -286,7 +294,13 @@ fn a_ratio_inside_the_span_is_used() {
 fn a_ratio_error_typed_as_a_number_outside_the_span_is_questioned() {
     for typed in ["1500", "-95"] {
         let id = measurement(chain_cvt(), "ratio-against-command");
-        let answer = understand(chain_cvt(), shipped().vehicles.first(), id, typed, None);
+        let answer = understand(
+            chain_cvt(),
+            shipped().vehicles.first(),
+            id,
+            typed,
+            &Typing::default(),
+        );
         assert!(not_taken(&answer), "{typed}: {answer:?}");
     }
 }

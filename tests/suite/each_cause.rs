@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use halfsplit::decide::OrderBy;
 use halfsplit::decide::{Advice, Circumstances, Standing};
-use halfsplit::infer::{Answer, Complaint, Evidence, Model, bands_on, understand};
+use halfsplit::infer::{Answer, Complaint, Evidence, Model, Typing, bands_on, understand};
 use halfsplit::knowledge::{Measurement, MeasurementId, RepairId, SymptomId, Vehicle};
 use halfsplit::session::RepairSheet;
 use halfsplit::units::conformity::Band;
@@ -173,7 +173,13 @@ impl Diagnosis {
             let mut way = way.clone();
             let known = family.measurement(measurement);
             let text = typed(known, self.vehicle, outcome);
-            let taken = match understand(family, Some(self.vehicle), measurement, &text, None) {
+            let taken = match understand(
+                family,
+                Some(self.vehicle),
+                measurement,
+                &text,
+                &Typing::default(),
+            ) {
                 Answer::Taken(taken) => taken,
                 other => panic!("{text} was not understood for {}: {other:?}", known.name),
             };

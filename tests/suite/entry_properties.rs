@@ -9,6 +9,7 @@ fn expecting(unit: Unit) -> Expected {
         unit,
         plausible: None,
         range: None,
+        limits: None,
     }
 }
 
@@ -18,6 +19,7 @@ fn within(unit: Unit, plausible: Option<(f64, f64)>, range: Option<(f64, f64)>) 
         unit,
         plausible: interval(plausible),
         range: interval(range),
+        limits: None,
     }
 }
 

@@ -1,6 +1,6 @@
 //! What a person says: words for outcomes, a customer's word, what shows only while it acts, what is found on the way.
 
-use halfsplit::infer::{Answer, understand};
+use halfsplit::infer::{Answer, Typing, understand};
 use halfsplit::knowledge::Knowledge;
 use halfsplit::load::{Code, Source};
 
@@ -23,7 +23,7 @@ fn edited(edits: &[(&str, &str, &str)]) -> Book {
 fn typed(knowledge: &Knowledge, text: &str) -> Result<String, String> {
     let family = &knowledge.families[0];
     let lamp = family.measurement_named("lamp-look").unwrap();
-    match understand(family, None, lamp, text, None) {
+    match understand(family, None, lamp, text, &Typing::default()) {
         Answer::Taken(taken) => {
             let outcome = taken.evidence.outcome();
             Ok(family.measurement(lamp).outcomes[outcome].name.clone())
