@@ -263,7 +263,7 @@ fn consider(text: &str, expected: &Expected) -> Result<Answer<Entry>, String> {
         }
     });
     let Some(first) = entries.first().cloned() else {
-        let fits = bare.and_then(|bare| in_another_unit(&bare, expected));
+        let fits = bare.and_then(|bare| cannot_be(&bare, expected));
         let refusal = refusals.into_iter().next();
         return fits.ok_or_else(|| refusal.unwrap_or_else(|| fitting(expected)));
     };
@@ -274,7 +274,7 @@ fn consider(text: &str, expected: &Expected) -> Result<Answer<Entry>, String> {
     let (sound, odd): (Vec<Entry>, Vec<Entry>) = entries
         .into_iter()
         .partition(|entry| oddity(entry, expected).is_none());
-    if let Some(question) = in_another_unit(&first, expected).filter(|_| first.assumed) {
+    if let Some(question) = far_from_limits(&first, expected).filter(|_| first.assumed) {
         return Ok(question);
     }
     // `1.200` is a decimal number first; its other meaning counts where the first would be odd.
@@ -307,7 +307,10 @@ fn which(text: &str, alternatives: Vec<Entry>) -> Answer<Entry> {
 fn question_of(entry: &Entry, why: &str, expected: &Expected) -> Answer<Entry> {
     let mut alternatives = vec![entry.clone()];
     if entry.assumed {
-        let others = Unit::of(expected.unit.dimension())
+        let mut units: Vec<Unit> = Unit::of(expected.unit.dimension()).collect();
+        units.sort_by_key(|unit| !unit.is_everyday());
+        let others = units
+            .into_iter()
             .filter(|unit| *unit != expected.unit)
             .map(|unit| Entry {
                 unit,
@@ -331,10 +334,10 @@ fn question_of(entry: &Entry, why: &str, expected: &Expected) -> Answer<Entry> {
 }
 
 /// Asks whether a bare number that the limits do not hold was meant in another unit, where it would fit them there.
-fn in_another_unit(bare: &Entry, expected: &Expected) -> Option<Answer<Entry>> {
+fn far_from_limits(bare: &Entry, expected: &Expected) -> Option<Answer<Entry>> {
     let limits = expected.limits?;
     let (lowest, highest) = (limits.lowest(), limits.highest());
-    let size = bare.middle().abs();
+    let number = bare.middle();
     // Beside a single limit, or limits on both sides of 0, what lies within a third of the limit is of its size.
     let (least, most) = if lowest > 0.0 {
         let most = if highest.is_finite() {
@@ -344,52 +347,69 @@ fn in_another_unit(bare: &Entry, expected: &Expected) -> Option<Answer<Entry>> {
         };
         (lowest, most)
     } else {
-        let limit = if bare.middle() < 0.0 {
-            -lowest
-        } else {
-            highest
-        };
+        let limit = if number < 0.0 { -lowest } else { highest };
         (limit / 3.0, limit)
     };
-    let tiny = lowest <= 0.0 && size > 0.0 && size < most / 100.0;
-    if least <= 0.0 || !most.is_finite() || (limits.holds(bare.middle()) && !tiny) {
+    let tiny = lowest <= 0.0 && number != 0.0 && number.abs() < most / 100.0;
+    if least <= 0.0 || !most.is_finite() || (limits.holds(number) && !tiny) {
         return None;
     }
-    let fits = |other: &Entry| {
-        let here = other.in_unit(expected.unit).map(|here| here.middle());
-        let size = here.map_or(0.0, f64::abs);
-        size >= least
-            && (tiny || size <= most)
-            && check(other, expected).is_ok()
-            && oddity(other, expected).is_none()
+    let why = format!("{bare} is far from {}", limit_words(limits, expected.unit));
+    let fits = |size: f64| size >= least && (tiny || size <= most);
+    other_unit(bare, true, &why, fits, expected)
+}
+
+/// Asks whether a bare number that cannot be was meant in another unit, where it is plausible.
+fn cannot_be(bare: &Entry, expected: &Expected) -> Option<Answer<Entry>> {
+    let range = expected.plausible.or(expected.range)?;
+    let (from, to) = (rounded(range.from()), rounded(range.to()));
+    let why = format!("{bare} cannot be: {from} to {to} is measured here");
+    other_unit(bare, false, &why, |_| true, expected)
+}
+
+/// Asks whether a bare number was meant in another everyday unit, in which it would have a fitting size here and be
+/// plausible; none where there is no such unit.
+fn other_unit(
+    bare: &Entry,
+    can_be: bool,
+    why: &str,
+    fits: impl Fn(f64) -> bool,
+    expected: &Expected,
+) -> Option<Answer<Entry>> {
+    let here = |entry: &Entry| {
+        let here = entry.in_unit(expected.unit);
+        here.map_or(f64::NAN, |here| here.middle())
     };
     let dimension = expected.unit.dimension();
-    let others = Unit::of(dimension).filter(|unit| *unit != expected.unit && unit.is_everyday());
-    let others = others.map(|unit| Entry {
+    let units = Unit::of(dimension).filter(|unit| *unit != expected.unit && unit.is_everyday());
+    let others = units.map(|unit| Entry {
         unit,
         assumed: false,
         ..bare.clone()
     });
-    let mut alternatives: Vec<Entry> = others.filter(fits).collect();
-    let told = alternatives.iter().map(|other| {
-        let here = other
-            .in_unit(expected.unit)
-            .map_or(0.0, |here| here.middle());
-        format!("{other} would be {} {}", rounded(here), expected.unit)
-    });
-    let told = told.collect::<Vec<_>>().join(", ");
-    let words = format!(
-        "{bare} is far from {}; {told}.",
-        limit_words(limits, expected.unit)
-    );
-    let words = match alternatives.as_slice() {
-        [] => return None,
-        [only] => format!("{words} Is it {}?", only.unit),
-        _ => format!("{words} Which is it?"),
+    let is_meant = |other: &Entry| {
+        fits(here(other).abs())
+            && check(other, expected).is_ok()
+            && oddity(other, expected).is_none()
     };
-    if alternatives.len() > 1 {
+    let mut alternatives: Vec<Entry> = others.filter(is_meant).collect();
+    let would_be = |other: &Entry| {
+        format!(
+            "{other} would be {} {}",
+            rounded(here(other)),
+            expected.unit
+        )
+    };
+    let told: Vec<String> = alternatives.iter().map(would_be).collect();
+    let ask = match alternatives.as_slice() {
+        [] => return None,
+        [only] => format!("Is it {}?", only.unit),
+        _ => "Which is it?".to_owned(),
+    };
+    if can_be && alternatives.len() > 1 {
         alternatives.insert(0, bare.clone());
     }
+    let words = format!("{why}; {}. {ask}", told.join(", "));
     Some(Answer::Question {
         alternatives,
         words,

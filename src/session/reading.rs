@@ -21,7 +21,8 @@ impl Turn<'_> {
         let meant = std::mem::take(&mut asked.draft.meant);
         asked.meant.clear();
         if let Some(meant) = settled(&meant, text) {
-            return Ok(self.accept(measure, &asked, meant, Vec::new()));
+            let echo = meant.echo().into_iter().collect();
+            return Ok(self.accept(measure, &asked, meant, echo));
         }
         let again = |said: Vec<String>, asked: ReadingAsked| {
             Ok(self.asking(said, Ask::Reading(Box::new(asked))))

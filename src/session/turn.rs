@@ -31,7 +31,9 @@ pub(super) fn which(words: String, ways: &[String]) -> Vec<String> {
             );
             let to = if several.len() == 2 { "or" } else { "to" };
             let last = several.len();
-            said.push(format!("Type #1 {to} #{last}, or it again with its unit."));
+            said.push(format!(
+                "Type #1 {to} #{last}, or the reading again with its unit."
+            ));
         }
     }
     said

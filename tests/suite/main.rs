@@ -26,6 +26,8 @@ mod planning;
 /// The units and how they convert.
 mod units;
 
+/// Answers as people give them: words, units, typing errors, what is said instead of an answer.
+mod answers;
 /// Published examples of belief and of choosing a test.
 mod belief_published;
 /// The whole of the reasoning against an obvious second implementation.

@@ -36,13 +36,13 @@ fn numbers_are_taken_as_people_write_them() {
 }
 
 #[test]
-fn a_bare_number_is_shown_back_with_the_unit_it_is_taken_in() {
-    at_rest("520").says("Taken as 520 kPa, the unit of this measurement.");
+fn a_bare_number_is_shown_back_with_the_unit_it_is_taken_in_and_a_verdict() {
+    at_rest("520").says("520 kPa is above -100 to 120: high.");
 }
 
 #[test]
 fn a_converted_number_is_shown_in_both_units() {
-    at_rest("75 psi").says("Taken as 75 psi = 517.107 kPa.");
+    at_rest("75 psi").says("75 psi = 520 kPa is above -100 to 120: high.");
 }
 
 #[test]
@@ -75,7 +75,7 @@ fn an_implausible_number_counts_only_after_a_yes() {
     assert_eq!(kept(&told).unwrap().0, 520.0);
     // Where no unit was typed, others may have been meant.
     let told = at_rest("5200");
-    told.says("#1 Taken as 5200 kPa")
+    told.says("#1 5200 kPa is above -100 to 120: high.")
         .says("Type #1 to #3, or the reading again with its unit.");
     let told = at_rest("5200\n#3");
     assert_eq!(kept(&told).unwrap().0, 520.0);
@@ -166,7 +166,7 @@ fn a_computed_number_takes_its_raw_readings_one_by_one() {
     );
     assert_eq!(reading.values["sensor"].raw, "2650");
     assert_eq!(reading.values["gauge"].value, 1200.0);
-    told.says("sensor - gauge = 1450 kPa, standard uncertainty");
+    told.says("Sensor against mechanical gauge: 1450 kPa is above -300 to 300: far high.");
     // 30 kPa of the tool; 160 kPa over the square root of 3 of the gauge (JCGM 100, 5.1.2).
     let u = (30f64.powi(2) + (160.0 / 3f64.sqrt()).powi(2)).sqrt();
     assert!((reading.uncertainty.unwrap() - u).abs() < 1e-9);
@@ -292,7 +292,7 @@ fn conditions_take_units_and_show_back_what_they_understood() {
     let told = Shop::job("slipping")
         .types("take fluid-level\n104 F\nyes\nyes\nnormal\n")
         .run();
-    told.says("Taken as 40 °C.");
+    told.says("Taken: 40 °C.");
     assert_eq!(
         told.readings(),
         [("fluid-level".to_owned(), "normal".to_owned(), true)]

@@ -57,7 +57,10 @@ fn an_outcome_is_typed_by_its_words_and_a_plain_yes_or_no_only_where_they_say_so
     }
     // Two letters are no start of a name.
     let refused = typed(&knowledge, "bl").unwrap_err();
-    assert!(refused.contains("is none of: black, whole."), "{refused}");
+    assert!(
+        refused.contains("is none of these: black (Black inside); whole (Clear)."),
+        "{refused}"
+    );
 }
 
 #[test]
