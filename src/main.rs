@@ -16,6 +16,7 @@ fn main() -> ExitCode {
             input: &mut io::stdin().lock(),
             interactive,
             width: textwrap::termwidth(),
+            height: terminal_size::terminal_size().map(|(_, height)| usize::from(height.0)),
             clock: Clock::system(),
             pause: &mut halfsplit::commands::pause(interactive),
         },

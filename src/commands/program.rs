@@ -147,6 +147,7 @@ impl Halfsplit {
             input: streams.input,
             interactive: streams.interactive,
             width: streams.width,
+            height: streams.height,
             clock: streams.clock.clone(),
             pause: streams.pause,
         };

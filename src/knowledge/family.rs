@@ -345,6 +345,12 @@ impl Family {
         self.names_of(repairs).join(" + ")
     }
 
+    /// What is done in repairs, joined.
+    pub fn repair_titles(&self, repairs: &[RepairId]) -> String {
+        let titles = repairs.iter().map(|id| self.repair(*id).title.as_str());
+        titles.collect::<Vec<_>>().join("; and ")
+    }
+
     /// The texts of cautions, each once.
     pub fn caution_texts<'i>(&self, cautions: impl IntoIterator<Item = &'i usize>) -> Vec<String> {
         let mut texts = Vec::new();

@@ -9,7 +9,7 @@ use super::core::Session;
 use super::measure::Measure;
 use super::on_the_way::on_the_way;
 use super::prompt::{Ask, Choice, Prompt};
-use super::recorded::recorded_case;
+use super::recorded::{RecordedCase, recorded_case};
 use super::turn::Turn;
 use crate::entry::{self, choose};
 use crate::infer::Model;
@@ -43,17 +43,23 @@ struct Cured {
 pub(super) fn verify_prompt(
     session: &Session<'_>,
     history: &History,
+    case: &RecordedCase,
     done: &Repaired,
     now: Timestamp,
 ) -> Prompt {
     let family = session.family;
-    let repairs = repairs_of(family, done);
-    let repairs = repairs.iter().map(|id| family.repair(*id));
+    let ids = repairs_of(family, done);
+    let repairs = ids.iter().map(|id| family.repair(*id));
     let read = |name: &str| done.verifications.iter().any(|v| v.measurement == name);
     for verify in repairs.clone().flat_map(|repair| &repair.verify_with) {
         match verify {
             Verify::Read(id) if !read(&family.measurement(*id).name) => {
+                let way = session.with_standing(case, |at| at.way_to_verify(*id, &ids));
                 let measure = Measure::of(session, *id);
+                let measure = match way {
+                    Ok(Some(way)) => measure.reached_by(family, &way),
+                    Ok(None) | Err(_) => measure,
+                };
                 return Prompt {
                     ask: asks(session, history, &at_hand(history), &measure, now),
                     measure: Some(Box::new(measure)),
@@ -73,9 +79,18 @@ pub(super) fn verify_prompt(
         verify: verify
             .chain(close_out.map(|care| care.text.clone()))
             .collect(),
-        off: off.map(|v| v.measurement.clone()).collect(),
+        off: off.map(|v| title_of(family, &v.measurement)).collect(),
         not_done: not_done(done),
     })
+}
+
+/// What a recorded name measures; the name itself where the knowledge has it no longer.
+fn title_of(family: &Family, name: &str) -> String {
+    let id = family.measurement_known_as(name);
+    id.map_or_else(
+        || name.to_owned(),
+        |id| family.measurement(id).title.clone(),
+    )
 }
 
 /// What verifies a repair in words, to be confirmed.
@@ -108,6 +123,11 @@ pub(super) fn closed_prompt(session: &Session<'_>, state: &State, closed: &Close
         let titles: Vec<&str> = known.map(|id| family.cause(id).title.as_str()).collect();
         titles.join(between)
     };
+    let repaired = closed.repairs.iter().map(|name| {
+        let id = family.repair_known_as(name);
+        id.map_or(name.as_str(), |id| family.repair(id).title.as_str())
+    });
+    let repaired: Vec<&str> = repaired.collect();
     let mut parts = Vec::new();
     if !closed.causes.is_empty() {
         parts.push(titles(&closed.causes, "; and "));
@@ -118,7 +138,11 @@ pub(super) fn closed_prompt(session: &Session<'_>, state: &State, closed: &Close
     let known = matches!(closed.found, Some(Found::Stated | Found::Only));
     let done = state.repairs.last().filter(|_| !known);
     Prompt::of(Ask::Closed {
-        cured: format!("{} ({})", parts.join("; and "), closed.repairs.join(" + ")),
+        cured: format!(
+            "{}. Done: {}.",
+            parts.join("; and "),
+            repaired.join("; and ")
+        ),
         found: closed.found,
         choices: done.map_or_else(Vec::new, |done| {
             choices(family, &cured_by(session, state, done).among)
@@ -219,10 +243,7 @@ pub(super) fn confirmed(words: &str, text: &str) -> Result<Step, String> {
 /// The repair did not cure the complaint.
 fn not_fixed(done: &Repaired) -> Step {
     let repairs = done.repair.repairs.clone();
-    let words = format!(
-        "Not fixed: what {} would have cured is ruled out, and the diagnosis goes on.",
-        repairs.join(" and ")
-    );
+    let words = "Not fixed: what this repair would have cured is out, and the diagnosis goes on.";
     Step::record(vec![Event::Closed(Closed {
         fixed: false,
         causes: done.repair.causes.clone(),

@@ -27,9 +27,7 @@ pub struct Measure {
     pub worth: Option<Worth>,
     /// What each outcome would leave.
     pub prospects: Vec<Prospect>,
-    /// The notice on every screen that starts a test.
-    pub notice: String,
-    /// What can hurt: to be read before anything is done.
+    /// What can hurt in its steps: to be read before anything is done.
     pub cautions: Vec<String>,
     /// The set-ups to enter first, in order.
     pub set_ups: Vec<SetUpAsked>,
@@ -60,7 +58,7 @@ pub enum Reason {
         repair_now: f64,
         /// What measuring first saves of it.
         saves: f64,
-        /// The measurement that sets more apart a minute, where that is another.
+        /// What sets more apart a minute, where that is another measurement.
         fastest: Option<String>,
     },
     /// Nothing listed fits the readings: it is to be taken again.
@@ -72,7 +70,7 @@ pub enum Reason {
     },
     /// The technician chose it.
     Chosen {
-        /// The measurement that is advised; none where the advice is to stop measuring.
+        /// What is advised to be measured; none where the advice is to stop measuring.
         advised: Option<String>,
     },
 }
@@ -99,11 +97,13 @@ pub struct Worth {
 pub struct Prospect {
     /// The outcome.
     pub outcome: String,
+    /// What it means.
+    pub words: String,
     /// How probable it is.
     pub probability: f64,
     /// To how many equally likely candidates the belief would amount.
     pub in_play: f64,
-    /// The repairs that would lead, joined; none where there is no candidate.
+    /// The repairs that would lead, by what is done, joined; none where there is no candidate.
     pub leads: Option<String>,
     /// How probable it would be that they cure it.
     pub leads_with: f64,
@@ -118,6 +118,8 @@ pub struct SetUpAsked {
     pub title: String,
     /// The minutes it takes.
     pub minutes: f64,
+    /// What can hurt in it.
+    pub cautions: Vec<String>,
 }
 
 /// A limit that judges a measurement.
@@ -146,7 +148,6 @@ impl Measure {
             reason: None,
             worth: None,
             prospects: Vec::new(),
-            notice: family.notice.clone(),
             cautions: family.caution_texts(&measurement.cautions),
             set_ups: Vec::new(),
             arriving: Vec::new(),
@@ -171,21 +172,27 @@ impl Measure {
             open: standing.is_open_to_view(id),
         });
         self.prospects = prospects(standing, id);
-        if let Some(way) = way(standing, id).filter(|way| !way.order.is_empty()) {
-            self.arriving = way.leaves.indices().map(SetUpId::at).collect();
-            let set_ups = way.order.iter().map(|place| &family.set_ups[*place]);
-            let texts = set_ups.clone().flat_map(|set_up| &set_up.cautions);
-            let mut cautions = family.caution_texts(texts);
-            cautions.retain(|text| !self.cautions.contains(text));
-            self.cautions.splice(0..0, cautions);
-            self.set_ups = set_ups
-                .map(|set_up| SetUpAsked {
-                    set_up: set_up.name.clone(),
-                    title: set_up.title.clone(),
-                    minutes: set_up.minutes.get(),
-                })
-                .collect();
+        match way(standing, id) {
+            Some(way) => self.reached_by(family, &way),
+            None => self,
         }
+    }
+
+    /// The same with the set-ups to enter.
+    pub(super) fn reached_by(mut self, family: &Family, way: &Way) -> Self {
+        if way.order.is_empty() {
+            return self;
+        }
+        self.arriving = way.leaves.indices().map(SetUpId::at).collect();
+        let set_ups = way.order.iter().map(|place| &family.set_ups[*place]);
+        self.set_ups = set_ups
+            .map(|set_up| SetUpAsked {
+                set_up: set_up.name.clone(),
+                title: set_up.title.clone(),
+                minutes: set_up.minutes.get(),
+                cautions: family.caution_texts(&set_up.cautions),
+            })
+            .collect();
         self
     }
 
@@ -220,11 +227,11 @@ impl Reason {
                     saves: *saves,
                     fastest: first
                         .filter(|first| *first != id && !by_figure)
-                        .map(|first| family.name_of(first)),
+                        .map(|first| family.measurement(first).title.clone()),
                 }
             }
             Advice::Measure { measurement, .. } => Self::Chosen {
-                advised: Some(family.name_of(*measurement)),
+                advised: Some(family.measurement(*measurement).title.clone()),
             },
             Advice::Repair { .. } | Advice::Escalate | Advice::TakeAgain(_) => {
                 Self::Chosen { advised: None }
@@ -248,6 +255,7 @@ pub(super) fn prospects(standing: &Standing<'_, '_>, id: MeasurementId) -> Vec<P
             let leads = leading(standing, &prospect.belief.posterior);
             Prospect {
                 outcome: outcomes[prospect.outcome].name.clone(),
+                words: outcomes[prospect.outcome].words(),
                 probability: prospect.probability,
                 in_play: prospect.belief.in_play(),
                 leads_with: leads.as_ref().map_or(0.0, |(_, p)| *p),
@@ -267,7 +275,7 @@ fn leading(standing: &Standing<'_, '_>, posterior: &[f64]) -> Option<(String, f6
     });
     // The first of equals.
     let (group, p) = believed.min_by(|one, other| other.1.total_cmp(&one.1))?;
-    Some((standing.repair_names(&group.repairs), p))
+    Some((standing.repair_titles(&group.repairs), p))
 }
 
 /// The limits that judge a measurement.

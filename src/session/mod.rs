@@ -43,6 +43,7 @@ mod recorded;
 mod repair;
 mod search;
 mod settling;
+mod status;
 mod take;
 mod turn;
 mod why;
@@ -51,9 +52,12 @@ pub use answer::{Answer, Step};
 pub use core::Session;
 pub use measure::{LimitShown, Measure, Prospect, Reason, SetUpAsked, Worth};
 pub use on_the_way::OnTheWay;
-pub use outlook::{Candidate, Change, Cure, Offer, Outlook, RepairOrder, RepairOrderStep, Suspect};
+pub use outlook::{
+    Candidate, Change, Cure, Offer, Outlook, RepairOrder, RepairOrderStep, Shift, Suspect,
+};
 pub use prompt::{Ask, Choice, PartAsked, Prompt, ReadingAsked};
 pub use recorded::{Lost, NotKnown, RecordedCase, opened_on, recorded_case};
 pub use repair::{Against, Alike, Opened, RepairAsked, RepairSheet};
 pub use search::Hit;
+pub use status::Status;
 pub use why::{CauseWay, Moved, Why};

@@ -9,10 +9,11 @@ use super::closing::{closed_prompt, verify_prompt};
 use super::conditions::asks;
 use super::core::Session;
 use super::measure::{Measure, Reason};
-use super::outlook::{Outlook, change, minutes_so_far};
+use super::outlook::{Outlook, change};
 use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::{RecordedCase, recorded_case};
 use super::repair::RepairSheet;
+use super::status::{Status, minutes_so_far};
 use super::why::{Why, why};
 use crate::decide::{Advice, Standing};
 use crate::knowledge::{Family, MeasurementId, Symptom};
@@ -21,6 +22,14 @@ use crate::record::{self, AdviceKind, Event, History, State};
 impl Session<'_> {
     /// The next question of a job, at the time `now`.
     pub fn next(&self, history: &History, now: Timestamp) -> Prompt {
+        let mut prompt = self.asked(history, now);
+        if !history.state().present.is_empty() {
+            prompt.status = Some(Status::of(self, history));
+        }
+        prompt
+    }
+
+    fn asked(&self, history: &History, now: Timestamp) -> Prompt {
         let state = history.state();
         if let Some(closed) = &state.closed {
             return closed_prompt(self, state, &closed.what);
@@ -31,7 +40,7 @@ impl Session<'_> {
             return Prompt::of(Ask::Lost { lost });
         }
         if let Some(done) = state.under_verification() {
-            return verify_prompt(self, history, done, now);
+            return verify_prompt(self, history, &case, done, now);
         }
         if case.complaint.present.is_empty() {
             return Prompt::of(match state.complaints.last() {

@@ -18,6 +18,8 @@ pub struct OnTheWay {
     pub measurement: String,
     /// What it read.
     pub outcome: String,
+    /// What that means.
+    pub words: String,
     /// The minutes of the repair.
     pub minutes: f64,
     /// The price of its parts, in the shop's currency.
@@ -51,6 +53,7 @@ pub(super) fn on_the_way(
                     causes: vec![cause],
                     measurement: measurement.name.clone(),
                     outcome: measurement.outcomes[outcome.index()].name.clone(),
+                    words: measurement.outcomes[outcome.index()].words(),
                     minutes: repair.minutes.get(),
                     parts: repair.parts.get(),
                 });

@@ -9,7 +9,7 @@ use super::on_the_way::{OnTheWay, on_the_way};
 use super::recorded::{RecordedCase, recorded_case};
 use crate::decide::Standing;
 use crate::infer::{Belief, Model};
-use crate::knowledge::{Family, SetUpId};
+use crate::knowledge::{CauseId, Family, MeasurementId, SetUpId};
 use crate::record::{Event, History, State};
 
 /// Where a diagnosis is.
@@ -62,6 +62,8 @@ pub struct Candidate {
 pub struct Cure {
     /// The repairs.
     pub repairs: Vec<String>,
+    /// What is to be done.
+    pub title: String,
     /// How probable it is that they cure it, 0 to 1.
     pub probability: f64,
 }
@@ -97,6 +99,8 @@ pub struct RepairOrder {
 pub struct RepairOrderStep {
     /// The repairs.
     pub repairs: Vec<String>,
+    /// What is to be done.
+    pub title: String,
     /// How probable it is that they cure it, 0 to 1.
     pub probability: f64,
     /// What they cost, in the shop's currency.
@@ -122,6 +126,8 @@ pub struct Offer {
     pub title: String,
     /// The measurements that come before it.
     pub before: Vec<String>,
+    /// What they measure.
+    pub before_titles: Vec<String>,
     /// The equipment that its set-ups tie up.
     pub equipment: Vec<String>,
 }
@@ -133,10 +139,23 @@ pub struct Change {
     pub line: u64,
     /// To how many equally likely candidates the belief amounted before it.
     pub in_play_before: f64,
-    /// The candidates that it ruled out.
+    /// The repairs whose chances it moved most, the most first.
+    pub moved: Vec<Shift>,
+    /// What it made unlikely: the candidates no longer in question.
     pub ruled_out: Vec<String>,
     /// The candidates that it brought back.
     pub back: Vec<String>,
+}
+
+/// How far an answer moved the chance of a repair.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Shift {
+    /// What is to be done.
+    pub title: String,
+    /// How probable it was that it cures the vehicle, 0 to 1.
+    pub before: f64,
+    /// How probable it is now.
+    pub after: f64,
 }
 
 impl Outlook {
@@ -168,6 +187,7 @@ impl Outlook {
             repairs: cures
                 .map(|(repairs, probability)| Cure {
                     repairs: family.names_of(&repairs),
+                    title: family.repair_titles(&repairs),
                     probability,
                 })
                 .collect(),
@@ -187,15 +207,11 @@ fn candidates(model: &Model<'_>, belief: &Belief) -> Vec<Candidate> {
     let family = model.family;
     let all = model.candidates.iter().enumerate();
     let mut candidates: Vec<Candidate> = all
-        .map(|(place, candidate)| {
-            let causes = candidate.causes.iter().map(|id| family.cause(*id));
-            let titles: Vec<&str> = causes.map(|cause| cause.title.as_str()).collect();
-            Candidate {
-                causes: family.names_of(&candidate.causes),
-                posterior: belief.posterior[place],
-                live: belief.is_live(place),
-                title: titles.join("; and "),
-            }
+        .map(|(place, candidate)| Candidate {
+            causes: family.names_of(&candidate.causes),
+            posterior: belief.posterior[place],
+            live: belief.is_live(place),
+            title: title_of(family, &candidate.causes),
         })
         .collect();
     candidates.sort_by(|a, b| {
@@ -203,6 +219,12 @@ fn candidates(model: &Model<'_>, belief: &Belief) -> Vec<Candidate> {
         b.posterior.total_cmp(&a.posterior).then_with(by_name)
     });
     candidates
+}
+
+/// What is wrong, where these causes act together.
+fn title_of(family: &Family, causes: &[CauseId]) -> String {
+    let titles = causes.iter().map(|id| family.cause(*id).title.as_str());
+    titles.collect::<Vec<_>>().join("; and ")
 }
 
 /// The measurements on offer, in the order of the ranking.
@@ -213,6 +235,8 @@ fn offers(standing: &Standing<'_, '_>) -> Vec<Offer> {
         .map(|ranked| {
             let measurement = family.measurement(standing.ranked(ranked));
             let set_ups = ranked.way.order.iter();
+            let before = ranked.before.iter();
+            let before: Vec<MeasurementId> = before.map(|place| standing.named(*place)).collect();
             Offer {
                 id: measurement.name.clone(),
                 separates: ranked.separates,
@@ -223,10 +247,10 @@ fn offers(standing: &Standing<'_, '_>) -> Vec<Offer> {
                     .map(|place| family.set_ups[*place].name.clone())
                     .collect(),
                 title: measurement.title.clone(),
-                before: ranked
-                    .before
+                before: family.names_of(&before),
+                before_titles: before
                     .iter()
-                    .map(|place| family.name_of(standing.named(*place)))
+                    .map(|id| family.measurement(*id).title.clone())
                     .collect(),
                 equipment: {
                     let entered = ranked.way.order.iter().map(|place| SetUpId::at(*place));
@@ -251,6 +275,10 @@ impl RepairOrder {
             order: steps
                 .map(|(place, step)| RepairOrderStep {
                     repairs: standing.model.family.names_of(&standing.repairs(place)),
+                    title: standing
+                        .model
+                        .family
+                        .repair_titles(&standing.repairs(place)),
                     probability: step.probability,
                     cost: step.cost,
                 })
@@ -284,50 +312,31 @@ pub(super) fn change(
     let names = |was: &dyn Fn(usize) -> bool, is: &dyn Fn(usize) -> bool| -> Vec<String> {
         (0..model.candidates.len())
             .filter(|place| was(*place) && is(*place))
-            .map(|place| family.names_of(&model.candidates[place].causes).join(" + "))
+            .map(|place| title_of(family, &model.candidates[place].causes))
             .collect()
     };
+    let groups = standing.problem.groups().iter();
+    let mut moved: Vec<Shift> = groups
+        .map(|group| {
+            let chance = |belief: &Belief| {
+                let candidates = group.candidates.iter();
+                candidates.map(|place| belief.posterior[*place]).sum()
+            };
+            Shift {
+                title: standing.repair_titles(&group.repairs),
+                before: chance(&before),
+                after: chance(now),
+            }
+        })
+        .collect();
+    let far = |shift: &Shift| (shift.after - shift.before).abs();
+    moved.retain(|shift| far(shift) >= 0.01);
+    moved.sort_by(|a, b| far(b).total_cmp(&far(a)));
     Some(Change {
         line: last.line,
         in_play_before: before.in_play(),
+        moved,
         ruled_out: names(&|c| before.is_live(c), &|c| !now.is_live(c)),
         back: names(&|c| !before.is_live(c), &|c| now.is_live(c)),
     })
-}
-
-/// The minutes that a job took so far by the knowledge: its readings, the set-ups entered, its repairs.
-pub(super) fn minutes_so_far(family: &Family, history: &History) -> f64 {
-    let arrived = family.names_of(&family.in_place);
-    let mut in_place = &arrived;
-    let mut minutes = 0.0;
-    // What a reading sets, or is put back after a repair, takes no minutes of its own.
-    let mut for_nothing: Vec<String> = Vec::new();
-    for entry in history.entries() {
-        match &entry.event {
-            Event::InPlace { set_ups } => {
-                let for_nothing = std::mem::take(&mut for_nothing);
-                let entered = set_ups.iter().filter(|name| !in_place.contains(name));
-                let entered = entered.filter(|name| !for_nothing.contains(name));
-                let ids = entered.filter_map(|name| family.set_up_known_as(name));
-                minutes += ids.map(|id| family.set_up(id).minutes.get()).sum::<f64>();
-                in_place = set_ups;
-            }
-            Event::Reading(reading) => {
-                let id = family.measurement_known_as(&reading.measurement);
-                if let Some(measurement) = id.map(|id| family.measurement(id)) {
-                    minutes += measurement.minutes.get();
-                    let sets = measurement.sets.iter().flat_map(|(_, set_ups)| set_ups);
-                    for_nothing = sets.map(|id| family.set_up(*id).name.clone()).collect();
-                }
-            }
-            Event::Repair(repair) => {
-                for_nothing = family.names_of(&family.put_back);
-                let names = repair.repairs.iter();
-                let ids = names.filter_map(|name| family.repair_known_as(name));
-                minutes += ids.map(|id| family.repair(id).minutes.get()).sum::<f64>();
-            }
-            _ => {}
-        }
-    }
-    minutes
 }

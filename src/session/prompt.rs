@@ -8,6 +8,7 @@ use super::measure::Measure;
 use super::on_the_way::OnTheWay;
 use super::outlook::{Change, Outlook};
 use super::repair::RepairSheet;
+use super::status::Status;
 use crate::infer;
 use crate::knowledge::{Measurement, Timed, Vehicle};
 use crate::record;
@@ -18,6 +19,8 @@ use crate::units::System;
 pub struct Prompt {
     /// What is asked.
     pub ask: Ask,
+    /// The job at a glance; none before there is a complaint.
+    pub status: Option<Status>,
     /// The measurement that the question belongs to.
     pub measure: Option<Box<Measure>>,
     /// Where the diagnosis is; none before there is a complaint, and none once a repair is done.
@@ -103,7 +106,7 @@ pub enum Ask {
     Fixed {
         /// How the repairs are verified, and what closes any job.
         verify: Vec<String>,
-        /// The verification readings that were not as expected, by their measurements.
+        /// What was measured to verify it and was not as expected.
         off: Vec<String>,
         /// What verifies the repairs and is not done yet: the job stays open with it.
         not_done: Vec<String>,
@@ -246,6 +249,7 @@ impl Prompt {
     pub(super) fn of(ask: Ask) -> Self {
         Self {
             ask,
+            status: None,
             measure: None,
             outlook: None,
             change: None,
@@ -255,6 +259,15 @@ impl Prompt {
 }
 
 impl Choice {
+    /// What it is on a screen: what it means, else its name in words.
+    pub fn words(&self) -> String {
+        if self.title.is_empty() {
+            self.name.replace('-', " ")
+        } else {
+            self.title.clone()
+        }
+    }
+
     pub(super) fn new(name: &str, title: &str) -> Self {
         Self {
             name: name.to_owned(),

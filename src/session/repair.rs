@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::decide::{Advice, Repairing, Standing};
 use crate::infer::counting;
-use crate::knowledge::{CauseId, MeasurementId};
+use crate::knowledge::{CauseId, MeasurementId, Repair};
 
 /// A reading speaks against a repair where it lowered its belief to less than this share.
 const AGAINST: f64 = 0.8;
@@ -32,12 +32,8 @@ pub struct RepairSheet {
     pub alike: Vec<Alike>,
     /// What the repairs ask care for.
     pub care: Vec<String>,
-    /// What can hurt, in its dismantling too: to be read before it is begun.
-    pub cautions: Vec<String>,
     /// The measurements to take while the repair has them open.
     pub look_at: Vec<Opened>,
-    /// The notice on every screen that starts work.
-    pub notice: String,
 }
 
 /// A repair.
@@ -51,6 +47,8 @@ pub struct RepairAsked {
     pub minutes: f64,
     /// What it costs with parts, in the shop's currency.
     pub cost: f64,
+    /// What can hurt, in its dismantling too: to be read before it is begun.
+    pub cautions: Vec<String>,
     /// How it is verified.
     pub verify: String,
 }
@@ -60,8 +58,12 @@ pub struct RepairAsked {
 pub struct Against {
     /// The measurement.
     pub measurement: String,
+    /// What it measures.
+    pub title: String,
     /// What it read.
     pub outcome: String,
+    /// What that means.
+    pub words: String,
     /// How probable the repair would be without it.
     pub without: f64,
 }
@@ -71,10 +73,14 @@ pub struct Against {
 pub struct Alike {
     /// The other causes.
     pub causes: Vec<String>,
+    /// What is wrong with them.
+    pub titles: Vec<String>,
     /// Why they look the same.
     pub why: String,
     /// The measurements not taken yet that would tell them apart.
     pub parted_by: Vec<String>,
+    /// What they measure.
+    pub parted_by_titles: Vec<String>,
 }
 
 /// A measurement that a repair opens.
@@ -94,13 +100,11 @@ impl RepairSheet {
         let care = repairs.clone().flat_map(|(_, repair)| &repair.care);
         let care: BTreeSet<usize> = care.copied().collect();
         let care = care.iter().filter_map(|place| family.care.get(*place));
-        let cautions = repairs.clone().flat_map(|(_, repair)| {
+        let cautions = |repair: &Repair| {
             let set_ups = repair.set_ups.iter().map(|id| family.set_up(*id));
-            set_ups
-                .flat_map(|set_up| &set_up.cautions)
-                .chain(&repair.cautions)
-        });
-        let cautions = family.caution_texts(cautions);
+            let first = set_ups.flat_map(|set_up| &set_up.cautions);
+            family.caution_texts(first.chain(&repair.cautions))
+        };
         let look_at = standing.shown_by(now.group).into_iter();
         Self {
             repairs: repairs
@@ -109,6 +113,7 @@ impl RepairSheet {
                     title: repair.title.clone(),
                     minutes: repair.minutes.get(),
                     cost: family.repair_cost(id).get(),
+                    cautions: cautions(repair),
                     verify: repair.verify.clone(),
                 })
                 .collect(),
@@ -122,14 +127,12 @@ impl RepairSheet {
             against: against(standing, now.group),
             alike: alike(standing, now.group),
             care: care.map(|care| care.text.clone()).collect(),
-            cautions,
             look_at: look_at
                 .map(|id| Opened {
                     measurement: family.name_of(id),
                     title: family.measurement(id).title.clone(),
                 })
                 .collect(),
-            notice: family.notice.clone(),
         }
     }
 }
@@ -163,7 +166,9 @@ fn against(standing: &Standing<'_, '_>, group: usize) -> Vec<Against> {
         let measurement = model.family.measurement(reading.measurement);
         (with < AGAINST * without).then(|| Against {
             measurement: measurement.name.clone(),
+            title: measurement.title.clone(),
             outcome: measurement.outcomes[reading.outcome()].name.clone(),
+            words: measurement.outcomes[reading.outcome()].words(),
             without,
         })
     };
@@ -192,10 +197,20 @@ fn alike(standing: &Standing<'_, '_>, group: usize) -> Vec<Alike> {
     let ambiguities = family.ambiguities.iter();
     ambiguities
         .filter(|ambiguity| ambiguity.causes.iter().any(|cause| causes.contains(cause)))
-        .map(|ambiguity| Alike {
-            causes: family.names_of(ambiguity.causes.iter().filter(named)),
-            why: ambiguity.why.clone(),
-            parted_by: family.names_of(ambiguity.parted_by.iter().filter(|id| !taken(id))),
+        .map(|ambiguity| {
+            let others = ambiguity.causes.iter().filter(named);
+            let parted_by = ambiguity.parted_by.iter().filter(|id| !taken(id));
+            let titles = others.clone().map(|id| family.cause(*id).title.clone());
+            let measured = parted_by
+                .clone()
+                .map(|id| family.measurement(*id).title.clone());
+            Alike {
+                titles: titles.collect(),
+                causes: family.names_of(others),
+                why: ambiguity.why.clone(),
+                parted_by_titles: measured.collect(),
+                parted_by: family.names_of(parted_by),
+            }
         })
         .filter(|alike| !alike.causes.is_empty())
         .collect()

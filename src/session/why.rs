@@ -41,8 +41,12 @@ pub struct CauseWay {
 pub struct Moved {
     /// The measurement.
     pub measurement: String,
+    /// What it measures.
+    pub title: String,
     /// What it read.
     pub outcome: String,
+    /// What that means.
+    pub words: String,
     /// The belief then, from 0 to 1.
     pub belief: f64,
 }
@@ -100,7 +104,9 @@ fn cause_way(standing: &Standing<'_, '_>, id: CauseId) -> CauseWay {
                 let measurement = family.measurement(reading.measurement);
                 Moved {
                     measurement: measurement.name.clone(),
+                    title: measurement.title.clone(),
                     outcome: measurement.outcomes[reading.outcome()].name.clone(),
+                    words: measurement.outcomes[reading.outcome()].words(),
                     belief: belief_after(&readings[..taken]),
                 }
             })

@@ -2,9 +2,9 @@
 
 use std::io;
 
-use crate::session::{Offer, OnTheWay, Outlook, RepairOrder};
+use crate::session::{Change, Offer, OnTheWay, Outlook, RepairOrder, Status};
 use crate::text::figures::{bar, minutes, money, percent};
-use crate::text::{Page, Tone, table, wrapping};
+use crate::text::{Page, Tone, few_words, table, wrapping};
 
 /// How many repairs a screen shows before it sums up the rest.
 const REPAIRS_SHOWN: usize = 5;
@@ -19,7 +19,7 @@ pub(super) fn repairs(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> 
         .filter(|cure| cure.probability >= 0.005);
     let mut lines: Vec<(String, f64)> = shown
         .take(REPAIRS_SHOWN)
-        .map(|cure| (cure.repairs.join(" + "), cure.probability))
+        .map(|cure| (cure.title.clone(), cure.probability))
         .collect();
     let rest = &outlook.repairs[lines.len()..];
     if !rest.is_empty() {
@@ -42,20 +42,78 @@ pub(super) fn repairs(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> 
             page.lines(4, &further)?;
         }
     }
-    on_the_way(page, &outlook.on_the_way)
+    Ok(())
+}
+
+/// The job in a line: vehicle, order, readings, minutes so far, what is in place.
+pub(super) fn status(page: &mut Page<'_>, status: &Status) -> io::Result<()> {
+    let readings = match status.readings {
+        1 => "1 reading".to_owned(),
+        more => format!("{more} readings"),
+    };
+    let order = status.order.as_ref().map(|order| format!("order {order}"));
+    let of = status.vehicle.clone().into_iter().chain(order);
+    let all = of.chain([readings, minutes(status.minutes)]);
+    let mut text = all.collect::<Vec<_>>().join(" · ");
+    if !status.in_place.is_empty() {
+        text = format!("{text} · {}", status.in_place.join(", "));
+    }
+    page.text(Tone::Faint, 0, &text)
+}
+
+/// What is likely, in one line: the repairs that would cure it, as many as fit.
+pub(super) fn likely(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
+    let unlisted = format!(" Nothing listed {}.", percent(outlook.unlisted));
+    let mut text = String::new();
+    for cure in outlook.repairs.iter().take(3) {
+        let next = format!("{} {}", few_words(&cure.title), percent(cure.probability));
+        let longer = match text.as_str() {
+            "" => format!("Likely: {next}"),
+            some => format!("{some}, {next}"),
+        };
+        let wide = textwrap::core::display_width(&longer) + unlisted.len() + 1;
+        if !text.is_empty() && wide > page.width() {
+            break;
+        }
+        text = longer;
+    }
+    if text.is_empty() {
+        text = "No listed cause is left".to_owned();
+    }
+    page.text(Tone::Plain, 0, &format!("{text}.{unlisted}"))
+}
+
+/// What the last answer changed, in a line: the chances it moved most, and how many causes are now unlikely.
+pub(super) fn changed(page: &mut Page<'_>, change: &Change) -> io::Result<()> {
+    let moved = change.moved.iter().filter_map(|shift| {
+        let (before, after) = (percent(shift.before), percent(shift.after));
+        let bare = before.trim_end_matches(" %");
+        (before != after).then(|| format!("{} {bare} → {after}", few_words(&shift.title)))
+    });
+    let mut told: Vec<String> = moved.take(2).collect();
+    if told.is_empty() {
+        told.push("It changes little".to_owned());
+    }
+    for (number, what) in [
+        (change.ruled_out.len(), "now unlikely"),
+        (change.back.len(), "in question again"),
+    ] {
+        if number > 0 {
+            told.push(format!("{number} {what}"));
+        }
+    }
+    page.say(&format!("{}.", told.join("; ")))
 }
 
 /// What readings found by themselves, with what it takes to put right.
 pub(super) fn on_the_way(page: &mut Page<'_>, found: &[OnTheWay]) -> io::Result<()> {
     for found in found {
         let text = format!(
-            "{} [{}], {}, parts {} ({} {})",
+            "{}: {}, {} parts ({})",
             found.title,
-            found.repair,
             minutes(found.minutes),
             money(found.parts),
-            found.measurement,
-            found.outcome,
+            found.words,
         );
         page.item(Tone::Strong, 2, "Found on the way: ", &text)?;
     }
@@ -67,7 +125,7 @@ pub(super) fn repair_order(page: &mut Page<'_>, now: &RepairOrder, most: usize) 
     for (number, step) in (1..).zip(now.order.iter().take(most)) {
         let text = format!(
             "{} ({} that it cures; {})",
-            step.repairs.join(" + "),
+            step.title,
             percent(step.probability),
             money(step.cost),
         );
@@ -87,23 +145,30 @@ pub(super) fn repair_order(page: &mut Page<'_>, now: &RepairOrder, most: usize) 
     Ok(())
 }
 
-/// The measurements on offer as a table, at most so many of them; without any, the words instead.
+/// The measurements on offer as a table, at most so many of them, with their ids or without.
 pub(super) fn offers(
     page: &mut Page<'_>,
     indent: usize,
     offers: &[Offer],
     most: usize,
-    none: &str,
+    ids: bool,
 ) -> io::Result<()> {
     if offers.is_empty() {
-        return page.text(Tone::Plain, indent, none);
+        return page.text(
+            Tone::Plain,
+            indent,
+            "No measurement left would set anything apart.",
+        );
     }
     let rows: Vec<Vec<String>> = (1..)
         .zip(offers.iter().take(most))
         .map(|(place, offer)| {
-            let mut name = format!("{} [{}]", offer.title, offer.id);
+            let mut name = offer.title.clone();
+            if ids {
+                name = format!("{name} [{}]", offer.id);
+            }
             if !offer.before.is_empty() {
-                name = format!("{name}, after {}", offer.before.join(", "));
+                name = format!("{name}, after: {}", offer.before_titles.join(", "));
             }
             vec![
                 format!("{place}"),

@@ -30,8 +30,7 @@ pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> 
     advised(page, standing, &standing.advise(&[], false))?;
     candidates(page, &outlook)?;
     page.heading("Measurements, by what each saves by itself")?;
-    let none = "None left that would set anything apart.";
-    offers(page, 0, &outlook.offers, LISTED, none)?;
+    offers(page, 0, &outlook.offers, LISTED, true)?;
     for (id, why) in standing.unusable() {
         let name = &family.measurement(id).name;
         page.text(Tone::Plain, 0, &format!("{name} cannot be judged: {why}."))?;

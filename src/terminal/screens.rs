@@ -1,203 +1,107 @@
-//! The screens of a session: what a prompt holds, written on a page.
+//! The screens of a session: what a prompt holds, written on pages.
 
 use std::io;
 
-use super::belief::{offers, on_the_way, repair_order, repairs};
-use super::measure::{cautions, steps};
+use super::belief::{likely, offers, on_the_way, repair_order, repairs, status};
+use super::measure::{explained, limits, reason, title, to_do, to_prepare};
+use super::pages::{Part, Room};
 use crate::record::Found;
 use crate::session::{
-    Ask, CauseWay, Change, Choice, Hit, Measure, Outlook, Prompt, Prospect, ReadingAsked, Reason,
-    RepairSheet, Why, Worth,
+    Ask, CauseWay, Choice, Hit, Measure, Outlook, Prompt, ReadingAsked, RepairSheet, Why,
 };
-use crate::text::figures::{bits, count, minutes, money, percent};
-use crate::text::{Page, Tone, plain, table};
+use crate::text::figures::{minutes, money, percent};
+use crate::text::{Page, Tone, few_words, plain, table};
 
 /// How many measurements the list shows.
 const LISTED: usize = 15;
-/// How many candidates a screen names as ruled out before it counts the rest.
-const RULED_OUT_SHOWN: usize = 6;
-/// How many steps of a repair order are shown under a repair.
-const ORDER_SHOWN: usize = 4;
+/// How many suspects an explanation names as now unlikely before it counts the rest.
+const UNLIKELY_SHOWN: usize = 12;
 
-/// What is in play, and what would cure it: at the beginning, and whenever the complaint changes.
-pub(super) fn overview(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
-    page.gap()?;
-    if outlook.repaired.is_empty() {
-        let alone = outlook.candidates.iter();
-        let single = alone
-            .filter(|candidate| candidate.causes.len() == 1)
-            .count();
-        let causes = match (single, outlook.candidates.len() - single) {
-            (single, 0) => format!("{single} causes can explain this"),
-            (0, sets) => format!("{sets} sets of causes acting together can explain this"),
-            (single, sets) => {
-                let noun = if sets == 1 { "set" } else { "sets" };
-                format!("{single} causes alone and {sets} {noun} acting together can explain this")
+/// What of a measurement the screen shows already.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shown {
+    /// Its heading and what is to be prepared.
+    Heading,
+    /// All of it.
+    Steps,
+}
+
+/// A prompt on pages: what is new of it, and the question whole on the last.
+pub fn pages(
+    room: Room,
+    said: &str,
+    prompt: &Prompt,
+    shown: Option<Shown>,
+    path: &str,
+) -> io::Result<Vec<String>> {
+    let asked = room.set(|page| question(page, prompt, path))?;
+    let glance = room.set(|page| glance(page, prompt))?;
+    let head = format!("{said}{glance}");
+    match (&prompt.ask, &prompt.measure) {
+        (Ask::Repair(sheet), _) => {
+            let title = room.set(|page| repair_title(page, sheet))?;
+            let about = room.set(|page| how_sure(page, sheet, prompt.outlook.as_deref()))?;
+            let parts = repair_parts(room, sheet, &about)?;
+            room.pages(&head, &title, &parts, &asked)
+        }
+        (_, Some(measure)) => {
+            let title = room.set(|page| title(page, measure))?;
+            let waits = matches!(prompt.ask, Ask::Condition { .. } | Ask::Cooling { .. });
+            let mut parts = Vec::new();
+            if shown.is_none() {
+                parts = to_prepare(room, measure)?;
             }
-        };
-        let text = format!(
-            "{causes}; as some are rarer than others, it is as if {} equally likely ones were in play.",
-            count(outlook.in_play)
-        );
-        page.text(Tone::Plain, 0, &text)?;
+            if shown != Some(Shown::Steps) && !waits {
+                parts.extend(to_do(room, measure)?);
+            }
+            match shown {
+                None => {
+                    let why = room.set(|page| reason(page, measure))?;
+                    room.pages(&head, &format!("{title}{why}"), &parts, &asked)
+                }
+                Some(Shown::Heading) if !parts.is_empty() => {
+                    room.pages(&format!("{said}\n"), &title, &parts, &asked)
+                }
+                Some(_) => room.pages(said, "", &[], &asked),
+            }
+        }
+        _ => room.pages(&head, "", &[], &asked),
     }
-    page.text(Tone::Plain, 0, "What would cure it, as it stands:")?;
-    repairs(page, outlook)
 }
 
-/// What the last answer changed.
-pub(super) fn changed(page: &mut Page<'_>, change: &Change, outlook: &Outlook) -> io::Result<()> {
+/// What stands above a proposal: the job in a line, and what is likely in another.
+fn glance(page: &mut Page<'_>, prompt: &Prompt) -> io::Result<()> {
+    let Some(now) = &prompt.status else {
+        return Ok(());
+    };
     page.gap()?;
-    let (before, now) = (count(change.in_play_before), count(outlook.in_play));
-    page.say(&format!("Candidates in play: {before} before, {now} now."))?;
-    let ruled_out = ("Ruled out: ", &change.ruled_out);
-    for (mark, names) in [ruled_out, ("In question again: ", &change.back)] {
-        if !names.is_empty() {
-            page.entry(mark, &few(names))?;
-        }
+    status(page, now)?;
+    let proposes = matches!(
+        prompt.ask,
+        Ask::Reading(_) | Ask::Condition { .. } | Ask::Hold { .. } | Ask::Cooling { .. }
+    );
+    if let Some(outlook) = prompt.outlook.as_deref().filter(|_| proposes) {
+        likely(page, outlook)?;
     }
-    repairs(page, outlook)
+    page.gap()
 }
 
-/// The first few of a list, and how many more there are.
-fn few(names: &[String]) -> String {
-    let shown = names.len().min(RULED_OUT_SHOWN);
-    let listed = names[..shown].join(", ");
-    match names.len() - shown {
-        0 => format!("{listed}."),
-        more => format!("{listed} and {more} more."),
-    }
+/// What is in play when a complaint is told, or another one.
+pub(super) fn overview(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
+    let all = outlook.candidates.len();
+    let pairs = outlook.candidates.iter();
+    let pairs = pairs.filter(|candidate| candidate.causes.len() > 1).count();
+    page.gap()?;
+    page.say(&match pairs {
+        0 => format!("{all} causes can explain this."),
+        pairs => format!(
+            "{} causes, and {pairs} sets of several, can explain this.",
+            all - pairs
+        ),
+    })
 }
 
-/// A measurement: why it, its cautions, its steps, its limits.
-pub(super) fn measure(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
-    let (title, name) = (&measure.title, &measure.measurement);
-    page.heading(&match measure.number {
-        Some(number) => format!("{number}. {title} [{name}]"),
-        None => format!("Verify: {title} [{name}]"),
-    })?;
-    if let Some(because) = &measure.reason {
-        reason(page, because)?;
-    }
-    if let Some(worth) = &measure.worth {
-        page.say(&worth_words(worth))?;
-    }
-    if measure.number.is_some() {
-        prospects(page, &measure.prospects)?;
-    }
-    page.item(Tone::Faint, 2, "! ", &measure.notice)?;
-    cautions(page, &measure.cautions)?;
-    let set_ups = measure.set_ups.iter();
-    let first: Vec<String> = set_ups
-        .map(|set_up| format!("{} ({})", set_up.title, minutes(set_up.minutes)))
-        .collect();
-    steps(page, &first, &measure.steps, measure.note.as_deref())?;
-    limits(page, measure)?;
-    if measure.number.is_some() && measure.invented && !measure.limits.is_empty() {
-        let text = "The sheet is invented for the demonstration: use it on no vehicle.";
-        page.text(Tone::Faint, 2, text)?;
-    }
-    Ok(())
-}
-
-/// Why a measurement is asked for.
-fn reason(page: &mut Page<'_>, reason: &Reason) -> io::Result<()> {
-    match reason {
-        Reason::Again { listed, without } => page.stress(&format!(
-            "Nothing listed fits the readings. Take this one again before anything is dismantled: \
-             without it the listed causes would stand at {} instead of {}.",
-            percent(*without),
-            percent(*listed)
-        )),
-        Reason::Advised { saves, .. } if *saves <= 0.0 => {
-            page.say("First: it is looked at before anything else, or needed before what leads.")
-        }
-        Reason::Advised {
-            repair_now,
-            saves,
-            fastest,
-        } => {
-            page.say(&format!(
-                "Test on: repairing now would cost {} on average, testing first saves {} of it.",
-                money(*repair_now),
-                money(*saves)
-            ))?;
-            // Where the advice and the plain ranking disagree, one line says why.
-            fastest.as_ref().map_or(Ok(()), |fastest| {
-                let text = format!(
-                    "What saves most by itself is {fastest}; with what comes after counted, this one costs less on \
-                     average."
-                );
-                page.text(Tone::Faint, 2, &text)
-            })
-        }
-        Reason::Chosen {
-            advised: Some(advised),
-        } => page.say(&format!("Your choice; the plan would take {advised}.")),
-        Reason::Chosen { advised: None } => {
-            page.say("Your choice; the advice is to stop measuring.")
-        }
-    }
-}
-
-/// What a measurement is worth, and what it takes.
-fn worth_words(worth: &Worth) -> String {
-    let time = minutes(worth.minutes);
-    let time = if worth.open {
-        "the repair had it open, so that it takes no time now".to_owned()
-    } else if worth.set_up_minutes > 0.0 {
-        format!("{time} and {} to set up", minutes(worth.set_up_minutes))
-    } else {
-        format!("{time}, nothing to set up")
-    };
-    format!(
-        "Why: of {} candidates in play it is expected to set apart {} ({} bit); {time}.",
-        count(worth.in_play),
-        count(worth.separates),
-        bits(worth.bits),
-    )
-}
-
-/// What each outcome of a measurement would leave.
-pub(super) fn prospects(page: &mut Page<'_>, prospects: &[Prospect]) -> io::Result<()> {
-    let row = |prospect: &Prospect| {
-        let with = percent(prospect.leads_with);
-        let leads = prospect.leads.as_ref().map(|name| format!("{name} {with}"));
-        vec![
-            prospect.outcome.clone(),
-            percent(prospect.probability),
-            count(prospect.in_play),
-            leads.unwrap_or_default(),
-        ]
-    };
-    let rows: Vec<Vec<String>> = prospects.iter().map(row).collect();
-    let header = ["if it reads", "chance", "in play", "then leads"];
-    page.lines(4, &table(&header, &rows, &[1, 2], page.width() - 4))
-}
-
-/// The limits that judge a measurement, with where each came from.
-fn limits(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
-    let Some(sheet) = &measure.sheet else {
-        let names: Vec<&str> = measure.limits.iter().map(|l| l.name.as_str()).collect();
-        if names.is_empty() {
-            return Ok(());
-        }
-        let names = names.join(", ");
-        let text = format!("no sheet named: look up {names} in the vehicle's service information.");
-        return page.entry("Limit: ", &text);
-    };
-    for limit in &measure.limits {
-        let name = &limit.name;
-        let text = match (&limit.words, &limit.source) {
-            (Some(words), Some(source)) => format!("{name} {words} ({source})"),
-            _ => format!("{name} is not on the sheet of {sheet}"),
-        };
-        page.entry("Limit: ", &text)?;
-    }
-    Ok(())
-}
-
-/// The question itself, and what is shown right above its prompt. The measurement is shown already.
+/// The question itself, and what is shown right above its prompt.
 pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::Result<()> {
     match &prompt.ask {
         Ask::Lost { lost } => {
@@ -243,13 +147,15 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
             };
             page.item(Tone::Strong, 2, "Before it: ", &format!("{question}{span}"))
         }
-        // The clock says what it needs.
-        Ask::Hold { .. } => Ok(()),
-        Ask::Reading(asked) => reading(page, asked),
-        Ask::Repair(sheet) => repair(page, sheet, prompt.outlook.as_deref(), path),
-        Ask::HandOn { cost } => hand_on(page, *cost, prompt.outlook.as_deref(), path),
+        Ask::Hold { limit, .. } => page.say(&format!(
+            "Full throttle {} s at most. With the clock: Enter starts it, Enter again stops it; else the seconds held.",
+            plain(*limit)
+        )),
+        Ask::Reading(asked) => reading(page, asked, prompt.measure.as_deref()),
+        Ask::Repair(_) => page.stress("done · why · list, take · stop"),
+        Ask::HandOn { cost } => hand_on(page, *cost, prompt.outlook.as_deref()),
         Ask::Confirm { question, choices } => {
-            page.heading("Verify the repair")?;
+            page.text(Tone::Heading, 0, "Prove the repair")?;
             page.stress(question)?;
             for (number, choice) in (1..).zip(choices) {
                 let text = format!("{}: {}", choice.name.replace('-', " "), choice.title);
@@ -262,7 +168,7 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
             off,
             not_done,
         } => {
-            page.heading("Verify the repair")?;
+            page.text(Tone::Heading, 0, "Prove the repair")?;
             for text in verify {
                 page.entry("", text)?;
             }
@@ -282,7 +188,7 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
             on_the_way: still,
             ..
         } => {
-            page.heading("Closed as fixed")?;
+            page.text(Tone::Heading, 0, "Closed as fixed")?;
             page.stress(cured)?;
             let known = match found {
                 Some(Found::Only) => "No other cause listed for this complaint has that repair.",
@@ -315,165 +221,192 @@ fn symptoms(page: &mut Page<'_>, choices: &[Choice]) -> io::Result<()> {
     page.text(Tone::Strong, 0, heading)?;
     for (number, choice) in (1..).zip(choices) {
         let mark = if choice.matches { "  (matches)" } else { "" };
-        let text = format!("{}: {}{mark}", choice.name, choice.title);
-        page.entry(&format!("{number} "), &text)?;
+        page.entry(&format!("{number} "), &format!("{}{mark}", choice.title))?;
     }
     page.say(hint)
 }
 
 /// The question of a measurement and what can be answered.
-fn reading(page: &mut Page<'_>, asked: &ReadingAsked) -> io::Result<()> {
-    page.stress(&asked.question)?;
-    for (number, choice) in (1..).zip(&asked.choices) {
-        let Choice { name, title, .. } = choice;
-        let mark = match asked.unit {
-            Some(_) => "or ".to_owned(),
-            None => format!("{number} "),
-        };
-        let text = if asked.unit.is_none() && (title.is_empty() || title == name) {
-            name.clone()
-        } else {
-            format!("{name}: {title}")
-        };
-        page.item(Tone::Plain, 4, &mark, &text)?;
+fn reading(page: &mut Page<'_>, asked: &ReadingAsked, measure: Option<&Measure>) -> io::Result<()> {
+    if let Some(measure) = measure {
+        if let Some(note) = &measure.note {
+            page.item(Tone::Plain, 2, "Note  ", note)?;
+        }
+        limits(page, measure)?;
     }
+    page.stress(&asked.question)?;
+    choices(page, asked)?;
     if !asked.parts.is_empty() {
-        page.say("Type each reading in turn; or `=` and the number itself; or an outcome's name.")?;
+        page.say("Type each reading in turn; or `=` and the number itself; or an outcome.")?;
     } else if let Some(outcomes) = &asked.without_sheet {
         page.say(&format!(
             "No sheet is named: judge it by the vehicle's service information and answer {}.",
             outcomes.join(", ")
         ))?;
     }
+    part(page, asked)
+}
+
+/// The raw reading that is asked for now, where a number is computed from several.
+pub(super) fn part(page: &mut Page<'_>, asked: &ReadingAsked) -> io::Result<()> {
+    asked.part().map_or(Ok(()), |part| {
+        page.item(Tone::Strong, 2, &format!("{}: ", part.name), &part.question)
+    })
+}
+
+/// What can be answered in words: side by side where they are short.
+fn choices(page: &mut Page<'_>, asked: &ReadingAsked) -> io::Result<()> {
+    let texts: Vec<String> = (1..)
+        .zip(&asked.choices)
+        .map(|(number, choice)| match asked.unit {
+            Some(_) => format!("or  {}", choice.words()),
+            None => format!("{number}  {}", choice.words()),
+        })
+        .collect();
+    let wide = |text: &String| textwrap::core::display_width(text);
+    let widest = texts.iter().map(wide).max().unwrap_or(0) + 3;
+    let columns = ((page.width() - 4) / widest.max(1)).clamp(1, 3);
+    if columns == 1 {
+        let mut texts = texts.iter();
+        return texts.try_for_each(|text| {
+            let (mark, text) = text.split_once("  ").unwrap_or(("", text));
+            page.item(Tone::Plain, 4, &format!("{mark}  "), text)
+        });
+    }
+    for row in texts.chunks(columns) {
+        let cells = row
+            .iter()
+            .map(|text| format!("{text}{}", " ".repeat(widest - wide(text))));
+        page.lines(4, &cells.collect::<String>())?;
+    }
     Ok(())
 }
 
-/// The repair to do: how sure, what speaks against it, what care it asks, what verifies it.
-fn repair(
-    page: &mut Page<'_>,
-    sheet: &RepairSheet,
-    outlook: Option<&Outlook>,
-    path: &str,
-) -> io::Result<()> {
-    page.heading(if sheet.goes_on {
-        "Repair, and see what it shows"
+/// The heading of a repair.
+fn repair_title(page: &mut Page<'_>, sheet: &RepairSheet) -> io::Result<()> {
+    let heading = if sheet.goes_on {
+        "Repair, and see what it shows."
     } else {
-        "Stop measuring and repair"
-    })?;
+        "Stop measuring."
+    };
+    page.text(Tone::Heading, 0, heading)?;
+    for repair in &sheet.repairs {
+        let cost = format!("{}, {}", minutes(repair.minutes), money(repair.cost));
+        page.spread(&repair.title, &cost)?;
+    }
+    Ok(())
+}
+
+/// How sure a repair is, what comes after it, what speaks against it.
+fn how_sure(page: &mut Page<'_>, sheet: &RepairSheet, outlook: Option<&Outlook>) -> io::Result<()> {
     if let Some(saves) = sheet.measuring_saves {
         let saves = money(saves);
         page.say(&format!(
             "Your choice; measuring on would save {saves} on average."
         ))?;
     }
-    for repair in &sheet.repairs {
-        let (title, name) = (&repair.title, &repair.repair);
-        let (time, cost) = (minutes(repair.minutes), money(repair.cost));
-        let text = format!("{title} [{name}]: {time}, {cost} with parts");
-        page.item(Tone::Strong, 2, "> ", &text)?;
-    }
-    let sure = percent(sheet.probability);
-    page.say(&format!("How sure: {sure} that this cures it."))?;
-    if let Some(outlook) = outlook {
-        repairs(page, outlook)?;
-    }
-    doubts(page, sheet)?;
-    for text in &sheet.care {
-        page.item(Tone::Caution, 2, "! ", text)?;
-    }
-    let look_at = sheet.look_at.iter();
-    let look_at: Vec<String> = look_at
-        .map(|opened| format!("{} [{}]", opened.title, opened.measurement))
-        .collect();
-    if !look_at.is_empty() {
-        let why = if sheet.goes_on {
-            "If this does not cure it, that is what decides how to go on."
-        } else {
-            "If this does not cure it, that can be answered without opening it again."
-        };
-        let text = format!("{}. {why}", look_at.join("; "));
-        page.item(Tone::Strong, 2, "Look at, while it is open: ", &text)?;
-    }
-    for repair in &sheet.repairs {
-        page.entry("Verify afterwards: ", &repair.verify)?;
-    }
-    if let Some(now) = outlook.map(|outlook| &outlook.repair_now)
-        && !sheet.goes_on
-        && (now.order.len() > 1 || now.escalates.is_some())
+    let mut sure = format!("{} that it cures.", percent(sheet.probability));
+    if let Some(now) = outlook
+        .map(|outlook| &outlook.repair_now)
+        .filter(|_| !sheet.goes_on)
     {
-        page.say("The order, where one does not cure it:")?;
-        repair_order(page, now, ORDER_SHOWN)?;
+        let next = now
+            .order
+            .get(1)
+            .map(|step| format!("{} ({})", few_words(&step.title), percent(step.probability)));
+        let on = now.escalates.map(|_| "hand the job on".to_owned());
+        let after: Vec<String> = next.into_iter().chain(on).collect();
+        if !after.is_empty() {
+            sure = format!("{sure} If not: {}.", after.join(", then "));
+        }
     }
-    page.item(Tone::Faint, 2, "! ", &sheet.notice)?;
-    page.say(&format!("The record of this job: {path}"))?;
-    cautions(page, &sheet.cautions)?;
-    page.stress(
-        "`done` when it is repaired; `list` and `take` to measure on; `stop` to come back later.",
-    )
-}
-
-/// What speaks against a repair, and what it is not told apart from.
-fn doubts(page: &mut Page<'_>, sheet: &RepairSheet) -> io::Result<()> {
+    page.say(&sure)?;
+    if let Some(outlook) = outlook {
+        on_the_way(page, &outlook.on_the_way)?;
+    }
     let against = sheet.against.iter();
     let against: Vec<String> = against
         .map(|reading| {
-            let (measurement, outcome) = (&reading.measurement, &reading.outcome);
             let without = percent(reading.without);
-            format!("{measurement} {outcome} (without it {without})")
+            format!(
+                "{}: {} (without it {without})",
+                reading.title, reading.words
+            )
         })
         .collect();
-    if against.is_empty() {
-        page.say("No reading speaks against it.")?;
-    } else {
-        page.entry("Against it: ", &format!("{}.", against.join("; ")))?;
+    if !against.is_empty() {
+        page.entry("Against it  ", &format!("{}.", against.join("; ")))?;
     }
     for alike in &sheet.alike {
-        let by = match alike.parted_by.as_slice() {
-            [] => "no measurement left parts them".to_owned(),
-            some => format!("only {} would part them", some.join(" or ")),
+        let by = match alike.parted_by_titles.as_slice() {
+            [] => "nothing left tells them apart".to_owned(),
+            some => format!("told apart by: {}", some.join("; ")),
         };
-        let text = format!("{}. {} ({by}).", alike.causes.join(", "), alike.why);
-        page.entry("Looks alike: ", &text)?;
+        let text = format!("{} ({by}).", alike.titles.join("; "));
+        page.entry("Looks alike  ", &text)?;
     }
     Ok(())
 }
 
+/// A repair in parts: how sure it is, the work behind its warnings, its care, what to look at, what proves it.
+fn repair_parts<'p>(room: Room, sheet: &'p RepairSheet, about: &str) -> io::Result<Vec<Part<'p>>> {
+    let part = |cautions: &'p [String], shown: String| Part {
+        cautions,
+        shown,
+        begins: !cautions.is_empty(),
+    };
+    let entry = |mark: &str, text: &str| room.set(|page| page.entry(mark, text));
+    let several = sheet.repairs.len() > 1;
+    let mut parts = vec![part(&[], about.to_owned())];
+    for repair in &sheet.repairs {
+        let work = if several {
+            entry("Do  ", &repair.title)?
+        } else {
+            String::new()
+        };
+        parts.push(part(&repair.cautions, work));
+    }
+    for text in &sheet.care {
+        parts.push(part(&[], entry("Care  ", text)?));
+    }
+    let look_at: Vec<&str> = sheet.look_at.iter().map(|of| of.title.as_str()).collect();
+    if !look_at.is_empty() {
+        let text = format!("{} (then `take` it).", look_at.join("; "));
+        parts.push(part(&[], entry("Look at while it is open  ", &text)?));
+    }
+    for repair in &sheet.repairs {
+        parts.push(part(&[], entry("Prove it  ", &repair.verify)?));
+    }
+    Ok(parts)
+}
+
 /// Nothing listed is worth repairing.
-fn hand_on(
-    page: &mut Page<'_>,
-    cost: f64,
-    outlook: Option<&Outlook>,
-    path: &str,
-) -> io::Result<()> {
-    page.heading("Hand the job on")?;
+fn hand_on(page: &mut Page<'_>, cost: f64, outlook: Option<&Outlook>) -> io::Result<()> {
+    page.text(Tone::Heading, 0, "Hand the job on")?;
     if let Some(outlook) = outlook {
         let (unlisted, cost) = (percent(outlook.unlisted), money(cost));
         page.say(&format!(
             "No listed cause is worth repairing: {unlisted} that it is none of them. Handing on costs {cost} here."
         ))?;
         repairs(page, outlook)?;
+        on_the_way(page, &outlook.on_the_way)?;
     }
-    page.say(&format!("The record of this job: {path}"))?;
-    page.stress(
-        "`list` and `take` to measure on, `repair` to repair all the same, `stop` to leave.",
-    )
+    page.stress("`list` and `take` to measure on, `stop` to leave.")
 }
 
 /// The causes of which one was found.
 pub(super) fn causes(page: &mut Page<'_>, choices: &[Choice]) -> io::Result<()> {
     page.stress("Which of these was found?")?;
     for (number, cause) in (1..).zip(choices) {
-        let text = format!("{} [{}]", cause.title, cause.name);
-        page.entry(&format!("{number} "), &text)?;
+        page.entry(&format!("{number} "), &cause.title)?;
     }
     page.entry("0 ", "unknown: nobody saw it")
 }
 
 /// The measurements on offer, to choose from.
 pub(super) fn list(page: &mut Page<'_>, outlook: &Outlook, all: bool) -> io::Result<()> {
-    let none = "No measurement left would set anything apart.";
     let most = if all { usize::MAX } else { LISTED };
-    offers(page, 2, &outlook.offers, most, none)?;
+    offers(page, 2, &outlook.offers, most, false)?;
     page.say("`take` and a number, or words of a title, takes one of them.")
 }
 
@@ -488,17 +421,63 @@ pub(super) fn hits(page: &mut Page<'_>, hits: &[Hit]) -> io::Result<()> {
     Ok(())
 }
 
+/// Why this is asked, what would cure the vehicle, and what the last answer made unlikely.
+pub(super) fn why_now(page: &mut Page<'_>, prompt: &Prompt) -> io::Result<()> {
+    if let Some(measure) = &prompt.measure {
+        explained(page, measure)?;
+    }
+    let Some(outlook) = &prompt.outlook else {
+        return Ok(());
+    };
+    page.stress("What would cure it, as it stands:")?;
+    repairs(page, outlook)?;
+    if !matches!(
+        prompt.ask,
+        Ask::Reading(_) | Ask::Condition { .. } | Ask::Hold { .. }
+    ) {
+        page.say("The order, where one does not cure it:")?;
+        repair_order(page, &outlook.repair_now, LISTED)?;
+    }
+    if let Ask::Repair(sheet) = &prompt.ask {
+        for alike in &sheet.alike {
+            page.entry(&format!("Like {}: ", alike.titles.join("; ")), &alike.why)?;
+        }
+    }
+    let Some(change) = &prompt.change else {
+        return Ok(());
+    };
+    for (mark, titles) in [
+        ("Now unlikely: ", &change.ruled_out),
+        ("In question again: ", &change.back),
+    ] {
+        if !titles.is_empty() {
+            page.entry(mark, &few(titles))?;
+        }
+    }
+    Ok(())
+}
+
+/// The first few of a list, and how many more there are.
+fn few(titles: &[String]) -> String {
+    let shown = titles.len().min(UNLIKELY_SHOWN);
+    let listed = titles[..shown].join("; ");
+    match titles.len() - shown {
+        0 => format!("{listed}."),
+        more => format!("{listed}; and {more} more."),
+    }
+}
+
 /// An explanation.
 pub(super) fn why(page: &mut Page<'_>, why: &Why) -> io::Result<()> {
     match why {
-        Why::Measurement { prospects: each } => prospects(page, each),
+        Why::Measurement { prospects: each } => super::measure::prospects(page, each),
         Why::Cause(way) => cause_way(page, way),
     }
 }
 
 /// Which reading moved a cause how far.
 fn cause_way(page: &mut Page<'_>, way: &CauseWay) -> io::Result<()> {
-    page.stress(&format!("{}: {}", way.cause, way.title))?;
+    page.stress(&way.title)?;
     if !way.candidate {
         return page.say("It is no candidate for this complaint, or was repaired.");
     }
@@ -507,7 +486,7 @@ fn cause_way(page: &mut Page<'_>, way: &CauseWay) -> io::Result<()> {
     };
     let mut rows = vec![row("before any reading", "", way.before)];
     let readings = way.readings.iter();
-    rows.extend(readings.map(|moved| row(&moved.measurement, &moved.outcome, moved.belief)));
-    let header = ["reading", "outcome", "belief then"];
+    rows.extend(readings.map(|moved| row(&moved.title, &moved.words, moved.belief)));
+    let header = ["reading", "outcome", "how likely then"];
     page.lines(4, &table(&header, &rows, &[2], page.width() - 4))
 }

@@ -2,7 +2,7 @@
 
 use std::io;
 
-use super::measure::{cautions, steps};
+use super::pages::warnings;
 use crate::fault_tree::{FaultTree, Gate, Node, NodeId};
 use crate::knowledge::{
     CauseId, Family, Knowledge, LimitBand, Measurement, Reading, RepairId, Rest, SetUpId, Symptom,
@@ -184,8 +184,13 @@ fn measurement(page: &mut Page<'_>, family: &Family, measurement: &Measurement) 
         let symptoms = family.names_of(symptoms).join(", ");
         say(page, &format!("Offered for: {symptoms}."))?;
     }
-    cautions(page, &family.caution_texts(&measurement.cautions))?;
-    steps(page, &[], &measurement.steps, measurement.note.as_deref())?;
+    warnings(page, &family.caution_texts(&measurement.cautions))?;
+    for (number, step) in (1..).zip(&measurement.steps) {
+        page.entry(&format!("{number}. "), step)?;
+    }
+    if let Some(note) = &measurement.note {
+        page.entry("Note: ", note)?;
+    }
     page.stress(&measurement.ask)?;
     for condition in &measurement.conditions {
         page.entry("It counts only if: ", &family.condition(*condition).ask)?;
@@ -296,10 +301,10 @@ fn repair(page: &mut Page<'_>, family: &Family, id: RepairId) -> io::Result<()> 
     let cost = money(family.repair_cost(id).get());
     title(page, &repair.title, &repair.name)?;
     say(page, &format!("{time}, parts {parts}: {cost} in all."))?;
-    cautions(page, &family.caution_texts(&repair.cautions))?;
+    warnings(page, &family.caution_texts(&repair.cautions))?;
     let care = repair.care.iter();
     for care in care.filter_map(|place| family.care.get(*place)) {
-        page.item(Tone::Caution, 2, "! ", &care.text)?;
+        page.item(Tone::Caution, 2, "Care  ", &care.text)?;
     }
     page.entry("Verify afterwards: ", &repair.verify)?;
     let verify_with: Vec<String> = (repair.verify_with.iter())
@@ -324,7 +329,7 @@ fn set_up(page: &mut Page<'_>, family: &Family, id: SetUpId) -> io::Result<()> {
     let time = minutes(set_up.minutes.get());
     title(page, &set_up.title, &set_up.name)?;
     say(page, &format!("{time} to enter."))?;
-    cautions(page, &family.caution_texts(&set_up.cautions))?;
+    warnings(page, &family.caution_texts(&set_up.cautions))?;
     let needs = family.names_of(&set_up.needs);
     names(page, "In place while it is entered: ", &needs)?;
     let leaves = |other: &SetUpId| {

@@ -23,6 +23,8 @@ pub struct Streams<'s> {
     pub interactive: bool,
     /// The columns of the screen.
     pub width: usize,
+    /// The lines of the screen, where that is known.
+    pub height: Option<usize>,
     /// What time it is.
     pub clock: Clock,
     /// Lets time pass, at most so long; tells whether a line waits to be read before that.

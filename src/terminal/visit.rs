@@ -1,16 +1,19 @@
 //! A session at a terminal: shows each prompt, reads the line that is typed, and keeps what comes of it.
 
+use std::collections::VecDeque;
 use std::io;
 use std::time::Duration;
 
 use jiff::Timestamp;
 
-use super::screens;
+use super::belief;
+use super::pages::Room;
+use super::screens::{self, Shown};
 use super::streams::Streams;
 use super::word::{Line, WORDS};
 use crate::record::{Event, Phase, Record, RecordError};
 use crate::session::{Answer, Ask, PartAsked, Prompt, Session, Step};
-use crate::text::{Page, Tone, plain};
+use crate::text::{Tone, plain};
 use crate::units::timing::whole_seconds;
 
 /// What the engine does during a cool-down. Common practice.
@@ -23,8 +26,12 @@ pub struct Visit<'k, 'v, 's> {
     session: Session<'k>,
     record: Record,
     talk: &'v mut Streams<'s>,
-    /// The measurement that the screen shows.
-    shown: Option<String>,
+    /// The measurement that the screen shows, and what of it.
+    shown: Option<(String, Shown)>,
+    /// What was said since the last line, to stand above the next prompt.
+    said: String,
+    /// The pages of the prompt that are not shown yet.
+    pages: VecDeque<String>,
     /// The complaint that the screen shows: symptoms present, absent, and repairs done.
     told: Option<[Vec<String>; 3]>,
     /// The line of the answer whose change was shown last.
@@ -52,6 +59,8 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             record,
             talk,
             shown: None,
+            said: String::new(),
+            pages: VecDeque::new(),
             told: None,
             changed: None,
             started: None,
@@ -86,7 +95,11 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
     /// technician leaves.
     fn answered(&mut self, mut prompt: Prompt) -> Result<Option<usize>, VisitError> {
         loop {
-            let Some(line) = self.hear(&prompt)? else {
+            let line = match self.turned()? {
+                Turned::Last => self.hear(&prompt)?,
+                Turned::Line(line) => line,
+            };
+            let Some(line) = line else {
                 return Ok(None);
             };
             let closed = matches!(prompt.ask, Ask::Closed { .. });
@@ -138,17 +151,22 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             }
             self.record.append(event)?;
         }
-        if let Some(caution) = &step.caution {
-            self.talk.page().text(Tone::Caution, 2, caution)?;
-        }
-        for words in &step.said {
-            self.say(words)?;
+        let said = self.room().set(|page| {
+            if let Some(caution) = &step.caution {
+                page.text(Tone::Caution, 2, caution)?;
+            }
+            step.said.iter().try_for_each(|words| page.say(words))
+        })?;
+        self.said += &said;
+        if step.again.is_some() {
+            self.say_all()?;
         }
         if read
             && self.talk.interactive
             && prompt.measure.as_ref().is_some_and(|measure| measure.stall)
             && let Some(left) = self.cool_down_left()
         {
+            self.say_all()?;
             self.say(
                 "Enter goes on meanwhile; the next stall test waits for the end of the count.",
             )?;
@@ -157,39 +175,72 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
         Ok(step.again)
     }
 
-    /// Shows what is new in a prompt.
+    /// Shows what is new in a prompt: its first page, where it is longer than the screen.
     fn show(&mut self, prompt: &Prompt) -> io::Result<()> {
-        let interactive = self.talk.interactive;
-        let mut page = self.talk.page();
+        let room = self.room();
+        let mut said = std::mem::take(&mut self.said);
         if let Some(outlook) = prompt.outlook.as_deref() {
             let complaint =
                 [&outlook.present, &outlook.absent, &outlook.repaired].map(Clone::clone);
             let line = prompt.change.as_ref().map(|change| change.line);
             if self.told.as_ref() != Some(&complaint) {
-                screens::overview(&mut page, outlook)?;
+                said += &room.set(|page| screens::overview(page, outlook))?;
             } else if let Some(change) = prompt.change.as_ref().filter(|_| line != self.changed) {
-                screens::changed(&mut page, change, outlook)?;
+                said += &room.set(|page| belief::changed(page, change))?;
             }
             self.told = Some(complaint);
             self.changed = line.or(self.changed);
         }
-        if let Some(measure) = &prompt.measure
-            && self.shown.as_ref() != Some(&measure.measurement)
-        {
-            screens::measure(&mut page, measure)?;
-            self.shown = Some(measure.measurement.clone());
-        }
+        let name = prompt.measure.as_ref().map(|of| &of.measurement);
+        let shown = self.shown.take().filter(|(of, _)| Some(of) == name);
+        let shown = shown.map(|(_, what)| what);
         let path = self.record.path().display().to_string();
-        screens::question(&mut page, prompt, &path)?;
-        let Ask::Hold { limit, .. } = &prompt.ask else {
-            return part(&mut page, &prompt.ask);
-        };
-        let limit = plain(*limit);
-        page.say(&if interactive {
-            format!("Enter starts the count to {limit} s, Enter again stops it; lift at the bell.")
-        } else {
-            format!("Seconds held at full throttle (at most {limit}):")
-        })
+        self.pages = screens::pages(room, &said, prompt, shown, &path)?.into();
+        let waits = matches!(prompt.ask, Ask::Condition { .. } | Ask::Cooling { .. });
+        self.shown = name.map(|name| {
+            let what = match shown {
+                None | Some(Shown::Heading) if waits => Shown::Heading,
+                _ => Shown::Steps,
+            };
+            (name.clone(), what)
+        });
+        self.turn_page()
+    }
+
+    /// What the screen holds.
+    fn room(&self) -> Room {
+        Room {
+            width: self.talk.width,
+            height: self.talk.height.filter(|_| self.talk.interactive),
+        }
+    }
+
+    /// Shows the next page.
+    fn turn_page(&mut self) -> io::Result<()> {
+        match self.pages.pop_front() {
+            Some(page) => self.talk.out.write_all(page.as_bytes()),
+            None => Ok(()),
+        }
+    }
+
+    /// Turns pages at Enter, up to the last; a line that is typed on the way counts as if the last were shown.
+    fn turned(&mut self) -> io::Result<Turned> {
+        while !self.pages.is_empty() {
+            let Some(line) = self.talk.hear("Enter: more >")? else {
+                return Ok(Turned::Line(None));
+            };
+            if !line.trim().is_empty() {
+                return Ok(Turned::Line(Some(Line::read(&line))));
+            }
+            self.turn_page()?;
+        }
+        Ok(Turned::Last)
+    }
+
+    /// Says at once what was to stand above the next prompt.
+    fn say_all(&mut self) -> io::Result<()> {
+        let said = std::mem::take(&mut self.said);
+        self.talk.out.write_all(said.as_bytes())
     }
 
     /// Shows what an answer that left the prompt open asks for now, where that is something else.
@@ -199,7 +250,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             (Ask::Fixed { .. }, Ask::Found { choices }) => screens::causes(&mut page, choices),
             (Ask::Fixed { .. }, Ask::Confirm { .. }) => screens::question(&mut page, next, ""),
             (Ask::Reading(old), Ask::Reading(new)) if old.part() != new.part() => {
-                part(&mut page, &next.ask)
+                screens::part(&mut page, new)
             }
             _ => Ok(()),
         }
@@ -267,8 +318,8 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
         if prompt.outlook.is_none() {
             return self.say("There is nothing to explain yet.");
         }
-        if let (None, Some(measure)) = (name, &prompt.measure) {
-            return screens::prospects(&mut self.talk.page(), &measure.prospects);
+        if name.is_none() {
+            return screens::why_now(&mut self.talk.page(), prompt);
         }
         match self.session.why(self.record.history(), name) {
             Ok(each) => each
@@ -331,12 +382,18 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
         loop {
             let gone = elapsed(started, self.talk.clock.now());
             if gone >= limit {
-                writeln!(self.talk.out, "\r  LIFT NOW  {gone:4.1} s \u{7}")?;
+                writeln!(
+                    self.talk.out,
+                    "\r  OFF THE THROTTLE NOW  {gone:4.1} s \u{7}"
+                )?;
                 return Ok(elapsed(started, self.talk.clock.now()));
             }
             if warn.is_some_and(|warn| gone >= warn) {
                 warn = None;
-                writeln!(self.talk.out, "\r  OFF THE THROTTLE  {gone:4.1} s \u{7}")?;
+                writeln!(
+                    self.talk.out,
+                    "\r  OFF THE THROTTLE  {gone:4.1} s       \u{7}"
+                )?;
             }
             let limit = plain(limit);
             write!(self.talk.out, "\r  full throttle {gone:4.1} s of {limit} ")?;
@@ -360,15 +417,10 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
     }
 }
 
-/// The raw reading that is asked for now, where a number is computed from several.
-fn part(page: &mut Page<'_>, ask: &Ask) -> io::Result<()> {
-    let part = match ask {
-        Ask::Reading(asked) => asked.part(),
-        _ => None,
-    };
-    part.map_or(Ok(()), |part| {
-        page.item(Tone::Strong, 2, &format!("{}: ", part.name), &part.question)
-    })
+/// Whether the last page is shown, or what was typed before it.
+enum Turned {
+    Last,
+    Line(Option<Line>),
 }
 
 /// Seconds from one time to a later one.

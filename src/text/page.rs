@@ -93,6 +93,21 @@ impl<'w> Page<'w> {
         Ok(())
     }
 
+    /// A line that stands out, with something at its far end where both fit, else behind it.
+    pub fn spread(&mut self, text: &str, end: &str) -> io::Result<()> {
+        let (text, end) = (clean(text), clean(end));
+        let wide = textwrap::core::display_width;
+        let style = Tone::Strong.style();
+        match self.width.checked_sub(wide(&text) + wide(&end) + 2) {
+            Some(between) if !end.is_empty() => {
+                let between = between + 2;
+                writeln!(self.to, "{style}{text}{style:#}{:between$}{end}", "")
+            }
+            _ if end.is_empty() => self.text(Tone::Strong, 0, &text),
+            _ => self.text(Tone::Strong, 0, &format!("{text}  ({end})")),
+        }
+    }
+
     /// A sentence of a screen: plain, indented by 2 columns.
     pub fn say(&mut self, text: &str) -> io::Result<()> {
         self.text(Tone::Plain, 2, text)

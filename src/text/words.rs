@@ -18,6 +18,16 @@ pub(crate) fn sentence(words: &str) -> String {
     first.chain(chars).collect()
 }
 
+/// A title up to its first mark, or to the word "and" where three words stand before that.
+pub(crate) fn few_words(title: &str) -> &str {
+    let end = title.find(['(', ',', ';']).unwrap_or(title.len());
+    let title = title[..end].trim_end();
+    match title.split_once(" and ") {
+        Some((first, _)) if first.split_whitespace().count() >= 3 => first,
+        _ => title,
+    }
+}
+
 /// `1 cause`, `2 causes`.
 pub(crate) fn counted<N: Copy + fmt::Display + PartialEq + From<u8>>(
     count: N,

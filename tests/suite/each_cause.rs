@@ -366,24 +366,21 @@ fn through_the_prompts(symptom: &str, cause: &str) {
             let sheet = flat(seen.screen);
             let heading = |words| sheet.rfind(words);
             let on = heading("Repair, and see what it shows");
-            let from = heading("Stop measuring and repair").max(on).unwrap();
-            sheet[from..]
-                .split("How sure")
-                .next()
-                .unwrap()
-                .clone_into(&mut done);
+            let from = heading("Stop measuring.").max(on).unwrap();
+            let (titles, _) = sheet[from..].split_once("that it cures").unwrap();
+            titles.clone_into(&mut done);
             Move::Type("done".to_owned())
         }
         "hand on >" => Move::End,
         "verify >" => Move::Type("skip".to_owned()),
         // A stall that verifies is held first.
-        "held >" | "cooling >" if seen.screen.contains("\nVerify: ") => {
+        "held >" | "cooling >" if seen.screen.contains("\nProve it: ") => {
             Move::Type("skip".to_owned())
         }
         // Whoever has it open sees it.
         "found >" => Move::Type(cause.to_owned()),
         "fixed >" => {
-            ended = done.contains(&format!("[{}]", repair.name));
+            ended = done.contains(&repair.title);
             Move::Type(if ended { "yes" } else { "no" }.to_owned())
         }
         _ => {
@@ -406,8 +403,7 @@ fn through_the_prompts(symptom: &str, cause: &str) {
     drop(technician);
     assert!(ended, "{cause} was not repaired\n{}", told.out);
     assert!(told.state().closed.is_some());
-    told.says("Closed as fixed")
-        .says(&format!("({})", repair.name));
+    told.says("Closed as fixed").says(&repair.title);
 }
 
 #[test]

@@ -29,6 +29,7 @@ mod units;
 /// Answers as people give them: words, units, typing errors, what is said instead of an answer.
 mod answers;
 /// Published examples of belief and of choosing a test.
+mod bay;
 mod belief_published;
 /// The whole of the reasoning against an obvious second implementation.
 mod belief_referee;

@@ -26,9 +26,19 @@ fn the_opening_names_the_vehicle_the_notice_and_the_complaint() {
 }
 
 #[test]
-fn a_proposal_shows_why_it_what_can_hurt_the_steps_and_the_limits() {
-    let told = Shop::job("slipping").types("take stall-forward\n").run();
-    assert_snapshot!(behind(&told, "take stall-forward"));
+fn a_proposal_shows_what_can_hurt_the_steps_and_the_limits() {
+    let told = Shop::job("slipping")
+        .types("take stall-forward\n90\n4\n")
+        .run();
+    let page = told.page();
+    assert_snapshot!(
+        page.split("> take stall-forward\n")
+            .nth(1)
+            .unwrap()
+            .split("\nSaved")
+            .next()
+            .unwrap()
+    );
 }
 
 #[test]
@@ -77,7 +87,7 @@ fn the_verification_ends_in_a_question_and_the_closing() {
         .types("take tyre-circumference\nyes\naxles-differ\nrepair\ndone\nskip\nskip\nyes\n1\n")
         .run();
     let page = told.page();
-    assert_snapshot!(page[page.find("Verify the repair").unwrap()..]);
+    assert_snapshot!(page[page.find("Prove").unwrap()..]);
 }
 
 #[test]

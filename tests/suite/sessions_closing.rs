@@ -109,7 +109,7 @@ fn where_one_cause_fits_the_repair_nobody_is_asked() {
     .types("take fluid-level\nlow\nrepair\ndone\nnormal\nyes\n")
     .run();
     told.says_not("Which of these was found?")
-        .says("Fluid low (fill-up)")
+        .says("Fluid low. Done:")
         .says("No other cause listed for this complaint has that repair.");
     let kept = closed(&told);
     assert_eq!(kept.found, Some(Found::Only));
@@ -129,7 +129,7 @@ fn a_closed_job_that_is_opened_again_can_be_told_what_it_was() {
         assert_eq!(again.events(), before, "{answer}");
     }
     let again = told.resume().types("forward-clutch-worn\n").run();
-    again.says("Forward clutch plates worn or burnt (renew-forward-clutch)");
+    again.says("Forward clutch plates worn or burnt. Done: Renew forward clutch plates");
     let kept = closed(&again);
     assert_eq!(
         (kept.found, kept.causes),

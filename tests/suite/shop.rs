@@ -23,6 +23,8 @@ use halfsplit::record::{Clock, Event, Record, State};
 use jiff::Timestamp;
 use tempfile::TempDir;
 
+use crate::by_name::chain_cvt;
+
 /// The columns of the shop's screen.
 const WIDTH: usize = 80;
 /// 2026-11-25 10:00:00 UTC, in milliseconds.
@@ -212,6 +214,7 @@ impl<'t> Shop<'t> {
                 input: &mut keyboard,
                 interactive,
                 width: WIDTH,
+                height: None,
                 clock: Clock::of(move || {
                     Timestamp::from_millisecond(looked_at.load(Ordering::Relaxed)).unwrap()
                 }),
@@ -350,16 +353,18 @@ impl Told {
 
 /// The measurement of the last numbered heading of a text.
 pub(crate) fn proposed_in(text: &str) -> Option<String> {
-    let lines: Vec<&str> = text.lines().collect();
-    let start = lines.iter().rposition(|line| {
-        line.split_once(". ")
-            .is_some_and(|(number, title)| number.parse::<u32>().is_ok() && !title.is_empty())
-    })?;
-    // A long title wraps: the name closes it.
-    let heading = lines[start..lines.len().min(start + 3)].join(" ");
-    let from = heading.find('[')?;
-    let to = heading[from..].find(']')?;
-    Some(heading[from + 1..from + to].to_owned())
+    let titled = |line: &str| {
+        let (number, heading) = line.split_once("  ")?;
+        number.parse::<u32>().ok()?;
+        let families = [family(), chain_cvt()];
+        let all = families.iter().flat_map(|family| &family.measurements);
+        let named = all.filter(|of| {
+            let rest = heading.strip_prefix(of.title.as_str());
+            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with("  "))
+        });
+        named.map(|of| of.name.clone()).next()
+    };
+    text.lines().rev().find_map(titled)
 }
 
 /// Each run of white space as one space.

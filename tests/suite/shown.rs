@@ -65,9 +65,9 @@ fn the_bay_says_what_to_look_at_and_asks_for_it_after_a_repair_in_vain() {
              take tray-residue\nlining\n",
         )
         .run();
-    told.says("Look at, while it is open: Strainer and its seal [strainer-look]; What lies in")
-        .says("the repair had it open, so that it takes no time now")
-        .says_not("Fluid drained, tray off, strainer reachable (40 min)");
+    told.says("Look at while it is open  Strainer and its seal; What lies in")
+        .says("open: takes no time now")
+        .says_not("Fluid drained, tray off, strainer reachable (40)");
     assert!(
         told.readings()
             .iter()

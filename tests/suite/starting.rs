@@ -173,7 +173,7 @@ fn a_new_cause_goes_behind_the_last_and_into_the_tree_named() {
     // The middle one of 3, 4, 5 and 12, the upper of the two.
     assert_eq!(cause.rate.get(), 5.0);
     assert_eq!(family.repair(cause.repair).name, "mend-seal-torn");
-    next(folder.path(), "slipping").says("mend-seal-torn");
+    next(folder.path(), "slipping").says("[seal-torn]");
     // Every line stands, in order; nothing else changed.
     let after = texts(folder.path());
     for (path, text) in &before {

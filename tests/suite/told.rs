@@ -258,7 +258,7 @@ fn what_a_reading_finds_stays_on_the_job_until_it_is_put_right() {
     )];
     let folder = folder(&finds);
     let folder = folder.path().to_str().unwrap();
-    let found = "Found on the way: Mend the wire [mend-wire], 20 min, parts 1 (wire-look frayed)";
+    let found = "Found on the way: Mend the wire: 20 min, 1 parts (frayed)";
     Shop::diagnose(["no-light", "--vehicle", "trainer", "--knowledge", folder])
         .types("take wire-look\nfrayed\ntake lamp-look\nblack\n")
         .run()
@@ -305,10 +305,10 @@ fn cautions_and_conditions_of_a_set_up_come_before_it_is_entered() {
         .types("take supply\nyes\n4\n12.1 V\n")
         .run();
     let text = told.flat();
-    // The measurement has the same caution and the same condition: once is enough.
+    // Once where the cover comes off and once where it is measured; the condition is asked once.
     assert_eq!(
-        text.matches("! CAUTION Switch the supply off").count(),
-        1,
+        text.matches("CAUTION Switch the supply off").count(),
+        2,
         "{text}"
     );
     assert_eq!(text.matches("Is it switched on?").count(), 1, "{text}");

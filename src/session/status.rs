@@ -1,0 +1,91 @@
+//! The job at a glance.
+
+use serde::Serialize;
+
+use super::core::Session;
+use crate::knowledge::Family;
+use crate::record::{Event, History};
+use crate::text::few_words;
+
+/// The job at a glance: one line for the top of a screen.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Status {
+    /// The vehicle's title; none without a sheet.
+    pub vehicle: Option<String>,
+    /// The shop's own words for the job.
+    pub order: Option<String>,
+    /// How many readings were taken, those that do not count among them.
+    pub readings: usize,
+    /// The minutes that the readings, set-ups and repairs so far take by the knowledge.
+    pub minutes: f64,
+    /// What is in place and was not when the vehicle came in, each in a few words.
+    pub in_place: Vec<String>,
+}
+
+impl Status {
+    pub(super) fn of(session: &Session<'_>, history: &History) -> Self {
+        let (family, state) = (session.family, history.state());
+        let arrived = family.names_of(&family.in_place);
+        let here = state.in_place.iter().filter(|name| !arrived.contains(name));
+        let here = here.filter_map(|name| family.set_up_known_as(name));
+        Self {
+            vehicle: session.vehicle.map(|vehicle| vehicle.title.clone()),
+            order: state.opened.ticket.clone(),
+            readings: state.readings.len(),
+            minutes: minutes_so_far(family, history),
+            in_place: here
+                .map(|id| in_few_words(&family.set_up(id).title))
+                .collect(),
+        }
+    }
+}
+
+/// A title up to its first mark, as it stands inside a sentence.
+fn in_few_words(title: &str) -> String {
+    let words = few_words(title);
+    let mut letters = words.chars();
+    match (letters.next(), letters.clone().next()) {
+        // `TCM awake` keeps its capitals.
+        (Some(first), Some(second)) if !second.is_uppercase() => {
+            first.to_lowercase().chain(letters).collect()
+        }
+        _ => words.to_owned(),
+    }
+}
+
+/// The minutes that a job took so far by the knowledge: its readings, the set-ups entered, its repairs.
+pub(super) fn minutes_so_far(family: &Family, history: &History) -> f64 {
+    let arrived = family.names_of(&family.in_place);
+    let mut in_place = &arrived;
+    let mut minutes = 0.0;
+    // What a reading sets, or is put back after a repair, takes no minutes of its own.
+    let mut for_nothing: Vec<String> = Vec::new();
+    for entry in history.entries() {
+        match &entry.event {
+            Event::InPlace { set_ups } => {
+                let for_nothing = std::mem::take(&mut for_nothing);
+                let entered = set_ups.iter().filter(|name| !in_place.contains(name));
+                let entered = entered.filter(|name| !for_nothing.contains(name));
+                let ids = entered.filter_map(|name| family.set_up_known_as(name));
+                minutes += ids.map(|id| family.set_up(id).minutes.get()).sum::<f64>();
+                in_place = set_ups;
+            }
+            Event::Reading(reading) => {
+                let id = family.measurement_known_as(&reading.measurement);
+                if let Some(measurement) = id.map(|id| family.measurement(id)) {
+                    minutes += measurement.minutes.get();
+                    let sets = measurement.sets.iter().flat_map(|(_, set_ups)| set_ups);
+                    for_nothing = sets.map(|id| family.set_up(*id).name.clone()).collect();
+                }
+            }
+            Event::Repair(repair) => {
+                for_nothing = family.names_of(&family.put_back);
+                let names = repair.repairs.iter();
+                let ids = names.filter_map(|name| family.repair_known_as(name));
+                minutes += ids.map(|id| family.repair(id).minutes.get()).sum::<f64>();
+            }
+            _ => {}
+        }
+    }
+    minutes
+}
