@@ -600,7 +600,7 @@ fn a_measurement_is_taken_and_found_by_words_of_its_title() {
 fn vehicles_and_complaints_are_typed_in_any_of_their_words() {
     let told = Shop::diagnose([])
         .shipped()
-        .types("waggon\nwagon\nit slips\nslip\nalso no drive\nexit\n")
+        .types("waggon\nwagon\nyes\nit slips\nslip\nalso no drive\nexit\n")
         .run();
     told.says("Which vehicle?").says("Saved. Go on with:");
     let told = told.events();

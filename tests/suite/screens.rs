@@ -28,7 +28,7 @@ fn the_opening_names_the_vehicle_the_notice_and_the_complaint() {
 #[test]
 fn a_proposal_shows_what_can_hurt_the_steps_and_the_limits() {
     let told = Shop::job("slipping")
-        .types("take stall-forward\n90\n4\n")
+        .types("take stall-forward\n90\n90\n4\n2400\n")
         .run();
     let page = told.page();
     assert_snapshot!(
