@@ -2,8 +2,6 @@
 
 use std::path::Path;
 
-use serde_json::{Value, json};
-
 use super::{Error, Result, Streams};
 use crate::knowledge::{Family, Knowledge, LaidOver, OVERLAY};
 use crate::learn::{Overlay, apply};
@@ -84,11 +82,6 @@ pub(super) fn knowledge_on(basis: &Basis<'_>, streams: &mut Streams<'_>) -> Resu
         dates: overlay.dates.map(|dates| dates.map(|day| day.to_string())),
     });
     Ok(knowledge)
-}
-
-/// The learned figures that a family is used with, for `--json`; `null` where there are none.
-pub(super) fn overlay_json(knowledge: &Knowledge, family: &Family) -> Value {
-    json!(knowledge.overlay_of(family))
 }
 
 /// Says on the error stream that learned figures are in use, where they are: for an output that is a drawing.

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use serde::Serialize;
+use serde_json::{Value, json};
 
 use super::{DONE, FINDINGS, Result, Streams};
 use crate::cases::CaseRun;
@@ -26,36 +26,6 @@ pub(super) struct Check {
     json: bool,
 }
 
-/// The answer as other programs read it: docs/checking.md.
-#[derive(Serialize)]
-struct Answer<'a> {
-    loads: bool,
-    findings: Vec<Found<'a>>,
-    cases: Vec<Case<'a>>,
-    checked: Counts,
-}
-
-#[derive(Serialize)]
-struct Found<'a> {
-    code: &'a str,
-    severity: String,
-    file: &'a str,
-    line: u32,
-    column: u32,
-    text: &'a str,
-    words: &'a str,
-    why: &'a str,
-    help: Option<String>,
-}
-
-#[derive(Serialize)]
-struct Case<'a> {
-    #[serde(flatten)]
-    run: &'a CaseRun,
-    passes: bool,
-    why: Vec<String>,
-}
-
 impl Check {
     pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result {
         let source = match self.folder.as_deref().or(folder) {
@@ -73,13 +43,14 @@ impl Check {
             }
         };
         if self.json {
-            let answer = Answer {
-                loads: knowledge.is_some(),
-                findings: checked.findings.0.iter().map(found).collect(),
-                cases: checked.cases.iter().map(case).collect(),
-                checked: Counts::of(knowledge.as_ref(), &checked),
-            };
-            streams.json(&answer)?;
+            let findings = checked.findings.0.iter().map(found);
+            // As other programs read it: docs/checking.md.
+            streams.json(&json!({
+                "loads": knowledge.is_some(),
+                "findings": findings.collect::<Vec<_>>(),
+                "cases": checked.cases.iter().map(case).collect::<Vec<_>>(),
+                "checked": Counts::of(knowledge.as_ref(), &checked),
+            }))?;
         } else {
             let mut page = streams.page();
             lint::report(&mut page, knowledge.as_ref(), &checked)?;
@@ -89,24 +60,23 @@ impl Check {
     }
 }
 
-fn found(finding: &Finding) -> Found<'_> {
-    Found {
-        code: finding.code.name(),
-        severity: finding.severity.to_string(),
-        file: &finding.place.file,
-        line: finding.place.line,
-        column: finding.place.column,
-        text: &finding.line,
-        words: &finding.words,
-        why: finding.code.why(),
-        help: finding.help(),
-    }
+fn found(finding: &Finding) -> Value {
+    json!({
+        "code": finding.code.name(),
+        "severity": finding.severity.to_string(),
+        "file": finding.place.file,
+        "line": finding.place.line,
+        "column": finding.place.column,
+        "text": finding.line,
+        "words": finding.words,
+        "why": finding.code.why(),
+        "help": finding.help(),
+    })
 }
 
-fn case(run: &CaseRun) -> Case<'_> {
-    Case {
-        run,
-        passes: run.passes(),
-        why: run.faults.iter().map(ToString::to_string).collect(),
-    }
+fn case(run: &CaseRun) -> Value {
+    let mut case = json!(run);
+    case["passes"] = json!(run.passes());
+    case["why"] = run.faults.iter().map(ToString::to_string).collect();
+    case
 }

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use serde::Serialize;
+use serde_json::json;
 
 use super::basis;
 use super::paired::on_the_same_vehicles;
@@ -51,13 +51,18 @@ impl Diff {
         let old = old.map(|path| path.display().to_string());
         let new = self.new.display().to_string();
         if self.json {
-            let answer = Answer {
-                old: old.as_deref(),
-                new: &new,
-                same: comparison.changes.is_empty(),
-                comparison: &comparison,
-                studies,
-            };
+            // As other programs read it: docs/comparing.md.
+            let mut answer = json!({
+                "old": old,
+                "new": new,
+                "same": comparison.changes.is_empty(),
+                "changes": comparison.changes,
+                "answers": comparison.answers,
+                "cases": comparison.cases,
+            });
+            if let Some(studies) = studies {
+                answer["studies"] = json!(studies);
+            }
             streams.json(&answer)?;
         } else {
             let mut page = streams.page();
@@ -105,16 +110,4 @@ fn edition(folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<Knowledge
         writeln!(streams.err, "halfsplit: found in {folder}:")?;
     }
     knowledge
-}
-
-/// The answer as other programs read it: docs/comparing.md.
-#[derive(Serialize)]
-struct Answer<'a> {
-    old: Option<&'a str>,
-    new: &'a str,
-    same: bool,
-    #[serde(flatten)]
-    comparison: &'a Comparison,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    studies: Option<Vec<Paired>>,
 }

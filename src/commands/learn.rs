@@ -3,14 +3,14 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use serde::Serialize;
+use serde_json::json;
 
 use super::args::FamilyArgument;
 use super::basis;
 use super::progress::bar;
 use super::{DONE, Error, FINDINGS, Result, Streams};
 use crate::learn;
-use crate::learn::{Overlay, PRIOR_JOBS, PRIOR_READINGS, Prior, Tally};
+use crate::learn::{Overlay, PRIOR_JOBS, PRIOR_READINGS, Prior, Refused, Tally};
 use crate::text::Tone;
 
 /// Learn from closed jobs with a verified repair how common causes are and how they read.
@@ -40,21 +40,6 @@ pub(super) struct Learn {
     json: bool,
 }
 
-/// The answer as other programs read it: docs/learning.md.
-#[derive(Serialize)]
-struct Answer<'a> {
-    overlay: &'a Overlay,
-    refused: Vec<Refused>,
-    written: Option<String>,
-}
-
-#[derive(Serialize)]
-struct Refused {
-    file: String,
-    kind: &'static str,
-    why: String,
-}
-
 impl Learn {
     pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result {
         let prior = Prior::new(self.prior_jobs, self.prior_readings).ok_or_else(|| {
@@ -74,22 +59,24 @@ impl Learn {
         bar.finish_and_clear();
 
         let overlay = learn::learn(family, &tally, prior);
-        let any = tally.jobs() > 0;
+        let any = tally.jobs > 0;
         if any {
             overlay.write(&self.out, self.force)?;
         }
         if self.json {
-            let refused = |refused: &learn::Refused| Refused {
-                file: refused.file.display().to_string(),
-                kind: refused.why.kind(),
-                why: refused.why.to_string(),
+            let refused = |refused: &Refused| {
+                json!({
+                    "file": refused.file.display().to_string(),
+                    "kind": refused.why.kind(),
+                    "why": refused.why.to_string(),
+                })
             };
-            let answer = Answer {
-                overlay: &overlay,
-                refused: tally.refused().iter().map(refused).collect(),
-                written: any.then(|| self.out.display().to_string()),
-            };
-            streams.json(&answer)?;
+            // As other programs read it: docs/learning.md.
+            streams.json(&json!({
+                "overlay": overlay,
+                "refused": tally.refused.iter().map(refused).collect::<Vec<_>>(),
+                "written": any.then(|| self.out.display().to_string()),
+            }))?;
         } else {
             let mut page = streams.page();
             learn::learned(&mut page, family, &tally, &overlay)?;

@@ -1,8 +1,7 @@
 //! `next`: the candidates and the ranked measurements, once.
 
 use clap::Args;
-use serde::Serialize;
-use serde_json::{Map, Value};
+use serde_json::{Map, Value, json};
 
 use super::args::{By, CaseArguments, order};
 use super::basis::{Basis, knowledge_on};
@@ -10,7 +9,7 @@ use super::job;
 use super::{DONE, Result, Streams};
 use crate::decide::Standing;
 use crate::knowledge::LaidOver;
-use crate::session::{Candidate, Offer, OnTheWay, Outlook, Prompt, RepairOrder, Suspect};
+use crate::session::{Outlook, Prompt};
 use crate::terminal;
 
 /// List the candidates and rank the next measurements, once
@@ -24,42 +23,6 @@ pub(super) struct Next {
     /// Write the answer as JSON, at full precision
     #[arg(long)]
     json: bool,
-}
-
-/// The answer for other programs: docs/method.md, section 13.
-#[derive(Serialize)]
-struct Answer<'a> {
-    family: &'a str,
-    overlay: Option<&'a LaidOver>,
-    vehicle: Option<&'a str>,
-    invented: Option<bool>,
-    symptoms: &'a [String],
-    absent: &'a [String],
-    readings: Vec<Reading<'a>>,
-    candidates: &'a [Candidate],
-    unlisted: f64,
-    in_play: f64,
-    causes: &'a [Suspect],
-    measurements: &'a [Offer],
-    unusable: Vec<Unusable<'a>>,
-    repair_now: &'a RepairOrder,
-    take_again: Option<&'a str>,
-    on_the_way: &'a [OnTheWay],
-    #[serde(skip_serializing_if = "Option::is_none")]
-    prompt: Option<Prompt>,
-}
-
-#[derive(Serialize)]
-struct Reading<'a> {
-    measurement: &'a str,
-    /// By outcome, in the measurement's order.
-    weights: Map<String, Value>,
-}
-
-#[derive(Serialize)]
-struct Unusable<'a> {
-    id: &'a str,
-    why: String,
 }
 
 impl Next {
@@ -77,54 +40,55 @@ impl Next {
         let by = self.by.map(|by| order(Some(by)));
         let ask = |file| job::prompt(&knowledge, file, by, streams.clock.now());
         let prompt = self.case.job.as_deref().map(ask).transpose()?;
-        let outlook = Outlook::of(&standing);
         let overlay = knowledge.overlay_of(case.family);
-        streams.json(&answer(&standing, &outlook, overlay, prompt))?;
+        streams.json(&answer(&standing, overlay, prompt.as_ref()))?;
         Ok(DONE)
     }
 }
 
-fn answer<'a>(
-    standing: &'a Standing<'_, '_>,
-    outlook: &'a Outlook,
-    overlay: Option<&'a LaidOver>,
-    prompt: Option<Prompt>,
-) -> Answer<'a> {
+/// The answer for other programs: docs/method.md, section 13.
+fn answer(
+    standing: &Standing<'_, '_>,
+    overlay: Option<&LaidOver>,
+    prompt: Option<&Prompt>,
+) -> Value {
     let model = standing.model;
     let family = model.family;
-    let measurement = |id| family.measurement(id).name.as_str();
+    let outlook = Outlook::of(standing);
+    let measurement = |id| &family.measurement(id).name;
     let readings = standing.evidence.iter().map(|reading| {
         let outcomes = family.measurement(reading.measurement).outcomes.iter();
         let weights = outcomes.zip(&reading.weights);
-        Reading {
-            measurement: measurement(reading.measurement),
-            weights: weights
-                .map(|(outcome, weight)| (outcome.name.clone(), Value::from(*weight)))
-                .collect(),
-        }
+        // By outcome, in the measurement's order.
+        let weights = weights.map(|(outcome, weight)| (outcome.name.clone(), json!(weight)));
+        json!({
+            "measurement": measurement(reading.measurement),
+            "weights": weights.collect::<Map<_, _>>(),
+        })
     });
-    let unusable = standing.unusable().into_iter().map(|(id, why)| Unusable {
-        id: measurement(id),
-        why: why.to_string(),
-    });
+    let unusable = standing.unusable().into_iter();
+    let unusable = unusable.map(|(id, why)| json!({"id": measurement(id), "why": why.to_string()}));
     let misfit = standing.misfit();
-    Answer {
-        family: &family.name,
-        overlay,
-        vehicle: model.vehicle.map(|vehicle| vehicle.name.as_str()),
-        invented: model.vehicle.map(|vehicle| vehicle.invented),
-        symptoms: &outlook.present,
-        absent: &outlook.absent,
-        readings: readings.collect(),
-        candidates: &outlook.candidates,
-        unlisted: outlook.unlisted,
-        in_play: outlook.in_play,
-        causes: &outlook.causes,
-        measurements: &outlook.offers,
-        unusable: unusable.collect(),
-        repair_now: &outlook.repair_now,
-        take_again: misfit.map(|misfit| measurement(misfit.measurement)),
-        on_the_way: &outlook.on_the_way,
-        prompt,
+    let mut answer = json!({
+        "family": family.name,
+        "overlay": overlay,
+        "vehicle": model.vehicle.map(|vehicle| &vehicle.name),
+        "invented": model.vehicle.map(|vehicle| vehicle.invented),
+        "symptoms": outlook.present,
+        "absent": outlook.absent,
+        "readings": readings.collect::<Vec<_>>(),
+        "candidates": outlook.candidates,
+        "unlisted": outlook.unlisted,
+        "in_play": outlook.in_play,
+        "causes": outlook.causes,
+        "measurements": outlook.offers,
+        "unusable": unusable.collect::<Vec<_>>(),
+        "repair_now": outlook.repair_now,
+        "take_again": misfit.map(|misfit| measurement(misfit.measurement)),
+        "on_the_way": outlook.on_the_way,
+    });
+    if let Some(prompt) = prompt {
+        answer["prompt"] = json!(prompt);
     }
+    answer
 }

@@ -1,10 +1,8 @@
 //! `plan`: the whole order, for the foreman.
 
-use std::collections::BTreeMap;
-
 use clap::Args;
 use serde::Serialize;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use super::args;
 use super::args::CaseArguments;
@@ -15,7 +13,7 @@ use crate::decide::{
     OrderBy, Outlook, Plan as Planned, PlanNode, Policy, Standing, Step, habitual, outlook,
 };
 use crate::drawing;
-use crate::knowledge::{MeasurementId, RepairId};
+use crate::knowledge::{LaidOver, MeasurementId, RepairId};
 use crate::terminal;
 use crate::text::{Page, figures};
 use crate::units::Money;
@@ -92,14 +90,9 @@ impl Plan {
         let habit =
             (!habit.is_empty()).then(|| habitual(&standing.problem, &standing.point(), &habit));
         if self.json {
-            let answer = answer(
-                &standing,
-                &plan,
-                habit.as_ref(),
-                changed,
-                basis::overlay_json(&knowledge, case.family),
-            );
-            streams.json(&answer)?;
+            let overlay = knowledge.overlay_of(case.family);
+            let (habit, changed) = (habit.as_ref(), changed.as_ref());
+            streams.json(&answer(&standing, &plan, habit, changed, overlay))?;
             return Ok(DONE);
         }
         let mut page = Page::new(streams.out, streams.width);
@@ -185,128 +178,55 @@ fn barred(standing: &Standing<'_, '_>, name: &str) -> Result<Vec<usize>, Error> 
 }
 
 /// The answer as other programs read it: docs/planning.md.
-#[derive(Serialize)]
-struct Answer<'a> {
-    expected_cost: f64,
-    within: f64,
-    expected_minutes: f64,
-    testing: f64,
-    repair: f64,
-    escalation: f64,
-    lower_bound: f64,
-    repair_now: f64,
-    first: String,
-    ends: Vec<End<'a>>,
-    escalates: f64,
-    equipment: BTreeMap<String, f64>,
-    testing_minutes: TestingMinutes,
-    beside: Vec<Beside>,
-    what_if: Option<Changed>,
-    policy: Node<'a>,
-    overlay: Value,
-}
-
-#[derive(Serialize)]
-struct End<'a> {
-    repairs: Vec<&'a str>,
-    probability: f64,
-}
-
-#[derive(Serialize)]
-struct TestingMinutes {
-    expected: f64,
-    most: f64,
-}
-
-#[derive(Serialize)]
-struct Beside {
-    name: &'static str,
-    cost: f64,
-    within: f64,
-    testing: f64,
-}
-
-/// A node of the plan; no outcomes, and no `then`, where it is not written out so far.
-#[derive(Serialize)]
-#[serde(untagged)]
-enum Node<'a> {
-    Measure {
-        measure: &'a str,
-        shown: bool,
-        set_ups: Vec<&'a str>,
-        minutes: f64,
-        outcomes: Vec<Branch<'a>>,
-    },
-    RepairOn {
-        repair_on: Vec<&'a str>,
-        probability: f64,
-        minutes: f64,
-        cost: f64,
-        then: Option<Box<Node<'a>>>,
-    },
-    Repair {
-        repair: Vec<Vec<&'a str>>,
-        escalates: Option<f64>,
-        cost: f64,
-    },
-}
-
-#[derive(Serialize)]
-struct Branch<'a> {
-    outcome: &'a str,
-    probability: f64,
-    then: Node<'a>,
-}
-
-fn answer<'a>(
-    standing: &'a Standing<'_, '_>,
-    plan: &'a Planned,
+fn answer(
+    standing: &Standing<'_, '_>,
+    plan: &Planned,
     habit: Option<&Outlook>,
-    what_if: Option<Changed>,
-    overlay: Value,
-) -> Answer<'a> {
+    what_if: Option<&Changed>,
+    overlay: Option<&LaidOver>,
+) -> Value {
     let outlook = &plan.outlook;
-    let habit = habit.map(|habit| Beside {
-        name: "the trade's habitual order",
-        cost: habit.cost,
-        within: habit.within,
-        testing: habit.testing,
+    let cures = outlook.cures(standing).into_iter();
+    let ends = cures.map(|(repairs, probability)| {
+        let repairs = names(standing, repairs.into_iter().map(RepairId::index));
+        json!({"repairs": repairs, "probability": probability})
     });
-    let at_once = Beside {
-        name: "repair at once",
-        cost: plan.repair_now,
-        within: 0.0,
-        testing: 0.0,
-    };
-    Answer {
-        expected_cost: outlook.cost,
-        within: outlook.within,
-        expected_minutes: outlook.minutes,
-        testing: outlook.testing,
-        repair: outlook.repair,
-        escalation: outlook.escalation,
-        lower_bound: plan.lower_bound,
-        repair_now: plan.repair_now,
-        first: step_name(standing, plan.first),
-        ends: outlook
-            .cures(standing)
-            .into_iter()
-            .map(|(repairs, probability)| End {
-                repairs: names(standing, repairs.into_iter().map(RepairId::index)),
-                probability,
-            })
-            .collect(),
-        escalates: outlook.handed_on,
-        equipment: outlook.equipment(standing),
-        testing_minutes: TestingMinutes {
-            expected: outlook.testing_minutes,
-            most: outlook.most_testing_minutes,
+    let habit = habit.map(|habit| {
+        json!({
+            "name": "the trade's habitual order",
+            "cost": habit.cost,
+            "within": habit.within,
+            "testing": habit.testing,
+        })
+    });
+    let at_once = json!({
+        "name": "repair at once",
+        "cost": plan.repair_now,
+        "within": 0.0,
+        "testing": 0.0,
+    });
+    json!({
+        "expected_cost": outlook.cost,
+        "within": outlook.within,
+        "expected_minutes": outlook.minutes,
+        "testing": outlook.testing,
+        "repair": outlook.repair,
+        "escalation": outlook.escalation,
+        "lower_bound": plan.lower_bound,
+        "repair_now": plan.repair_now,
+        "first": step_name(standing, plan.first),
+        "ends": ends.collect::<Vec<_>>(),
+        "escalates": outlook.handed_on,
+        "equipment": outlook.equipment(standing),
+        "testing_minutes": {
+            "expected": outlook.testing_minutes,
+            "most": outlook.most_testing_minutes,
         },
-        beside: habit.into_iter().chain([at_once]).collect(),
-        what_if,
-        policy: node(standing, &plan.tree),
-        overlay,
-    }
+        "beside": habit.into_iter().chain([at_once]).collect::<Vec<_>>(),
+        "what_if": what_if,
+        "policy": node(standing, &plan.tree),
+        "overlay": overlay,
+    })
 }
 
 fn names<'a>(standing: &'a Standing<'_, '_>, repairs: impl Iterator<Item = usize>) -> Vec<&'a str> {
@@ -314,42 +234,44 @@ fn names<'a>(standing: &'a Standing<'_, '_>, repairs: impl Iterator<Item = usize
     repairs.map(|repair| all[repair].name.as_str()).collect()
 }
 
-/// A node of the plan as JSON.
-fn node<'a>(standing: &'a Standing<'_, '_>, at: &'a PlanNode) -> Node<'a> {
+/// A node of the plan; no outcomes, and no `then`, where it is not written out so far.
+fn node(standing: &Standing<'_, '_>, at: &PlanNode) -> Value {
     let family = standing.model.family;
-    let of = |repairs: &'a [usize]| names(standing, repairs.iter().copied());
+    let of = |repairs: &[usize]| json!(names(standing, repairs.iter().copied()));
     match at {
-        PlanNode::Repair(repair) => Node::Repair {
-            repair: repair.steps.iter().map(|step| of(&step.repairs)).collect(),
-            escalates: repair.escalates,
-            cost: repair.cost,
-        },
+        PlanNode::Repair(repair) => {
+            let steps = repair.steps.iter().map(|step| of(&step.repairs));
+            json!({
+                "repair": steps.collect::<Vec<_>>(),
+                "escalates": repair.escalates,
+                "cost": repair.cost,
+            })
+        }
         PlanNode::Measure(measure) => {
             let known = family.measurement(standing.named(measure.measurement));
             let set_ups = measure.taking.way.order.iter();
-            let branches = measure.branches.iter();
-            Node::Measure {
-                measure: &known.name,
-                shown: measure.taking.shown,
-                set_ups: set_ups
-                    .map(|place| family.set_ups[*place].name.as_str())
-                    .collect(),
-                minutes: measure.taking.minutes,
-                outcomes: branches
-                    .map(|branch| Branch {
-                        outcome: &known.outcomes[branch.outcome].name,
-                        probability: branch.probability,
-                        then: node(standing, &branch.then),
-                    })
-                    .collect(),
-            }
+            let set_ups = set_ups.map(|place| &family.set_ups[*place].name);
+            let outcomes = measure.branches.iter().map(|branch| {
+                json!({
+                    "outcome": known.outcomes[branch.outcome].name,
+                    "probability": branch.probability,
+                    "then": node(standing, &branch.then),
+                })
+            });
+            json!({
+                "measure": known.name,
+                "shown": measure.taking.shown,
+                "set_ups": set_ups.collect::<Vec<_>>(),
+                "minutes": measure.taking.minutes,
+                "outcomes": outcomes.collect::<Vec<_>>(),
+            })
         }
-        PlanNode::RepairOn(on) => Node::RepairOn {
-            repair_on: of(&on.step.repairs),
-            probability: on.step.probability,
-            minutes: on.step.minutes,
-            cost: on.step.cost,
-            then: on.then.as_ref().map(|then| Box::new(node(standing, then))),
-        },
+        PlanNode::RepairOn(on) => json!({
+            "repair_on": of(&on.step.repairs),
+            "probability": on.step.probability,
+            "minutes": on.step.minutes,
+            "cost": on.step.cost,
+            "then": on.then.as_ref().map(|then| node(standing, then)),
+        }),
     }
 }

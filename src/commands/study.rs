@@ -3,8 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use serde::Serialize;
-use serde_json::Value;
+use serde_json::json;
 
 use super::args::{self, FamilyArgument};
 use super::basis;
@@ -73,16 +72,6 @@ struct Subject<'k> {
     drawn: String,
 }
 
-/// The answer as other programs read it.
-#[derive(Serialize)]
-struct Answer<'a> {
-    seed: u64,
-    vehicles: u32,
-    vehicle: Option<&'a str>,
-    overlay: Value,
-    studies: &'a [Found],
-}
-
 impl Study {
     pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
         let knowledge = basis::knowledge_on(basis, streams)?;
@@ -141,13 +130,13 @@ impl Study {
             self.write_report(file, subject, knowledge, &found)?;
         }
         if self.json {
-            return Ok(streams.json(&Answer {
-                seed: self.seed,
-                vehicles: self.vehicles,
-                vehicle: sheet.map(|sheet| sheet.name.as_str()),
-                overlay: basis::overlay_json(knowledge, family),
-                studies: &found,
-            })?);
+            return Ok(streams.json(&json!({
+                "seed": self.seed,
+                "vehicles": self.vehicles,
+                "vehicle": sheet.map(|sheet| &sheet.name),
+                "overlay": knowledge.overlay_of(family),
+                "studies": found,
+            }))?);
         }
         let mut paper = Paper::default();
         paper.text(subject.drawn.clone());

@@ -16,6 +16,17 @@ pub(super) struct Rect {
     pub(super) height: f64,
 }
 
+impl Rect {
+    pub(super) const fn new(x: f64, y: f64, width: f64, height: f64) -> Self {
+        Self {
+            x,
+            y,
+            width,
+            height,
+        }
+    }
+}
+
 /// The room around the drawing.
 pub(super) const MARGIN: f64 = 26.0;
 /// A gate's symbol.
@@ -156,21 +167,11 @@ impl Layout {
             let depth = item.depth;
             place.spine = spines[depth];
             if matches!(item.what, What::Event { gate: Some(_), .. }) {
-                place.gate = Some(Rect {
-                    x: gates[depth],
-                    y: 0.0,
-                    width: GATE.0,
-                    height: GATE.1,
-                });
+                place.gate = Some(Rect::new(gates[depth], 0.0, GATE.0, GATE.1));
             }
             if place.has_words() {
                 place.left = starts[depth];
-                place.frame = Some(Rect {
-                    x: starts[depth],
-                    y: 0.0,
-                    width: frames[depth],
-                    height: place.height,
-                });
+                place.frame = Some(Rect::new(starts[depth], 0.0, frames[depth], place.height));
             } else {
                 place.left = gates[depth];
             }
@@ -194,45 +195,76 @@ impl Layout {
 
     /// Gives every item its height on the sheet, from `top` down.
     pub(super) fn down(&mut self, outline: &Outline, top: f64) {
-        let (items, placed) = (&outline.items, &mut self.placed);
-        // How far each branch reaches above and below the line of its event.
-        let mut above = vec![0.0_f64; items.len()];
-        let mut below = vec![0.0_f64; items.len()];
-        let mut off = vec![0.0_f64; items.len()];
-        for at in (0..items.len()).rev() {
-            let half = placed[at].height / 2.0;
-            let mut total = 0.0;
-            let mut before: Option<usize> = None;
-            for &input in &items[at].inputs {
-                let rows =
-                    before.is_none_or(|before| items[before].is_leaf() && items[input].is_leaf());
-                total += if rows { 0.0 } else { GAP };
-                off[input] = total + above[input];
-                total += above[input] + below[input];
-                before = Some(input);
-            }
-            let ends = items[at].inputs.first().zip(items[at].inputs.last());
-            let middle = ends.map_or(0.0, |(first, last)| f64::midpoint(off[*first], off[*last]));
-            for &input in &items[at].inputs {
-                off[input] -= middle;
-            }
-            above[at] = half.max(middle);
-            below[at] = half.max(total - middle);
-        }
-        let mut bottom = top;
-        for at in 0..items.len() {
-            let y = items[at]
-                .parent
-                .map_or(top + above[at], |parent| placed[parent].y + off[at]);
-            let place = &mut placed[at];
+        let items = &outline.items;
+        let half = self.placed.iter().map(|place| place.height / 2.0);
+        let branches: Vec<Branch<'_>> = (half.zip(items))
+            .map(|(half, item)| Branch {
+                after: &item.inputs,
+                above: half,
+                below: half,
+            })
+            .collect();
+        let gap = |before: usize, next: usize| {
+            let rows = items[before].is_leaf() && items[next].is_leaf();
+            if rows { 0.0 } else { GAP }
+        };
+        let (heights, bottom) = tidy(&branches, top, gap);
+        for (place, y) in self.placed.iter_mut().zip(heights) {
             place.y = y;
             for rect in place.frame.iter_mut().chain(&mut place.gate) {
                 rect.y = y - rect.height / 2.0;
             }
-            bottom = bottom.max(y + below[at]);
         }
         self.bottom = bottom;
     }
+}
+
+/// What a tidy tree is made of.
+pub(super) struct Branch<'a> {
+    /// What it leads to, each with a greater place than its own.
+    pub(super) after: &'a [usize],
+    /// How far it reaches itself above and below its line.
+    pub(super) above: f64,
+    pub(super) below: f64,
+}
+
+/// The heights of the lines of a tree from `top` down, the first branch its root, and where the tree ends below: each
+/// half-way between the first and the last that it leads to, and each with a band of the sheet to itself.
+pub(super) fn tidy(
+    branches: &[Branch<'_>],
+    top: f64,
+    gap: impl Fn(usize, usize) -> f64,
+) -> (Vec<f64>, f64) {
+    // How far each reaches with all it leads to, and how far it is below the line of what leads to it.
+    let mut above = vec![0.0_f64; branches.len()];
+    let mut below = vec![0.0_f64; branches.len()];
+    let mut off = vec![0.0_f64; branches.len()];
+    for (at, branch) in branches.iter().enumerate().rev() {
+        let mut total = 0.0;
+        let mut before = None;
+        for &next in branch.after {
+            total += before.map_or(0.0, |before| gap(before, next));
+            off[next] = total + above[next];
+            total += above[next] + below[next];
+            before = Some(next);
+        }
+        let ends = branch.after.first().zip(branch.after.last());
+        let middle = ends.map_or(0.0, |(first, last)| f64::midpoint(off[*first], off[*last]));
+        for &next in branch.after {
+            off[next] -= middle;
+        }
+        above[at] = branch.above.max(middle);
+        below[at] = branch.below.max(total - middle);
+    }
+    let mut heights = vec![top + above.first().copied().unwrap_or(0.0); branches.len()];
+    let mut bottom = top;
+    for (at, branch) in branches.iter().enumerate() {
+        bottom = bottom.max(heights[at] + below[at]);
+        for &next in branch.after {
+            heights[next] = heights[at] + off[next];
+        }
+    }
+    (heights, bottom)
 }
 
 /// The letters of an event's description.

@@ -1,7 +1,5 @@
 //! What the symbols mean: only those that stand in the drawing.
 
-use std::collections::BTreeSet;
-
 use super::layout::{GATE, LEAF, Rect, height};
 use super::outline::{Outline, Qualifier, What};
 use super::symbols::{Pen, Tie};
@@ -27,49 +25,76 @@ enum Sample {
 
 /// The entries for what stands in the drawing, in the order of the drawing.
 fn entries(outline: &Outline) -> Vec<(Sample, &'static str)> {
-    let mut gates = BTreeSet::new();
-    let (mut parts, mut named, mut transfers, mut repeated, mut causes, mut numbers) =
-        (false, false, false, false, false, false);
-    for item in &outline.items {
-        numbers |= !item.often.is_empty();
-        match &item.what {
+    let any = |is: fn(&What) -> bool| outline.items.iter().any(|item| is(&item.what));
+    let numbers = outline.items.iter().any(|item| !item.often.is_empty());
+    let or = |what: &What| {
+        matches!(
+            what,
             What::Event {
-                gate, shared, part, ..
-            } => {
-                parts |= shared;
-                named |= part.is_some() && !shared;
-                gates.extend(gate.map(|gate| match gate {
-                    Qualifier::AtLeast(..) => Qualifier::AtLeast(0, 0),
-                    gate => gate,
-                }));
+                gate: Some(Qualifier::Any),
+                ..
             }
-            What::Cause { elsewhere, .. } => {
-                causes = true;
-                repeated |= elsewhere;
+        )
+    };
+    let and = |what: &What| {
+        matches!(
+            what,
+            What::Event {
+                gate: Some(Qualifier::All),
+                ..
             }
-            What::Transfer { .. } => transfers = true,
-        }
-    }
-    let gate = |qualifier| gates.contains(&qualifier);
+        )
+    };
+    let voting = |what: &What| {
+        matches!(
+            what,
+            What::Event {
+                gate: Some(Qualifier::AtLeast(..)),
+                ..
+            }
+        )
+    };
+    let part = |what: &What| matches!(what, What::Event { shared: true, .. });
+    let named = |what: &What| {
+        matches!(
+            what,
+            What::Event {
+                shared: false,
+                part: Some(_),
+                ..
+            }
+        )
+    };
+    let transfer = |what: &What| matches!(what, What::Transfer { .. });
+    let cause = |what: &What| matches!(what, What::Cause { .. });
+    let repeated = |what: &What| {
+        matches!(
+            what,
+            What::Cause {
+                elsewhere: true,
+                ..
+            }
+        )
+    };
     [
         (true, Sample::Event, "Event: brought about by what stands to its right. The complaint, the top event, has the thick frame."),
-        (gate(Qualifier::Any), Sample::Gate("≥1"), "OR gate: one of its inputs is enough."),
-        (gate(Qualifier::All), Sample::Gate("&"), "AND gate: it takes every one of its inputs."),
-        (gate(Qualifier::AtLeast(0, 0)), Sample::Gate("≥k/n"), "Voting gate: it takes at least k of its n inputs."),
-        (parts, Sample::Part, "Part that trees may share, with its name. However often it is needed, it is one thing."),
-        (named, Sample::Named, "Event that several gates need, with a name for this drawing. It is one thing."),
-        (transfers, Sample::Transfer, "Transfer: here the branch of this name comes in; it is drawn once, further up, its name marked with a small triangle."),
+        (any(or), Sample::Gate("≥1"), "OR gate: one of its inputs is enough."),
+        (any(and), Sample::Gate("&"), "AND gate: it takes every one of its inputs."),
+        (any(voting), Sample::Gate("≥k/n"), "Voting gate: it takes at least k of its n inputs."),
+        (any(part), Sample::Part, "Part that trees may share, with its name. However often it is needed, it is one thing."),
+        (any(named), Sample::Named, "Event that several gates need, with a name for this drawing. It is one thing."),
+        (any(transfer), Sample::Transfer, "Transfer: here the branch of this name comes in; it is drawn once, further up, its name marked with a small triangle."),
         (
             numbers,
             Sample::Number,
             "Number on a line: how often the branch behind it, where it is on, counts here. It stands for an AND of the branch and a switch of its own that is on with this probability.",
         ),
         (
-            causes,
+            any(cause),
             Sample::Cause,
             "Basic event: a cause. Its rate is in how many of 1,000 driveline jobs it is present; its strength is how often it then brings about the event to its left, 1 being always.",
         ),
-        (repeated, Sample::Repeated, "The same cause stands in several places of this tree; it is one thing, at one rate."),
+        (any(repeated), Sample::Repeated, "The same cause stands in several places of this tree; it is one thing, at one rate."),
     ]
     .into_iter()
     .filter(|(present, ..)| *present)
@@ -101,21 +126,11 @@ pub(super) fn draw(pen: &mut Pen, outline: &Outline, left: f64, top: f64, width:
 
 /// Draws the symbol of an entry at its left end, around the height `y`.
 fn show(pen: &mut Pen, sample: Sample, x: f64, y: f64) {
-    let frame = Rect {
-        x,
-        y: y - 11.0,
-        width: 44.0,
-        height: 22.0,
-    };
+    let frame = Rect::new(x, y - 11.0, 44.0, 22.0);
     let middle = x + (44.0 - LEAF) / 2.0;
     match sample {
         Sample::Gate(sign) => {
-            let rect = Rect {
-                x: x + 3.0,
-                y: y - GATE.1 / 2.0,
-                width: GATE.0,
-                height: GATE.1,
-            };
+            let rect = Rect::new(x + 3.0, y - GATE.1 / 2.0, GATE.0, GATE.1);
             pen.gate(rect, sign);
         }
         Sample::Event => pen.frame(frame, false, false),

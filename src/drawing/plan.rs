@@ -3,7 +3,7 @@
 use petgraph::dot::{Config, Dot};
 use petgraph::graph::{DiGraph, NodeIndex};
 
-use super::layout::{MARGIN, Rect, height};
+use super::layout::{Branch, MARGIN, Rect, height, tidy};
 use super::symbols::{Pen, Tie, escaped};
 use super::text::{Face, PROSE, SMALL, TITLE};
 use crate::decide::{Plan, PlanNode, Standing};
@@ -128,24 +128,24 @@ pub fn plan_dot(standing: &Standing<'_, '_>, plan: &Plan) -> String {
 struct Placed {
     words: Vec<String>,
     label: Vec<String>,
+    /// The steps that follow it, in order.
+    next: Vec<usize>,
     left: f64,
     /// Of the box's middle and of the line to it.
     y: f64,
     height: f64,
 }
 
-impl Placed {
-    /// How far the box, and the label on the line to it, reach above the line.
-    fn above(&self) -> f64 {
-        (self.height / 2.0).max(height(self.label.len(), SMALL) + PADDING)
-    }
-}
-
 /// The plan as SVG: from left to right, each outcome and its probability above the line to what follows.
 pub fn plan_svg(standing: &Standing<'_, '_>, plan: &Plan) -> String {
     let graph = graph(standing, plan);
     let mut placed: Vec<Placed> = graph.node_indices().map(|at| measure(&graph, at)).collect();
-    across(&graph, NodeIndex::new(0), MARGIN, &mut placed);
+    for at in 0..placed.len() {
+        let left = placed[at].left + BOX + ROOM;
+        for then in placed[at].next.clone() {
+            placed[then].left = left;
+        }
+    }
     let right = placed.iter().map(|at| at.left + BOX).fold(0.0, f64::max);
     let width = NARROWEST.max(right + MARGIN);
     let mut pen = Pen::default();
@@ -156,10 +156,20 @@ pub fn plan_svg(standing: &Standing<'_, '_>, plan: &Plan) -> String {
         pen.paragraph(face, Tie::Start, MARGIN, top, &lines);
         top += height(lines.len(), face);
     }
-    let tall = down(&graph, NodeIndex::new(0), top + GAP, &mut placed) + MARGIN;
-    for at in graph.node_indices() {
-        draw(&mut pen, &graph, at, &placed);
+    let branches = placed.iter().map(|place| Branch {
+        after: &place.next,
+        // The box, and the label on the line to it.
+        above: (place.height / 2.0).max(height(place.label.len(), SMALL) + PADDING),
+        below: place.height / 2.0,
+    });
+    let (heights, bottom) = tidy(&branches.collect::<Vec<_>>(), top + GAP, |_, _| GAP);
+    for (place, y) in placed.iter_mut().zip(heights) {
+        place.y = y;
     }
+    for at in graph.node_indices() {
+        draw(&mut pen, &placed[at.index()], graph[at].ends, &placed);
+    }
+    let tall = bottom + MARGIN;
     let mut paper = Pen::default();
     paper.paper(width, tall);
     format!(
@@ -201,78 +211,34 @@ fn measure(graph: &DiGraph<Step, String>, at: NodeIndex) -> Placed {
         .edges_directed(at, petgraph::Direction::Incoming)
         .next();
     let label = to.map_or("", |edge| edge.weight().as_str());
+    let mut next: Vec<usize> = graph.neighbors(at).map(NodeIndex::index).collect();
+    next.reverse();
     Placed {
         label: SMALL.wrap(label, ROOM - TO_SPINE - 2.0 * PADDING, LINES),
-        left: 0.0,
+        next,
+        left: MARGIN,
         y: 0.0,
         height: height(words.len(), PROSE) + 2.0 * PADDING,
         words,
     }
 }
 
-/// What follows a step, in order.
-fn following(graph: &DiGraph<Step, String>, at: NodeIndex) -> Vec<NodeIndex> {
-    let mut next: Vec<NodeIndex> = graph.neighbors(at).collect();
-    next.reverse();
-    next
-}
-
-fn across(graph: &DiGraph<Step, String>, at: NodeIndex, left: f64, placed: &mut [Placed]) {
-    placed[at.index()].left = left;
-    for then in graph.neighbors(at) {
-        across(graph, then, left + BOX + ROOM, placed);
-    }
-}
-
-/// Places a step and all that follows it from `top` down, the step half-way between the first and the last of those;
-/// gives where they end.
-fn down(graph: &DiGraph<Step, String>, at: NodeIndex, top: f64, placed: &mut [Placed]) -> f64 {
-    let next = following(graph, at);
-    let mut bottom = top;
-    let mut last = at.index();
-    for then in &next {
-        let from = if bottom > top { bottom + GAP } else { top };
-        bottom = down(graph, *then, from, placed);
-        last = then.index();
-    }
-    let own = placed[at.index()].above();
-    let middle = next.first().map_or(top + own, |first| {
-        f64::midpoint(placed[first.index()].y, placed[last].y)
-    });
-    // What follows moves down where the step's own box and label would reach above the top.
-    let short = (top + own - middle).max(0.0);
-    let mut all = next;
-    while let Some(then) = all.pop() {
-        placed[then.index()].y += short;
-        all.extend(graph.neighbors(then));
-    }
-    placed[at.index()].y = middle + short;
-    (bottom + short).max(middle + short + placed[at.index()].height / 2.0)
-}
-
 /// A step's box and the lines to what follows it.
-fn draw(pen: &mut Pen, graph: &DiGraph<Step, String>, at: NodeIndex, placed: &[Placed]) {
-    let place = &placed[at.index()];
-    let next = following(graph, at);
+fn draw(pen: &mut Pen, place: &Placed, ends: bool, placed: &[Placed]) {
     let spine = place.left + BOX + TO_SPINE;
-    if let (Some(first), Some(last)) = (next.first(), next.last()) {
-        let (first, last) = (placed[first.index()].y, placed[last.index()].y);
+    if let (Some(first), Some(last)) = (place.next.first(), place.next.last()) {
         pen.stroke((place.left + BOX, place.y), (spine, place.y));
-        pen.stroke((spine, first), (spine, last));
+        pen.stroke((spine, placed[*first].y), (spine, placed[*last].y));
     }
-    for then in next {
-        let then = &placed[then.index()];
+    for then in &place.next {
+        let then = &placed[*then];
         pen.stroke((spine, then.y), (then.left, then.y));
         let y = then.y - height(then.label.len(), SMALL) + SMALL.line / 2.0 - 3.0;
         pen.paragraph(SMALL, Tie::Start, spine + PADDING, y, &then.label);
     }
-    let frame = Rect {
-        x: place.left,
-        y: place.y - place.height / 2.0,
-        width: BOX,
-        height: place.height,
-    };
-    if graph[at].ends {
+    let top = place.y - place.height / 2.0;
+    let frame = Rect::new(place.left, top, BOX, place.height);
+    if ends {
         pen.rounded(frame);
     } else {
         pen.frame(frame, false, false);

@@ -123,12 +123,7 @@ impl Pen {
 
     /// The sheet itself, so that the ink also shows where the page behind it is dark.
     pub(super) fn paper(&mut self, width: f64, height: f64) {
-        let sheet = Rect {
-            x: 0.0,
-            y: 0.0,
-            width,
-            height,
-        };
+        let sheet = Rect::new(0.0, 0.0, width, height);
         self.rectangle(sheet, format_args!("stroke=\"none\""));
     }
 
@@ -144,12 +139,8 @@ impl Pen {
         self.framed(rect, if top { 2.2 } else { 1.2 });
         if shared {
             let inset = 3.0;
-            let inner = Rect {
-                x: rect.x + inset,
-                y: rect.y + inset,
-                width: rect.width - 2.0 * inset,
-                height: rect.height - 2.0 * inset,
-            };
+            let (width, height) = (rect.width - 2.0 * inset, rect.height - 2.0 * inset);
+            let inner = Rect::new(rect.x + inset, rect.y + inset, width, height);
             self.framed(inner, 0.8);
         }
     }
@@ -162,11 +153,7 @@ impl Pen {
 
     /// A gate: a rectangle with its qualifier.
     pub(super) fn gate(&mut self, rect: Rect, sign: &str) {
-        let mut face = Face {
-            size: 14.0,
-            line: 16.0,
-            kind: Kind::Bold,
-        };
+        let mut face = Face::new(14.0, 16.0, Kind::Bold);
         // Long qualifiers (`≥12/20`) are drawn smaller.
         face.size = at((face.size * (GATE.0 - 4.0) / face.width(sign)).min(face.size));
         let (x, y) = (rect.x + rect.width / 2.0, rect.y + rect.height / 2.0);
@@ -202,16 +189,8 @@ impl Pen {
     /// The number on a line, its left end at `x`.
     pub(super) fn number(&mut self, x: f64, y: f64, number: &str) {
         let width = number_width(number);
-        let rect = Rect {
-            x,
-            y: y - 8.0,
-            width,
-            height: 16.0,
-        };
-        self.rectangle(
-            rect,
-            format_args!("stroke=\"{INK}\" rx=\"8\" stroke-width=\"0.9\""),
-        );
+        let style = format_args!("stroke=\"{INK}\" rx=\"8\" stroke-width=\"0.9\"");
+        self.rectangle(Rect::new(x, y - 8.0, width, 16.0), style);
         self.text(SMALL, Tie::Middle, x + width / 2.0, y, number);
     }
 }

@@ -5,35 +5,15 @@ use unicode_width::UnicodeWidthChar;
 use crate::text::clean;
 
 /// The letters of prose.
-pub(super) const PROSE: Face = Face {
-    size: 12.0,
-    line: 15.0,
-    kind: Kind::Prose,
-};
+pub(super) const PROSE: Face = Face::new(12.0, 15.0, Kind::Prose);
 /// The letters of ids: every one as wide as the next.
-pub(super) const ID: Face = Face {
-    size: 11.0,
-    line: 15.0,
-    kind: Kind::Mono,
-};
+pub(super) const ID: Face = Face::new(11.0, 15.0, Kind::Mono);
 /// The letters of the title.
-pub(super) const TITLE: Face = Face {
-    size: 21.0,
-    line: 26.0,
-    kind: Kind::Bold,
-};
+pub(super) const TITLE: Face = Face::new(21.0, 26.0, Kind::Bold);
 /// The letters of the top event.
-pub(super) const TOP: Face = Face {
-    size: 12.0,
-    line: 15.0,
-    kind: Kind::Bold,
-};
+pub(super) const TOP: Face = Face::new(12.0, 15.0, Kind::Bold);
 /// The letters of column headings, numbers on lines and the legend.
-pub(super) const SMALL: Face = Face {
-    size: 11.0,
-    line: 14.0,
-    kind: Kind::Prose,
-};
+pub(super) const SMALL: Face = Face::new(11.0, 14.0, Kind::Prose);
 
 /// How wide the characters from space to `~` are, in thousandths of the size: the advance widths of
 /// `DejaVu Sans`, which of the faces a reader may have is among the widest.
@@ -80,6 +60,10 @@ pub(super) fn safe(text: &str) -> String {
 }
 
 impl Face {
+    pub(super) const fn new(size: f64, line: f64, kind: Kind) -> Self {
+        Self { size, line, kind }
+    }
+
     /// The width of a text, rather too much than too little: no fonts are at hand to ask.
     pub(super) fn width(self, text: &str) -> f64 {
         text.chars().map(|c| self.letter(c)).sum()

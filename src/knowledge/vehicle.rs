@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::units::{System, Unit};
 
 /// The spec sheet of one model.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Default, Serialize)]
 pub struct Vehicle {
     /// Its id in the files.
     pub name: String,

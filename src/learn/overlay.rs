@@ -89,8 +89,8 @@ const fn is_zero(number: &u64) -> bool {
 pub fn learn(family: &Family, tally: &Tally, prior: Prior) -> Overlay {
     let mut learned = Overlay {
         family: family.name.clone(),
-        jobs: tally.jobs(),
-        dates: tally.dates().map(Dates::days),
+        jobs: tally.jobs,
+        dates: tally.dates.map(Dates::days),
         prior_jobs: prior.jobs(),
         prior_readings: prior.readings(),
         rates: Named::default(),
@@ -149,14 +149,18 @@ fn rate(family: &Family, tally: &Tally, prior: Prior, id: CauseId, dates: [Date;
     };
     let (mut unstated, mut shared) = (0, 0.0);
     let mut others: BTreeSet<CauseId> = BTreeSet::new();
-    for (among, jobs) in tally.unstated().filter(|(among, _)| among.contains(&id)) {
+    for (among, jobs) in tally
+        .unstated
+        .iter()
+        .filter(|(among, _)| among.contains(&id))
+    {
         let all: f64 = among.iter().map(|other| weight(*other)).sum();
         unstated += jobs;
-        shared += jobs as f64 * weight(id) / all;
+        shared += *jobs as f64 * weight(id) / all;
         others.extend(among);
     }
     others.remove(&id);
-    let (stated, seen, jobs) = (family.cause(id).rate, tally.with_cause(id), tally.jobs());
+    let (stated, seen, jobs) = (family.cause(id).rate, tally.with_cause(id), tally.jobs);
     let posterior = rate_posterior(stated, prior.jobs(), seen as f64 + shared, jobs);
     Moved {
         was: stated.get(),

@@ -22,13 +22,13 @@ pub fn learned(
 ) -> io::Result<()> {
     let title = format!("What closed jobs say: {} [{}]", family.title, family.name);
     page.text(Tone::Strong, 0, &title)?;
-    let Some(dates) = tally.dates() else {
+    let Some(dates) = tally.dates else {
         let text = "No job counts, so nothing is learned and every figure stands.";
         page.text(Tone::Plain, 0, text)?;
-        return refusals(page, tally.refused());
+        return refusals(page, &tally.refused);
     };
-    let jobs = counted(tally.jobs(), "job", "jobs");
-    let refused = match tally.refused().len() {
+    let jobs = counted(tally.jobs, "job", "jobs");
+    let refused = match tally.refused.len() {
         0 => "every record counts".to_owned(),
         more => counted(more, "record does not count", "records do not count"),
     };
@@ -47,7 +47,7 @@ pub fn learned(
     symptoms(page, family, tally)?;
     rates(page, learned)?;
     shows(page, learned)?;
-    refusals(page, tally.refused())
+    refusals(page, &tally.refused)
 }
 
 /// The complaints that the jobs came in with: the rates speak of no others.

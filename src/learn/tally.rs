@@ -39,14 +39,17 @@ pub struct Outcomes {
 /// All counts are whole, so the order of the records moves none of them.
 #[derive(Debug, Default)]
 pub struct Tally {
-    jobs: u64,
-    dates: Option<Dates>,
+    /// The jobs counted.
+    pub jobs: u64,
+    /// When they were closed; `None` where none counted.
+    pub dates: Option<Dates>,
+    /// The records that do not count, in the order of the files.
+    pub refused: Vec<Refused>,
+    /// The jobs that nobody said the cause of, by the causes of which it was one, or several.
+    pub unstated: BTreeMap<Vec<CauseId>, u64>,
     symptoms: BTreeMap<SymptomId, u64>,
     causes: BTreeMap<CauseId, u64>,
-    /// Jobs by the causes of which it was one.
-    unstated: BTreeMap<Vec<CauseId>, u64>,
     outcomes: BTreeMap<(MeasurementId, CauseId), Outcomes>,
-    refused: Vec<Refused>,
     /// Every job counted, and the file it was counted from: a copy must not count again.
     seen: BTreeMap<String, PathBuf>,
 }
@@ -154,26 +157,9 @@ impl Tally {
         });
     }
 
-    /// The jobs counted.
-    pub const fn jobs(&self) -> u64 {
-        self.jobs
-    }
-
-    /// When they were closed; `None` where none counted.
-    pub const fn dates(&self) -> Option<Dates> {
-        self.dates
-    }
-
     /// In how many of them a symptom was confirmed present.
     pub fn with_symptom(&self, symptom: SymptomId) -> u64 {
         self.symptoms.get(&symptom).copied().unwrap_or(0)
-    }
-
-    /// The jobs that nobody said the cause of, by the causes of which it was one, or several.
-    pub fn unstated(&self) -> impl Iterator<Item = (&[CauseId], u64)> {
-        self.unstated
-            .iter()
-            .map(|(among, jobs)| (among.as_slice(), *jobs))
     }
 
     /// In how many of them a cause was found, alone or with others.
@@ -184,11 +170,6 @@ impl Tally {
     /// What a measurement gave in the jobs where a cause alone was found; `None` where it was taken in none.
     pub fn outcomes(&self, measurement: MeasurementId, cause: CauseId) -> Option<&Outcomes> {
         self.outcomes.get(&(measurement, cause))
-    }
-
-    /// The records that do not count, in the order of the files.
-    pub fn refused(&self) -> &[Refused] {
-        &self.refused
     }
 }
 

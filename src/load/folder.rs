@@ -55,28 +55,25 @@ impl FileKind {
 
     /// Its name, for a file of its schema.
     pub const fn name(self) -> &'static str {
-        match self {
-            Self::Family => "family",
-            Self::Causes => "causes",
-            Self::Codes => "codes",
-            Self::Measurements => "measurements",
-            Self::Tree => "tree",
-            Self::Shared => "shared",
-            Self::Case => "case",
-            Self::Vehicle => "vehicle",
-        }
+        self.about().0
     }
 
     /// Where files of the kind lie in a knowledge folder; `*` stands for a family or a name.
     pub const fn lies_in(self) -> &'static str {
+        self.about().1
+    }
+
+    #[rustfmt::skip] // a table reads as a table
+    const fn about(self) -> (&'static str, &'static str) {
         match self {
-            Self::Family => "*/family.yaml",
-            Self::Causes => "*/causes.yaml",
-            Self::Codes => "*/codes.yaml",
-            Self::Measurements => "*/measurements/*.yaml",
-            Self::Tree | Self::Shared => "*/trees/*.yaml",
-            Self::Case => "*/cases/*.yaml",
-            Self::Vehicle => "vehicles/*.yaml",
+            Self::Family => ("family", "*/family.yaml"),
+            Self::Causes => ("causes", "*/causes.yaml"),
+            Self::Codes => ("codes", "*/codes.yaml"),
+            Self::Measurements => ("measurements", "*/measurements/*.yaml"),
+            Self::Tree => ("tree", "*/trees/*.yaml"),
+            Self::Shared => ("shared", "*/trees/*.yaml"),
+            Self::Case => ("case", "*/cases/*.yaml"),
+            Self::Vehicle => ("vehicle", "vehicles/*.yaml"),
         }
     }
 
@@ -196,29 +193,17 @@ pub(super) fn sort(source: &Source, log: &Log<'_>) -> Folder {
 }
 
 /// The files a family needs.
+#[rustfmt::skip] // a table reads as a table
+const NEEDED: [(FileKind, &str, &str); 4] = [
+    (FileKind::Family, "family.yaml", "family.yaml says what the family is"),
+    (FileKind::Causes, "causes.yaml", "causes.yaml lists what can be wrong"),
+    (FileKind::Measurements, "measurements", "a file in measurements says what to measure"),
+    (FileKind::Tree, "trees", "a file in trees describes a complaint"),
+];
+
+/// The files that a family lacks.
 fn missing(name: &str, family: &RawFamily, log: &Log<'_>) {
-    for (kind, path, advice) in [
-        (
-            FileKind::Family,
-            "family.yaml",
-            "family.yaml says what the family is",
-        ),
-        (
-            FileKind::Causes,
-            "causes.yaml",
-            "causes.yaml lists what can be wrong",
-        ),
-        (
-            FileKind::Measurements,
-            "measurements",
-            "a file in measurements says what to measure",
-        ),
-        (
-            FileKind::Tree,
-            "trees",
-            "a file in trees describes a complaint",
-        ),
-    ] {
+    for (kind, path, advice) in NEEDED {
         if family.whole(kind) && !family.found.contains(&kind) {
             let words = format!("the family `{name}` lacks this");
             log.about(Code::MissingFile, &format!("{name}/{path}"), words, advice);

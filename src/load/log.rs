@@ -68,6 +68,20 @@ impl Report {
         self.advice = Some(advice.into());
         self
     }
+
+    /// The finding without the line it is on.
+    fn at(self, place: Place) -> Finding {
+        Finding {
+            code: self.code,
+            severity: self.code.severity(),
+            place,
+            line: String::new(),
+            caret: 0,
+            words: self.words,
+            nearest: self.nearest,
+            advice: self.advice,
+        }
+    }
 }
 
 /// A report: where; its code, its words, `=>` what would put it right; the nearest name.
@@ -116,53 +130,31 @@ impl<'s> Log<'s> {
             self.dropped_error.set(self.dropped_error.get() || error);
             return;
         }
-        let Report {
-            code,
-            spot,
-            words,
-            nearest,
-            advice,
-        } = report;
+        let spot = report.spot;
         let file = self.files.get(spot.file as usize);
         let (line, caret) = file.map_or_else(Default::default, |file| {
             around(file.line(spot.line), spot.column)
         });
+        let place = Place {
+            file: file.map_or_else(String::new, |file| file.path.clone()),
+            line: spot.line,
+            column: spot.column,
+        };
         found.push(Finding {
-            code,
-            severity: code.severity(),
-            place: Place {
-                file: file.map_or_else(String::new, |file| file.path.clone()),
-                line: spot.line,
-                column: spot.column,
-            },
             line,
             caret,
-            words,
-            nearest,
-            advice,
+            ..report.at(place)
         });
     }
 
     /// Keeps a finding about a file that is not there, or a folder.
     pub(crate) fn about(&self, code: Code, path: &str, words: impl Into<String>, advice: &str) {
-        self.found.borrow_mut().push(Finding {
-            code,
-            severity: code.severity(),
-            place: Place {
-                file: if path.is_empty() {
-                    ".".to_owned()
-                } else {
-                    path.to_owned()
-                },
-                line: 0,
-                column: 0,
-            },
-            line: String::new(),
-            caret: 0,
-            words: words.into(),
-            nearest: None,
-            advice: (!advice.is_empty()).then(|| advice.to_owned()),
-        });
+        let mut report = Report::new(code, Spot::default(), words);
+        report.advice = (!advice.is_empty()).then(|| advice.to_owned());
+        let file = if path.is_empty() { "." } else { path }.to_owned();
+        let (line, column) = (0, 0);
+        let place = Place { file, line, column };
+        self.found.borrow_mut().push(report.at(place));
     }
 
     /// Where something stands, for a message.

@@ -101,7 +101,7 @@ const BROKEN: &[Broken] = &[
     broken(Code::UnknownUnit, VEHICLE, "unit: V", "unit: furlong", "furlong", "units are V, mV"),
     broken(Code::UnknownQuantity, MEASUREMENTS, "quantity: voltage, unit: V, instrument: voltmeter, plausible", "quantity: volage, unit: V, instrument: voltmeter, plausible", "volage", "did you mean `voltage`?"),
     broken(Code::WrongDimension, VEHICLE, "unit: V", "unit: kPa", "kPa", "use one of V, mV"),
-    broken(Code::WrongDimension, MEASUREMENTS, "unit: mV", "unit: ohm", "ohm", "units of a voltage are V, mV"),
+    broken(Code::WrongDimension, MEASUREMENTS, "unit: mV", "unit: ohm", "ohm", "use one of V, mV"),
     broken(Code::WrongDimension, MEASUREMENTS, "instrument: voltmeter, plausible", "instrument: gauge, plausible", "gauge", ""),
     broken(Code::BadProbability, MEASUREMENTS, "{lamp-broken: 0.7}", "{lamp-broken: -0.7}", "-0.7", "between 0 and 1"),
     broken(Code::BadProbability, TREE, "strength: 0.9", "strength: 0", "0}", "above 0"),

@@ -3,9 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::coverage::{Claim, Coverage};
-use crate::knowledge::{LimitBand, Vehicle};
-use crate::load::log::{Log, Spot, say};
-use crate::load::raw::measurements as raw;
+use crate::knowledge::Vehicle;
+use crate::load::log::{Log, say};
 use crate::load::value::Name;
 use crate::units::{Dimension, Unit};
 
@@ -23,44 +22,17 @@ pub(super) struct Use<'r> {
 }
 
 impl<'r> Use<'r> {
-    pub(super) fn measurement(name: &str, unit: Unit, claims: Vec<Claim<'r>>) -> Self {
-        Self {
-            what: name.to_owned(),
-            unit: Some(unit),
-            claims,
-            covers: true,
-            shown: Vec::new(),
-        }
-    }
-
-    pub(super) fn words(name: &str) -> Self {
-        Self {
-            what: name.to_owned(),
-            unit: None,
-            claims: Vec::new(),
-            covers: false,
-            shown: Vec::new(),
-        }
-    }
-
-    pub(super) fn condition(
-        name: &'r str,
-        unit: Unit,
-        band: &LimitBand,
-        raw: &'r raw::Band,
-        spot: Spot,
+    pub(super) fn new(
+        what: &str,
+        unit: Option<Unit>,
+        claims: Vec<Claim<'r>>,
+        covers: bool,
     ) -> Self {
-        let claim = Claim {
-            outcome: name,
-            spot,
-            band: band.clone(),
-            raw,
-        };
         Self {
-            what: name.to_owned(),
-            unit: Some(unit),
-            claims: vec![claim],
-            covers: false,
+            what: what.to_owned(),
+            unit,
+            claims,
+            covers,
             shown: Vec::new(),
         }
     }
@@ -112,20 +84,16 @@ fn lacking_limits<'u>(
     lacking: &mut BTreeSet<&'u str>,
     log: &Log<'_>,
 ) {
-    let numbers = used
-        .claims
-        .iter()
-        .flat_map(Claim::named)
-        .map(|(sheet, key, spot)| (sheet, Some(key), spot));
+    let numbers = used.claims.iter().flat_map(Claim::named);
+    let numbers = numbers.map(|(sheet, key, spot)| (sheet, Some(key), spot));
     let shown = used.shown.iter().map(|name| {
-        let (sheet, key) = name
-            .value
-            .rsplit_once('.')
-            .map_or((name.value.as_str(), None), |(sheet, key)| {
-                (sheet, Some(key))
-            });
+        let parts = name.value.rsplit_once('.');
+        let (sheet, key) = parts.map_or((&*name.value, None), |(sheet, key)| (sheet, Some(key)));
         (sheet, key, name.spot)
     });
+    let named = |sheet: &str, key: Option<&str>| {
+        key.map_or_else(|| sheet.to_owned(), |key| format!("{sheet}.{key}"))
+    };
     let mut seen: BTreeSet<(&str, Option<&str>)> = BTreeSet::new();
     for (sheet, key, spot) in numbers.chain(shown) {
         if !seen.insert((sheet, key)) {
@@ -137,7 +105,7 @@ fn lacking_limits<'u>(
                 .get(sheet)
                 .is_some_and(|limit| key.is_none_or(|key| limit.numbers.contains_key(key)))
         };
-        let name = key.map_or_else(|| sheet.to_owned(), |key| format!("{sheet}.{key}"));
+        let name = named(sheet, key);
         let without: Vec<&str> = vehicles
             .iter()
             .filter(|vehicle| !has(vehicle))
@@ -152,7 +120,7 @@ fn lacking_limits<'u>(
                 .filter(|nearest| nearest != sheet);
             say!(log, spot; LimitNowhere, "no vehicle of the family has the limit `{name}`" =>
                 "give it in the vehicles' sheets, or judge by a number";
-                nearest.map(|sheet| { key.map_or_else(|| sheet.clone(), |key| format!("{sheet}.{key}")) }));
+                nearest.map(|sheet| named(&sheet, key)));
         } else if lacking.insert(sheet) {
             say!(log, spot; LimitLacking,
                 "{} has no limit `{name}`: `{}` cannot be judged there", without.join(", "), used.what =>

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::knowledge::{Bound, Limit, LimitBand, Vehicle};
+use crate::knowledge::{Limit, LimitBand, Vehicle};
 use crate::load::code::Code;
 use crate::load::log::{Log, Report, Spot};
 use crate::load::raw::measurements as raw;
@@ -89,9 +89,10 @@ impl<'a, 's> Coverage<'a, 's> {
                 sheets.join("` and `")
             )
         });
+        let nowhere = Vehicle::default();
         let mut bands: Vec<(Band, &'a Claim<'a>)> = Vec::new();
         for claim in claims {
-            let Some(band) = numbers(&claim.band, vehicle, self.unit) else {
+            let Ok(band) = claim.band.on(vehicle.unwrap_or(&nowhere), self.unit) else {
                 return;
             };
             bands.push((band, claim));
@@ -226,37 +227,12 @@ fn is_empty(band: Band) -> bool {
 
 /// Whether a band goes from the min to the max of one limit.
 fn is_from_min_to_max(band: &LimitBand) -> bool {
-    let name = |bound: &Option<Bound>| match bound {
-        Some(Bound {
-            limit: Limit::Named { sheet, key },
-            ..
-        }) => Some((sheet.clone(), key.clone())),
-        _ => None,
-    };
-    match (name(&band.lower), name(&band.upper)) {
-        (Some((lower, min)), Some((upper, max))) => lower == upper && min == "min" && max == "max",
+    let mut ends = band.limits().map(|limit| match limit {
+        Limit::Named { sheet, key } => Some((sheet.as_str(), key.as_str())),
+        Limit::Number(_) => None,
+    });
+    match (ends.next().flatten(), ends.next().flatten()) {
+        (Some((lower, "min")), Some((upper, "max"))) => lower == upper,
         _ => false,
     }
-}
-
-/// A band's numbers; `None` where the vehicle lacks one.
-fn numbers(band: &LimitBand, vehicle: Option<&Vehicle>, unit: Unit) -> Option<Band> {
-    if let Some(vehicle) = vehicle {
-        return band.on(vehicle, unit).ok();
-    }
-    let end = |bound: &Option<Bound>| match bound {
-        None => Some(None),
-        Some(Bound {
-            limit: Limit::Number(at),
-            inside,
-        }) => Some(Some(End {
-            at: *at,
-            closed: *inside,
-        })),
-        Some(_) => None,
-    };
-    Some(Band {
-        from: end(&band.lower)?,
-        to: end(&band.upper)?,
-    })
 }

@@ -1,6 +1,7 @@
 //! family.yaml, and all that hangs from it.
 
 use super::bands::Use;
+use super::coverage::Claim;
 use super::instruments::Instruments;
 use super::known::{Known, in_order};
 use super::names::Names;
@@ -239,7 +240,13 @@ fn conditions<'r>(
                     .as_ref()
                     .and_then(|name| instruments.used(name, dimension, known, log));
                 let band = reading::band(holds, *spot, log)?;
-                uses.push(Use::condition(&entry.name, unit, &band, holds, *spot));
+                let claim = Claim {
+                    outcome: &entry.name,
+                    spot: *spot,
+                    band: band.clone(),
+                    raw: holds,
+                };
+                uses.push(Use::new(&entry.name, Some(unit), vec![claim], false));
                 ConditionKind::Number {
                     unit,
                     instrument,

@@ -72,7 +72,7 @@ fn one<'r>(
         mut outcomes,
     } = reading::answer(&entry.name, measurement, known, instruments, uses, log)?;
     if uses.len() == before && !measurement.limits.0.is_empty() {
-        uses.push(Use::words(&entry.name));
+        uses.push(Use::new(&entry.name, None, Vec::new(), false));
     }
     if let Some(last) = uses.last_mut().filter(|_| !measurement.limits.0.is_empty()) {
         last.shown.extend(measurement.limits.iter());

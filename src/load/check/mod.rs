@@ -7,6 +7,7 @@
 mod bands;
 mod cases;
 mod causes;
+mod circles;
 mod coverage;
 mod family;
 mod instruments;

@@ -1,10 +1,8 @@
 //! What comes before what: measurements, set-ups and repairs that wait for readings.
 
-use std::collections::BTreeSet;
-
-use petgraph::algo::kosaraju_scc;
 use petgraph::graphmap::DiGraphMap;
 
+use super::circles::circles;
 use super::known::Known;
 use super::measurements::outcome;
 use crate::knowledge::{Measurement, OutcomeId, Unless};
@@ -44,21 +42,10 @@ pub(super) fn measurements(
             measurement.unless = unless;
         }
     }
-    for circle in kosaraju_scc(&waits) {
-        let circle: BTreeSet<usize> = circle.into_iter().collect();
-        let Some(&first) = circle.first() else {
-            continue;
-        };
-        if circle.len() == 1 && !waits.contains_edge(first, first) {
-            continue;
-        }
-        let place = |name: &str| known.measurements.place(name);
-        let names: Vec<&str> = (known.measurements.iter().zip(0..))
-            .filter_map(|(name, place)| circle.contains(&place).then_some(name))
-            .collect();
-        let entry = entries
-            .iter()
-            .find(|(entry, _)| place(&entry.name) == Some(first));
+    for circle in circles(&waits) {
+        let all: Vec<&str> = known.measurements.iter().collect();
+        let names: Vec<&str> = circle.iter().map(|place| all[*place]).collect();
+        let entry = entries.iter().find(|(entry, _)| entry.name == names[0]);
         if let Some((entry, _)) = entry {
             say!(log, entry.spot; Cycle, "these wait for one another: {}", names.join(", ") =>
                 "none of them could ever be taken: take one out of an `after`");

@@ -212,7 +212,7 @@ fn band_outcomes<'r>(
     if !well {
         return None;
     }
-    uses.push(Use::measurement(measurement, unit, claims));
+    uses.push(Use::new(measurement, Some(unit), claims, true));
     Some(outcomes)
 }
 

@@ -1,12 +1,12 @@
 //! Set-ups that exclude one another, or that can never be entered.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
-use petgraph::algo::kosaraju_scc;
 use petgraph::graphmap::DiGraphMap;
 
+use super::circles::circles;
 use super::known::Known;
-use crate::knowledge::{Family, SetUp, SetUpId};
+use crate::knowledge::{Family, SetUpId};
 use crate::load::folder::{FileKind, RawFamily};
 use crate::load::log::{Log, Spot, say};
 use crate::load::value::{Items, Name};
@@ -34,27 +34,18 @@ pub(super) fn check(family: &Family, raw: &RawFamily, known: &Known<'_>, log: &L
 
 /// Two of a list that share a group.
 fn exclusive(family: &Family, known: &Known<'_>, names: &Items<Name>, why: &str, log: &Log<'_>) {
-    let mut seen: BTreeMap<&str, &SetUp> = BTreeMap::new();
+    let mut seen: BTreeMap<&str, &str> = BTreeMap::new();
     for name in names.iter() {
-        let set_up = known
-            .set_ups
-            .place(&name.value)
-            .and_then(|place| family.set_ups.get(place));
-        let Some((set_up, group)) =
-            set_up.and_then(|set_up| set_up.group.as_ref().map(|group| (set_up, group)))
-        else {
+        let place = known.set_ups.place(&name.value);
+        let set_up = place.and_then(|place| family.set_ups.get(place));
+        let Some(group) = set_up.and_then(|set_up| set_up.group.as_deref()) else {
             continue;
         };
-        let other = *seen.entry(group).or_insert(set_up);
-        if other.name != set_up.name {
-            conflict(
-                name.spot,
-                &format!(
-                    "`{}` and `{}` are of one group, `{group}`: {why}",
-                    other.name, set_up.name
-                ),
-                log,
-            );
+        let (name, spot) = (name.value.as_str(), name.spot);
+        let other = *seen.entry(group).or_insert(name);
+        if other != name {
+            let words = format!("`{other}` and `{name}` are of one group, `{group}`: {why}");
+            conflict(spot, &words, log);
         }
     }
 }
@@ -73,80 +64,39 @@ fn never_entered(family: &Family, raw: &RawFamily, log: &Log<'_>) {
         .iter()
         .map(|entry| (entry.name.as_str(), entry.spot))
         .collect();
-    let mut bad: BTreeSet<usize> = BTreeSet::new();
-    for (place, set_up) in family.set_ups.iter().enumerate() {
-        let mut groups: BTreeMap<&str, &SetUp> = BTreeMap::new();
+    for set_up in &family.set_ups {
+        let mut groups: BTreeMap<&str, &str> = BTreeMap::new();
+        let needs = set_up.needs.iter();
+        let both = needs
+            .filter_map(|id| family.set_ups.get(id.index()))
+            .find_map(|need| {
+                let other = groups.insert(need.group.as_deref()?, &need.name)?;
+                Some((other, &need.name))
+            });
+        if let (Some((one, other)), Some(spot)) = (both, spots.get(set_up.name.as_str())) {
+            let name = &set_up.name;
+            let words = format!("`{name}` needs `{one}` and `{other}`, which exclude each other");
+            conflict(*spot, &words, log);
+        }
+    }
+    // What is in place when a vehicle comes in needs nothing.
+    let entered = |id: &SetUpId| !family.in_place.contains(id);
+    let mut needs: DiGraphMap<SetUpId, ()> = DiGraphMap::new();
+    for (id, set_up) in (0..).map(SetUpId::at).zip(&family.set_ups) {
         for need in set_up
             .needs
             .iter()
-            .filter_map(|id| family.set_ups.get(id.index()))
+            .filter(|need| entered(need) && entered(&id))
         {
-            let Some(group) = &need.group else { continue };
-            if let Some(other) = groups.insert(group, need)
-                && bad.insert(place)
-                && let Some(spot) = spots.get(set_up.name.as_str())
-            {
-                conflict(
-                    *spot,
-                    &format!(
-                        "`{}` needs `{}` and `{}`, which exclude each other",
-                        set_up.name, other.name, need.name
-                    ),
-                    log,
-                );
-            }
+            needs.add_edge(id, *need, ());
         }
     }
-    // What can be entered, from what is in place on: each set-up waits for its needs.
-    let mut reached: BTreeSet<SetUpId> = BTreeSet::new();
-    let mut waits: Vec<usize> = family
-        .set_ups
-        .iter()
-        .map(|set_up| set_up.needs.len())
-        .collect();
-    let mut waiting: BTreeMap<SetUpId, Vec<usize>> = BTreeMap::new();
-    let mut ready: Vec<SetUpId> = family.in_place.clone();
-    for (place, set_up) in family.set_ups.iter().enumerate() {
-        if set_up.needs.is_empty() {
-            ready.push(SetUpId::at(place));
-        }
-        for need in &set_up.needs {
-            waiting.entry(*need).or_default().push(place);
-        }
-    }
-    while let Some(next) = ready.pop() {
-        if !reached.insert(next) {
-            continue;
-        }
-        for place in waiting.get(&next).into_iter().flatten() {
-            waits[*place] -= 1;
-            if waits[*place] == 0 {
-                ready.push(SetUpId::at(*place));
-            }
-        }
-    }
-    // Whoever was not reached needs a circle, or stands in one. The circles are what to mend.
-    let mut needs: DiGraphMap<usize, ()> = DiGraphMap::new();
-    for (place, set_up) in family.set_ups.iter().enumerate() {
-        if !reached.contains(&SetUpId::at(place)) {
-            for need in set_up.needs.iter().filter(|need| !reached.contains(need)) {
-                needs.add_edge(place, need.index(), ());
-            }
-        }
-    }
-    for mut circle in kosaraju_scc(&needs) {
-        circle.sort_unstable();
-        let alone = circle.len() == 1 && !needs.contains_edge(circle[0], circle[0]);
-        let names: Vec<&str> = circle
+    for circle in circles(&needs) {
+        let names = circle
             .iter()
-            .filter_map(|place| family.set_ups.get(*place))
-            .map(|set_up| set_up.name.as_str())
-            .collect();
-        let Some(spot) = names
-            .first()
-            .and_then(|name| spots.get(name))
-            .filter(|_| !alone)
-        else {
+            .filter_map(|id| family.set_ups.get(id.index()));
+        let names: Vec<&str> = names.map(|set_up| set_up.name.as_str()).collect();
+        let Some(spot) = names.first().and_then(|name| spots.get(name)) else {
             continue;
         };
         let words = match names.as_slice() {

@@ -2,22 +2,27 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use petgraph::algo::kosaraju_scc;
-use petgraph::graph::{DiGraph, NodeIndex};
+use petgraph::algo::{astar, kosaraju_scc};
+use petgraph::graphmap::DiGraphMap;
 
+use super::circles::circles;
 use super::known::Known;
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::trees::{Branch, Gate};
 use crate::load::value::{Items, Name, Placed};
 
+/// As many ways back are compared.
+const MOST_WAYS: usize = 20;
+
 /// The shared parts of a family.
 pub(super) struct Shared<'r> {
     /// By place among the names: the part, where it could be read.
     pub(super) parts: BTreeMap<usize, (&'r str, Spot, &'r Placed<Gate>)>,
     /// The parts, each after those it contains.
-    order: Vec<usize>,
-    contains: BTreeMap<usize, BTreeSet<usize>>,
+    pub(super) order: Vec<usize>,
+    /// Which part contains which, and where it says so.
+    contains: DiGraphMap<usize, Spot>,
     /// Whether no part contains itself.
     pub(super) sound: bool,
 }
@@ -32,41 +37,29 @@ impl<'r> Shared<'r> {
                     .or_insert((entry.name.as_str(), entry.spot, value));
             }
         }
-        let mut graph: DiGraph<usize, Spot> = DiGraph::new();
-        let nodes: Vec<NodeIndex> = (0..known.shared.len())
-            .map(|place| graph.add_node(place))
-            .collect();
-        let mut contains: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+        let mut contains: DiGraphMap<usize, Spot> = DiGraphMap::new();
+        for place in 0..known.shared.len() {
+            contains.add_node(place);
+        }
         for (place, (_, _, part)) in &parts {
             for name in references(part) {
                 if let Some(inner) = known.shared.place(&name.value)
-                    && contains.entry(*place).or_default().insert(inner)
+                    && !contains.contains_edge(*place, inner)
                 {
-                    graph.add_edge(nodes[*place], nodes[inner], name.spot);
+                    contains.add_edge(*place, inner, name.spot);
                 }
             }
         }
-        let mut order = Vec::new();
-        let mut sound = true;
-        // The components come with what they point at first: a part after the parts it contains.
-        for component in kosaraju_scc(&graph) {
-            let inside: BTreeSet<usize> = component.iter().map(|node| graph[*node]).collect();
-            let first = inside.first().copied().unwrap_or_default();
-            let circular = inside.len() > 1
-                || contains
-                    .get(&first)
-                    .is_some_and(|inner| inner.contains(&first));
-            if circular {
-                sound = false;
-                cycle(first, &inside, &graph, known, log);
-            }
-            order.extend(inside);
+        let circles = circles(&contains);
+        for circle in &circles {
+            cycle(circle[0], &contains, known, log);
         }
         Self {
             parts,
-            order,
+            // The components come with what they point at first.
+            order: kosaraju_scc(&contains).concat(),
             contains,
-            sound,
+            sound: circles.is_empty(),
         }
     }
 
@@ -79,70 +72,24 @@ impl<'r> Shared<'r> {
             .collect();
         while let Some(place) = next.pop() {
             if reached.insert(place) {
-                next.extend(self.contains.get(&place).into_iter().flatten());
+                next.extend(self.contains.neighbors(place));
             }
         }
-        self.order
-            .iter()
-            .copied()
-            .filter(|place| reached.contains(place))
-            .collect()
-    }
-
-    /// All parts, each after those it contains.
-    pub(super) fn order(&self) -> &[usize] {
-        &self.order
+        let order = self.order.iter().copied();
+        order.filter(|place| reached.contains(place)).collect()
     }
 }
 
-/// A finding that names the way from a part back to itself.
-fn cycle(
-    first: usize,
-    inside: &BTreeSet<usize>,
-    graph: &DiGraph<usize, Spot>,
-    known: &Known<'_>,
-    log: &Log<'_>,
-) {
+/// A finding that names the shortest way from a part back to itself.
+fn cycle(first: usize, contains: &DiGraphMap<usize, Spot>, known: &Known<'_>, log: &Log<'_>) {
+    let back = |inner| astar(contains, inner, |place| place == first, |_| 1_usize, |_| 0);
+    let ways = contains.neighbors(first).take(MOST_WAYS).filter_map(back);
+    let Some((_, way)) = ways.min() else { return };
     let names: Vec<&str> = known.shared.iter().collect();
-    // The shortest way round, from the first part by name.
-    let mut came: BTreeMap<usize, (usize, Spot)> = BTreeMap::new();
-    let mut now = vec![first];
-    while !came.contains_key(&first) && !now.is_empty() {
-        let mut next = Vec::new();
-        for place in now {
-            let mut edges: Vec<(usize, Spot)> = graph
-                .edges(NodeIndex::new(place))
-                .map(|edge| {
-                    (
-                        petgraph::visit::EdgeRef::target(&edge).index(),
-                        *edge.weight(),
-                    )
-                })
-                .filter(|(inner, _)| inside.contains(inner))
-                .collect();
-            edges.sort_unstable();
-            for (inner, spot) in edges {
-                if let std::collections::btree_map::Entry::Vacant(vacant) = came.entry(inner) {
-                    vacant.insert((place, spot));
-                    next.push(inner);
-                }
-            }
-        }
-        now = next;
-    }
-    let mut way = vec![names[first]];
-    let mut at = first;
-    let mut spot = Spot::default();
-    while let Some((from, edge)) = came.get(&at) {
-        way.push(names[*from]);
-        at = *from;
-        spot = *edge;
-        if at == first || way.len() > 20 {
-            break;
-        }
-    }
-    way.reverse();
-    say!(log, spot; Cycle, "shared parts contain one another: {}", way.join(" → ") =>
+    let round: Vec<&str> = way.iter().map(|place| names[*place]).collect();
+    let spot = contains.edge_weight(first, way[0]).copied();
+    say!(log, spot.unwrap_or_default(); Cycle,
+        "shared parts contain one another: {} → {}", names[first], round.join(" → ") =>
         "an event cannot be its own cause: take one of the references out");
 }
 

@@ -44,7 +44,7 @@ pub(super) fn symptoms(
     }
     // What no tree uses is checked all the same.
     let mut rest = Growing::new(known, log);
-    for place in shared.order() {
+    for place in &shared.order {
         if shared.sound && !used_parts.contains(place) {
             rest.part(*place, &shared);
         }

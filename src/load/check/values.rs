@@ -108,7 +108,12 @@ pub(super) fn quantity(name: &Name, log: &Log<'_>) -> Option<Dimension> {
 pub(super) fn unit(name: &Name, dimension: Dimension, log: &Log<'_>) -> Option<Unit> {
     let known = Unit::named(&name.value, dimension);
     if known.is_none() {
-        unfit_unit(&name.value, name.spot, dimension, log);
+        unfit_unit(
+            name,
+            dimension,
+            &format!("{} is read here", dimension.with_article()),
+            log,
+        );
     }
     known
 }
@@ -122,17 +127,20 @@ pub(super) fn any_unit(name: &Name, log: &Log<'_>) -> Vec<Unit> {
     units
 }
 
-/// Why a text is no unit of a quantity.
-pub(super) fn unfit_unit(text: &str, spot: Spot, dimension: Dimension, log: &Log<'_>) {
+/// Why a name is no unit of a quantity; `needed` says what asks for that quantity.
+pub(super) fn unfit_unit(name: &Name, dimension: Dimension, needed: &str, log: &Log<'_>) {
+    let Placed { value: text, spot } = name;
+    let symbols: Vec<&str> = Unit::of(dimension).map(Unit::symbol).collect();
+    let symbols = symbols.join(", ");
     match Unit::read(text, Some(dimension)).first() {
         Some(other) if other.dimension() != dimension => {
-            say!(log, spot; WrongDimension,
-                "`{text}` measures {}, but {} is read here", other.dimension().with_article(), dimension.with_article() =>
-                "{}", units_of(dimension));
+            say!(log, *spot; WrongDimension,
+                "`{text}` measures {}, but {needed}", other.dimension().with_article() =>
+                "use one of {symbols}");
         }
-        Some(_) => say!(log, spot; UnknownUnit, "`{text}` can mean more than one unit" =>
-            "{}", units_of(dimension)),
-        None => unknown_unit(text, spot, Unit::of(dimension), log),
+        Some(_) => say!(log, *spot; UnknownUnit, "`{text}` can mean more than one unit" =>
+            "units of {} are {symbols}", dimension.with_article()),
+        None => unknown_unit(text, *spot, Unit::of(dimension), log),
     }
 }
 
@@ -143,15 +151,6 @@ fn unknown_unit(text: &str, spot: Spot, units: impl Iterator<Item = Unit>, log: 
     symbols.dedup();
     say!(log, spot; UnknownUnit, "`{text}` is no unit the program knows here" =>
         "units are {}", symbols.join(", "); log.nearest(text, names));
-}
-
-fn units_of(dimension: Dimension) -> String {
-    let symbols: Vec<&str> = Unit::of(dimension).map(Unit::symbol).collect();
-    format!(
-        "units of {} are {}",
-        dimension.with_article(),
-        symbols.join(", ")
-    )
 }
 
 /// A finding where a list has too few items.

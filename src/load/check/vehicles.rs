@@ -135,7 +135,12 @@ fn limit(
         };
         let unit = Unit::named(&name.value, dimension);
         if unit.is_none() {
-            wrong_unit(&name.value, name.spot, dimension, by, log);
+            values::unfit_unit(
+                name,
+                dimension,
+                &format!("`{by}` reads {}", dimension.with_article()),
+                log,
+            );
         }
         unit
     });
@@ -145,16 +150,4 @@ fn limit(
         words: values::optional_text(words.as_ref(), log),
         source: values::text(source, log),
     })
-}
-
-fn wrong_unit(text: &str, spot: Spot, dimension: Dimension, by: &str, log: &Log<'_>) {
-    match Unit::read(text, Some(dimension)).first() {
-        Some(other) if other.dimension() != dimension => {
-            let symbols: Vec<&str> = Unit::of(dimension).map(Unit::symbol).collect();
-            say!(log, spot; WrongDimension,
-                "`{text}` measures {}, but `{by}` reads {}", other.dimension().with_article(), dimension.with_article() =>
-                "use one of {}", symbols.join(", "));
-        }
-        _ => values::unfit_unit(text, spot, dimension, log),
-    }
 }

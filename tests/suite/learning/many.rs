@@ -80,7 +80,7 @@ fn two_thousand_jobs_give_back_the_figures_they_were_drawn_from() {
         draw(&mut draws, &mut records);
     }
     let tally = records.tally(&family);
-    assert_eq!((tally.jobs(), tally.refused().len()), (2000, 0));
+    assert_eq!((tally.jobs, tally.refused.len()), (2000, 0));
     let learned = learn(&family, &tally, Prior::new(1.0, 1.0).unwrap());
 
     // The pump is found in 0.1, and beside a tenth of the other 0.9.
