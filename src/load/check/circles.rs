@@ -7,6 +7,8 @@ use petgraph::graphmap::{DiGraphMap, NodeTrait};
 pub(super) fn circles<N: NodeTrait, E>(leads: &DiGraphMap<N, E>) -> Vec<Vec<N>> {
     let mut circles = kosaraju_scc(leads);
     circles.retain(|nodes| nodes.len() > 1 || leads.contains_edge(nodes[0], nodes[0]));
-    circles.iter_mut().for_each(|nodes| nodes.sort_unstable());
+    for nodes in &mut circles {
+        nodes.sort_unstable();
+    }
     circles
 }

@@ -292,7 +292,9 @@ fn a_copy_of_a_job_counts_once() {
     fs::copy(&first, records.path().join("000001-copy.job.jsonl")).unwrap();
     let tally = records.tally(&family());
     assert_eq!(tally.jobs, 1);
-    let [refused] = &tally.refused[..] else { panic!() };
+    let [refused] = &tally.refused[..] else {
+        panic!()
+    };
     // `-` comes before `.`: the copy is the first of the two.
     assert_eq!(
         (refused.why.kind(), &refused.file),
