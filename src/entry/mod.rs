@@ -11,6 +11,6 @@ mod unit_text;
 
 pub use answer::Answer;
 pub use choice::{Choice, NoChoice, choose};
-pub use number_entry::{Entry, Expected, LONGEST, Span, as_read, understand, understand_tries};
+pub use number_entry::{Entry, Expected, LONGEST, Span, understand, understand_tries};
 pub use plain::{Aside, aside, folded, yes_or_no};
 pub use trouble_code::{NotATroubleCode, TroubleCode};

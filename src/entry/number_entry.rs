@@ -32,6 +32,17 @@ pub enum Span {
     Below(f64),
 }
 
+impl Span {
+    fn map(self, with: impl Fn(f64) -> f64) -> Self {
+        match self {
+            Self::Point(x) => Self::Point(with(x)),
+            Self::Swing(from, to) => Self::Swing(with(from), with(to)),
+            Self::Above(stop) => Self::Above(with(stop)),
+            Self::Below(stop) => Self::Below(with(stop)),
+        }
+    }
+}
+
 /// A typed reading, understood.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Entry {
@@ -82,16 +93,23 @@ impl Expected {
 }
 
 impl Entry {
+    /// A number that nobody typed.
+    pub fn point(number: f64, unit: Unit) -> Self {
+        Self {
+            raw: String::new(),
+            span: Span::Point(number),
+            unit,
+            assumed: true,
+            own_uncertainty: None,
+        }
+    }
+
     /// The same reading in another unit; `None` where that measures something else. The stated
     /// uncertainty converts without the offset.
     pub fn in_unit(&self, unit: Unit) -> Option<Self> {
-        let value = |number: f64| self.unit.convert(number, unit);
-        let span = match self.span {
-            Span::Point(x) => Span::Point(value(x)?),
-            Span::Swing(from, to) => Span::Swing(value(from)?, value(to)?),
-            Span::Above(stop) => Span::Above(value(stop)?),
-            Span::Below(stop) => Span::Below(value(stop)?),
-        };
+        self.unit.convert(0.0, unit)?;
+        let value = |number: f64| self.unit.convert(number, unit).unwrap_or(number);
+        let span = self.span.map(value);
         let own = self
             .own_uncertainty
             .and_then(|u| self.unit.convert_difference(u, unit));
@@ -107,13 +125,7 @@ impl Entry {
     /// that unit can tell apart; `None` where that measures something else.
     pub fn as_read_in(&self, unit: Unit, u: f64) -> Option<Self> {
         let entry = self.in_unit(unit)?;
-        let read = |number: f64| as_read(number, u);
-        let span = match entry.span {
-            Span::Point(x) => Span::Point(read(x)),
-            Span::Swing(from, to) => Span::Swing(read(from), read(to)),
-            Span::Above(stop) => Span::Above(read(stop)),
-            Span::Below(stop) => Span::Below(read(stop)),
-        };
+        let span = entry.span.map(|number| as_read(number, u));
         Some(Self { span, ..entry })
     }
 
@@ -167,7 +179,7 @@ impl fmt::Display for Entry {
 
 /// A number rounded to what an instrument with the standard uncertainty `u` can tell apart: to the greatest power of
 /// ten that is no more than half of `u`.
-pub fn as_read(number: f64, u: f64) -> f64 {
+fn as_read(number: f64, u: f64) -> f64 {
     let step = 10f64.powf((u / 2.0).log10().floor());
     let read = (number / step).round() * step;
     if step.is_normal() && read.is_finite() {
@@ -223,12 +235,11 @@ pub fn understand_tries(text: &str, expected: &Expected) -> Option<Answer<Entry>
     let sum: f64 = numbers
         .map(|entry| Some(entry?.middle()))
         .sum::<Option<f64>>()?;
+    let mean = sum / f64::from(u32::try_from(tries.len()).ok()?);
     Some(Answer::Taken(Box::new(Entry {
         raw: text.to_owned(),
-        span: Span::Point(sum / f64::from(u32::try_from(tries.len()).ok()?)),
-        unit: expected.unit,
         assumed,
-        own_uncertainty: None,
+        ..Entry::point(mean, expected.unit)
     })))
 }
 
@@ -439,9 +450,7 @@ fn over_limit(text: &str, expected: &Expected) -> Result<Answer<Entry>, String> 
     Ok(Answer::Taken(Box::new(Entry {
         raw: text.to_owned(),
         span: Span::Above(range.to()),
-        unit: expected.unit,
-        assumed: true,
-        own_uncertainty: None,
+        ..Entry::point(range.to(), expected.unit)
     })))
 }
 

@@ -15,7 +15,7 @@ use crate::knowledge::{
 use crate::text::figures::rounded;
 use crate::text::{plain, quoted};
 use crate::units::conformity::{Band, Known, weights};
-use crate::units::formula::Measured;
+use crate::units::formula::{Formula, Measured};
 use crate::units::{System, Unit};
 
 /// How a reading is typed.
@@ -50,6 +50,35 @@ pub struct Taken {
     pub codes: Option<Vec<TroubleCode>>,
     /// What to show back before it counts: how it was understood.
     pub echo: Option<String>,
+}
+
+impl Taken {
+    /// A reading without a number.
+    fn of(
+        measurement: MeasurementId,
+        weights: Vec<f64>,
+        raw: String,
+        echo: Option<String>,
+    ) -> Self {
+        Self {
+            evidence: Evidence {
+                measurement,
+                weights,
+            },
+            raw,
+            value: None,
+            parts: BTreeMap::new(),
+            codes: None,
+            echo,
+        }
+    }
+
+    /// A reading whose outcome is certain.
+    fn certain(measurement: &Measurement, id: MeasurementId, outcome: usize, raw: &str) -> Self {
+        let mut weights = vec![0.0; measurement.outcomes.len()];
+        weights[outcome] = 1.0;
+        Self::of(id, weights, raw.to_owned(), None)
+    }
 }
 
 /// A number with its unit and standard uncertainty.
@@ -137,28 +166,15 @@ pub fn understand(
         };
         let weights = weights(known, &bands);
         let written = written(&entry, number.unit, u, shown);
+        let says = verdict(measurement, &written, here, &bands, &weights, shown);
         Ok(Taken {
-            echo: Some(verdict(
-                measurement,
-                &written,
-                here,
-                &bands,
-                &weights,
-                shown,
-            )),
-            evidence: Evidence {
-                measurement: id,
-                weights,
-            },
-            raw: entry.raw.clone(),
             value: Some(Value {
                 number: middle,
                 unit: number.unit,
                 uncertainty,
                 instrument,
             }),
-            parts: BTreeMap::new(),
-            codes: None,
+            ..Taken::of(id, weights, entry.raw.clone(), Some(says))
         })
     })
 }
@@ -200,13 +216,17 @@ pub fn understand_part(family: &Family, take: &Take, text: &str, typing: &Typing
 /// A reading as it is shown back: as it was typed, and in the unit on the screen. `u` is its standard uncertainty in
 /// `unit`.
 fn written(entry: &Entry, unit: Unit, u: f64, shown: Unit) -> String {
-    let here = unit
-        .convert_difference(u, shown)
-        .and_then(|u| entry.as_read_in(shown, u));
-    match here.filter(|_| entry.unit != shown) {
-        Some(here) => format!("{entry} = {here}"),
-        None => entry.to_string(),
+    if entry.unit == shown {
+        return entry.to_string();
     }
+    format!("{entry} = {}", converted(entry, unit, u, shown))
+}
+
+/// A reading in the unit on the screen, to as many digits as were read.
+fn converted(entry: &Entry, unit: Unit, u: f64, shown: Unit) -> String {
+    let u = unit.convert_difference(u, shown).unwrap_or(0.0);
+    let here = entry.as_read_in(shown, u);
+    here.map_or_else(|| entry.to_string(), |here| here.to_string())
 }
 
 /// The number computed from its raw readings, its uncertainty carried through to first order
@@ -230,27 +250,21 @@ pub fn derive(
         return Err(format!("{} is not computed.", measurement.name));
     };
     let bands = bands_of(measurement, vehicle)?;
-    let taken: BTreeMap<String, Measured> = parts
+    let measured = |part: &Part| Measured {
+        value: part.value.number,
+        u: part.value.uncertainty.unwrap_or(0.0),
+    };
+    let taken = parts
         .iter()
-        .map(|(name, part)| {
-            let u = part.value.uncertainty.unwrap_or(0.0);
-            (
-                name.clone(),
-                Measured {
-                    value: part.value.number,
-                    u,
-                },
-            )
-        })
-        .collect();
-    let computed = formula
-        .evaluate(&taken)
-        .map_err(|no_value| format!("{} has no value: {no_value}.", formula.text()))?;
+        .map(|(name, part)| (name.clone(), measured(part)));
+    let taken: BTreeMap<String, Measured> = taken.collect();
+    let evaluate = |formula: &Formula| {
+        let computed = formula.evaluate(&taken);
+        computed.map_err(|no_value| format!("{} has no value: {no_value}.", formula.text()))
+    };
+    let computed = evaluate(formula)?;
     for check in &number.checks {
-        let made = check
-            .formula
-            .evaluate(&taken)
-            .map_err(|no_value| format!("{} has no value: {no_value}.", check.formula.text()))?;
+        let made = evaluate(&check.formula)?;
         if !check.plausible.holds(made.value) {
             return Err(format!(
                 "That makes the {} {}, outside {} to {}: read them again.",
@@ -262,27 +276,16 @@ pub fn derive(
         }
     }
     let shown = typing.shown(number.unit);
-    let in_shown = |number_here: f64| {
-        number
-            .unit
-            .convert(number_here, shown)
-            .unwrap_or(number_here)
-    };
-    let written = {
-        let u = number.unit.convert_difference(computed.u, shown);
-        let read = entry::as_read(in_shown(computed.value), u.unwrap_or(0.0));
-        match shown {
-            Unit::One => plain(read),
-            unit => format!("{} {unit}", plain(read)),
-        }
-    };
+    let entry = Entry::point(computed.value, number.unit);
+    let written = converted(&entry, number.unit, computed.u, shown);
     if let Some(plausible) = number.plausible
         && !plausible.holds(computed.value)
+        && let Some(plausible) = number.unit.convert_interval(plausible, shown)
     {
         return Err(format!(
             "That makes {written}, outside {} to {}: read both again.",
-            rounded(in_shown(plausible.from())),
-            rounded(in_shown(plausible.to()))
+            rounded(plausible.from()),
+            rounded(plausible.to())
         ));
     }
     let raw: Vec<String> = parts
@@ -295,20 +298,15 @@ pub fn derive(
     };
     let weights = weights(known, &bands);
     let written = format!("{}: {written}", measurement.title);
+    let says = verdict(
+        measurement,
+        &written,
+        computed.value,
+        &bands,
+        &weights,
+        shown,
+    );
     Ok(Taken {
-        echo: Some(verdict(
-            measurement,
-            &written,
-            computed.value,
-            &bands,
-            &weights,
-            shown,
-        )),
-        evidence: Evidence {
-            measurement: id,
-            weights,
-        },
-        raw: raw.join(", "),
         value: Some(Value {
             number: computed.value,
             unit: number.unit,
@@ -316,7 +314,7 @@ pub fn derive(
             instrument: None,
         }),
         parts,
-        codes: None,
+        ..Taken::of(id, weights, raw.join(", "), Some(says))
     })
 }
 
@@ -337,12 +335,8 @@ fn words(
     let taken = |outcome: usize| {
         let words = outcomes[outcome].words();
         Taken {
-            evidence: certain(measurement, id, outcome),
-            raw: text.to_owned(),
-            value: None,
-            parts: BTreeMap::new(),
-            codes: None,
             echo: (folded(&words) != folded(text)).then(|| format!("Taken: {words}.")),
+            ..Taken::certain(measurement, id, outcome, text)
         }
     };
     let why = match chosen {
@@ -392,12 +386,9 @@ fn codes(
     }
     let outcome = outcome.unwrap_or(measurement.normal);
     Some(Answer::Taken(Box::new(Taken {
-        evidence: certain(measurement, id, outcome.index()),
-        raw: text.to_owned(),
-        value: None,
-        parts: BTreeMap::new(),
         codes: Some(codes),
         echo: Some(said.join(" ")),
+        ..Taken::certain(measurement, id, outcome.index(), text)
     })))
 }
 
@@ -408,16 +399,6 @@ fn outcome_names(measurement: &Measurement) -> String {
         .map(|outcome| outcome.name.as_str())
         .collect();
     names.join(", ")
-}
-
-/// The evidence of an outcome that is certain.
-fn certain(measurement: &Measurement, id: MeasurementId, outcome: usize) -> Evidence {
-    let mut weights = vec![0.0; measurement.outcomes.len()];
-    weights[outcome] = 1.0;
-    Evidence {
-        measurement: id,
-        weights,
-    }
 }
 
 /// The bands of a number on the vehicle.
