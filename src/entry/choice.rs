@@ -64,9 +64,11 @@ impl Folded {
         typed.split(' ').all(own)
     }
 
-    /// The fewest typing errors by which it becomes the typed text.
+    /// The fewest typing errors by which one of its texts, or a word of them, becomes the typed text.
     fn errors(&self, typed: &str) -> usize {
-        let texts = self.texts().filter(|text| !text.is_empty());
+        let texts = self.texts().map(String::as_str);
+        let words = self.texts().flat_map(|text| text.split(' '));
+        let texts = texts.chain(words).filter(|text| text.len() >= LEAST_NEAR);
         let errors = texts.map(|text| strsim::osa_distance(text, typed));
         errors.min().unwrap_or(usize::MAX)
     }

@@ -349,7 +349,7 @@ fn far_from_limits(bare: &Entry, expected: &Expected) -> Option<Answer<Entry>> {
     let limits = expected.limits?;
     let (lowest, highest) = (limits.lowest(), limits.highest());
     let number = bare.middle();
-    // Beside a single limit, or limits on both sides of 0, what lies within a third of the limit is of its size.
+    // Beside a single limit, or limits on both sides of 0, what lies within a third of the limit is normal in size.
     let (least, most) = if lowest > 0.0 {
         let most = if highest.is_finite() {
             highest
@@ -361,12 +361,19 @@ fn far_from_limits(bare: &Entry, expected: &Expected) -> Option<Answer<Entry>> {
         let limit = if number < 0.0 { -lowest } else { highest };
         (limit / 3.0, limit)
     };
-    let tiny = lowest <= 0.0 && number != 0.0 && number.abs() < most / 100.0;
+    // So little is hardly ever read: another unit may also make it a reading outside the limits.
+    let tiny = number != 0.0 && number.abs() < least / 20.0;
     if least <= 0.0 || !most.is_finite() || (limits.holds(number) && !tiny) {
         return None;
     }
     let why = format!("{bare} is far from {}", limit_words(limits, expected.unit));
-    let fits = |size: f64| size >= least && (tiny || size <= most);
+    let fits = |size: f64| {
+        if tiny {
+            (least / 5.0..=10.0 * most).contains(&size)
+        } else {
+            (least..=most).contains(&size)
+        }
+    };
     other_unit(bare, true, &why, fits, expected)
 }
 
@@ -678,7 +685,7 @@ fn unreadable(text: &str, why: &Unreadable, expected: &Expected) -> String {
 /// What would fit here.
 fn fitting(expected: &Expected) -> String {
     let others: Vec<String> = Unit::of(expected.unit.dimension())
-        .filter(|unit| *unit != expected.unit)
+        .filter(|unit| *unit != expected.unit && unit.is_everyday())
         .map(|unit| unit.to_string())
         .collect();
     let also = if others.is_empty() {

@@ -15,7 +15,7 @@ use crate::knowledge::{Id, InstrumentId, Measurement, MeasurementId, RepairId, S
 use crate::record::{
     Advice, AdviceKind, Event, History, Phase, Repair, SetAside, SetAsideHow, Timed, Verification,
 };
-use crate::text::{plain, quoted, sentence};
+use crate::text::{nearest, plain, quoted, sentence};
 
 /// What is said where nothing listed is worth repairing.
 const NOTHING_LEFT: &str =
@@ -258,6 +258,11 @@ impl Turn<'_> {
         let mut called = measurements_called(family, name);
         called.retain(|id| family.measurement(*id).is_for(present));
         match called.as_slice() {
+            [] if nearest(name, MeasurementId::names(family)).is_none() => Err(format!(
+                "No measurement for this complaint has {} in its title: `find` searches all titles, `list all` shows \
+                 what is on offer.",
+                quoted(name)
+            )),
             [] => self.find(name),
             [only] => Ok(*only),
             several => {
@@ -393,8 +398,13 @@ impl Turn<'_> {
                         choices[place].name
                     )
                 }
-                NoChoice::Unclear => format!("{} can be several of them.", quoted(text)),
-                NoChoice::Unknown => format!("{} is no number or name of the list.", quoted(text)),
+                NoChoice::Unclear => {
+                    format!("{} can be several of them: type a number or a name.", quoted(text))
+                }
+                NoChoice::Unknown => format!(
+                    "{} is no number or name of the list; `back` puts the complaint in other words.",
+                    quoted(text)
+                ),
             })
     }
 

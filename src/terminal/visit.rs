@@ -277,22 +277,28 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
                 }));
             }
             Ask::Reading(asked) if asked.lag && diagnosis && self.talk.interactive => {
-                let mut sum = 0.0;
+                let mut tries: Vec<String> = Vec::new();
                 for _ in 0..asked.tries {
                     let Some(typed) = self.talk.hear("Enter at the lever, or the time >")? else {
                         return Ok(None);
                     };
                     if !typed.trim().is_empty() {
-                        return Ok(Some(Line::read(&typed)));
+                        if tries.is_empty()
+                            || !typed.trim().starts_with(|c: char| c.is_ascii_digit())
+                        {
+                            return Ok(Some(Line::read(&typed)));
+                        }
+                        tries.push(typed.trim().to_owned());
+                        continue;
                     }
                     let started = self.talk.clock.now();
                     if self.talk.hear("Enter at the bump >")?.is_none() {
                         return Ok(None);
                     }
-                    sum += elapsed(started, self.talk.clock.now());
+                    let seconds = elapsed(started, self.talk.clock.now());
+                    tries.push(format!("{seconds:.2} s"));
                 }
-                let seconds = sum / f64::from(asked.tries);
-                return Ok(said(format!("{seconds:.2} s")));
+                return Ok(said(tries.join(", ")));
             }
             Ask::Symptoms { .. } => "symptoms >",
             Ask::Cooling { .. } => "cooling >",
