@@ -211,17 +211,18 @@ pub fn understand_tries(text: &str, expected: &Expected) -> Option<Answer<Entry>
     if tries.len() < 2 {
         return None;
     }
+    let unit_of = |piece: &str| match entry_text::split(piece).ok()?.shape {
+        Shape::Point(typed) => Some(typed.unit),
+        _ => None,
+    };
+    // The unit behind the last stands for all of them.
+    let last = unit_of(tries.last()?)?;
     let mut entries = Vec::new();
     for piece in &tries {
-        let mut parts = entry_text::split(piece).ok()?;
-        // The unit behind the last stands for all of them.
-        let unit = match (
-            &mut parts.shape,
-            entry_text::split(tries.last()?).ok()?.shape,
-        ) {
-            (Shape::Point(typed), Shape::Point(last)) if typed.unit.is_empty() => last.unit,
-            (Shape::Point(_), Shape::Point(_)) => String::new(),
-            _ => return None,
+        let unit = if unit_of(piece)?.is_empty() {
+            &last
+        } else {
+            ""
         };
         match understand(&format!("{piece} {unit}"), expected) {
             Answer::Taken(entry) => entries.push(*entry),
@@ -318,18 +319,7 @@ fn which(text: &str, alternatives: Vec<Entry>) -> Answer<Entry> {
 fn question_of(entry: &Entry, why: &str, expected: &Expected) -> Answer<Entry> {
     let mut alternatives = vec![entry.clone()];
     if entry.assumed {
-        let mut units: Vec<Unit> = Unit::of(expected.unit.dimension()).collect();
-        units.sort_by_key(|unit| !unit.is_everyday());
-        let others = units
-            .into_iter()
-            .filter(|unit| *unit != expected.unit)
-            .map(|unit| Entry {
-                unit,
-                assumed: false,
-                ..entry.clone()
-            })
-            .filter(|other| check(other, expected).is_ok() && oddity(other, expected).is_none());
-        alternatives.extend(others.take(3));
+        alternatives.extend(elsewhere(entry, expected).into_iter().take(3));
     }
     let mut words = format!("{why} Is it meant so?");
     if let [_, others @ ..] = alternatives.as_slice()
@@ -342,6 +332,21 @@ fn question_of(entry: &Entry, why: &str, expected: &Expected) -> Answer<Entry> {
         alternatives,
         words,
     }
+}
+
+/// A bare number in the other units of its dimension in which it is plausible here, everyday units first.
+fn elsewhere(bare: &Entry, expected: &Expected) -> Vec<Entry> {
+    let units = Unit::of(expected.unit.dimension()).filter(|unit| *unit != expected.unit);
+    let others = units.map(|unit| Entry {
+        unit,
+        assumed: false,
+        ..bare.clone()
+    });
+    let mut others: Vec<Entry> = others
+        .filter(|other| check(other, expected).is_ok() && oddity(other, expected).is_none())
+        .collect();
+    others.sort_by_key(|other| !other.unit.is_everyday());
+    others
 }
 
 /// Asks whether a bare number that the limits do not hold was meant in another unit, where it would fit them there.
@@ -398,19 +403,8 @@ fn other_unit(
         let here = entry.in_unit(expected.unit);
         here.map_or(f64::NAN, |here| here.middle())
     };
-    let dimension = expected.unit.dimension();
-    let units = Unit::of(dimension).filter(|unit| *unit != expected.unit && unit.is_everyday());
-    let others = units.map(|unit| Entry {
-        unit,
-        assumed: false,
-        ..bare.clone()
-    });
-    let is_meant = |other: &Entry| {
-        fits(here(other).abs())
-            && check(other, expected).is_ok()
-            && oddity(other, expected).is_none()
-    };
-    let mut alternatives: Vec<Entry> = others.filter(is_meant).collect();
+    let mut alternatives = elsewhere(bare, expected);
+    alternatives.retain(|other| other.unit.is_everyday() && fits(here(other).abs()));
     let would_be = |other: &Entry| {
         format!(
             "{other} would be {} {}",
