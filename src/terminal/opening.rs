@@ -100,10 +100,18 @@ fn ask_sheet<'k>(
     }
     let none = "none: no sheet, so limits must be looked up and outcomes answered in words";
     page.entry("0 ", none)?;
-    let choices = vehicles.iter().map(|vehicle| Choice {
+    // A word that only one name has is enough.
+    let names = vehicles.iter().map(|vehicle| vehicle.name.as_str());
+    let has = |name: &str, word: &str| name.split('-').any(|own| own == word);
+    let is_own = |word: &&str| names.clone().filter(|name| has(name, word)).count() == 1;
+    let words: Vec<Vec<String>> = names
+        .clone()
+        .map(|name| name.split('-').filter(is_own).map(str::to_owned).collect())
+        .collect();
+    let choices = vehicles.iter().zip(&words).map(|(vehicle, words)| Choice {
         name: &vehicle.name,
         gloss: &vehicle.title,
-        words: &[],
+        words,
     });
     let choices: Vec<Choice<'_>> = choices.collect();
     let mut meant: Option<usize> = None;

@@ -82,7 +82,7 @@ fn a_measurement_that_does_not_exist_is_answered_with_the_nearest() {
         .types("take fluid-levle\ntake 99\n")
         .run()
         .says("There is no measurement `fluid-levle`: did you mean `fluid-level`?")
-        .says("There is no measurement `99`");
+        .says("No measurement for this complaint has “99” in its title");
 }
 
 /// Common practice: a vehicle that does not move makes no road test.
