@@ -7,10 +7,10 @@ use clap::Args;
 use clap::builder::PossibleValuesParser;
 use serde_json::Value;
 
-use super::{DONE, Error, Streams};
+use super::{DONE, Error, Result, Streams};
 use crate::files;
 use crate::load::{FileKind, schema, schema_of_trees};
-use crate::text::{Page, Tone};
+use crate::text::Tone;
 
 /// The schema of any file in a folder `trees`.
 const TREES: &str = "trees";
@@ -32,32 +32,25 @@ fn names() -> Vec<&'static str> {
     kinds.chain([TREES]).collect()
 }
 
-/// The schema of a name.
-fn named(name: &str) -> Value {
-    FileKind::ALL
-        .iter()
-        .find(|kind| kind.name() == name)
-        .map_or_else(schema_of_trees, |kind| schema(*kind))
+/// The kind of file that a schema is for; `None` for [`TREES`].
+fn kind(name: &str) -> Option<FileKind> {
+    FileKind::ALL.into_iter().find(|kind| kind.name() == name)
 }
 
 /// Where the files of a schema lie in a knowledge folder.
 fn lies_in(name: &str) -> &'static str {
-    FileKind::ALL
-        .iter()
-        .find(|kind| kind.name() == name)
-        .map_or(
-            "*/trees/*.yaml, complaints and shared parts alike",
-            |kind| kind.lies_in(),
-        )
+    let trees = "*/trees/*.yaml, complaints and shared parts alike";
+    kind(name).map_or(trees, FileKind::lies_in)
 }
 
 /// A schema as it is written to a file.
-fn text(name: &str) -> Result<String, std::io::Error> {
-    Ok(format!("{}\n", serde_json::to_string_pretty(&named(name))?))
+fn text(name: &str) -> std::io::Result<String> {
+    let schema = kind(name).map_or_else(schema_of_trees, schema);
+    Ok(format!("{}\n", serde_json::to_string_pretty(&schema)?))
 }
 
 impl SchemaOf {
-    pub(super) fn execute(&self, streams: &mut Streams<'_>) -> Result<u8, Error> {
+    pub(super) fn execute(&self, streams: &mut Streams<'_>) -> Result {
         if let Some(kind) = &self.kind {
             streams.out.write_all(text(kind)?.as_bytes())?;
             return Ok(DONE);
@@ -65,48 +58,31 @@ impl SchemaOf {
         if let Some(folder) = &self.into {
             write(folder)?;
         }
-        let mut page = Page::new(streams.out, streams.width);
-        let heading = match &self.into {
-            Some(folder) => format!("Schemas written to {}", folder.display()),
-            None => "Kinds of knowledge files".to_owned(),
+        let mut page = streams.page();
+        let Some(folder) = &self.into else {
+            page.heading("Kinds of knowledge files")?;
+            for name in names() {
+                page.entry(&format!("{name}: "), &format!("for {}", lies_in(name)))?;
+            }
+            page.gap()?;
+            let text = "`schema KIND` writes one, `schema --into DIR` all of them.";
+            page.text(Tone::Plain, 0, text)?;
+            return Ok(DONE);
         };
-        page.heading(&heading)?;
+        page.heading(&format!("Schemas written to {}", folder.display()))?;
         for name in names() {
-            let file = match &self.into {
-                Some(_) => file_of(name),
-                None => name.to_owned(),
-            };
-            page.item(
-                Tone::Plain,
-                2,
-                &format!("{file}: "),
-                &format!("for {}", lies_in(name)),
-            )?;
+            let file = file_of(name);
+            page.entry(&format!("{file}: "), &format!("for {}", lies_in(name)))?;
         }
         page.gap()?;
-        if let Some(folder) = &self.into {
-            page.text(
-                Tone::Plain,
-                0,
-                "A YAML-aware editor completes and checks a file whose first line is, for causes.yaml,",
-            )?;
-            let path = folder.join(file_of("causes"));
-            page.lines(
-                2,
-                &format!("# yaml-language-server: $schema={}", path.display()),
-            )?;
-            page.text(
-                Tone::Plain,
-                0,
-                "with the path as it leads there from the file itself.",
-            )?;
-        } else {
-            page.text(
-                Tone::Plain,
-                0,
-                "`schema KIND` writes one, `schema --into DIR` all of them.",
-            )?;
-        }
+        let text =
+            "A YAML-aware editor completes and checks a file whose first line is, for causes.yaml,";
+        page.text(Tone::Plain, 0, text)?;
+        let path = folder.join(file_of("causes"));
+        let line = format!("# yaml-language-server: $schema={}", path.display());
+        page.lines(2, &line)?;
+        let text = "with the path as it leads there from the file itself.";
+        page.text(Tone::Plain, 0, text)?;
         Ok(DONE)
     }
 }
@@ -116,21 +92,18 @@ fn file_of(name: &str) -> String {
 }
 
 /// Writes all schemas into a folder; another program's file of such a name is left alone.
-fn write(folder: &Path) -> Result<(), Error> {
+fn write(folder: &Path) -> Result<()> {
     let refused = |path: &Path, error: &std::io::Error| {
         Error::Files(format!("{}: could not be written: {error}", path.display()))
     };
     for name in names() {
         let path = folder.join(file_of(name));
-        let ours = match fs::read(&path) {
-            Ok(bytes) => serde_json::from_slice::<Value>(&bytes).is_ok_and(|there| {
-                there["title"]
-                    .as_str()
-                    .is_some_and(|title| title.starts_with("halfsplit: "))
-            }),
-            Err(_) => true,
+        let ours = |bytes: Vec<u8>| {
+            let there: Value = serde_json::from_slice(&bytes).unwrap_or_default();
+            let title = there["title"].as_str();
+            title.is_some_and(|title| title.starts_with("halfsplit: "))
         };
-        if !ours {
+        if !fs::read(&path).map_or(true, ours) {
             return Err(Error::Files(format!(
                 "{}: there is such a file, and it is no schema of this program; name another folder",
                 path.display()

@@ -4,7 +4,7 @@ use petgraph::dot::{Config, Dot};
 use petgraph::graph::{DiGraph, NodeIndex};
 
 use super::layout::{Branch, MARGIN, Rect, height, tidy};
-use super::symbols::{Pen, Tie, escaped};
+use super::symbols::{Pen, Tie, escaped, sheet};
 use super::text::{Face, PROSE, SMALL, TITLE};
 use crate::decide::{Plan, PlanNode, Standing};
 use crate::text::clean;
@@ -170,16 +170,12 @@ pub fn plan_svg(standing: &Standing<'_, '_>, plan: &Plan) -> String {
         draw(&mut pen, &placed[at.index()], graph[at].ends, &placed);
     }
     let tall = bottom + MARGIN;
-    let mut paper = Pen::default();
-    paper.paper(width, tall);
-    format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width:.1} {tall:.1}\" role=\"img\" \
-         aria-labelledby=\"plan-title\">\n<title id=\"plan-title\">{}</title>\n{}\
-         <g font-family=\"Arial, Helvetica, 'Liberation Sans', sans-serif\">\n{}</g>\n</svg>\n",
-        escaped(&title[0].1),
-        paper.0,
-        pen.0
-    )
+    let words = format!(
+        "aria-labelledby=\"plan-title\">\n<title id=\"plan-title\">{}</title>",
+        escaped(&title[0].1)
+    );
+    let view = format!("viewBox=\"0 0 {width:.1} {tall:.1}\"");
+    sheet((width, tall), &view, &words, &pen)
 }
 
 /// The lines at the top.

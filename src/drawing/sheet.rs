@@ -4,7 +4,7 @@ use super::layout;
 use super::layout::{LEAF, Layout, MARGIN, Placed, height};
 use super::legend;
 use super::outline::{Item, Outline, What, figure};
-use super::symbols::{Pen, Tie, escaped};
+use super::symbols::{Pen, Tie, escaped, sheet};
 use super::text::{Face, ID, PROSE, SMALL, TITLE};
 use crate::knowledge::{Family, SymptomId};
 
@@ -45,22 +45,20 @@ pub fn svg(family: &Family, symptom: SymptomId) -> String {
     let worth = format!("What the figures are worth: {}", family.worth);
     let tall = (set(&mut pen, SMALL, end + 14.0, &worth, 12) + MARGIN - 8.0).ceil();
 
-    let mut paper = Pen::default();
-    paper.paper(width, tall);
     let (long, short) = if width >= tall { A3 } else { (A3.1, A3.0) };
     let scale = (long / width).min(short / tall).clamp(SCALE.0, SCALE.1);
-    format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {tall}\" width=\"{:.1}mm\" height=\"{:.1}mm\" \
-         role=\"img\" aria-labelledby=\"fault-tree-title fault-tree-description\">\n\
-         <title id=\"fault-tree-title\">{}</title>\n<desc id=\"fault-tree-description\">{}</desc>\n{}\
-         <g font-family=\"Arial, Helvetica, 'Liberation Sans', sans-serif\">\n{}</g>\n</svg>\n",
+    let size = format!(
+        "viewBox=\"0 0 {width} {tall}\" width=\"{:.1}mm\" height=\"{:.1}mm\"",
         width * scale,
-        tall * scale,
+        tall * scale
+    );
+    let words = format!(
+        "aria-labelledby=\"fault-tree-title fault-tree-description\">\n\
+         <title id=\"fault-tree-title\">{}</title>\n<desc id=\"fault-tree-description\">{}</desc>",
         escaped(&title),
-        in_words(family, &outline, &about),
-        paper.0,
-        pen.0
-    )
+        in_words(family, &outline, &about)
+    );
+    sheet((width, tall), &size, &words, &pen)
 }
 
 /// The title of the sheet, and the line under it.

@@ -29,9 +29,20 @@ pub(super) fn escaped(text: &str) -> String {
     text.replace('>', "&gt;").replace('"', "&quot;")
 }
 
+/// A whole drawing: its size, what says it in words, and what was drawn.
+pub(super) fn sheet(size: (f64, f64), attributes: &str, words: &str, pen: &Pen) -> String {
+    let mut paper = Pen::default();
+    paper.paper(size.0, size.1);
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" {attributes} role=\"img\" {words}\n{}\
+         <g font-family=\"Arial, Helvetica, 'Liberation Sans', sans-serif\">\n{}</g>\n</svg>\n",
+        paper.0, pen.0
+    )
+}
+
 /// What has been drawn so far, an element a line.
 #[derive(Default)]
-pub(super) struct Pen(pub(super) String);
+pub(super) struct Pen(String);
 
 impl Pen {
     fn put(&mut self, element: Arguments<'_>) {
@@ -122,7 +133,7 @@ impl Pen {
     }
 
     /// The sheet itself, so that the ink also shows where the page behind it is dark.
-    pub(super) fn paper(&mut self, width: f64, height: f64) {
+    fn paper(&mut self, width: f64, height: f64) {
         let sheet = Rect::new(0.0, 0.0, width, height);
         self.rectangle(sheet, format_args!("stroke=\"none\""));
     }

@@ -143,7 +143,7 @@ pub struct Take {
 }
 
 /// One of the finite list of things a measurement can give.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Default, Serialize)]
 pub struct Outcome {
     /// Its id in the files.
     pub name: String,

@@ -18,7 +18,7 @@ pub fn report(
     checked: &Checked,
 ) -> io::Result<()> {
     for finding in &checked.findings.0 {
-        page.lines(0, &finding.explained().to_string())?;
+        page.lines(0, &finding.explained())?;
         page.gap()?;
     }
     for run in checked.cases.iter().filter(|run| !run.passes()) {

@@ -72,59 +72,45 @@ impl Finding {
 
 impl fmt::Display for Finding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.write(f, false)
-    }
-}
-
-/// A finding with why it matters.
-struct Explained<'f>(&'f Finding);
-
-impl fmt::Display for Explained<'_> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0.write(f, true)
+        f.write_str(&self.written(false))
     }
 }
 
 impl Finding {
-    /// The finding as it is shown to who asked for it: with why it matters.
-    pub fn explained(&self) -> impl fmt::Display {
-        Explained(self)
+    /// The finding with why it matters, for a person who asked for findings.
+    pub fn explained(&self) -> String {
+        self.written(true)
     }
 
-    fn write(&self, f: &mut fmt::Formatter<'_>, with_why: bool) -> fmt::Result {
-        let head = format!(
-            "{}: {}[{}]: {}",
-            self.place,
-            self.severity,
-            self.code,
-            clean(&self.words)
-        );
-        paragraph(f, &head, "    ")?;
+    fn written(&self, with_why: bool) -> String {
+        let (place, words) = (&self.place, clean(&self.words));
+        let head = format!("{place}: {}[{}]: {words}", self.severity, self.code);
+        let mut text = paragraph(&head, "    ");
         if self.place.line > 0 {
             let (line, caret) = cropped(&self.line, self.caret, WIDTH - GUTTER.len());
-            write!(f, "\n{}", format!("{GUTTER}{line}").trim_end())?;
-            write!(f, "\n{GUTTER}{:caret$}^", "")?;
+            let line = format!("{GUTTER}{line}");
+            text += &format!("\n{}\n{GUTTER}{:caret$}^", line.trim_end(), "");
         }
         if with_why {
-            writeln!(f)?;
-            paragraph(f, &format!("  why: {}", self.code.why()), "       ")?;
+            let why = format!("  why: {}", self.code.why());
+            text += &format!("\n{}", paragraph(&why, "       "));
         }
         if let Some(help) = self.help() {
-            writeln!(f)?;
-            paragraph(f, &format!("  help: {}", clean(&help)), "        ")?;
+            let help = format!("  help: {}", clean(&help));
+            text += &format!("\n{}", paragraph(&help, "        "));
         }
-        Ok(())
+        text
     }
 }
 
-/// Writes a paragraph wrapped to the width; words are not broken, so a path stays whole.
-fn paragraph(f: &mut fmt::Formatter<'_>, text: &str, indent: &str) -> fmt::Result {
+/// A paragraph wrapped to the width; words are not broken, so a path stays whole.
+fn paragraph(text: &str, indent: &str) -> String {
     let options = textwrap::Options::new(WIDTH)
         .subsequent_indent(indent)
         .break_words(false)
         .word_splitter(textwrap::WordSplitter::NoHyphenation)
         .word_separator(textwrap::WordSeparator::AsciiSpace);
-    f.write_str(&textwrap::fill(text, options))
+    textwrap::fill(text, options)
 }
 
 /// Everything that is wrong with a folder that cannot be used, or that was noticed in one that can.
@@ -159,13 +145,8 @@ impl Findings {
 
 impl fmt::Display for Findings {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (number, finding) in self.0.iter().enumerate() {
-            if number > 0 {
-                f.write_str("\n\n")?;
-            }
-            finding.fmt(f)?;
-        }
-        Ok(())
+        let findings: Vec<String> = self.0.iter().map(ToString::to_string).collect();
+        f.write_str(&findings.join("\n\n"))
     }
 }
 

@@ -82,6 +82,12 @@ fn case<'k>(
     (model, evidence, circumstances)
 }
 
+/// A measurement is advised first; once it has this reading, another.
+fn asks_in_turn(knowledge: &Knowledge, first: (&str, &str), then: &str) {
+    assert_eq!(advice(knowledge, &[], &[], &[]), first.0);
+    assert_eq!(advice(knowledge, &[first], &[], &[]), then);
+}
+
 #[test]
 fn first_looks_come_first_in_their_order_and_none_can_be_asked_for() {
     let first = [(
@@ -90,11 +96,7 @@ fn first_looks_come_first_in_their_order_and_none_can_be_asked_for() {
         "first_looks: [wire-look, code]\n",
     )];
     let knowledge = knowledge(&first);
-    assert_eq!(advice(&knowledge, &[], &[], &[]), "wire-look");
-    assert_eq!(
-        advice(&knowledge, &[("wire-look", "normal")], &[], &[]),
-        "code"
-    );
+    asks_in_turn(&knowledge, ("wire-look", "normal"), "code");
     let family = &knowledge.families[0];
     let (model, _, mut circumstances) = case(&knowledge, family, &[], &[], &[]);
     circumstances.first_looks = Some(Vec::new());
@@ -201,11 +203,7 @@ fn what_a_set_up_spoils_is_read_before_it_and_not_after() {
         ),
     ];
     let knowledge = knowledge(&spoils);
-    assert_eq!(advice(&knowledge, &[], &[], &[]), "lamp-look");
-    assert_eq!(
-        advice(&knowledge, &[("lamp-look", "whole")], &[], &[]),
-        "supply"
-    );
+    asks_in_turn(&knowledge, ("lamp-look", "whole"), "supply");
     let family = &knowledge.families[0];
     let (_, _, circumstances) = case(&knowledge, family, &[], &[], &["cover-off"]);
     let lamp = family.measurement_named("lamp-look").unwrap();

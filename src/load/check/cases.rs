@@ -200,32 +200,31 @@ fn expect(given: &Placed<raw::Expect>, known: &Known<'_>, log: &Log<'_>) -> Opti
              live, ruled_out, raised, lowered");
         None
     };
-    if states {
-        return match (repair, repairs, ambiguity, unlisted) {
-            // A name that is nowhere is a finding already.
-            (None, None, None, None) => Some(Expect::Causes(claims.collect())),
-            _ => refuse("this case expects several things at once", given.spot),
-        };
+    let expects = [
+        states,
+        repair.is_some(),
+        repairs.is_some(),
+        ambiguity.is_some(),
+        unlisted.is_some(),
+    ];
+    if expects.iter().filter(|given| **given).count() > 1 {
+        return refuse("this case expects several things at once", given.spot);
     }
-    match (repair, repairs, ambiguity, unlisted) {
-        (Some(repair), None, None, None) => {
-            let repair = known.repairs.find(repair)?;
-            Some(Expect::Repairs(vec![repair]))
-        }
-        (None, Some(repairs), None, None) if !repairs.0.is_empty() => {
+    if states {
+        // A name that is nowhere is a finding already.
+        return Some(Expect::Causes(claims.collect()));
+    }
+    match (repair, repairs, ambiguity) {
+        (Some(repair), ..) => Some(Expect::Repairs(vec![known.repairs.find(repair)?])),
+        (_, Some(repairs), _) if !repairs.0.is_empty() => {
             Some(Expect::Repairs(known.repairs.ids(repairs)))
         }
-        (None, None, Some(causes), None) if causes.0.len() > 1 => {
+        (_, _, Some(causes)) if causes.0.len() > 1 => {
             Some(Expect::Ambiguity(known.causes.ids(causes)))
         }
-        (None, None, Some(_), None) => {
-            refuse("an ambiguity is between two causes or more", given.spot)
-        }
-        (None, None, None, Some(true)) => Some(Expect::Unlisted),
-        (None, None | Some(_), None, None) | (None, None, None, Some(false)) => {
-            refuse("this case expects nothing", given.spot)
-        }
-        _ => refuse("this case expects several things at once", given.spot),
+        (_, _, Some(_)) => refuse("an ambiguity is between two causes or more", given.spot),
+        _ if *unlisted == Some(true) => Some(Expect::Unlisted),
+        _ => refuse("this case expects nothing", given.spot),
     }
 }
 

@@ -14,7 +14,7 @@ use crate::load::folder::RawFamily;
 use crate::load::log::{Log, say};
 use crate::load::raw::family as raw;
 use crate::load::value::{Caught, Entries, Name, Placed};
-use crate::units::{Minutes, Money, Probability};
+use crate::units::{Minutes, Probability};
 
 /// A family without its cases, and where it uses limits of a sheet.
 pub(super) fn family<'r>(
@@ -72,10 +72,7 @@ pub(super) fn family<'r>(
         fades,
         shop: Shop {
             labour_rate: values::money(file.shop.labour_rate, log),
-            waiting_rate: file
-                .shop
-                .waiting_rate
-                .map_or(Money::ZERO, |rate| values::money(rate, log)),
+            waiting_rate: values::money_or_none(file.shop.waiting_rate, log),
             least_saving_share: least.map_or(
                 Probability::nearest(defaults::LEAST_SAVING_SHARE),
                 |least| values::probability(least.share, "the share that must be saved", log),
@@ -178,20 +175,16 @@ fn set_up_list(
     let ids = |names| known.set_ups.ids(names);
     in_order(&known.set_ups, &file.set_ups.0, |entry, set_up| {
         let minutes = values::minutes(set_up.minutes, log);
-        let wait = set_up
-            .wait
-            .map_or(Minutes::ZERO, |wait| values::minutes(wait, log));
+        let or = |given: Option<Placed<f64>>, absent| {
+            given.map_or(absent, |given| values::minutes(given, log))
+        };
         let needs = ids(&set_up.needs);
         let from = set_up.from.0.iter().filter_map(|from| {
             let left = known.set_ups.find_at(&from.name, from.spot)?;
             let of = from.value.as_ref()?;
             let entering = Entering {
-                minutes: of
-                    .minutes
-                    .map_or(minutes, |minutes| values::minutes(minutes, log)),
-                wait: of
-                    .wait
-                    .map_or(Minutes::ZERO, |wait| values::minutes(wait, log)),
+                minutes: or(of.minutes, minutes),
+                wait: or(of.wait, Minutes::ZERO),
                 needs: of.needs.as_ref().map_or_else(|| needs.clone(), ids),
             };
             Some((left, entering))
@@ -207,10 +200,8 @@ fn set_up_list(
             needs,
             ends: ids(&set_up.ends),
             sets: ids(&set_up.sets),
-            wait,
-            parts: set_up
-                .parts
-                .map_or(Money::ZERO, |parts| values::money(parts, log)),
+            wait: or(set_up.wait, Minutes::ZERO),
+            parts: values::money_or_none(set_up.parts, log),
             from,
             spoils: known.measurements.ids(&set_up.spoils),
             unless: order::unless(&set_up.unless, measurements, known, log),

@@ -120,8 +120,7 @@ fn choice_outcomes(choices: &raw::Choices, log: &Log<'_>) -> Vec<Outcome> {
     let plain = |name: &str, gloss: Option<String>| Outcome {
         name: name.to_owned(),
         gloss,
-        words: Vec::new(),
-        bands: Vec::new(),
+        ..Outcome::default()
     };
     match choices {
         raw::Choices::Plain(items) => {
@@ -171,8 +170,7 @@ fn band_outcomes<'r>(
             outcomes.push(Outcome {
                 name: entry.name.clone(),
                 gloss: Some(values::text(words, log)),
-                words: Vec::new(),
-                bands: Vec::new(),
+                ..Outcome::default()
             });
             continue;
         }
@@ -204,9 +202,8 @@ fn band_outcomes<'r>(
         }
         outcomes.push(Outcome {
             name: entry.name.clone(),
-            gloss: None,
-            words: Vec::new(),
             bands,
+            ..Outcome::default()
         });
     }
     if !well {

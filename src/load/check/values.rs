@@ -55,6 +55,11 @@ pub(super) fn money(number: Placed<f64>, log: &Log<'_>) -> Money {
     })
 }
 
+/// Money that may be left out: none then.
+pub(super) fn money_or_none(given: Option<Placed<f64>>, log: &Log<'_>) -> Money {
+    given.map_or(Money::ZERO, |given| money(given, log))
+}
+
 /// A finite number.
 pub(super) fn finite(number: Placed<f64>, log: &Log<'_>) -> Option<f64> {
     if number.value.is_finite() {

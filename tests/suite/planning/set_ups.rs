@@ -121,6 +121,17 @@ fn the_exhaust_is_open_for_the_transfer_gauge_alone() {
     );
 }
 
+/// The level set with the engine running, then what a stall needs.
+const LEVEL_AND_STALL: [&str; 7] = [
+    "engine-running",
+    "fluid-window",
+    "level-right",
+    "on-ground",
+    "chocked",
+    "engine-running",
+    "fluid-hot",
+];
+
 #[test]
 fn what_was_opened_is_closed_and_the_level_set_before_a_stall() {
     let open = walk(
@@ -132,17 +143,10 @@ fn what_was_opened_is_closed_and_the_level_set_before_a_stall() {
         open,
         "stall-forward",
         &[
-            "valve-body-on",
-            "tray-on",
-            "fluid-in",
-            "engine-running",
-            "fluid-window",
-            "level-right",
-            "on-ground",
-            "chocked",
-            "engine-running",
-            "fluid-hot",
-        ],
+            &["valve-body-on", "tray-on", "fluid-in"][..],
+            &LEVEL_AND_STALL,
+        ]
+        .concat(),
     );
 }
 
@@ -226,16 +230,7 @@ fn after_a_repair_the_level_comes_before_the_stall() {
     walk(
         repaired,
         "gauge-secondary-stall",
-        &[
-            "secondary-gauge",
-            "engine-running",
-            "fluid-window",
-            "level-right",
-            "on-ground",
-            "chocked",
-            "engine-running",
-            "fluid-hot",
-        ],
+        &[&["secondary-gauge"][..], &LEVEL_AND_STALL].concat(),
     );
 }
 
