@@ -85,21 +85,21 @@ impl Finding {
     fn written(&self, with_why: bool) -> String {
         let (place, words) = (&self.place, clean(&self.words));
         let head = format!("{place}: {}[{}]: {words}", self.severity, self.code);
-        let mut text = paragraph(&head, "    ");
+        let mut lines = vec![paragraph(&head, "    ")];
         if self.place.line > 0 {
             let (line, caret) = cropped(&self.line, self.caret, WIDTH - GUTTER.len());
-            let line = format!("{GUTTER}{line}");
-            text += &format!("\n{}\n{GUTTER}{:caret$}^", line.trim_end(), "");
+            lines.push(format!("{GUTTER}{line}").trim_end().to_owned());
+            lines.push(format!("{GUTTER}{:caret$}^", ""));
         }
         if with_why {
             let why = format!("  why: {}", self.code.why());
-            text += &format!("\n{}", paragraph(&why, "       "));
+            lines.push(paragraph(&why, "       "));
         }
         if let Some(help) = self.help() {
             let help = format!("  help: {}", clean(&help));
-            text += &format!("\n{}", paragraph(&help, "        "));
+            lines.push(paragraph(&help, "        "));
         }
-        text
+        lines.join("\n")
     }
 }
 
