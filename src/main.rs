@@ -3,17 +3,19 @@
 use std::io::{self, BufWriter, IsTerminal};
 use std::process::ExitCode;
 
-use halfsplit::commands::{Streams, run};
+use halfsplit::commands::{Keyboard, Lines, Streams, run};
 use halfsplit::record::Clock;
 
 fn main() -> ExitCode {
     let interactive = io::stdin().is_terminal() && io::stdout().is_terminal();
+    let mut keyboard = interactive.then(Keyboard::new).and_then(Result::ok);
     let code = run(
         std::env::args_os(),
         &mut Streams {
             out: &mut BufWriter::new(anstream::stdout()),
             err: &mut anstream::stderr(),
             input: &mut io::stdin().lock(),
+            editor: keyboard.as_mut().map(|keyboard| keyboard as &mut dyn Lines),
             interactive,
             width: textwrap::termwidth(),
             height: terminal_size::terminal_size().map(|(_, height)| usize::from(height.0)),

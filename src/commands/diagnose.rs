@@ -96,7 +96,11 @@ impl Diagnose {
         });
         let by = self.by.map(|by| order(Some(by)));
         let session = Session::new(&knowledge, record.state(), by, system)?;
-        Visit::new(session, record, streams).run()?;
+        let mut visit = Visit::new(session, record, streams);
+        if self.job.is_some() {
+            visit.taken_up()?;
+        }
+        visit.run()?;
         Ok(DONE)
     }
 }

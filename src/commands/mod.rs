@@ -10,6 +10,7 @@ mod diff;
 mod draw;
 mod error;
 mod job;
+mod keyboard;
 mod learn;
 mod manual;
 mod new;
@@ -24,8 +25,10 @@ mod show;
 mod streams;
 mod study;
 
+pub use crate::terminal::Lines;
 pub use error::Error;
 pub(crate) use error::Result;
+pub use keyboard::Keyboard;
 pub use pause::pause;
 pub use program::run;
 pub use streams::{DONE, FINDINGS, Streams, UNUSABLE};

@@ -145,6 +145,10 @@ impl Halfsplit {
             out: &mut MayLeave::new(streams.out, !ends),
             err: streams.err,
             input: streams.input,
+            editor: match &mut streams.editor {
+                Some(editor) => Some(&mut **editor),
+                None => None,
+            },
             interactive: streams.interactive,
             width: streams.width,
             height: streams.height,

@@ -69,6 +69,11 @@ pub enum Event {
         #[serde(default)]
         lines: Vec<u64>,
     },
+    /// A reading is taken back, whatever came after it. It stays in the file.
+    Withdrawn {
+        /// Its line.
+        reading: u64,
+    },
     /// A repair was done, as advised or otherwise.
     Repair(Repair),
     /// A reading that verifies the repair.
@@ -345,6 +350,7 @@ impl Event {
         Note "note",
         Advice "advice",
         Back "back",
+        Withdrawn "withdrawn",
         Repair "repair",
         Verification "verification",
         Closed "closed",
@@ -408,7 +414,8 @@ impl Event {
             | Self::Timed(_)
             | Self::Note { .. }
             | Self::Advice(_)
-            | Self::Back { .. } => false,
+            | Self::Back { .. }
+            | Self::Withdrawn { .. } => false,
         }
     }
 }

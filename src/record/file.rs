@@ -211,6 +211,15 @@ impl Record {
         written
     }
 
+    /// Removes a record that holds nothing but its opening; whether it did.
+    pub fn discard(&self) -> io::Result<bool> {
+        let empty = self.events().len() == 1;
+        if empty {
+            fs::remove_file(&self.path)?;
+        }
+        Ok(empty)
+    }
+
     /// Where it lies.
     pub fn path(&self) -> &Path {
         &self.path

@@ -32,6 +32,9 @@ pub enum Why {
     /// A going back names other lines than the answers it takes back.
     #[error("`back` names other lines than the answers it takes back")]
     Lines,
+    /// A line taken back that holds no reading.
+    #[error("`withdrawn` names line {0}, which holds no reading that stands")]
+    NoReading(u64),
     /// The job is closed as fixed.
     #[error("the job is closed as fixed: reopen it before `{0}`")]
     Closed(&'static str),

@@ -146,7 +146,7 @@ impl State {
     /// Costs no more than the entry itself, except after a going back.
     pub(super) fn add(&mut self, before: &[Entry], entry: &Entry) -> Result<(), Why> {
         self.admit(entry.line, &entry.event)?;
-        if matches!(entry.event, Event::Back { .. }) {
+        if matches!(entry.event, Event::Back { .. } | Event::Withdrawn { .. }) {
             self.replay(before);
         } else {
             self.apply(entry.line, entry);
@@ -178,6 +178,16 @@ impl State {
                 self.answers.truncate(self.answers.len() - last.len());
                 self.stages.truncate(self.answers.len());
                 self.taken_back.extend(last);
+            }
+            Event::Withdrawn { reading } => {
+                let stands = self.readings.iter().any(|taken| taken.line == *reading);
+                let place = self.answers.iter().position(|answer| answer == reading);
+                let place = place.filter(|_| stands);
+                let place = place.ok_or(Why::NoReading(*reading))?;
+                // A reading leaves the job where it is, so that the stages of the others stand.
+                self.answers.remove(place);
+                self.stages.remove(place);
+                self.taken_back.insert(*reading);
             }
             answer if answer.is_answer() => {
                 let stage = self.stages.last().copied().unwrap_or_default();
@@ -215,7 +225,7 @@ impl State {
     fn apply(&mut self, line: u64, entry: &Entry) {
         let time = entry.time;
         match &entry.event {
-            Event::Opened(_) | Event::Back { .. } | Event::Advice(_) => {}
+            Event::Opened(_) | Event::Back { .. } | Event::Withdrawn { .. } | Event::Advice(_) => {}
             Event::Complaint { words } => self.complaints.push(words.clone()),
             Event::Symptom { symptom, present } => {
                 self.symptom_lines.insert(symptom.clone(), line);

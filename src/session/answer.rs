@@ -16,6 +16,8 @@ pub enum Answer {
     Take(String),
     /// Take back so many answers, at least 1.
     Back(u32),
+    /// Take back the reading of this number, from 1, and take it again; the others stay.
+    Correct(usize),
     /// Keep a remark.
     Note(String),
     /// A further symptom is present.

@@ -13,6 +13,7 @@ use super::outlook::{Outlook, change};
 use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::{RecordedCase, recorded_case};
 use super::repair::RepairSheet;
+use super::so_far::still;
 use super::status::{Status, minutes_so_far};
 use super::why::{Why, why};
 use crate::decide::{Advice, Standing};
@@ -38,6 +39,9 @@ impl Session<'_> {
         let lost = unspoken(&case, history);
         if !lost.is_empty() {
             return Prompt::of(Ask::Lost { lost });
+        }
+        if let Some(ask) = still(self.family, history, now) {
+            return Prompt::of(ask);
         }
         if let Some(done) = state.under_verification() {
             return verify_prompt(self, history, &case, done, now);

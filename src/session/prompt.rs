@@ -41,6 +41,11 @@ pub enum Ask {
         /// What the record names and the knowledge lacks.
         lost: Vec<String>,
     },
+    /// What still stands, where the job was left for long.
+    Still {
+        /// What stood then and did not when the vehicle came in.
+        choices: Vec<Choice>,
+    },
     /// The complaint, in the customer's words.
     Complaint,
     /// Which symptoms the customer's words mean.

@@ -63,6 +63,7 @@ impl Turn<'_> {
             Answer::With(name) => self.with(&name),
             Answer::Take(name) => self.take_up(&name),
             Answer::Back(steps) => self.back(steps),
+            Answer::Correct(number) => self.correct(number),
             Answer::Note(words) => Ok(self.note(words)),
             Answer::Also(name) => self.symptoms(&[self.symptom(&name)?], true),
             Answer::Absent(name) => self.symptoms(&[self.symptom(&name)?], false),
@@ -83,6 +84,7 @@ impl Turn<'_> {
                 }]))
             }
             Ask::Lost { .. } => Err(LOST.to_owned()),
+            Ask::Still { choices } => self.stands(choices, text),
             Ask::Complaint if text.is_empty() => {
                 Ok(Step::default().saying("A few words, please: what it does, and when."))
             }

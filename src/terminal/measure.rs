@@ -44,7 +44,7 @@ pub(super) fn reason(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
         )),
         Some(Reason::Chosen {
             advised: Some(advised),
-        }) => page.say(&format!("Your choice. Advised: {advised}.")),
+        }) => page.say(&format!("Your choice. Advised: {advised}")),
         Some(Reason::Chosen { advised: None }) => page.say("Your choice. Advised: stop measuring."),
         Some(Reason::Advised { .. }) | None => Ok(()),
     }

@@ -20,6 +20,6 @@ pub use pages::Room;
 pub use plan::{plan, what_if};
 pub use screens::{Shown, pages};
 pub use show::{show, show_all, things};
-pub use streams::Streams;
+pub use streams::{Lines, Streams};
 pub use visit::{Visit, VisitError};
 pub use word::{Line, WORDS};

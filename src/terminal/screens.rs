@@ -7,7 +7,8 @@ use super::measure::{explained, limits, reason, title, to_do, to_prepare};
 use super::pages::{Part, Room};
 use crate::record::Found;
 use crate::session::{
-    Ask, CauseWay, Choice, Hit, Measure, Outlook, Prompt, ReadingAsked, RepairSheet, Why,
+    Ask, CauseWay, Choice, Hit, Measure, Outlook, Prompt, Read, ReadingAsked, RepairSheet, SoFar,
+    Why,
 };
 use crate::text::figures::{minutes, money, percent};
 use crate::text::{Page, Tone, few_words, plain, table};
@@ -113,6 +114,13 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
             }
             let question = "Go on without it, as if it had never been recorded? (yes or no)";
             page.text(Tone::Strong, 0, question)
+        }
+        Ask::Still { choices } => {
+            page.stress("Look first: what of this still stands?")?;
+            for (number, choice) in (1..).zip(choices) {
+                page.entry(&format!("{number} "), &choice.title)?;
+            }
+            page.say("Numbers; `all`, or `none`.")
         }
         Ask::Complaint => {
             page.gap()?;
@@ -401,6 +409,37 @@ pub(super) fn causes(page: &mut Page<'_>, choices: &[Choice]) -> io::Result<()> 
         page.entry(&format!("{number} "), &cause.title)?;
     }
     page.entry("0 ", "unknown: nobody saw it")
+}
+
+/// What was read so far.
+pub(super) fn readings(page: &mut Page<'_>, so_far: &[Read]) -> io::Result<()> {
+    if so_far.is_empty() {
+        return page.say("Nothing was read yet.");
+    }
+    for Read {
+        number,
+        title,
+        words,
+        counts,
+    } in so_far
+    {
+        let mark = if *counts { "" } else { " (does not count)" };
+        page.entry(&format!("{number:2} "), &format!("{title}: {words}{mark}"))?;
+    }
+    Ok(())
+}
+
+/// A job that is taken up again: its complaint, its age, what was read.
+pub(super) fn resumed(page: &mut Page<'_>, so_far: &SoFar, opened: &str) -> io::Result<()> {
+    if !so_far.complaint.is_empty() {
+        page.text(Tone::Strong, 0, &so_far.complaint.join("; "))?;
+    }
+    page.text(Tone::Plain, 0, opened)?;
+    if so_far.readings.is_empty() {
+        return Ok(());
+    }
+    page.text(Tone::Plain, 0, "Read so far:")?;
+    readings(page, &so_far.readings)
 }
 
 /// The measurements on offer, to choose from.

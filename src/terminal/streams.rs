@@ -6,10 +6,17 @@ use std::time::Duration;
 use serde::Serialize;
 
 use crate::record::Clock;
-use crate::text::{Page, Tone, json};
+use crate::text::{Page, Tone, clean, json};
 
 /// The longest line that is read as an answer, in bytes.
 const LONGEST_LINE: u64 = 1 << 16;
+
+/// A line editor.
+pub trait Lines {
+    /// Reads a line behind a prompt; none at the end of the input, or where it is broken off. Tab completes to what is
+    /// `offered`.
+    fn line(&mut self, prompt: &str, offered: Vec<String>) -> io::Result<Option<String>>;
+}
 
 /// A person at a prompt, or a script in their place: what is read and written, and the time.
 pub struct Streams<'s> {
@@ -19,6 +26,8 @@ pub struct Streams<'s> {
     pub err: &'s mut dyn Write,
     /// What is typed.
     pub input: &'s mut dyn BufRead,
+    /// The line editor of a person at a terminal; without one, lines are read as they come.
+    pub editor: Option<&'s mut dyn Lines>,
     /// Whether a person reads the screen and types.
     pub interactive: bool,
     /// The columns of the screen.
@@ -47,6 +56,15 @@ impl Streams<'_> {
     /// A line longer than any answer is read to its end and cut, and bytes that are no text become the replacement
     /// character: what reads the line then says what is wrong with it.
     pub fn hear(&mut self, prompt: &str) -> io::Result<Option<String>> {
+        self.hear_of(prompt, Vec::new())
+    }
+
+    /// As [`Self::hear`], where these lines can be completed to.
+    pub fn hear_of(&mut self, prompt: &str, offered: Vec<String>) -> io::Result<Option<String>> {
+        if let Some(editor) = &mut self.editor {
+            self.out.flush()?;
+            return editor.line(&format!("{} ", clean(prompt)), offered);
+        }
         self.page().prompt(prompt)?;
         let mut bytes = Vec::new();
         let read = (&mut *self.input)

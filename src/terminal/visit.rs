@@ -12,7 +12,7 @@ use super::screens::{self, Shown};
 use super::streams::Streams;
 use super::word::{Line, WORDS};
 use crate::record::{Event, Phase, Record, RecordError};
-use crate::session::{Answer, Ask, PartAsked, Prompt, Session, Step};
+use crate::session::{Answer, Ask, Choice, PartAsked, Prompt, Session, Step};
 use crate::text::{Tone, plain};
 use crate::units::timing::whole_seconds;
 
@@ -67,6 +67,20 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
         }
     }
 
+    /// Says what the job is that is taken up again.
+    pub fn taken_up(&mut self) -> io::Result<()> {
+        let hours = elapsed(self.record.state().opened_at, self.talk.clock.now()) / 3600.0;
+        let opened = match (hours / 24.0).floor() {
+            0.0 => "Opened within the last day.".to_owned(),
+            1.0 => "Opened a day ago.".to_owned(),
+            days => format!("Opened {days:.0} days ago."),
+        };
+        let so_far = self.session.so_far(self.record.history());
+        let mut page = self.talk.page();
+        page.text(Tone::Plain, 0, self.session.notice())?;
+        screens::resumed(&mut page, &so_far, &opened)
+    }
+
     /// Goes on until the job is closed or left.
     pub fn run(&mut self) -> Result<(), VisitError> {
         let mut first = true;
@@ -118,6 +132,10 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
                     None => self.say("There is nothing to list yet.")?,
                 },
                 Line::Why(name) => self.why(&prompt, name.as_deref())?,
+                Line::Readings => {
+                    let so_far = self.session.so_far(self.record.history());
+                    screens::readings(&mut self.talk.page(), &so_far.readings)?;
+                }
                 Line::Wait => {
                     self.wait()?;
                     if matches!(prompt.ask, Ask::Cooling { .. }) {
@@ -301,6 +319,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
                 return Ok(said(tries.join(", ")));
             }
             Ask::Symptoms { .. } => "symptoms >",
+            Ask::Still { .. } => "still >",
             Ask::Cooling { .. } => "cooling >",
             Ask::Hold { .. } => "held >",
             Ask::Reading(_) if !diagnosis => "verify >",
@@ -315,8 +334,26 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             Ask::Found { .. } | Ask::Closed { .. } => "found >",
             Ask::Lost { .. } | Ask::Stuck { .. } | Ask::Condition { .. } => ">",
         };
-        let line = self.talk.hear(label)?;
+        let offered = self.offered(prompt);
+        let line = self.talk.hear_of(label, offered)?;
         Ok(line.map(|line| Line::read(&line)))
+    }
+
+    /// What Tab completes to: the choices, the words, the measurements to take.
+    fn offered(&self, prompt: &Prompt) -> Vec<String> {
+        let choices = match &prompt.ask {
+            Ask::Reading(asked) => &asked.choices[..],
+            Ask::Symptoms { choices, .. } | Ask::Found { choices } => choices,
+            _ => &[],
+        };
+        let mut offered: Vec<String> = choices.iter().map(Choice::words).collect();
+        let words = WORDS.iter().filter_map(|(word, _)| word.split(' ').next());
+        offered.extend(words.map(str::to_owned));
+        if let Some(outlook) = &prompt.outlook {
+            let titles = outlook.offers.iter().map(|offer| &offer.title);
+            offered.extend(titles.map(|title| format!("take {title}")));
+        }
+        offered
     }
 
     /// Explains what is asked for; without a name, the measurement at hand.
@@ -414,6 +451,9 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
     }
 
     fn say_saved(&mut self) -> io::Result<()> {
+        if self.record.events().len() == 1 && self.record.discard()? {
+            return self.say("Nothing was said, so no job is kept.");
+        }
         let path = self.record.path().display().to_string();
         let mut page = self.talk.page();
         page.gap()?;

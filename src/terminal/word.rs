@@ -14,6 +14,8 @@ pub enum Line {
     },
     /// Show the measurements, causes and repairs whose titles have these words.
     Find(String),
+    /// Show the readings so far, with their numbers.
+    Readings,
     /// Explain: the measurement at hand, or the measurement, cause or repair of a name.
     Why(Option<String>),
     /// Wait for a cool-down to pass.
@@ -27,7 +29,7 @@ pub enum Line {
 }
 
 /// The words and what each does, as `help` shows them.
-pub const WORDS: [(&str, &str); 16] = [
+pub const WORDS: [(&str, &str); 18] = [
     ("skip", "pass this measurement over"),
     ("cannot [why]", "it cannot be done here"),
     ("list [all]", "the measurements in order, to choose another"),
@@ -48,6 +50,8 @@ pub const WORDS: [(&str, &str); 16] = [
         "what each outcome would leave; for a cause, which reading moved it how far",
     ),
     ("back [n]", "take back the last answer, or the last n"),
+    ("readings", "what was read so far, with numbers"),
+    ("correct NUMBER", "take that reading again; the others stay"),
     ("note TEXT", "keep a remark in the record"),
     ("also SYMPTOM", "a further complaint"),
     ("absent SYMPTOM", "a complaint the vehicle does not have"),
@@ -107,6 +111,13 @@ impl Line {
                 Answer::InPlace,
                 "what is in place? Write the name of a set-up.",
             ),
+            "readings" => alone(Self::Readings),
+            "correct" => match rest.parse() {
+                Ok(number) if number > 0 => Self::Said(Answer::Correct(number)),
+                _ => Self::Incomplete(
+                    "correct which reading? Write its number; `readings` lists them.",
+                ),
+            },
             "repair" => alone(Self::Said(Answer::Repair)),
             "wait" => alone(Self::Wait),
             "stop" | "quit" | "exit" | "q" => alone(Self::Stop),

@@ -14,7 +14,7 @@ use crate::shop::{flat, program};
 /// Each record and what a person who reads it finds: the symptoms present | the symptoms absent | how many
 /// readings move the diagnosis | the repairs that did not fix it | how the job stands.
 #[rustfmt::skip]
-const RECORDS: [(&str, &str); 13] = [
+const RECORDS: [(&str, &str); 14] = [
     ("cause-told-later", "slipping | | 1 | | closed for forward-clutch-worn"),
     ("codes-and-a-cold-level", "harsh-engagement | | 3 | | open"),
     ("goes-on-after-a-repair-in-vain", "slipping | | 3 | repair-leak | open"),
@@ -23,6 +23,7 @@ const RECORDS: [(&str, &str); 13] = [
     ("instrument-and-repair-named", "slipping | | 1 | | open"),
     ("nobody-saw-which", "slipping | | 1 | | closed for one of forward-clutch-worn forward-clutch-seal-leak"),
     ("power-lost-in-a-stall", "slipping | | 0 | | open"),
+    ("reading-corrected", "slipping | | 2 | | open"),
     ("stall-cooling-down", "slipping | | 1 | | open"),
     ("steps-back", "no-drive | | 2 | | closed for selector-cable-misadjusted"),
     ("two-complaints-no-sheet", "harsh-engagement slipping | no-drive tight-turn-binding | 2 | | open"),
@@ -47,6 +48,7 @@ const HELD: &str = "
     note words
     advice advice=measure advice=repair advice=take-again advice=escalate measurement repairs cost asked=true
     back steps lines
+    withdrawn reading
     repair repairs causes probability
     verification measurement raw outcome as_expected=true as_expected=false
     closed fixed=true fixed=false causes repairs found=stated found=only found=unknown among

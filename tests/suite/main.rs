@@ -63,6 +63,8 @@ mod house;
 mod instruments;
 /// Knowledge that loads: what is probably not meant.
 mod judgement;
+#[cfg(unix)]
+mod keyboard;
 /// Learned figures laid over the knowledge, as every command uses them.
 mod laid_over;
 /// What closed jobs say about the knowledge's figures.

@@ -241,5 +241,5 @@ fn what_the_knowledge_lost_is_asked_about_once() {
     assert!(asked.proposed().is_none());
     let agreed = told.resume().types("yes\n").run();
     assert!(agreed.proposed().is_some());
-    told.resume().run().says_not("recent-wrok");
+    told.resume().run().says_not("`recent-wrok`");
 }

@@ -215,6 +215,7 @@ impl<'t> Shop<'t> {
                 interactive,
                 width: WIDTH,
                 height: None,
+                editor: None,
                 clock: Clock::of(move || {
                     Timestamp::from_millisecond(looked_at.load(Ordering::Relaxed)).unwrap()
                 }),
