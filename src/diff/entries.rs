@@ -11,8 +11,8 @@ use super::facts::{Facts, number, numbered};
 use super::thing::{Kind, Thing};
 use super::tree;
 use crate::knowledge::{
-    Case, CaseReading, CauseId, Expect, Family, Knowledge, Measurement, OutcomeId, SetUp, Unless,
-    Vehicle,
+    Case, CaseReading, CauseId, Expect, Family, Knowledge, Measurement, OutcomeId, Pattern, SetUp,
+    Unless, Vehicle,
 };
 use crate::units::Unit;
 
@@ -196,6 +196,10 @@ fn outcomes(family: &Family, measurement: &Measurement, facts: &mut Facts) -> Ve
         let mut own = Facts::default();
         if let Some(gloss) = &outcome.gloss {
             own.set("gloss", &[], gloss.as_str());
+        }
+        if !outcome.heard.is_empty() {
+            let heard: Vec<&str> = outcome.heard.iter().map(Pattern::as_str).collect();
+            own.set("heard", &[], heard.join(", "));
         }
         if !outcome.words.is_empty() {
             own.set("words", &[], sorted(outcome.words.iter(), ", "));

@@ -87,6 +87,7 @@ pub(super) fn in_words(field: &str) -> String {
         "event_words" => "event",
         "gloss" => "words",
         "words" => "also typed",
+        "heard" => "heard in the customer's words",
         "unclear" => "typed, and unclear",
         "mistold" => "share of what is mistold",
         "for" => "offered for",

@@ -1,5 +1,6 @@
 //! A kind of transmission that shares causes, measurements and trees.
 
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 use serde::Serialize;
@@ -296,6 +297,25 @@ impl Family {
         set_ups: SetUp, SetUpId, set_up, set_up_named;
         instruments: Instrument, InstrumentId, instrument, instrument_named;
         conditions: Condition, ConditionId, condition, condition_named;
+    }
+
+    /// The looks that bear on any complaint: the first looks of several symptoms that are for no symptom in particular.
+    /// Those of most symptoms come first, then those that come earlier there.
+    pub fn general_looks(&self) -> Vec<MeasurementId> {
+        let mut places: BTreeMap<MeasurementId, Vec<usize>> = BTreeMap::new();
+        for symptom in &self.symptoms {
+            for (place, look) in symptom.first_looks.iter().enumerate() {
+                places.entry(*look).or_default().push(place);
+            }
+        }
+        places.retain(|look, places| {
+            places.len() > 1 && self.measurement(*look).offered_for.is_none()
+        });
+        let mut looks: Vec<_> = places.into_iter().collect();
+        looks.sort_by_key(|(look, places)| {
+            (Reverse(places.len()), places.iter().sum::<usize>(), *look)
+        });
+        looks.into_iter().map(|(look, _)| look).collect()
     }
 
     /// What a repair costs: `minutes · labour rate / 60 + parts`. docs/method.md, section 9.

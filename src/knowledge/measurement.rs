@@ -9,6 +9,7 @@ use super::ids::{
 };
 use super::limit::{Limit, LimitBand};
 use super::order::Unless;
+use super::pattern::Pattern;
 use crate::entry::{Choice, NoChoice, choose};
 use crate::units::formula::Formula;
 use crate::units::{Interval, Minutes, Probability, Unit};
@@ -151,6 +152,9 @@ pub struct Outcome {
     pub gloss: Option<String>,
     /// What else is typed for it.
     pub words: Vec<String>,
+    /// Patterns of the customer's words that say so already when they tell their complaint.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub heard: Vec<Pattern>,
     /// The values it stands for; empty for a reading of words.
     #[serde(skip)]
     pub bands: Vec<LimitBand>,

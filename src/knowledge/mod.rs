@@ -5,6 +5,7 @@
 
 mod case;
 mod cause;
+mod complaint;
 mod condition;
 pub mod defaults;
 mod family;
@@ -22,6 +23,7 @@ use serde::Serialize;
 
 pub use case::{Case, CaseReading, Claim, Expect};
 pub use cause::{Cause, Repair, Verify};
+pub use complaint::Listener;
 pub use condition::{Condition, ConditionKind};
 pub use family::{
     Ambiguity, Danger, Entering, Escalation, Family, Figures, Id, Instrument, NamedText, SetUp,

@@ -1,5 +1,7 @@
 //! Regular expressions over people's words.
 
+use std::collections::BTreeSet;
+use std::ops::Range;
 use std::sync::OnceLock;
 
 use regex::{Regex, RegexBuilder};
@@ -57,8 +59,26 @@ impl Pattern {
 
     /// The first place in the words where it matches.
     pub fn find<'w>(&self, words: &'w str) -> Option<&'w str> {
+        let place = self.places(words).next()?;
+        Some(&words[place])
+    }
+
+    /// The places in the words where it matches, in bytes.
+    pub fn places(&self, words: &str) -> impl Iterator<Item = Range<usize>> {
         let compiled = self.compiled.get_or_init(|| compile(&self.text).ok());
-        compiled.as_ref()?.find(words).map(|found| found.as_str())
+        let found = compiled.iter().flat_map(|regex| regex.find_iter(words));
+        found.map(|found| found.range())
+    }
+
+    /// The words that it spells out, in lower case; one that goes on with any letters ends in [`OPEN`]. Of
+    /// `\bshak(es|ing)\b|\bbuck\w*`: shakes, shaking and buck*.
+    pub fn words(&self) -> BTreeSet<String> {
+        let mut words = BTreeSet::new();
+        if let Ok(parsed) = regex_syntax::parse(&self.text) {
+            let ends = spell(&parsed, BTreeSet::from([String::new()]), &mut words);
+            finish(ends, &mut words);
+        }
+        words
     }
 }
 
@@ -90,6 +110,93 @@ fn parts(expression: &Ast) -> usize {
         Ast::Concat(all) => sum(&all.asts),
         Ast::Alternation(all) => sum(&all.asts),
     }
+}
+
+/// What stands for any letters, at the end of a word of [`Pattern::words`].
+pub(super) const OPEN: char = '*';
+/// A pattern that comes to more beginnings of words than this is not spelt out any further.
+const MOST_BEGINNINGS: usize = 2_000;
+
+/// Spells an expression out behind the beginnings of words; gives how those go on, and adds the words that end.
+fn spell(
+    expression: &Hir,
+    begun: BTreeSet<String>,
+    words: &mut BTreeSet<String>,
+) -> BTreeSet<String> {
+    let open = |begun: BTreeSet<String>| {
+        begun
+            .into_iter()
+            .map(|it| it.trim_end_matches(OPEN).to_owned() + "*")
+            .collect()
+    };
+    if begun.len() > MOST_BEGINNINGS {
+        return BTreeSet::from([OPEN.to_string()]);
+    }
+    match expression.kind() {
+        HirKind::Empty => begun,
+        HirKind::Look(_) => finish(begun, words),
+        HirKind::Literal(literal) => {
+            let letters = String::from_utf8_lossy(&literal.0);
+            letters
+                .chars()
+                .fold(begun, |begun, letter| grow(begun, letter, words))
+        }
+        HirKind::Class(Class::Unicode(class)) => {
+            let letters: Vec<char> = class
+                .iter()
+                .flat_map(|range| range.start()..=range.end())
+                .take(5)
+                .collect();
+            if letters.len() == 5 {
+                return open(begun);
+            }
+            let each = letters
+                .into_iter()
+                .map(|letter| grow(begun.clone(), letter, words));
+            each.flatten().collect()
+        }
+        HirKind::Capture(capture) => spell(&capture.sub, begun, words),
+        HirKind::Repetition(repeated) if repeated.max == Some(1) => {
+            // With any sign, as in `won.?t`, it is no word.
+            let mut both = spell(&repeated.sub, begun.clone(), words);
+            both.extend(begun);
+            both
+        }
+        HirKind::Class(Class::Bytes(_)) | HirKind::Repetition(_) => open(begun),
+        HirKind::Concat(all) => all
+            .iter()
+            .fold(begun, |begun, part| spell(part, begun, words)),
+        HirKind::Alternation(all) => {
+            let each = all.iter().map(|part| spell(part, begun.clone(), words));
+            each.flatten().collect()
+        }
+    }
+}
+
+/// One letter more; another sign ends the words.
+fn grow(begun: BTreeSet<String>, letter: char, words: &mut BTreeSet<String>) -> BTreeSet<String> {
+    if letter.is_alphabetic() {
+        begun
+            .into_iter()
+            .map(|it| it + &letter.to_lowercase().to_string())
+            .collect()
+    } else {
+        finish(begun, words)
+    }
+}
+
+/// The words end here, those of them that are spelt out.
+fn finish(begun: BTreeSet<String>, words: &mut BTreeSet<String>) -> BTreeSet<String> {
+    let open_at_the_end = |word: &String| {
+        word.find(OPEN)
+            .is_none_or(|at| at > 0 && at + 1 == word.len())
+    };
+    words.extend(
+        begun
+            .into_iter()
+            .filter(|word| !word.is_empty() && open_at_the_end(word)),
+    );
+    BTreeSet::from([String::new()])
 }
 
 fn compile(text: &str) -> Result<Regex, regex::Error> {

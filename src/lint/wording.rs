@@ -1,12 +1,14 @@
 //! Complaint patterns against the words that customers use.
 
 use super::desk::Desk;
-use crate::knowledge::SymptomId;
+use crate::knowledge::{Listener, SymptomId};
 use crate::load::{Code, FileKind, Spot};
 
 /// What a customer said, and the symptoms that are meant.
 struct Words<'k> {
     said: &'k str,
+    /// The words as patterns read them.
+    read: String,
     meant: Vec<SymptomId>,
     spot: Spot,
     whose: String,
@@ -15,7 +17,11 @@ struct Words<'k> {
 /// The symptom with the most patterns in the words is meant. So each example of a tree and the complaint of each
 /// case must be found by a pattern of their own symptoms, and by none of another.
 pub(super) fn judge(desk: &Desk<'_>) {
-    let all: Vec<Words<'_>> = examples(desk).chain(complaints(desk)).collect();
+    let listener = Listener::new(desk.family);
+    let mut all: Vec<Words<'_>> = examples(desk).chain(complaints(desk)).collect();
+    for words in &mut all {
+        words.read = listener.read(words.said);
+    }
     for words in &all {
         unmatched(desk, words);
     }
@@ -52,7 +58,7 @@ fn greedy(desk: &Desk<'_>, symptom: SymptomId, all: &[Words<'_>]) {
         let mut taken = all
             .iter()
             .filter(|words| !words.meant.contains(&symptom))
-            .filter_map(|words| Some((words, pattern.find(words.said)?)));
+            .filter_map(|words| Some((words, pattern.find(&words.read)?)));
         let Some((words, found)) = taken.next() else {
             continue;
         };
@@ -82,6 +88,7 @@ fn examples<'d>(desk: &'d Desk<'_>) -> impl Iterator<Item = Words<'d>> {
             let place = place.to_string();
             Words {
                 said,
+                read: String::new(),
                 meant: vec![id],
                 spot: desk.places.value(
                     &desk.family.name,
@@ -99,6 +106,7 @@ fn complaints<'d>(desk: &'d Desk<'_>) -> impl Iterator<Item = Words<'d>> {
     desk.family.cases.iter().filter_map(move |case| {
         Some(Words {
             said: case.complaint.as_deref()?,
+            read: String::new(),
             meant: case.symptoms.clone(),
             spot: desk.places.value(
                 &desk.family.name,

@@ -30,6 +30,8 @@ pub enum Event {
         /// Present, or confirmed absent.
         present: bool,
     },
+    /// The customer's words mean no symptom of the family. A symptom named later is looked into all the same.
+    NoSymptom {},
     /// What is in place now, all of it: no answer, since going back does not take a gauge off.
     InPlace {
         /// The ids of all set-ups in place.
@@ -341,6 +343,7 @@ impl Event {
         Opened "opened",
         Complaint "complaint",
         Symptom "symptom",
+        NoSymptom "no-symptom",
         InPlace "in-place",
         Condition "condition",
         Reading "reading",
@@ -401,6 +404,7 @@ impl Event {
         match self {
             Self::Complaint { .. }
             | Self::Symptom { .. }
+            | Self::NoSymptom {}
             | Self::Condition(_)
             | Self::Reading(_)
             | Self::SetAside(_)

@@ -77,6 +77,8 @@ pub struct State {
     pub present: Vec<String>,
     /// The symptoms confirmed absent, in the order they were first named.
     pub absent: Vec<String>,
+    /// Whether the complaint means no symptom of the family.
+    pub no_symptom: bool,
     /// The line of the last word on each symptom.
     pub symptom_lines: BTreeMap<String, u64>,
     /// What is in place.
@@ -226,7 +228,11 @@ impl State {
         let time = entry.time;
         match &entry.event {
             Event::Opened(_) | Event::Back { .. } | Event::Withdrawn { .. } | Event::Advice(_) => {}
-            Event::Complaint { words } => self.complaints.push(words.clone()),
+            Event::Complaint { words } => {
+                self.complaints.push(words.clone());
+                self.no_symptom = false;
+            }
+            Event::NoSymptom {} => self.no_symptom = true,
             Event::Symptom { symptom, present } => {
                 self.symptom_lines.insert(symptom.clone(), line);
                 self.symptom(symptom, *present);

@@ -76,6 +76,7 @@ pub(super) fn at_hand(history: &History) -> AtHand<'_> {
             }
             Event::Opened(_)
             | Event::Complaint { .. }
+            | Event::NoSymptom {}
             | Event::Reading(_)
             | Event::SetAside(_)
             | Event::Repair(_)

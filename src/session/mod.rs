@@ -31,6 +31,7 @@
 mod answer;
 mod at_hand;
 mod closing;
+mod complaint;
 mod conditions;
 mod core;
 mod measure;
@@ -56,7 +57,7 @@ pub use on_the_way::OnTheWay;
 pub use outlook::{
     Candidate, Change, Cure, Offer, Outlook, RepairOrder, RepairOrderStep, Shift, Suspect,
 };
-pub use prompt::{Ask, Choice, PartAsked, Prompt, ReadingAsked};
+pub use prompt::{Ask, Choice, PartAsked, Prompt, ReadingAsked, Told};
 pub use recorded::{Lost, NotKnown, RecordedCase, opened_on, recorded_case};
 pub use repair::{Against, Alike, Opened, RepairAsked, RepairSheet};
 pub use search::Hit;

@@ -1,23 +1,22 @@
 //! The next question of a job.
 
-use std::cmp::Reverse;
-
 use jiff::Timestamp;
 
 use super::at_hand::{AtHand, at_hand};
 use super::closing::{closed_prompt, verify_prompt};
+use super::complaint::{general_check, symptoms_meant};
 use super::conditions::asks;
 use super::core::Session;
 use super::measure::{Measure, Reason};
 use super::outlook::{Outlook, change};
-use super::prompt::{Ask, Choice, Prompt};
+use super::prompt::{Ask, Prompt};
 use super::recorded::{RecordedCase, recorded_case};
 use super::repair::RepairSheet;
 use super::so_far::still;
 use super::status::{Status, minutes_so_far};
 use super::why::{Why, why};
 use crate::decide::{Advice, Standing};
-use crate::knowledge::{Family, MeasurementId, Symptom};
+use crate::knowledge::{Family, MeasurementId};
 use crate::record::{self, AdviceKind, Event, History, State};
 
 impl Session<'_> {
@@ -47,10 +46,11 @@ impl Session<'_> {
             return verify_prompt(self, history, &case, done, now);
         }
         if case.complaint.present.is_empty() {
-            return Prompt::of(match state.complaints.last() {
-                Some(words) => symptoms(self.family, words),
-                None => Ask::Complaint,
-            });
+            return match state.complaints.last() {
+                _ if state.no_symptom => general_check(self, history, &case, now),
+                Some(words) => Prompt::of(symptoms_meant(self.family, words)),
+                None => Prompt::of(Ask::Complaint),
+            };
         }
         self.with_standing(&case, |standing| {
             self.diagnosis(history, &case, standing, now)
@@ -169,24 +169,6 @@ fn unspoken(case: &RecordedCase, history: &History) -> Vec<String> {
     let mut lost: Vec<String> = case.lost.iter().map(ToString::to_string).collect();
     lost.retain(|name| !agreed(name));
     lost
-}
-
-/// Which symptoms a customer's words mean: the likeliest first.
-fn symptoms(family: &Family, words: &str) -> Ask {
-    let symptoms = family.symptoms.iter();
-    let mut matching: Vec<_> = symptoms
-        .map(|known| (known.matches(words), known))
-        .collect();
-    // The sort is stable: symptoms with as many matches stay in the family's order.
-    matching.sort_by_key(|(hits, _)| Reverse(*hits));
-    let choice = |(hits, symptom): (usize, &Symptom)| Choice {
-        matches: hits > 0,
-        ..Choice::new(&symptom.name, &symptom.title)
-    };
-    Ask::Symptoms {
-        words: words.to_owned(),
-        choices: matching.into_iter().map(choice).collect(),
-    }
 }
 
 /// The measurements that were taken more than once, or set aside: they are not to be taken again.

@@ -55,6 +55,18 @@ pub enum Ask {
         /// The symptoms, those that the words match first.
         choices: Vec<Choice>,
     },
+    /// Whether the customer's words answer some measurements already.
+    Told {
+        /// What they answer.
+        told: Vec<Told>,
+    },
+    /// Nothing: the words mean no symptom of the family, and the general looks are taken.
+    NoSymptom {
+        /// The customer's words.
+        words: String,
+        /// The looks that were not normal.
+        found: Vec<Told>,
+    },
     /// Nothing: no set of causes explains the complaint, and an answer must be taken back.
     Stuck {
         /// Why not.
@@ -132,6 +144,21 @@ pub enum Ask {
         /// What was found on the way and is still to be put right.
         on_the_way: Vec<OnTheWay>,
     },
+}
+
+/// An outcome of a measurement, and the words that it was answered with.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Told {
+    /// The measurement's id.
+    pub measurement: String,
+    /// What is measured.
+    pub title: String,
+    /// The outcome.
+    pub outcome: String,
+    /// What the outcome means.
+    pub meaning: String,
+    /// The words.
+    pub words: String,
 }
 
 /// One of the answers to choose from: by its name, or by its place in the list from 1.

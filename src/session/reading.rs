@@ -256,7 +256,7 @@ impl Turn<'_> {
 }
 
 /// A reading as the record keeps it; `excuse` says why it does not count, where it does not.
-fn recorded(
+pub(super) fn recorded(
     family: &Family,
     id: MeasurementId,
     taken: &Taken,

@@ -5,7 +5,7 @@ use super::at_hand::at_hand;
 use super::closing::{NOT_TAKEN, at_place, confirmed, listed};
 use super::conditions::{seconds_held, too_long, yes_or_no};
 use super::core::Session;
-use super::prompt::{Ask, Choice, Prompt};
+use super::prompt::{Ask, Prompt};
 use super::recorded::recorded_case;
 use super::search::measurements_called;
 use super::turn::{NO_FIT, Turn};
@@ -22,9 +22,9 @@ const NOTHING_LEFT: &str =
     "Nothing listed is left to repair here. `note` keeps what was found elsewhere.";
 /// How many measurements are named that fit the words of a title.
 const MOST_NAMED: usize = 6;
-/// What is said where the complaint is none that is listed.
-const NO_OTHER_COMPLAINT: &str =
-    "No other complaint is known here. `back` puts it in other words, `stop` leaves the job.";
+/// What is said where the complaint means no symptom and the general looks are taken.
+const NO_SYMPTOM: &str = "There is nothing more to ask here. `also` and a complaint looks into that one, `note` keeps \
+                          what was found, `back` takes an answer back, `stop` leaves.";
 /// What is said to a technician who does not go on without what the knowledge lacks.
 const LOST: &str = "Type yes to go on without it. `stop` leaves the job as it is: once the knowledge has the name again, \
                     or states it as `formerly`, the job can go on with it.";
@@ -91,9 +91,9 @@ impl Turn<'_> {
             Ask::Complaint => Ok(Step::record(vec![Event::Complaint {
                 words: text.to_owned(),
             }])),
-            Ask::Symptoms { choices, .. } => {
-                self.symptoms(&self.chosen_symptoms(text, choices)?, true)
-            }
+            Ask::Symptoms { words, choices } => self.symptoms_chosen(text, words, choices),
+            Ask::Told { told } => self.told(text, told),
+            Ask::NoSymptom { .. } => Err(NO_SYMPTOM.to_owned()),
             Ask::Stuck { .. } => Err(
                 "There is no question here. `back` takes an answer back, `help` lists the words."
                     .to_owned(),
@@ -350,15 +350,12 @@ impl Turn<'_> {
     }
 
     /// The symptoms that were typed: numbers of the list or names; nothing takes the first that the words match.
-    fn chosen_symptoms(&self, text: &str, choices: &[Choice]) -> Result<Vec<SymptomId>, String> {
+    pub(super) fn chosen_symptoms(&self, text: &str, choices: &[Choice]) -> Result<Vec<SymptomId>, String> {
         let names: Vec<&str> = choices.iter().map(|choice| choice.name.as_str()).collect();
         if text.is_empty() {
             let first = choices.first().filter(|first| first.matches);
-            let first = first.ok_or("Type a number or a name.")?;
+            let first = first.ok_or("Type a number or a name, or 0 where it is none of these.")?;
             return Ok(vec![self.symptom(&first.name)?]);
-        }
-        if ["0", "none", "none of these", "none of them"].contains(&folded(text).as_str()) {
-            return Err(NO_OTHER_COMPLAINT.to_owned());
         }
         // Numbers and names are parted by blanks too; a title has blanks of its own.
         let is_one = |part: &str| {
@@ -411,7 +408,7 @@ impl Turn<'_> {
     }
 
     /// Symptoms that are present or absent, once it is known that the complaint can be worked out with them.
-    fn symptoms(&self, symptoms: &[SymptomId], present: bool) -> Result<Step, String> {
+    pub(super) fn symptoms(&self, symptoms: &[SymptomId], present: bool) -> Result<Step, String> {
         let family = self.session.family;
         let mut case = recorded_case(family, self.history.state());
         let complaint = &mut case.complaint;

@@ -2,6 +2,7 @@
 
 mod basis;
 mod belief;
+mod complaint;
 mod measure;
 mod next;
 mod opening;

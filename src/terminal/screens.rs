@@ -3,6 +3,7 @@
 use std::io;
 
 use super::belief::{likely, offers, on_the_way, repair_order, repairs, status};
+use super::complaint;
 use super::measure::{explained, limits, reason, title, to_do, to_prepare};
 use super::pages::{Part, Room};
 use crate::record::Found;
@@ -127,7 +128,9 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
             let question = "What does the customer say? In their own words.";
             page.text(Tone::Strong, 0, question)
         }
-        Ask::Symptoms { choices, .. } => symptoms(page, choices),
+        Ask::Symptoms { choices, .. } => complaint::symptoms(page, choices),
+        Ask::Told { told } => complaint::told(page, told),
+        Ask::NoSymptom { words, found } => complaint::no_symptom(page, words, found, path),
         Ask::Stuck { why } => {
             page.gap()?;
             page.text(Tone::Strong, 0, why)?;
@@ -209,29 +212,6 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
             page.say(&format!("The record of this job: {path}"))
         }
     }
-}
-
-/// The symptoms that the customer's words can mean.
-fn symptoms(page: &mut Page<'_>, choices: &[Choice]) -> io::Result<()> {
-    let matched = choices.first().is_some_and(|first| first.matches);
-    page.gap()?;
-    let (heading, hint) = if matched {
-        (
-            "Which complaint is that? The likeliest by the words first.",
-            "Enter takes the first; or numbers or names, several with a comma; `back` to word it anew.",
-        )
-    } else {
-        (
-            "The words match no complaint that is known here. Is it one of these?",
-            "Numbers or names, several with a comma; `back` to word it anew.",
-        )
-    };
-    page.text(Tone::Strong, 0, heading)?;
-    for (number, choice) in (1..).zip(choices) {
-        let mark = if choice.matches { "  (matches)" } else { "" };
-        page.entry(&format!("{number} "), &format!("{}{mark}", choice.title))?;
-    }
-    page.say(hint)
 }
 
 /// The question of a measurement and what can be answered.

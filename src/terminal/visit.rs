@@ -266,7 +266,9 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
         let mut page = self.talk.page();
         match (before, &next.ask) {
             (Ask::Fixed { .. }, Ask::Found { choices }) => screens::causes(&mut page, choices),
-            (Ask::Fixed { .. }, Ask::Confirm { .. }) => screens::question(&mut page, next, ""),
+            (Ask::Fixed { .. }, Ask::Confirm { .. }) | (Ask::Symptoms { .. }, Ask::Told { .. }) => {
+                screens::question(&mut page, next, "")
+            }
             (Ask::Reading(old), Ask::Reading(new)) if old.part() != new.part() => {
                 screens::part(&mut page, new)
             }
@@ -320,6 +322,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             }
             Ask::Symptoms { .. } => "symptoms >",
             Ask::Still { .. } => "still >",
+            Ask::Told { .. } => "told >",
             Ask::Cooling { .. } => "cooling >",
             Ask::Hold { .. } => "held >",
             Ask::Reading(_) if !diagnosis => "verify >",
@@ -332,7 +335,10 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             Ask::Confirm { .. } => "verify >",
             Ask::Fixed { .. } => "fixed >",
             Ask::Found { .. } | Ask::Closed { .. } => "found >",
-            Ask::Lost { .. } | Ask::Stuck { .. } | Ask::Condition { .. } => ">",
+            Ask::NoSymptom { .. }
+            | Ask::Lost { .. }
+            | Ask::Stuck { .. }
+            | Ask::Condition { .. } => ">",
         };
         let offered = self.offered(prompt);
         let line = self.talk.hear_of(label, offered)?;

@@ -21,6 +21,7 @@ const RECORDS: [(&str, &str); 14] = [
     ("handed-on", "harsh-engagement | | 9 | renew-tcc-solenoid, run-adaptation, adjust-selector | open"),
     ("hops-when-parking", "tight-turn-binding | | 3 | | closed for tyre-mismatch-axles"),
     ("instrument-and-repair-named", "slipping | | 1 | | open"),
+    ("no-symptom-then-one", "slipping | | 1 | | open"),
     ("nobody-saw-which", "slipping | | 1 | | closed for one of forward-clutch-worn forward-clutch-seal-leak"),
     ("power-lost-in-a-stall", "slipping | | 0 | | open"),
     ("reading-corrected", "slipping | | 2 | | open"),
@@ -38,6 +39,7 @@ const HELD: &str = "
     opened format family vehicle knowledge knowledge.overlay ticket
     complaint words
     symptom symptom present=true present=false
+    no-symptom
     in-place set_ups
     condition condition raw holds=true holds=false value unit
     reading measurement raw outcome weights value unit uncertainty instrument codes codes=[] why_not attempt

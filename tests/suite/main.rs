@@ -39,6 +39,8 @@ mod by_name;
 mod candidates;
 /// The check of a knowledge folder, as a command, and the cases it plays.
 mod check_command;
+/// How a workshop words complaints, against the patterns of the shipped knowledge.
+mod complaints;
 /// What a reading says about the bands of its true value.
 mod conformity;
 /// What a careless tree gets wrong, where no worked case can state it.

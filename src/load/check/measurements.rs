@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::bands::Use;
 use super::instruments::Instruments;
 use super::known::{Known, in_order};
-use super::{reading, values};
+use super::{reading, trees, values};
 use crate::entry::folded;
 use crate::knowledge::{
     CauseId, Chance, Measurement, Outcome, OutcomeId, Rest, Row, Timed, ToldBy, Unless, defaults,
@@ -95,6 +95,7 @@ fn one<'r>(
     });
     let finds = finds.collect();
     let unclear = words(&measurement.words, &mut outcomes, log);
+    heard(measurement, &mut outcomes, known, log);
     let shows = shows(measurement, &outcomes, normal, known, log);
     let chance = chance(measurement, &outcomes, normal, log);
     Some(Measurement {
@@ -221,6 +222,29 @@ fn words(given: &Entries<Items<Name>>, outcomes: &mut [Outcome], log: &Log<'_>) 
         }
     }
     unclear
+}
+
+/// The patterns of a customer's words that tell each outcome.
+fn heard(
+    measurement: &raw::Measurement,
+    outcomes: &mut [Outcome],
+    known: &Known<'_>,
+    log: &Log<'_>,
+) {
+    for entry in &measurement.heard.0 {
+        let outcome = outcome(outcomes, &entry.name, entry.spot, log);
+        let patterns = entry
+            .value
+            .as_ref()
+            .map(|items| trees::patterns(items, known, log));
+        if measurement.told_by.is_none() {
+            say!(log, entry.spot; MissingField, "this is not answered on the customer's word" =>
+                "add `told_by: customer`, or take `heard` out");
+        }
+        if let Some((outcome, patterns)) = outcome.zip(patterns) {
+            outcomes[outcome.index()].heard = patterns;
+        }
+    }
 }
 
 pub(super) fn named(outcomes: &[Outcome], name: &str) -> Option<OutcomeId> {

@@ -39,6 +39,8 @@ records! {
         words: Entries<Items<Name>> as Entries<Items<Text>> = Entries::default(),
         /// On whose word it is answered, where nobody reads it at the vehicle.
         told_by: Option<ToldBy>,
+        /// For one that the customer answers: patterns of their words that tell its outcome already, by outcome.
+        heard: Entries<Items<Name>> as Entries<Items<Text>> = Entries::default(),
         /// Whether it shows a fault only while that acts.
         only_then: bool = false,
         /// The causes that an outcome shows by itself, whatever they do to the complaint, by outcome.
