@@ -1,15 +1,16 @@
 //! Arguments that several commands take, and the names in them looked up in the knowledge.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
 use super::case::Case;
 use super::job;
+use super::shop::ShopArguments;
 use super::{Error, Result};
 use crate::decide::{Circumstances, OrderBy};
 use crate::infer::{Complaint, Evidence, Typing, understand};
-use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
+use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle, Workshop};
 use crate::text;
 use crate::units::System;
 
@@ -141,12 +142,32 @@ pub(super) fn unknown<'n>(
 }
 
 impl CaseArguments {
-    /// The case that the arguments describe.
-    pub(super) fn case<'k>(&self, knowledge: &'k Knowledge) -> Result<Case<'k>> {
+    /// The shop that the case is in: see [`ShopArguments::of`].
+    pub(super) fn shop(
+        &self,
+        file: Option<&Path>,
+        arguments: &ShopArguments,
+        knowledge: &mut Knowledge,
+    ) -> Result<Workshop> {
+        let job = self.job.as_deref().map(job::workshop).transpose()?;
+        Ok(arguments.of(file, job, knowledge)?.workshop)
+    }
+
+    /// The case that the arguments describe, in a workshop.
+    pub(super) fn case<'k>(
+        &self,
+        knowledge: &'k Knowledge,
+        workshop: &Workshop,
+    ) -> Result<Case<'k>> {
         let mut case = match &self.job {
             Some(file) => job::case(knowledge, file)?,
             None => self.given(knowledge)?,
         };
+        let circumstances = &mut case.circumstances;
+        circumstances
+            .left_out
+            .extend(workshop.left_out(case.family));
+        circumstances.first_looks = workshop.first_looks(case.family);
         for reading in &self.readings {
             let evidence = evidence(&case, reading)?;
             case.circumstances.left_out.push(evidence.measurement);

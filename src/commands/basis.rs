@@ -42,6 +42,8 @@ pub(super) struct Basis<'a> {
     pub(super) folder: Option<&'a Path>,
     /// The file of learned figures to lay over it.
     pub(super) overlay: Option<&'a Path>,
+    /// The file of the shop's profile.
+    pub(super) shop: Option<&'a Path>,
 }
 
 /// The knowledge without its worked cases, with the learned figures laid over it, where there are any.

@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::args::{self, By, FamilyArgument, order};
 use super::basis::{Basis, knowledge_on};
+use super::shop::ShopArguments;
 use super::{DONE, Result, Streams};
 use crate::record::Record;
 use crate::session::Session;
@@ -32,7 +33,7 @@ pub(super) struct Diagnose {
     #[arg(long, value_name = "WORDS")]
     ticket: Option<String>,
     /// Go on with the job of this record
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["symptoms", "family", "vehicle", "absent", "ticket", "record"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["symptoms", "family", "vehicle", "absent", "ticket", "record", "without"])]
     job: Option<PathBuf>,
     /// Keep the record in this new file, instead of one named after today in this folder
     #[arg(long, value_name = "FILE")]
@@ -40,7 +41,9 @@ pub(super) struct Diagnose {
     /// Propose in this order, instead of by the plan
     #[arg(long, value_enum, value_name = "ORDER")]
     by: Option<By>,
-    /// Show numbers in these units, whatever the vehicle's sheet says
+    #[command(flatten)]
+    shop: ShopArguments,
+    /// Show numbers in these units, whatever the vehicle's sheet or the shop's profile says
     #[arg(long, value_enum, value_name = "SYSTEM")]
     units: Option<Units>,
 }
@@ -56,20 +59,25 @@ enum Units {
 
 impl Diagnose {
     pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
-        let knowledge = knowledge_on(basis, streams)?;
+        let mut knowledge = knowledge_on(basis, streams)?;
+        let profile;
         let record = if let Some(path) = &self.job {
             let (record, torn) = Record::open(path, streams.clock.clone())?;
             if let Some(torn) = &torn {
                 writeln!(streams.err, "halfsplit: {}", clean(&torn.to_string()))?;
             }
+            let kept = record.state().opened.shop.clone().unwrap_or_default();
+            profile = self.shop.of(basis.shop, Some(kept), &mut knowledge)?;
             for difference in record.state().differs(&knowledge.fingerprints) {
                 writeln!(streams.err, "halfsplit: {}", clean(&difference.to_string()))?;
             }
             if let Some(family) = knowledge.family(&record.state().opened.family) {
                 terminal::overlay(&mut streams.page(), &knowledge, family)?;
             }
+            terminal::workshop(&mut streams.page(), &profile.workshop)?;
             record
         } else {
+            profile = self.shop.of(basis.shop, None, &mut knowledge)?;
             let family = self.family.of(&knowledge)?;
             let sheet = match self.vehicle.as_deref() {
                 None => None,
@@ -84,6 +92,7 @@ impl Diagnose {
                 absent,
                 ticket: self.ticket.clone(),
                 record: self.record.clone(),
+                shop: &profile,
             };
             match terminal::open(&knowledge, opening, streams)? {
                 Some(record) => record,
@@ -94,6 +103,7 @@ impl Diagnose {
             Units::Metric => System::Metric,
             Units::Us => System::Us,
         });
+        let system = system.or(profile.units);
         let by = self.by.map(|by| order(Some(by)));
         let session = Session::new(&knowledge, record.state(), by, system)?;
         let mut visit = Visit::new(session, record, streams);

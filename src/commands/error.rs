@@ -30,6 +30,9 @@ pub enum Error {
     /// The knowledge has errors.
     #[error("the knowledge has errors")]
     Findings(#[from] Findings),
+    /// The shop's profile has errors.
+    #[error("the shop's profile has errors")]
+    Shop(Findings),
     /// The knowledge folder cannot be read.
     #[error(transparent)]
     Folder(#[from] NoFolder),

@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use super::case::Case;
 use super::{Error, Result};
 use crate::decide::OrderBy;
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Knowledge, Workshop};
 use crate::record::Record;
 use crate::session::{Prompt, Session, opened_on, recorded_case};
 
@@ -39,6 +39,12 @@ pub(super) fn case<'k>(knowledge: &'k Knowledge, file: &Path) -> Result<Case<'k>
         evidence: recorded.evidence,
         circumstances: recorded.circumstances,
     })
+}
+
+/// The shop that a job record was opened in.
+pub(super) fn workshop(file: &Path) -> Result<Workshop> {
+    let opened = Record::read(file)?.history.state().opened.clone();
+    Ok(opened.shop.unwrap_or_default())
 }
 
 /// What `diagnose` would ask next on a job record.

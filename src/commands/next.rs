@@ -6,6 +6,7 @@ use serde_json::{Map, Value, json};
 use super::args::{By, CaseArguments, order};
 use super::basis::{Basis, knowledge_on};
 use super::job;
+use super::shop::ShopArguments;
 use super::{DONE, Result, Streams};
 use crate::decide::Standing;
 use crate::knowledge::LaidOver;
@@ -17,6 +18,8 @@ use crate::terminal;
 pub(super) struct Next {
     #[command(flatten)]
     case: CaseArguments,
+    #[command(flatten)]
+    shop: ShopArguments,
     /// Sort the measurements otherwise than by what each saves by itself
     #[arg(long, value_enum, value_name = "ORDER")]
     by: Option<By>,
@@ -27,13 +30,15 @@ pub(super) struct Next {
 
 impl Next {
     pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
-        let knowledge = knowledge_on(basis, streams)?;
-        let case = self.case.case(&knowledge)?;
+        let mut knowledge = knowledge_on(basis, streams)?;
+        let workshop = self.case.shop(basis.shop, &self.shop, &mut knowledge)?;
+        let case = self.case.case(&knowledge, &workshop)?;
         let model = case.model()?;
         let standing = case.standing(&model, order(self.by))?;
         if !self.json {
             let mut page = streams.page();
             terminal::overlay(&mut page, &knowledge, case.family)?;
+            terminal::workshop(&mut page, &workshop)?;
             terminal::next(&mut page, &standing)?;
             return Ok(DONE);
         }

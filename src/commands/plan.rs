@@ -4,19 +4,18 @@ use clap::Args;
 use serde::Serialize;
 use serde_json::{Value, json};
 
-use super::args;
 use super::args::CaseArguments;
 use super::basis;
 use super::basis::Basis;
+use super::shop::{self, ShopArguments};
 use super::{DONE, Error, Streams};
 use crate::decide::{
     OrderBy, Outlook, Plan as Planned, PlanNode, Policy, Standing, Step, habitual, outlook,
 };
 use crate::drawing;
-use crate::knowledge::{LaidOver, MeasurementId, RepairId};
+use crate::knowledge::{LaidOver, RepairId, Workshop};
 use crate::terminal;
 use crate::text::{Page, figures};
-use crate::units::Money;
 
 /// Write out what is advised from here on, step by step, and what it comes to.
 #[derive(Debug, Args)]
@@ -32,8 +31,8 @@ pub(super) struct Plan {
     /// How many steps deep the plan is written out
     #[arg(long, value_name = "N", default_value_t = 2)]
     depth: usize,
-    /// What if this measurement, or every measurement of this instrument, could not be taken
-    #[arg(long, value_name = "ID")]
+    /// What if this measurement, or all that take this instrument or equipment, could not be taken
+    #[arg(long, value_name = "NAME")]
     without: Vec<String>,
     /// What if labour cost so much an hour
     #[arg(long, value_name = "MONEY")]
@@ -63,8 +62,11 @@ impl Plan {
         basis: &Basis<'_>,
         streams: &mut Streams<'_>,
     ) -> Result<u8, Error> {
-        let knowledge = basis::knowledge_on(basis, streams)?;
-        let case = self.case.case(&knowledge)?;
+        let mut knowledge = basis::knowledge_on(basis, streams)?;
+        let workshop = self
+            .case
+            .shop(basis.shop, &ShopArguments::default(), &mut knowledge)?;
+        let case = self.case.case(&knowledge, &workshop)?;
         let model = case.model()?;
         let standing = case.standing(&model, OrderBy::default())?;
         let changed = self.what_if(&standing)?;
@@ -97,6 +99,7 @@ impl Plan {
         }
         let mut page = Page::new(streams.out, streams.width);
         terminal::overlay(&mut page, &knowledge, case.family)?;
+        terminal::workshop(&mut page, &workshop)?;
         terminal::plan(&mut page, &standing, &plan, habit.as_ref(), self.depth)?;
         if let Some(changed) = &changed {
             let first = step_name(&standing, plan.first);
@@ -117,8 +120,7 @@ impl Plan {
             words.push(format!("no {name}"));
         }
         if let Some(rate) = self.labour_rate {
-            let money = Money::new(rate)
-                .ok_or_else(|| Error::Usage(format!("{rate} is no labour rate")))?;
+            let money = shop::money(rate)?;
             problem = problem
                 .at_labour_rate(money)
                 .map_err(|error| Error::Usage(error.to_string()))?;
@@ -149,31 +151,19 @@ fn step_name(standing: &Standing<'_, '_>, step: Step) -> String {
     }
 }
 
-/// The places in the problem of a measurement, or of every measurement that an instrument reads.
+/// The places in the problem of what cannot be taken without something.
 fn barred(standing: &Standing<'_, '_>, name: &str) -> Result<Vec<usize>, Error> {
     let family = standing.model.family;
-    let instrument = family.instrument_named(name);
-    let measurement = family.measurement_named(name);
-    if instrument.is_none() && measurement.is_none() {
-        let measurements = family.measurements.iter().map(|m| m.name.as_str());
-        let instruments = family.instruments.iter().map(|i| i.name.as_str());
-        return Err(args::unknown(
-            "measurement or instrument",
-            name,
-            measurements.chain(instruments),
-        ));
+    shop::lacking(std::slice::from_ref(family), name)?;
+    let lacks = vec![name.to_owned()];
+    let left_out = Workshop {
+        lacks,
+        ..Workshop::default()
     }
-    let reads = |id: MeasurementId| {
-        family.measurement(id).number().is_some_and(|number| {
-            let takes = number.takes.iter().map(|take| take.instrument);
-            instrument.is_some() && takes.chain([number.instrument]).any(|i| i == instrument)
-        })
-    };
-    Ok((0..standing.problem.measurements())
-        .filter(|place| {
-            let id = standing.named(*place);
-            Some(id) == measurement || reads(id)
-        })
+    .left_out(family);
+    let all = 0..standing.problem.measurements();
+    Ok(all
+        .filter(|place| left_out.contains(&standing.named(*place)))
         .collect())
 }
 

@@ -30,6 +30,10 @@ struct Halfsplit {
     #[arg(long, global = true, value_name = "FILE")]
     overlay: Option<PathBuf>,
 
+    /// Use this shop's profile instead of the one that `HALFSPLIT_SHOP` or the user's configuration names
+    #[arg(long, global = true, value_name = "FILE")]
+    shop: Option<PathBuf>,
+
     #[command(subcommand)]
     command: Command,
 }
@@ -105,7 +109,7 @@ fn usage(error: &clap::Error, arguments: &[OsString], streams: &mut Streams<'_>)
 
 /// Writes what went wrong.
 fn tell(error: &Error, streams: &mut Streams<'_>) -> io::Result<()> {
-    if let Error::Findings(findings) = error {
+    if let Error::Findings(findings) | Error::Shop(findings) = error {
         writeln!(streams.err, "{findings}\n")?;
     }
     writeln!(streams.err, "halfsplit: {}", clean(&error.to_string()))
@@ -124,15 +128,28 @@ impl Command {
                 | Self::Study(_)
         )
     }
+
+    /// Whether it works for a shop.
+    const fn takes_shop(&self) -> bool {
+        matches!(self, Self::Diagnose(_) | Self::Next(_) | Self::Plan(_))
+    }
 }
 
 impl Halfsplit {
     fn execute(self, streams: &mut Streams<'_>) -> Result {
         let folder = self.knowledge.as_deref();
+        let shop = streams.shop.clone();
         let basis = Basis {
             folder,
             overlay: self.overlay.as_deref(),
+            shop: self.shop.as_deref().or(shop.as_deref()),
         };
+        if self.shop.is_some() && !self.command.takes_shop() {
+            return Err(Error::Usage(
+                "--shop is for diagnose, next and plan: no other command asks what the shop has"
+                    .to_owned(),
+            ));
+        }
         if basis.overlay.is_some() && !self.command.takes_overlay() {
             return Err(Error::Usage(
                 "--overlay is for diagnose, next, plan, show, draw and study: no other command uses learned figures"
@@ -153,6 +170,7 @@ impl Halfsplit {
             width: streams.width,
             height: streams.height,
             clock: streams.clock.clone(),
+            shop: None,
             pause: streams.pause,
         };
         let code = match self.command {

@@ -9,11 +9,13 @@ use serde_json::Value;
 
 use super::{DONE, Error, Result, Streams};
 use crate::files;
-use crate::load::{FileKind, schema, schema_of_trees};
+use crate::load::{FileKind, schema, schema_of_shop, schema_of_trees};
 use crate::text::Tone;
 
 /// The schema of any file in a folder `trees`.
 const TREES: &str = "trees";
+/// The schema of a shop's profile.
+const SHOP: &str = "shop";
 
 /// Write what an editor needs to complete and check knowledge files while one types: JSON Schemas.
 #[derive(Debug, Args)]
@@ -29,23 +31,30 @@ pub(super) struct SchemaOf {
 /// The names of all schemas.
 fn names() -> Vec<&'static str> {
     let kinds = FileKind::ALL.iter().map(|kind| kind.name());
-    kinds.chain([TREES]).collect()
+    kinds.chain([TREES, SHOP]).collect()
 }
 
-/// The kind of file that a schema is for; `None` for [`TREES`].
+/// The kind of file that a schema is for; `None` for [`TREES`] and [`SHOP`].
 fn kind(name: &str) -> Option<FileKind> {
     FileKind::ALL.into_iter().find(|kind| kind.name() == name)
 }
 
 /// Where the files of a schema lie in a knowledge folder.
 fn lies_in(name: &str) -> &'static str {
-    let trees = "*/trees/*.yaml, complaints and shared parts alike";
-    kind(name).map_or(trees, FileKind::lies_in)
+    match kind(name) {
+        Some(kind) => kind.lies_in(),
+        None if name == SHOP => "shop.yaml, the shop's profile",
+        None => "*/trees/*.yaml, complaints and shared parts alike",
+    }
 }
 
 /// A schema as it is written to a file.
 fn text(name: &str) -> std::io::Result<String> {
-    let schema = kind(name).map_or_else(schema_of_trees, schema);
+    let schema = match kind(name) {
+        Some(kind) => schema(kind),
+        None if name == SHOP => schema_of_shop(),
+        None => schema_of_trees(),
+    };
     Ok(format!("{}\n", serde_json::to_string_pretty(&schema)?))
 }
 

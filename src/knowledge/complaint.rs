@@ -62,12 +62,6 @@ impl<'f> Listener<'f> {
         let texts = texts.chain(family.repairs.iter().map(|repair| &repair.title));
         let symptoms = family.symptoms.iter();
         let texts = texts.chain(symptoms.flat_map(|it| it.examples.iter().chain([&it.title])));
-        let texts = texts.chain(
-            family
-                .cases
-                .iter()
-                .filter_map(|case| case.complaint.as_ref()),
-        );
         let mut known: BTreeSet<String> = texts.flat_map(|text| words(text)).collect();
         let goes_on = |word: &&String| begun.iter().any(|begun| word.starts_with(begun));
         asked_for.extend(known.iter().filter(goes_on).cloned());

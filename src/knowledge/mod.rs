@@ -16,6 +16,7 @@ mod order;
 mod pattern;
 mod symptom;
 mod vehicle;
+mod workshop;
 
 use std::collections::BTreeMap;
 
@@ -41,6 +42,7 @@ pub use order::{Requires, Unless};
 pub use pattern::Pattern;
 pub use symptom::Symptom;
 pub use vehicle::{SheetLimit, Vehicle};
+pub use workshop::Workshop;
 
 /// Everything one knowledge folder holds.
 #[derive(Clone, Debug)]

@@ -5,7 +5,9 @@ use std::ops::Range;
 use std::sync::OnceLock;
 
 use regex::{Regex, RegexBuilder};
-use regex_syntax::ast::{Ast, RepetitionKind, RepetitionRange, parse::Parser};
+use regex_syntax::ast::{
+    Ast, ClassSet, ClassSetItem, RepetitionKind, RepetitionRange, parse::Parser,
+};
 use serde::{Serialize, Serializer};
 
 /// The most bytes a pattern may have.
@@ -74,7 +76,7 @@ impl Pattern {
     /// `\bshak(es|ing)\b|\bbuck\w*`: shakes, shaking and buck*.
     pub fn words(&self) -> BTreeSet<String> {
         let mut words = BTreeSet::new();
-        if let Ok(parsed) = regex_syntax::parse(&self.text) {
+        if let Ok(parsed) = Parser::new().parse(&self.text) {
             let ends = spell(&parsed, BTreeSet::from([String::new()]), &mut words);
             finish(ends, &mut words);
         }
@@ -119,58 +121,67 @@ const MOST_BEGINNINGS: usize = 2_000;
 
 /// Spells an expression out behind the beginnings of words; gives how those go on, and adds the words that end.
 fn spell(
-    expression: &Hir,
+    expression: &Ast,
     begun: BTreeSet<String>,
     words: &mut BTreeSet<String>,
 ) -> BTreeSet<String> {
-    let open = |begun: BTreeSet<String>| {
-        begun
-            .into_iter()
-            .map(|it| it.trim_end_matches(OPEN).to_owned() + "*")
-            .collect()
-    };
     if begun.len() > MOST_BEGINNINGS {
         return BTreeSet::from([OPEN.to_string()]);
     }
-    match expression.kind() {
-        HirKind::Empty => begun,
-        HirKind::Look(_) => finish(begun, words),
-        HirKind::Literal(literal) => {
-            let letters = String::from_utf8_lossy(&literal.0);
-            letters
-                .chars()
-                .fold(begun, |begun, letter| grow(begun, letter, words))
-        }
-        HirKind::Class(Class::Unicode(class)) => {
-            let letters: Vec<char> = class
-                .iter()
-                .flat_map(|range| range.start()..=range.end())
-                .take(5)
-                .collect();
-            if letters.len() == 5 {
-                return open(begun);
+    match expression {
+        Ast::Empty(_) | Ast::Flags(_) => begun,
+        Ast::Assertion(_) => finish(begun, words),
+        Ast::Literal(literal) => grow(begun, literal.c, words),
+        Ast::ClassBracketed(class) => match letters(&class.kind) {
+            Some(letters) if !class.negated => {
+                let each = letters
+                    .into_iter()
+                    .map(|letter| grow(begun.clone(), letter, words));
+                each.flatten().collect()
             }
-            let each = letters
-                .into_iter()
-                .map(|letter| grow(begun.clone(), letter, words));
-            each.flatten().collect()
-        }
-        HirKind::Capture(capture) => spell(&capture.sub, begun, words),
-        HirKind::Repetition(repeated) if repeated.max == Some(1) => {
+            _ => open(begun),
+        },
+        Ast::Group(group) => spell(&group.ast, begun, words),
+        Ast::Repetition(repeated) if repeated.op.kind == RepetitionKind::ZeroOrOne => {
             // With any sign, as in `won.?t`, it is no word.
-            let mut both = spell(&repeated.sub, begun.clone(), words);
+            let mut both = spell(&repeated.ast, begun.clone(), words);
             both.extend(begun);
             both
         }
-        HirKind::Class(Class::Bytes(_)) | HirKind::Repetition(_) => open(begun),
-        HirKind::Concat(all) => all
+        Ast::Dot(_) | Ast::ClassUnicode(_) | Ast::ClassPerl(_) | Ast::Repetition(_) => open(begun),
+        Ast::Concat(all) => all
+            .asts
             .iter()
             .fold(begun, |begun, part| spell(part, begun, words)),
-        HirKind::Alternation(all) => {
-            let each = all.iter().map(|part| spell(part, begun.clone(), words));
+        Ast::Alternation(all) => {
+            let each = all
+                .asts
+                .iter()
+                .map(|part| spell(part, begun.clone(), words));
             each.flatten().collect()
         }
     }
+}
+
+/// The letters that a class lists one by one, where it does no more.
+fn letters(class: &ClassSet) -> Option<Vec<char>> {
+    let letter = |item: &ClassSetItem| match item {
+        ClassSetItem::Literal(literal) => Some(literal.c),
+        _ => None,
+    };
+    match class {
+        ClassSet::Item(ClassSetItem::Union(union)) => union.items.iter().map(letter).collect(),
+        ClassSet::Item(item) => letter(item).map(|letter| vec![letter]),
+        ClassSet::BinaryOp(_) => None,
+    }
+}
+
+/// The words go on with any letters.
+fn open(begun: BTreeSet<String>) -> BTreeSet<String> {
+    let begun = begun.into_iter();
+    begun
+        .map(|it| format!("{}{OPEN}", it.trim_end_matches(OPEN)))
+        .collect()
 }
 
 /// One letter more; another sign ends the words.

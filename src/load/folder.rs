@@ -229,7 +229,7 @@ fn stray(file: &SourceFile, log: &Log<'_>) {
 }
 
 /// A finding where a file holds no text.
-fn no_text(file: &SourceFile, log: &Log<'_>) {
+pub(super) fn no_text(file: &SourceFile, log: &Log<'_>) {
     let (code, words, advice) = match &file.content {
         Content::Text(_) => return,
         Content::NotUtf8(good) => {

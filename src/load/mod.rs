@@ -17,6 +17,7 @@ mod places;
 mod raw;
 mod schema;
 mod shipped;
+mod shop;
 mod source;
 mod value;
 mod yaml;
@@ -33,7 +34,8 @@ pub use folder::FileKind;
 pub use insert::{NoPlace, insert};
 pub(crate) use log::{Report, Spot};
 pub(crate) use places::{Places, place_of};
-pub use schema::{schema, schema_of_trees};
+pub use schema::{schema, schema_of_shop, schema_of_trees};
+pub use shop::{ShopProfile, shop};
 pub use source::{NoFolder, Source};
 
 /// Knowledge that can be used, and what was noticed while it was read.

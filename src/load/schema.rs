@@ -9,6 +9,7 @@ use super::raw::causes::CausesFile;
 use super::raw::codes::CodesFile;
 use super::raw::family::FamilyFile;
 use super::raw::measurements::MeasurementsFile;
+use super::raw::shop::ShopFile;
 use super::raw::trees::{SharedFile, TreeFile};
 use super::raw::vehicles::VehicleFile;
 
@@ -25,6 +26,11 @@ pub fn schema(kind: FileKind) -> Value {
         FileKind::Vehicle => Schemas::root::<VehicleFile>,
     };
     root(kind.name())
+}
+
+/// The schema of a shop's profile.
+pub fn schema_of_shop() -> Value {
+    Schemas::root::<ShopFile>("shop")
 }
 
 /// The schema of any file in a folder `trees`: of shared parts where it holds `shared`, else of a

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use crate::knowledge::Workshop;
+
 /// The format this program writes. A change that an older program would misread raises it.
 pub const FORMAT: u32 = 1;
 
@@ -91,7 +93,7 @@ pub enum Event {
 }
 
 /// How a job begins.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Opened {
     /// The format of the record, [`FORMAT`].
     pub format: u32,
@@ -105,6 +107,9 @@ pub struct Opened {
     /// The shop's own order number, plate or remark.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ticket: Option<String>,
+    /// What the shop is like, where it has said so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shop: Option<Workshop>,
 }
 
 impl Opened {

@@ -13,7 +13,7 @@ use super::reading::recorded;
 use super::recorded::{RecordedCase, recorded_case};
 use super::turn::Turn;
 use crate::entry::folded;
-use crate::infer::understand;
+use crate::infer::{Typing, understand};
 use crate::knowledge::{Family, Listener, MeasurementId, OutcomeId, SymptomId};
 use crate::record::{Event, History};
 
@@ -53,6 +53,7 @@ pub(super) fn general_check(
                     set_up: set_up.name.clone(),
                     title: set_up.title.clone(),
                     minutes: set_up.minutes.get(),
+                    cautions: family.caution_texts(&set_up.cautions),
                 });
                 place.enter(family, *id);
                 measure.arriving.clone_from(&place.in_place);
@@ -128,9 +129,15 @@ impl Turn<'_> {
         };
         let readings = so.into_iter().filter_map(|told| {
             let id = family.measurement_known_as(&told.measurement)?;
-            let taken = understand(family, self.session.vehicle, id, &told.outcome, None)
-                .taken()
-                .ok()?;
+            let taken = understand(
+                family,
+                self.session.vehicle,
+                id,
+                &told.outcome,
+                &Typing::default(),
+            )
+            .taken()
+            .ok()?;
             let attempt = self.history.state().next_attempt(&told.measurement);
             let mut reading = recorded(family, id, &taken, None, attempt);
             reading.raw.clone_from(&told.words);

@@ -114,6 +114,10 @@ pub fn recorded_case(family: &Family, state: &State) -> RecordedCase {
     let set_aside = state.set_aside.keys();
     let set_aside = set_aside.filter_map(|name| family.measurement_known_as(name));
     circumstances.left_out.extend(set_aside);
+    if let Some(shop) = &state.opened.shop {
+        circumstances.left_out.extend(shop.left_out(family));
+        circumstances.first_looks = shop.first_looks(family);
+    }
     if state.in_place.is_empty() {
         circumstances.in_place.clone_from(&family.in_place);
     }

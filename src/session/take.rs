@@ -5,11 +5,11 @@ use super::at_hand::at_hand;
 use super::closing::{NOT_TAKEN, at_place, confirmed, listed};
 use super::conditions::{seconds_held, too_long, yes_or_no};
 use super::core::Session;
-use super::prompt::{Ask, Prompt};
+use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::recorded_case;
 use super::search::measurements_called;
 use super::turn::{NO_FIT, Turn};
-use crate::entry::{self, NoChoice, choose, folded};
+use crate::entry::{self, NoChoice, choose};
 use crate::infer::bands_on;
 use crate::knowledge::{Id, InstrumentId, Measurement, MeasurementId, RepairId, SymptomId};
 use crate::record::{
@@ -350,7 +350,11 @@ impl Turn<'_> {
     }
 
     /// The symptoms that were typed: numbers of the list or names; nothing takes the first that the words match.
-    pub(super) fn chosen_symptoms(&self, text: &str, choices: &[Choice]) -> Result<Vec<SymptomId>, String> {
+    pub(super) fn chosen_symptoms(
+        &self,
+        text: &str,
+        choices: &[Choice],
+    ) -> Result<Vec<SymptomId>, String> {
         let names: Vec<&str> = choices.iter().map(|choice| choice.name.as_str()).collect();
         if text.is_empty() {
             let first = choices.first().filter(|first| first.matches);

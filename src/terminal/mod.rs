@@ -14,7 +14,7 @@ mod streams;
 mod visit;
 mod word;
 
-pub use basis::{overlay, overlay_words};
+pub use basis::{overlay, overlay_words, workshop};
 pub use next::next;
 pub use opening::{Opening, Sheet, open};
 pub use pages::Room;

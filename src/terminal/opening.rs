@@ -2,12 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
-use super::basis::{invented, overlay};
+use super::basis::{invented, overlay, workshop};
 use super::streams::Streams;
 use super::visit::VisitError;
 use super::word::Line;
 use crate::entry::{Choice, NoChoice, choose, yes_or_no};
-use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
+use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle, Workshop};
+use crate::load::ShopProfile;
 use crate::record::{Event, Opened, Record};
 use crate::text::Tone;
 
@@ -24,8 +25,10 @@ pub struct Opening<'k> {
     pub absent: Vec<SymptomId>,
     /// The shop's own words for the job: an order number, a plate.
     pub ticket: Option<String>,
-    /// The record to make; without one the first free name of today, in this folder.
+    /// The record to make; without one the first free name of today, in the shop's folder of jobs or in this folder.
     pub record: Option<PathBuf>,
+    /// The shop.
+    pub shop: &'k ShopProfile,
 }
 
 /// What the limits of a vehicle are read from.
@@ -50,6 +53,7 @@ pub fn open(
     page.text(Tone::Plain, 0, &family.notice)?;
     page.text(Tone::Plain, 0, &family.worth)?;
     overlay(&mut page, knowledge, family)?;
+    workshop(&mut page, &opening.shop.workshop)?;
     let sheet = match opening.sheet {
         Some(sheet) => Some(sheet),
         None => ask_sheet(knowledge, family, talk)?,
@@ -62,9 +66,12 @@ pub fn open(
     let mut opened = Opened::new(family.name.clone(), knowledge.fingerprints.clone());
     opened.vehicle = vehicle.map(|vehicle| vehicle.name.clone());
     opened.ticket = opening.ticket;
+    opened.shop = Some(opening.shop.workshop.clone()).filter(|shop| *shop != Workshop::default());
+    let folder = opening.shop.jobs.as_deref().unwrap_or(Path::new("."));
+    let shared = opening.shop.shared && opening.record.is_none();
     let mut kept = match opening.record {
         Some(path) => Record::create(&path, opened, talk.clock.clone())?,
-        None => Record::create_in(Path::new("."), &opened, &talk.clock)?,
+        None => Record::create_in(folder, &opened, &talk.clock)?,
     };
     for (symptoms, present) in [(&opening.present, true), (&opening.absent, false)] {
         for symptom in family.names_of(symptoms) {
@@ -75,6 +82,9 @@ pub fn open(
     page.gap()?;
     let path = kept.path().display();
     page.text(Tone::Plain, 0, &format!("The record of this job: {path}"))?;
+    if shared {
+        page.text(Tone::Faint, 0, "Others see that folder.")?;
+    }
     if let Some(vehicle) = vehicle.filter(|vehicle| vehicle.invented) {
         page.text(Tone::Plain, 0, &invented(vehicle))?;
     }

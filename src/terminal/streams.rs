@@ -1,6 +1,7 @@
 //! Lines in, pages out.
 
 use std::io::{self, BufRead, Read, Write};
+use std::path::PathBuf;
 use std::time::Duration;
 
 use serde::Serialize;
@@ -36,6 +37,8 @@ pub struct Streams<'s> {
     pub height: Option<usize>,
     /// What time it is.
     pub clock: Clock,
+    /// The file of the shop's profile that is used where no option names one.
+    pub shop: Option<PathBuf>,
     /// Lets time pass, at most so long; tells whether a line waits to be read before that.
     pub pause: &'s mut dyn FnMut(Duration) -> bool,
 }

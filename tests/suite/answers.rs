@@ -632,7 +632,7 @@ fn vehicles_and_complaints_are_typed_in_any_of_their_words() {
         .shipped()
         .types("it glows in the dark\nnone of these\nundo\nquit\n")
         .run()
-        .says("No other complaint is known here.");
+        .says("1 Does it do it today?");
 }
 
 #[test]

@@ -1,3 +1,5 @@
+use std::sync::LazyLock;
+
 use halfsplit::knowledge::Listener;
 
 use super::by_name::shipped;
@@ -14,9 +16,10 @@ fn phrasings(half: &str) -> Vec<(&'static str, &'static str)> {
 
 /// The shipped symptom that words mean first; none where they mean none.
 fn meant(words: &str) -> Option<&'static str> {
-    let family = &shipped().families[0];
-    let (first, found) = Listener::new(family).meant(words)[0];
-    (found > 0).then_some(&family.symptom(first).name)
+    static LISTENER: LazyLock<Listener<'static>> =
+        LazyLock::new(|| Listener::new(&shipped().families[0]));
+    let (first, found) = LISTENER.meant(words)[0];
+    (found > 0).then_some(&shipped().families[0].symptom(first).name)
 }
 
 /// The half that the patterns were built with, and the half that nothing was ever adapted to.
@@ -113,7 +116,7 @@ fn what_is_not_so_is_asked_as_ever() {
         .types(typed)
         .run();
     assert_eq!(told.state().readings.len(), 1);
-    told.says("2. Work done just before");
+    told.says("2 Work done just before");
 }
 
 #[test]

@@ -14,7 +14,7 @@ use crate::shop::{flat, program};
 /// Each record and what a person who reads it finds: the symptoms present | the symptoms absent | how many
 /// readings move the diagnosis | the repairs that did not fix it | how the job stands.
 #[rustfmt::skip]
-const RECORDS: [(&str, &str); 14] = [
+const RECORDS: [(&str, &str); 16] = [
     ("cause-told-later", "slipping | | 1 | | closed for forward-clutch-worn"),
     ("codes-and-a-cold-level", "harsh-engagement | | 3 | | open"),
     ("goes-on-after-a-repair-in-vain", "slipping | | 3 | repair-leak | open"),
@@ -25,6 +25,7 @@ const RECORDS: [(&str, &str); 14] = [
     ("nobody-saw-which", "slipping | | 1 | | closed for one of forward-clutch-worn forward-clutch-seal-leak"),
     ("power-lost-in-a-stall", "slipping | | 0 | | open"),
     ("reading-corrected", "slipping | | 2 | | open"),
+    ("shop-without-scan-tool", "slipping | | 0 | | open"),
     ("stall-cooling-down", "slipping | | 1 | | open"),
     ("steps-back", "no-drive | | 2 | | closed for selector-cable-misadjusted"),
     ("two-complaints-no-sheet", "harsh-engagement slipping | no-drive tight-turn-binding | 2 | | open"),
@@ -37,9 +38,10 @@ const RECORDS: [(&str, &str); 14] = [
 /// reads and never writes.
 const HELD: &str = "
     opened format family vehicle knowledge knowledge.overlay ticket
+    opened shop.lacks shop.labour_rate shop.currency shop.first_looks
     complaint words
     symptom symptom present=true present=false
-    no-symptom
+    no-symptom line
     in-place set_ups
     condition condition raw holds=true holds=false value unit
     reading measurement raw outcome weights value unit uncertainty instrument codes codes=[] why_not attempt

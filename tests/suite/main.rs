@@ -85,6 +85,8 @@ mod order_rules;
 mod papers;
 /// The plan for the foreman, as a command.
 mod plan_command;
+/// The shop's profile: which file, what it changes, and what is refused.
+mod profile;
 /// The real program: exit codes, pipes, colours.
 mod program;
 /// Published examples of choosing a test.

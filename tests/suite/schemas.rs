@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use halfsplit::load::{FileKind, Source, schema, schema_of_trees};
+use halfsplit::load::{FileKind, Source, schema, schema_of_shop, schema_of_trees};
 use jsonschema::Validator;
 use serde_json::Value;
 
@@ -17,7 +17,10 @@ fn all() -> Vec<(String, Value)> {
         .iter()
         .map(|kind| (kind.name().to_owned(), schema(*kind)));
     kinds
-        .chain([("trees".to_owned(), schema_of_trees())])
+        .chain([
+            ("trees".to_owned(), schema_of_trees()),
+            ("shop".to_owned(), schema_of_shop()),
+        ])
         .collect()
 }
 

@@ -219,6 +219,7 @@ impl<'t> Shop<'t> {
                 clock: Clock::of(move || {
                     Timestamp::from_millisecond(looked_at.load(Ordering::Relaxed)).unwrap()
                 }),
+                shop: None,
                 pause: &mut |span: Duration| {
                     moved.fetch_add(i64::try_from(span.as_millis()).unwrap(), Ordering::Relaxed);
                     waited.set(waited.get() + span);
@@ -502,6 +503,8 @@ pub(crate) fn program(
     let mut child = Command::new(env!("CARGO_BIN_EXE_halfsplit"))
         .args(arguments)
         .current_dir(folder)
+        // The profile of the shop that the tests run in is none of their business.
+        .env("HALFSPLIT_SHOP", "")
         .envs(variables)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())

@@ -3,14 +3,16 @@
 mod filled;
 mod plan;
 
+use std::fs::File;
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use crate::commands::{Error, Streams, args};
+use crate::commands::{DONE, Error, Streams, args};
 use crate::knowledge::{Cause, Family};
 use crate::load::{self, Source, is_id};
-use crate::text::yaml_scalar;
+use crate::text::{Tone, yaml_scalar};
 use plan::Plan;
 
 /// Start a family, a symptom, a measurement or a cause, as a commented file to fill in.
@@ -52,6 +54,12 @@ enum What {
         #[arg(long)]
         number: bool,
     },
+    /// A shop's profile: what it has, what its work costs, where its jobs lie
+    Shop {
+        /// The new file
+        #[arg(value_name = "FILE", default_value = "shop.yaml")]
+        file: PathBuf,
+    },
     /// Something that can be wrong
     Cause {
         #[command(flatten)]
@@ -89,6 +97,7 @@ impl New {
         let start =
             |within: &Within, kind| Started::in_folder(place(&within.folder)?, &within.name, kind);
         let plan = match &self.what {
+            What::Shop { file } => return shop(file, streams),
             What::Family { name, folder } => family(place(folder)?, name)?,
             What::Symptom { within, causes } => start(within, "symptom")?.symptom(causes)?,
             What::Measurement {
@@ -104,6 +113,23 @@ impl New {
         };
         plan.carry_out(streams)
     }
+}
+
+/// A new shop's profile, in which every line is still a comment.
+fn shop(path: &Path, streams: &mut Streams<'_>) -> Result<u8, Error> {
+    let refused = |error| Error::Files(format!("{}: could not be made: {error}", path.display()));
+    let mut file = File::create_new(path).map_err(refused)?;
+    file.write_all(include_bytes!("start/shop.yaml"))
+        .map_err(refused)?;
+    let mut page = streams.page();
+    page.text(Tone::Plain, 0, &format!("Written: {}", path.display()))?;
+    page.text(
+        Tone::Plain,
+        0,
+        "Take the `#` off the lines that hold for the shop. `--shop` or the variable HALFSPLIT_SHOP names the file; in the \
+         user's folder of configuration, as halfsplit/shop.yaml, it needs neither.",
+    )?;
+    Ok(DONE)
 }
 
 /// A new family: a folder of its own, and a spec sheet.

@@ -19,7 +19,7 @@ mod reading;
 mod set_ups;
 mod shared;
 mod trees;
-mod values;
+pub(super) mod values;
 mod vehicles;
 
 use std::collections::BTreeMap;

@@ -47,7 +47,7 @@ pub(super) fn minutes(number: Placed<f64>, log: &Log<'_>) -> Minutes {
     })
 }
 
-pub(super) fn money(number: Placed<f64>, log: &Log<'_>) -> Money {
+pub(crate) fn money(number: Placed<f64>, log: &Log<'_>) -> Money {
     Money::new(number.value).unwrap_or_else(|| {
         say!(log, number.spot; BadNumber, "a price of {} is not possible", number.value =>
             "a price is 0 or more");
@@ -90,7 +90,7 @@ pub(super) fn text(text: &Name, log: &Log<'_>) -> String {
     trimmed.to_owned()
 }
 
-pub(super) fn optional_text(given: Option<&Name>, log: &Log<'_>) -> Option<String> {
+pub(crate) fn optional_text(given: Option<&Name>, log: &Log<'_>) -> Option<String> {
     given.map(|given| text(given, log))
 }
 

@@ -8,6 +8,7 @@ pub(crate) mod causes;
 pub(crate) mod codes;
 pub(crate) mod family;
 pub(crate) mod measurements;
+pub(crate) mod shop;
 pub(crate) mod trees;
 pub(crate) mod vehicles;
 

@@ -114,6 +114,7 @@ fn measurement(
                 name: (*outcome).to_owned(),
                 gloss: None,
                 words: Vec::new(),
+                heard: Vec::new(),
                 bands: Vec::new(),
             })
             .collect(),

@@ -1,0 +1,124 @@
+//! The shop's profile: a file beside the knowledge, whose names are those of the knowledge.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use super::check::values;
+use super::finding::Findings;
+use super::log::{Log, say};
+use super::node::Kind;
+use super::raw::shop::ShopFile;
+use super::raw::vehicles::Units;
+use super::source::Source;
+use super::value::read;
+use super::yaml;
+use crate::knowledge::{Knowledge, Workshop};
+use crate::units::System;
+
+/// The longest name of a currency, in characters.
+const LONGEST_CURRENCY: usize = 12;
+
+/// A shop's profile.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ShopProfile {
+    /// What bears on the diagnosis.
+    pub workshop: Workshop,
+    /// How readings are shown; none where the vehicle's sheet says it.
+    pub units: Option<System>,
+    /// The folder of the records of jobs.
+    pub jobs: Option<PathBuf>,
+    /// Whether others see that folder too.
+    pub shared: bool,
+}
+
+/// Reads a shop's profile from the text of a file: every mistake in it where there are any.
+pub fn shop(path: &Path, text: Vec<u8>, knowledge: &Knowledge) -> Result<ShopProfile, Findings> {
+    let source = Source::texts([(path.display().to_string(), text)]);
+    let log = Log::new(&source.files);
+    let mut profile = ShopProfile::default();
+    for file in &source.files {
+        super::folder::no_text(file, &log);
+        let (node, reports) = yaml::read_file(file, 0);
+        for report in reports {
+            log.add(report);
+        }
+        // A file of comments alone says nothing.
+        let node = node.filter(|node| !matches!(node.kind, Kind::Null));
+        if let Some(file) = node.and_then(|node| read(&node, &log)) {
+            profile = checked(&file, path, knowledge, &log);
+        }
+    }
+    let findings = log.finish();
+    if findings.have_errors() {
+        Err(findings)
+    } else {
+        Ok(profile)
+    }
+}
+
+fn checked(file: &ShopFile, path: &Path, knowledge: &Knowledge, log: &Log<'_>) -> ShopProfile {
+    let equipment: BTreeSet<&str> = knowledge
+        .families
+        .iter()
+        .flat_map(|family| family.equipment())
+        .collect();
+    let mut lacks = Vec::new();
+    for entry in &file.equipment.0 {
+        let name = entry.name.as_str();
+        if !equipment.contains(name) {
+            say!(log, entry.spot; UnknownInstrument, "no set-up and no instrument of the knowledge is called `{name}`" =>
+                "`halfsplit show` lists the instruments; set-ups tie up: {}", set_ups(knowledge);
+                log.nearest(name, equipment.iter().copied()));
+        }
+        if entry.value == Some(false) {
+            lacks.push(name.to_owned());
+        }
+    }
+    let measurements = || {
+        let families = knowledge.families.iter();
+        families.flat_map(|family| {
+            family
+                .measurements
+                .iter()
+                .map(|measurement| measurement.name.as_str())
+        })
+    };
+    let first_looks = file.first_looks.as_ref().map(|looks| {
+        for look in looks.iter().filter(|look| measurements().all(|known| known != look.value)) {
+            say!(log, look.spot; UnknownMeasurement, "there is no measurement called `{}`", look.value;
+                log.nearest(&look.value, measurements()));
+        }
+        looks.iter().map(|look| look.value.clone()).collect()
+    });
+    let currency = values::optional_text(file.currency.as_ref(), log);
+    if let (Some(name), Some(text)) = (&file.currency, &currency)
+        && text.chars().count() > LONGEST_CURRENCY
+    {
+        say!(log, name.spot; BadNumber, "`{text}` is too long for the name of a currency" =>
+            "at most {LONGEST_CURRENCY} characters, as EUR or $");
+    }
+    let jobs = values::optional_text(file.jobs.as_ref(), log);
+    ShopProfile {
+        workshop: Workshop {
+            lacks,
+            labour_rate: file.labour_rate.map(|rate| values::money(rate, log).get()),
+            currency,
+            first_looks,
+        },
+        units: file.units.map(|units| match units {
+            Units::Metric => System::Metric,
+            Units::Us => System::Us,
+        }),
+        jobs: jobs.map(|jobs| path.parent().unwrap_or(Path::new("")).join(jobs)),
+        shared: file.shared,
+    }
+}
+
+/// The equipment of set-ups, joined.
+fn set_ups(knowledge: &Knowledge) -> String {
+    let set_ups = knowledge.families.iter().flat_map(|family| &family.set_ups);
+    let equipment: BTreeSet<&str> = set_ups
+        .filter_map(|set_up| set_up.equipment.as_deref())
+        .collect();
+    equipment.into_iter().collect::<Vec<_>>().join(", ")
+}
