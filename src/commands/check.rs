@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::{DONE, FINDINGS, Result, Streams};
+use super::{DONE, Error, FINDINGS, Result, Streams};
 use crate::cases::CaseRun;
 use crate::lint::{self, Checked, Counts};
 use crate::load::{self, Finding, Source};
@@ -16,7 +16,7 @@ use crate::load::{self, Finding, Source};
 #[derive(Debug, Args)]
 pub(super) struct Check {
     /// The knowledge folder; without it that of --knowledge, or the knowledge in the program
-    #[arg(value_name = "DIR", conflicts_with = "knowledge")]
+    #[arg(value_name = "DIR")]
     folder: Option<PathBuf>,
     /// Fail on warnings too
     #[arg(long)]
@@ -28,9 +28,15 @@ pub(super) struct Check {
 
 impl Check {
     pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result {
-        let source = match self.folder.as_deref().or(folder) {
-            Some(folder) => Source::folder(folder)?,
-            None => Source::embedded(),
+        // The argument parser cannot say so: each section of the manual page is rendered without the options of all.
+        let source = match (self.folder.as_deref(), folder) {
+            (Some(_), Some(_)) => {
+                return Err(Error::Usage(
+                    "name the folder once: behind `check`, or with --knowledge".to_owned(),
+                ));
+            }
+            (Some(folder), None) | (None, Some(folder)) => Source::folder(folder)?,
+            (None, None) => Source::embedded(),
         };
         let (knowledge, checked) = match load::load(&source) {
             Ok(loaded) => {

@@ -51,7 +51,7 @@ pub fn aside(text: &str) -> Option<Aside> {
     let text = folded(text).replace('\'', "");
     let begins = |starts: &[&str]| {
         let with_more = |start: &&str| text.starts_with(&format!("{start} "));
-        starts.contains(&text.as_str()) || starts.iter().any(|start| with_more(&start))
+        starts.contains(&text.as_str()) || starts.iter().any(with_more)
     };
     if begins(&[
         "dont know",

@@ -241,10 +241,41 @@ impl Turn<'_> {
             bands_on(measurement, vehicle)
                 .map_err(|missing| format!("{name} cannot be judged: {missing}."))?;
         }
-        Ok(Step::record(vec![Event::TakenUp {
+        let step = Step::record(vec![Event::TakenUp {
             measurement: name,
             instrument: None,
-        }]))
+        }]);
+        Ok(self.out_of_turn(id, step))
+    }
+
+    /// Warns where a measurement is closed by what was read, or should come after another.
+    fn out_of_turn(&self, id: MeasurementId, mut step: Step) -> Step {
+        let family = self.session.family;
+        let case = recorded_case(family, self.history.state());
+        let offered = self.session.with_standing(&case, |standing| {
+            let mut all = standing.problem.parts().measurements.iter();
+            all.any(|of| of.id == id.index())
+        });
+        let known = &case.circumstances;
+        if offered == Ok(false) && !known.left_out.contains(&id) {
+            step.caution = Some(
+                "WARNING: by what was read before, this is not to be done now. Leave it, unless you know better."
+                    .to_owned(),
+            );
+        }
+        let after = family.measurement(id).after.iter();
+        let unread = after.filter(|first| {
+            let first = **first;
+            let present = &case.complaint.present;
+            family.measurement(first).is_for(present) && !known.left_out.contains(&first)
+        });
+        let titles: Vec<&str> = unread
+            .map(|first| family.measurement(*first).title.as_str())
+            .collect();
+        if titles.is_empty() {
+            return step;
+        }
+        step.saying(format!("To be read before it: {}.", titles.join("; ")))
     }
 
     /// The measurement of a name, or of words of its title that fit no other for the complaint.

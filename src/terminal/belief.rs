@@ -78,7 +78,7 @@ pub(super) fn likely(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
         text = longer;
     }
     if text.is_empty() {
-        text = "No listed cause is left".to_owned();
+        text.push_str("No listed cause is left");
     }
     page.text(Tone::Plain, 0, &format!("{text}.{unlisted}"))
 }

@@ -8,8 +8,8 @@ use super::measure::{explained, limits, reason, title, to_do, to_prepare};
 use super::pages::{Part, Room};
 use crate::record::Found;
 use crate::session::{
-    Ask, CauseWay, Choice, Hit, Measure, Outlook, Prompt, Read, ReadingAsked, RepairSheet, SoFar,
-    Why,
+    Ask, CauseWay, Choice, Hit, Measure, OnTheWay, Outlook, Prompt, Read, ReadingAsked,
+    RepairSheet, SoFar, Why,
 };
 use crate::text::figures::{minutes, money, percent};
 use crate::text::{Page, Tone, few_words, plain, table};
@@ -196,22 +196,31 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
         Ask::Closed {
             cured,
             found,
-            on_the_way: still,
+            on_the_way,
             ..
-        } => {
-            page.text(Tone::Heading, 0, "Closed as fixed")?;
-            page.stress(cured)?;
-            let known = match found {
-                Some(Found::Only) => "No other cause listed for this complaint has that repair.",
-                Some(Found::Stated) => "So it was found.",
-                Some(Found::Unknown) => "Which it was, nobody saw.",
-                None => "The likeliest by the readings; nobody was asked.",
-            };
-            page.say(known)?;
-            on_the_way(page, still)?;
-            page.say(&format!("The record of this job: {path}"))
-        }
+        } => closed(page, cured, found.as_ref(), on_the_way, path),
     }
+}
+
+/// A job closed as fixed: what it was, how that is known, what is still to be put right.
+fn closed(
+    page: &mut Page<'_>,
+    cured: &str,
+    found: Option<&Found>,
+    still: &[OnTheWay],
+    path: &str,
+) -> io::Result<()> {
+    page.text(Tone::Heading, 0, "Closed as fixed")?;
+    page.stress(cured)?;
+    let known = match found {
+        Some(Found::Only) => "No other cause listed for this complaint has that repair.",
+        Some(Found::Stated) => "So it was found.",
+        Some(Found::Unknown) => "Which it was, nobody saw.",
+        None => "The likeliest by the readings; nobody was asked.",
+    };
+    page.say(known)?;
+    on_the_way(page, still)?;
+    page.say(&format!("The record of this job: {path}"))
 }
 
 /// The question of a measurement and what can be answered.

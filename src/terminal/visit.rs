@@ -121,7 +121,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
                 Line::Stop => return Ok(None),
                 Line::Help => self.help()?,
                 Line::List { .. } | Line::Find(_) | Line::Why(_) | Line::Wait if closed => {
-                    self.say(IS_CLOSED)?
+                    self.say(IS_CLOSED)?;
                 }
                 Line::Incomplete(words) => self.say(words)?,
                 Line::Find(text) => {
@@ -340,13 +340,13 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             | Ask::Stuck { .. }
             | Ask::Condition { .. } => ">",
         };
-        let offered = self.offered(prompt);
+        let offered = Self::offered(prompt);
         let line = self.talk.hear_of(label, offered)?;
         Ok(line.map(|line| Line::read(&line)))
     }
 
     /// What Tab completes to: the choices, the words, the measurements to take.
-    fn offered(&self, prompt: &Prompt) -> Vec<String> {
+    fn offered(prompt: &Prompt) -> Vec<String> {
         let choices = match &prompt.ask {
             Ask::Reading(asked) => &asked.choices[..],
             Ask::Symptoms { choices, .. } | Ask::Found { choices } => choices,

@@ -10,7 +10,7 @@ use pty_process::blocking::{Command, Pty};
 use tempfile::TempDir;
 
 /// How long a key may take to show, on a busy machine.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 /// The program at a terminal of 24 lines and 80 columns.
 struct Terminal {
@@ -61,14 +61,14 @@ impl Terminal {
         loop {
             let plain = anstream::adapter::strip_str(&self.seen).to_string();
             if let Some((_, after)) = plain.split_once(words) {
-                self.seen = after.to_owned();
+                let after = after.to_owned();
+                self.seen = after;
                 return self;
             }
             let left = until.saturating_duration_since(Instant::now());
-            match self.shown.recv_timeout(left) {
-                Ok(bytes) => self.seen.push_str(&String::from_utf8_lossy(&bytes)),
-                Err(_) => panic!("{words:?} never came:\n{plain}"),
-            }
+            let bytes = self.shown.recv_timeout(left);
+            let bytes = bytes.unwrap_or_else(|_| panic!("{words:?} never came:\n{plain}"));
+            self.seen.push_str(&String::from_utf8_lossy(&bytes));
         }
     }
 
