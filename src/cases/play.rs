@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use super::case_run::{Answer, Believed, CaseRun, Expected, Fault, Proposal, Read, Stage};
 use crate::decide::{Advice, Circumstances, OrderBy, Standing};
 use crate::infer::{
-    Belief, Complaint, Evidence, Model, Part, Typing, derive, understand, understand_part,
+    Belief, Complaint, Evidence, Fit, Model, Part, Typing, derive, understand, understand_part,
 };
 use crate::knowledge::{
     Case, CaseReading, CauseId, Claim, Expect, Family, Knowledge, MeasurementId, RepairId, SetUpId,
@@ -89,7 +89,7 @@ impl Play<'_> {
             self.stage(&model, &belief, Some(read));
         }
         self.waits(&model, &taken, &mut circumstances, None)?;
-        self.judge(&model, &belief);
+        self.judge(&model, &belief, &taken);
         Ok(())
     }
 
@@ -206,12 +206,12 @@ impl Play<'_> {
     }
 
     /// The answer, compared with the expected one.
-    fn judge(&mut self, model: &Model<'_>, belief: &Belief) {
+    fn judge(&mut self, model: &Model<'_>, belief: &Belief, taken: &[Evidence]) {
         let groups = model.by_repairs(belief);
         let mut causes = model.marginals(belief);
         causes.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
         let leads = groups.first();
-        let fits = !belief.nothing_fits();
+        let fits = !belief.nothing_fits() && !Fit::of(model, belief, taken).is_poor();
         let mut faults = Vec::new();
         match &self.case.expect {
             Expect::Repairs(expected) => {

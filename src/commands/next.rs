@@ -89,6 +89,7 @@ fn answer(
         "measurements": outlook.offers,
         "unusable": unusable.collect::<Vec<_>>(),
         "repair_now": outlook.repair_now,
+        "fits_badly": outlook.fits_badly,
         "take_again": misfit.map(|misfit| measurement(misfit.measurement)),
         "on_the_way": outlook.on_the_way,
     });

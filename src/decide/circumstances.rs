@@ -1,8 +1,10 @@
 //! The decision problem of a model in the circumstances of a job.
 
-use super::problem::{Effect, Foreseen, Misshapen, Parts, Problem, RepairRules, RepairWork};
+use super::problem::{
+    Effect, FitSoFar, Foreseen, Misshapen, Parts, Problem, RepairRules, RepairWork,
+};
 use super::set_up::{Entering, InPlace, SetUp, SetUps};
-use crate::infer::{Evidence, Model, counting};
+use crate::infer::{Evidence, Model, counting, surprises};
 use crate::knowledge::{Family, MeasurementId, OutcomeId, RepairId, SetUpId, Unless};
 use crate::units::Minutes;
 
@@ -189,6 +191,17 @@ pub fn problem(
             .map(|id| RepairWork {
                 minutes: family.repair(id).minutes,
                 parts: family.repair(id).parts,
+            })
+            .collect(),
+        opening: repairs()
+            .filter(|id| family.repair(*id).opens_unit())
+            .map(RepairId::index)
+            .collect(),
+        fits: (surprises(model, evidence).into_iter())
+            .zip(&model.update(evidence).posterior)
+            .map(|(surprise, weight)| FitSoFar {
+                weight: *weight,
+                surprise,
             })
             .collect(),
         escalation: RepairWork {

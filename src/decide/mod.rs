@@ -25,7 +25,9 @@ pub use drawn::{Course, Vehicles, exactly, followed, mean_of_drawn, uniform};
 pub use plan::{Branch, Measure, Outlook, PathStep, Plan, PlanNode, RepairOn, habitual, outlook};
 pub use point::{Point, Step, Taking};
 pub use policy::{Decision, FEW, Policy, SHARE, known_for_nothing};
-pub use problem::{Effect, Foreseen, Group, Misshapen, Parts, Problem, RepairRules, RepairWork};
+pub use problem::{
+    Effect, FitSoFar, Foreseen, Group, Misshapen, Parts, Problem, RepairRules, RepairWork,
+};
 pub use ranking::{OrderBy, Ranked, bits, entropy, ranking};
 pub use repair_now::{
     MOST_EXACT, RepairNow, RepairScratch, RepairStep, repair_now, repair_now_cost,

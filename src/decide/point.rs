@@ -5,7 +5,7 @@ use super::set_up::{InPlace, Way};
 /// Where a job is: all that the policy depends on.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Point {
-    /// One weight a candidate, the unlisted cause last; they need not add up to 1.
+    /// One weight a candidate, the kinds of unlisted cause last; they need not add up to 1.
     pub weights: Vec<f64>,
     /// The set-ups in place.
     pub in_place: InPlace,

@@ -192,10 +192,19 @@ impl<'p> Policy<'p> {
         share.max(parts.least_saving.get() * at.weight())
     }
 
-    /// Takes in what the groups wait for at a point.
+    /// Takes in what the groups wait for at a point, and which are not opened.
     fn look_around(&mut self, at: &Point) {
         if self.problem.ruled() {
             self.before = self.rules.before_groups(at);
+            // Nothing is opened while the readings fit nothing well.
+            if self.problem.fits_badly(at) {
+                let groups = self.problem.groups().iter();
+                for (before, group) in self.before.iter_mut().zip(groups) {
+                    if self.problem.opens(group.bits & !at.done) {
+                        *before = Before::Never;
+                    }
+                }
+            }
         }
     }
 
@@ -505,8 +514,5 @@ fn known_after(problem: &Problem, done: u128, weights: &[f64]) -> f64 {
         weight * problem.prices().left_of(group, done).min(escalation)
     };
     let listed: f64 = problem.group_of().iter().zip(weights).map(of).sum();
-    listed
-        + weights
-            .get(problem.candidates())
-            .map_or(0.0, |w| w * escalation)
+    listed + problem.unlisted(weights) * escalation
 }

@@ -1,7 +1,9 @@
 //! What a decision needs, and no more: repairs, measurements and set-ups by index.
 
+use super::point::Point;
 use super::prices::{Prices, each};
 use super::set_up::{InPlace, SetUps};
+use crate::infer::Surprise;
 use crate::units::{Minutes, Money, Probability};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -39,8 +41,8 @@ pub struct Foreseen {
     pub effects: Vec<(usize, Effect)>,
     /// How many outcomes it has.
     pub outcomes: usize,
-    /// `P(o | H)`, floored and blurred: one row a candidate, one more for the unlisted cause, each row
-    /// `outcomes` long and adding up to 1.
+    /// `P(o | H)`, floored and blurred: one row a candidate, then one for each kind of unlisted cause, at least one; each
+    /// row is `outcomes` long and adds up to 1.
     pub rows: Vec<f64>,
 }
 
@@ -77,6 +79,10 @@ pub struct Parts {
     pub candidates: Vec<Vec<usize>>,
     /// The repairs.
     pub repairs: Vec<RepairWork>,
+    /// The repairs that open the unit or take it out, by index: not done while the readings fit nothing well.
+    pub opening: Vec<usize>,
+    /// How the readings so far fit each candidate; empty where that is not looked at.
+    pub fits: Vec<FitSoFar>,
     /// What ends the job whatever is wrong.
     pub escalation: RepairWork,
     /// Labour per hour.
@@ -107,6 +113,15 @@ pub struct Parts {
     pub least_saving: Money,
 }
 
+/// How the readings that a problem starts from fit a candidate.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct FitSoFar {
+    /// The weight of the candidate after them.
+    pub weight: f64,
+    /// Their surprise under it.
+    pub surprise: Surprise,
+}
+
 /// Why some parts make no problem.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Misshapen {
@@ -124,7 +139,7 @@ pub enum Misshapen {
     Rule,
     /// A measurement without outcomes, or whose table has the wrong size.
     #[error(
-        "the table of measurement {0} must have a row of outcomes for each candidate and for the unlisted cause"
+        "the table of measurement {0} must have a row of outcomes for each candidate and for each kind of unlisted cause"
     )]
     Table(usize),
     /// A row with a negative or unbounded entry, or that does not add up to 1.
@@ -132,7 +147,7 @@ pub enum Misshapen {
     Row {
         /// The measurement.
         measurement: usize,
-        /// The row: a candidate, or after the last the unlisted cause.
+        /// The row: a candidate, or after the last an unlisted cause.
         row: usize,
     },
 }
@@ -162,17 +177,19 @@ pub(super) struct Measurement {
     pub(super) minutes: f64,
     pub(super) needed: InPlace,
     pub(super) outcomes: usize,
-    /// Outcome after outcome, each with one entry a candidate and one for the unlisted cause.
+    /// Outcome after outcome, each with one entry a candidate and one for each kind of unlisted cause.
     columns: Vec<f64>,
 }
 
 /// Everything a decision needs. The belief is handed in beside it, so that one problem serves all the
-/// readings of a job: one weight a candidate, the unlisted cause last.
+/// readings of a job: one weight a candidate, the kinds of unlisted cause last.
 #[derive(Clone, Debug)]
 pub struct Problem {
     parts: Parts,
     groups: Vec<Group>,
     group_of: Vec<usize>,
+    /// The candidates and the kinds of unlisted cause.
+    hypotheses: usize,
     overlapping: Vec<usize>,
     used_cost: Vec<f64>,
     used_minutes: Vec<f64>,
@@ -283,11 +300,15 @@ impl Problem {
                 return Err(Misshapen::Candidate(i));
             }
         }
+        // Without a measurement it does not matter how many kinds of unlisted cause there are.
+        let rows = |of: &Foreseen| of.rows.len() / of.outcomes.max(1);
+        let hypotheses = parts.measurements.first().map_or(0, rows);
+        let hypotheses = hypotheses.max(parts.candidates.len() + 1);
         let measurements = parts
             .measurements
             .iter()
             .enumerate()
-            .map(|(i, m)| make_ready(i, m, parts.candidates.len(), parts.set_ups.len()))
+            .map(|(i, m)| make_ready(i, m, hypotheses, parts.set_ups.len()))
             .collect::<Result<Vec<_>, _>>()?;
         if !parts.rules_are_listed() {
             return Err(Misshapen::Rule);
@@ -328,11 +349,13 @@ impl Problem {
             .collect();
         let put_back = parts.standing_again(arrival);
         let ruled = !parts.put_back.is_empty()
+            || !parts.opening.is_empty()
             || (parts.rules.iter()).any(|rules| *rules != RepairRules::default());
         let mut problem = Self {
             parts,
             groups,
             group_of,
+            hypotheses,
             overlapping,
             used_cost,
             used_minutes,
@@ -411,6 +434,36 @@ impl Problem {
         self.used_minutes[used] - saved + back
     }
 
+    /// Whether one of the repairs of these bits opens the unit or takes it out.
+    pub(super) fn opens(&self, bits: u128) -> bool {
+        each(bits).any(|p| self.parts.opening.contains(&self.used[p]))
+    }
+
+    /// Whether the readings fit nothing well at a point: the unlisted cause outweighs all listed ones together, or the
+    /// readings are too surprising under the candidate that leads. What was read since the start is in the weights: they have grown
+    /// by `P(readings | H)`. docs/method.md, section 9.
+    pub(super) fn fits_badly(&self, at: &Point) -> bool {
+        let listed = &at.weights[..self.candidates()];
+        let largest = listed.iter().copied().fold(0.0, f64::max);
+        let leads = listed.iter().position(|weight| *weight >= largest);
+        let Some((leads, so_far)) =
+            leads.and_then(|leads| Some((leads, self.parts.fits.get(leads)?)))
+        else {
+            return false;
+        };
+        if self.unlisted(&at.weights) > listed.iter().sum() {
+            return true;
+        }
+        let mut surprise = so_far.surprise;
+        surprise.excess -= (largest / so_far.weight).log2();
+        for &measurement in &at.taken {
+            let outcomes = 0..self.outcomes(measurement);
+            let row = outcomes.map(|outcome| self.column(measurement, outcome)[leads]);
+            surprise = surprise.and(Surprise::expected(row));
+        }
+        surprise.is_poor()
+    }
+
     /// What the repairs of these bits wait for.
     pub(super) fn rules_of(&self, bits: u128) -> impl Iterator<Item = &RepairRules> {
         each(bits).filter_map(|p| self.parts.rules.get(self.used[p]))
@@ -472,9 +525,14 @@ impl Problem {
         self.group_of.len()
     }
 
-    /// How many weights a belief has: the candidates and the unlisted cause.
+    /// How many weights a belief has: the candidates and the kinds of unlisted cause.
     pub fn weights(&self) -> usize {
-        self.group_of.len() + 1
+        self.hypotheses
+    }
+
+    /// The weight of the unlisted cause, of all its kinds together.
+    pub(super) fn unlisted(&self, weights: &[f64]) -> f64 {
+        weights.iter().skip(self.candidates()).sum()
     }
 
     /// The groups of candidates with the same repairs, in the order of their first candidate.
@@ -517,7 +575,7 @@ impl Problem {
         self.per_minute
     }
 
-    /// `P(outcome | H)` for each candidate, the unlisted cause last.
+    /// `P(outcome | H)` for each candidate, the kinds of unlisted cause last.
     pub fn column(&self, measurement: usize, outcome: usize) -> &[f64] {
         let weights = self.weights();
         &self.measurements[measurement].columns[outcome * weights..(outcome + 1) * weights]
@@ -622,7 +680,7 @@ fn grouped(
 fn make_ready(
     index: usize,
     foreseen: &Foreseen,
-    candidates: usize,
+    hypotheses: usize,
     set_ups: usize,
 ) -> Result<Measurement, Misshapen> {
     let Foreseen {
@@ -635,7 +693,7 @@ fn make_ready(
     if needs.iter().any(|&s| s >= set_ups) {
         return Err(Misshapen::SetUp(index));
     }
-    if *outcomes == 0 || rows.len() != (candidates + 1) * outcomes {
+    if *outcomes == 0 || rows.len() != hypotheses * outcomes {
         return Err(Misshapen::Table(index));
     }
     let mut columns = vec![0.0; rows.len()];
@@ -648,7 +706,7 @@ fn make_ready(
             });
         }
         for (o, p) in row.iter().enumerate() {
-            columns[o * (candidates + 1) + h] = *p;
+            columns[o * hypotheses + h] = *p;
         }
     }
     Ok(Measurement {

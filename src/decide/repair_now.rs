@@ -162,7 +162,7 @@ pub(super) fn weigh_groups(problem: &Problem, weights: &[f64], scratch: &mut Rep
     for (group, weight) in problem.group_of().iter().zip(weights) {
         scratch.mass[*group] += weight;
     }
-    weights.get(problem.candidates()).copied().unwrap_or(0.0)
+    problem.unlisted(weights)
 }
 
 /// Orders the possible groups by probability over what is left to pay, then index.

@@ -255,8 +255,8 @@ impl<'p> Rules<'p> {
         }
         let kinds = self.left.iter().flat_map(|left| &left.1);
         self.masses.clear();
-        // The unlisted cause comes last, and is of the first kind.
-        for (kind, weight) in kinds.chain(&[0]).zip(weights) {
+        // The unlisted cause comes last, and is handed on as those of the first kind are.
+        for (kind, weight) in kinds.chain(std::iter::repeat(&0)).zip(weights) {
             if *kind >= self.masses.len() {
                 self.masses.resize(kind + 1, 0.0);
             }

@@ -7,7 +7,7 @@ use super::problem::{Group, Misshapen, Problem};
 use super::ranking::{OrderBy, Ranked, ranking};
 use super::repair_now::RepairNow;
 use super::set_up::{InPlace, Way};
-use crate::infer::{Belief, Evidence, Misfit, Model, Unusable, counting, misfit};
+use crate::infer::{Belief, Evidence, Fit, Misfit, Model, Unusable, counting, misfit};
 use crate::knowledge::{MeasurementId, OutcomeId, RepairId};
 
 /// Where a job stands: the belief after its readings, the measurements on offer, the way to end.
@@ -19,6 +19,8 @@ pub struct Standing<'m, 'k> {
     pub evidence: Vec<Evidence>,
     /// The belief after them.
     pub belief: Belief,
+    /// How well they fit the candidate that leads.
+    pub fit: Fit,
     /// The decision as plain figures.
     pub problem: Problem,
     /// The set-ups in place.
@@ -52,7 +54,7 @@ pub enum Advice {
     },
     /// End the job at the price of handing it on.
     Escalate,
-    /// Nothing listed fits: take a reading again before anything is dismantled.
+    /// Nothing listed fits, or nothing fits well: take a reading again before anything is dismantled.
     TakeAgain(Misfit),
 }
 
@@ -97,6 +99,7 @@ impl<'m, 'k> Standing<'m, 'k> {
         let in_place = circumstances.standing();
         let point = Point::new(belief.weights(), in_place);
         Ok(Self {
+            fit: Fit::of(model, &belief, &evidence),
             ranking: ranking(&problem, &point, by),
             repair_now: Policy::new(&problem).end_now(&point),
             model,
@@ -176,16 +179,10 @@ impl<'m, 'k> Standing<'m, 'k> {
 
     /// What to do next.
     ///
-    /// Where nothing listed fits, the reading that stands in the way is to be taken again, unless it
-    /// is among `taken_again`. With `plain`, the first of the ranking, whatever it saves; else the
-    /// policy decides. docs/method.md, section 10.
+    /// With `plain`, the first of the ranking, whatever it saves; else the policy decides. Before a repair or handing on,
+    /// where nothing listed fits, the reading that stands in the way is to be taken again, and where nothing fits well
+    /// the one that fits worst, unless it is among `taken_again`. docs/method.md, sections 9 and 10.
     pub fn advise(&self, taken_again: &[MeasurementId], plain: bool) -> Advice {
-        if let Some(misfit) = self
-            .misfit()
-            .filter(|misfit| !taken_again.contains(&misfit.measurement))
-        {
-            return Advice::TakeAgain(misfit);
-        }
         if plain && let Some(ranked) = self.ranking.first() {
             let first = ranked.before.first().unwrap_or(&ranked.measurement);
             return Advice::Measure {
@@ -199,6 +196,14 @@ impl<'m, 'k> Standing<'m, 'k> {
         } else {
             policy.decide(&self.point())
         };
+        if !matches!(decision.step, Step::Measure(_)) {
+            let worst = self.fit.again(self.model, &self.belief, &self.evidence);
+            let odd = self.misfit().into_iter().chain(worst);
+            let mut odd = odd.filter(|odd| !taken_again.contains(&odd.measurement));
+            if let Some(odd) = odd.next() {
+                return Advice::TakeAgain(odd);
+            }
+        }
         match decision.step {
             Step::Measure(measurement) => Advice::Measure {
                 measurement: self.named(measurement),

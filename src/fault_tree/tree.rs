@@ -1,7 +1,5 @@
 //! The tree itself: a directed acyclic graph of gates over leaves (IEC 61025).
 
-use std::collections::BTreeMap;
-
 use petgraph::graph::{DiGraph, NodeIndex};
 use petgraph::visit::Dfs;
 
@@ -146,7 +144,6 @@ pub enum GateRefused {
 #[derive(Clone, Debug)]
 pub struct Builder<C> {
     graph: DiGraph<Node<C>, ()>,
-    leaves: BTreeMap<(C, u64), NodeId>,
 }
 
 impl<C: Copy + Ord> Default for Builder<C> {
@@ -160,16 +157,12 @@ impl<C: Copy + Ord> Builder<C> {
     pub fn new() -> Self {
         Self {
             graph: DiGraph::new(),
-            leaves: BTreeMap::new(),
         }
     }
 
-    /// The leaf of a cause at a strength: one node, however often it is asked for.
+    /// A leaf of a cause: a link of its own, on independently of every other leaf, those of the same cause too.
     pub fn leaf(&mut self, cause: C, strength: Probability) -> NodeId {
-        *self
-            .leaves
-            .entry((cause, strength.get().to_bits()))
-            .or_insert_with(|| self.graph.add_node(Node::Leaf { cause, strength }))
+        self.graph.add_node(Node::Leaf { cause, strength })
     }
 
     /// A gate over inputs that stand already. An input given twice counts twice for a voting gate.

@@ -20,8 +20,9 @@ pub fn standard_uncertainty(instrument: &Instrument, value: f64, unit: Unit) -> 
         .unwrap_or(0.0)
 }
 
-/// The standard uncertainty to foresee for a number, before it is read: that of its instrument in
-/// the middle of its limits, or of its formula in the middle of what it takes.
+/// The standard uncertainty to foresee for a number, before it is read: that of its instrument at the mean of its
+/// limits, or that of its formula at the values usually read. A raw reading without a typical value is taken in the
+/// middle of what is plausible. docs/method.md, section 6.
 pub fn foreseen_uncertainty(family: &Family, number: &Number, bands: &[Vec<Band>]) -> f64 {
     if let Some(instrument) = number.instrument {
         let limits: Vec<f64> = bands
@@ -49,14 +50,14 @@ pub fn foreseen_uncertainty(family: &Family, number: &Number, bands: &[Vec<Band>
         .takes
         .iter()
         .map(|take| {
-            let value = take.plausible.map_or(0.0, middle);
+            let value = (take.typical).unwrap_or_else(|| take.plausible.map_or(0.0, middle));
             let u = take.instrument.map_or(0.0, |instrument| {
                 standard_uncertainty(family.instrument(instrument), value, take.unit)
             });
             (take.name.clone(), Measured { value, u })
         })
         .collect();
-    // A formula with no value in the middle of what it takes foresees no uncertainty.
+    // A formula that has no value there foresees no uncertainty.
     formula.evaluate(&taken).map_or(0.0, |measured| measured.u)
 }
 

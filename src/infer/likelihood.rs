@@ -1,10 +1,11 @@
 //! What a measurement gives under each candidate.
 
 use super::candidate::Candidate;
+use super::update::UNLISTED_KINDS;
 use crate::knowledge::{CauseId, Family, Measurement, Rest, ToldBy};
 
-/// `P(outcome | candidate)` of one measurement: a row for each candidate, in their order, and a last
-/// one for the unlisted cause; every row sums to 1.
+/// `P(outcome | candidate)` of one measurement: a row for each candidate, in their order, and one for each kind of
+/// unlisted cause; every row sums to 1.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Table {
     outcomes: usize,
@@ -26,12 +27,14 @@ impl Table {
             None => 0.0,
         };
         let finished = |row| raised(mixed(row, mistold), floor);
-        let mut numbers = Vec::with_capacity((candidates.len() + 1) * measurement.outcomes.len());
+        let rows = candidates.len() + UNLISTED_KINDS;
+        let mut numbers = Vec::with_capacity(rows * measurement.outcomes.len());
         for candidate in candidates {
             numbers.extend(finished(row_left(measurement, &candidate.causes, left)));
         }
-        let unlisted = row_of_unlisted(measurement, family.figures.reacts.get());
-        numbers.extend(finished(unlisted));
+        numbers.extend(finished(row_of_chance(measurement)));
+        let may_touch_anything = row_of_unlisted(measurement, family.figures.reacts.get());
+        numbers.extend(finished(may_touch_anything));
         Self {
             outcomes: measurement.outcomes.len(),
             numbers,
@@ -43,12 +46,12 @@ impl Table {
         self.outcomes
     }
 
-    /// How many rows there are: the candidates and the unlisted cause.
+    /// How many rows there are: the candidates and the kinds of unlisted cause.
     pub fn rows(&self) -> usize {
         self.numbers.len() / self.outcomes
     }
 
-    /// The row of a candidate, or the last one for the unlisted cause.
+    /// The row of a candidate, or of a kind of unlisted cause after the last candidate.
     pub fn row(&self, candidate: usize) -> &[f64] {
         &self.numbers[candidate * self.outcomes..(candidate + 1) * self.outcomes]
     }
@@ -114,7 +117,7 @@ pub fn row_of_chance(measurement: &Measurement) -> Vec<f64> {
     measurement.chance.0.iter().map(|p| p.get()).collect()
 }
 
-/// The row of the unlisted cause: `reacts` uniform, the rest chance. docs/method.md, section 4.
+/// The row of an unlisted cause that may touch anything: `reacts` uniform, the rest chance. docs/method.md, section 5.
 pub fn row_of_unlisted(measurement: &Measurement, reacts: f64) -> Vec<f64> {
     mixed(row_of_chance(measurement), reacts)
 }

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::candidate::{Candidate, Unexplained, candidates};
 use super::instrument::foreseen_uncertainty;
 use super::likelihood::Table;
-use super::update::{Belief, Evidence, counting};
+use super::update::{Belief, Evidence, UNLISTED_KINDS, counting};
 use crate::knowledge::{
     CauseId, Family, LimitMissing, Measurement, MeasurementId, RepairId, SymptomId, Vehicle,
 };
@@ -222,7 +222,8 @@ impl<'k> Model<'k> {
     }
 }
 
-/// The candidates share what the unlisted cause leaves, in proportion to their weights. docs/method.md, section 4.
+/// The candidates share what the unlisted cause leaves, in proportion to their weights; its two kinds have half of its
+/// share each. docs/method.md, section 4.
 fn prior(family: &Family, candidates: &[Candidate]) -> Belief {
     let unlisted = family.figures.unlisted.get();
     let sum: f64 = candidates.iter().map(|candidate| candidate.weight).sum();
@@ -236,7 +237,7 @@ fn prior(family: &Family, candidates: &[Candidate]) -> Belief {
             }
         })
         .collect();
-    weights.push(unlisted);
+    weights.extend([unlisted / 2.0; UNLISTED_KINDS]);
     Belief::normalised(weights)
 }
 
@@ -257,13 +258,13 @@ fn rule_out_repaired(
             .iter()
             .all(|cause| repaired.contains(&family.cause(*cause).repair))
     };
-    let mut weights: Vec<f64> = candidates
-        .iter()
-        .zip(&prior.posterior)
-        .filter(|(candidate, _)| !cured(candidate))
-        .map(|(_, p)| *p)
+    let left: Vec<bool> = candidates.iter().map(|of| !cured(of)).collect();
+    let unlisted = [true; UNLISTED_KINDS];
+    let weights = prior.weights().into_iter();
+    let weights = weights
+        .zip(left.into_iter().chain(unlisted))
+        .filter_map(|(weight, left)| left.then_some(weight))
         .collect();
-    weights.push(prior.unlisted);
     candidates.retain(|candidate| !cured(candidate));
     *prior = Belief::normalised(weights);
 }
@@ -275,16 +276,22 @@ fn foresee(
     measurement: &Measurement,
     table: &Table,
 ) -> Result<Table, Unusable> {
-    let (Some(number), Some(vehicle)) = (measurement.number(), vehicle) else {
+    let Some(number) = measurement.number() else {
         return Ok(table.clone());
     };
-    let bands = bands_on(measurement, vehicle)?;
-    let uncertainty = foreseen_uncertainty(family, number, &bands);
-    Ok(table.blurred(&mixes(&bands, uncertainty)))
+    match bands_on(measurement, vehicle) {
+        Ok(bands) => {
+            let uncertainty = foreseen_uncertainty(family, number, &bands);
+            Ok(table.blurred(&mixes(&bands, uncertainty, number.open)))
+        }
+        // Without a sheet somebody else judges the number, and the outcome is asked in words.
+        Err(_) if vehicle.is_none() => Ok(table.clone()),
+        Err(missing) => Err(missing),
+    }
 }
 
 /// How outcomes are mixed up by an instrument; one that is answered in words is never.
-fn mixes(bands: &[Vec<Band>], uncertainty: f64) -> Vec<Vec<f64>> {
+fn mixes(bands: &[Vec<Band>], uncertainty: f64, open: Option<f64>) -> Vec<Vec<f64>> {
     let banded: Vec<usize> = (0..bands.len())
         .filter(|outcome| !bands[*outcome].is_empty())
         .collect();
@@ -292,7 +299,7 @@ fn mixes(bands: &[Vec<Band>], uncertainty: f64) -> Vec<Vec<f64>> {
         .iter()
         .map(|outcome| bands[*outcome].clone())
         .collect();
-    let blurred = blur(&of_banded, uncertainty);
+    let blurred = blur(&of_banded, uncertainty, open);
     let mut mixes = vec![vec![0.0; bands.len()]; bands.len()];
     for (outcome, mix) in mixes.iter_mut().enumerate() {
         match banded.binary_search(&outcome) {
@@ -307,14 +314,14 @@ fn mixes(bands: &[Vec<Band>], uncertainty: f64) -> Vec<Vec<f64>> {
     mixes
 }
 
-/// The bands of a measurement's outcomes on a vehicle, in their order.
+/// The bands of a measurement's outcomes, in their order, with the limits of the vehicle's sheet.
 ///
 /// # Errors
 ///
-/// [`LimitMissing`] where the vehicle's sheet lacks one.
+/// [`LimitMissing`] where the sheet lacks one, or one is named and no vehicle is.
 pub fn bands_on(
     measurement: &Measurement,
-    vehicle: &Vehicle,
+    vehicle: Option<&Vehicle>,
 ) -> Result<Vec<Vec<Band>>, LimitMissing> {
     let Some(number) = measurement.number() else {
         return Ok(Vec::new());

@@ -406,14 +406,13 @@ fn bands_of(
     measurement: &Measurement,
     vehicle: Option<&Vehicle>,
 ) -> Result<Vec<Vec<Band>>, String> {
-    let Some(vehicle) = vehicle else {
-        let names = outcome_names(measurement);
-        return Err(format!(
-            "Without a vehicle's sheet a number cannot be judged: look the limits up and answer {names}."
-        ));
-    };
-    bands_on(measurement, vehicle)
-        .map_err(|missing| format!("The number cannot be judged: {missing}."))
+    bands_on(measurement, vehicle).map_err(|missing| match vehicle {
+        Some(_) => format!("The number cannot be judged: {missing}."),
+        None => format!(
+            "Without a vehicle's sheet a number cannot be judged: look the limits up and answer {}.",
+            outcome_names(measurement)
+        ),
+    })
 }
 
 /// The standard uncertainty of a number typed as such, in the unit of the measurement.
@@ -426,7 +425,7 @@ fn uncertainty_of(
     let value = entry.in_unit(number.unit).map_or(0.0, |here| here.middle());
     match instrument {
         Some(id) => standard_uncertainty(family.instrument(id), value, number.unit),
-        // A computed number typed as such: what its parts would have in their middle.
+        // A computed number typed as such is as uncertain as it is from what is usually read.
         None => super::instrument::foreseen_uncertainty(family, number, &[]),
     }
 }

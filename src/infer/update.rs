@@ -48,44 +48,51 @@ pub fn counting<'e>(family: &Family, evidence: &'e [Evidence]) -> Vec<&'e Eviden
     counting
 }
 
+/// How many hypotheses the unlisted cause is, beside the candidates: a fault that touches nothing that is measured, then
+/// one that may touch anything. docs/method.md, section 4.
+pub const UNLISTED_KINDS: usize = 2;
+
 /// The belief in each candidate and in the unlisted cause; all together 1.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Belief {
     /// The posterior of each candidate, in the model's order.
     pub posterior: Vec<f64>,
-    /// The posterior of the unlisted cause.
+    /// The posterior of the unlisted cause, both kinds together.
     pub unlisted: f64,
+    /// The posterior of each kind.
+    kinds: [f64; UNLISTED_KINDS],
 }
 
 impl Belief {
-    /// A belief from weights in the candidates' order, the unlisted cause last.
+    /// A belief from weights in the candidates' order, the two kinds of the unlisted cause last.
     ///
     /// Where nothing is left of any weight, no listed cause is believed: the unlisted one is all.
     pub fn normalised(mut weights: Vec<f64>) -> Self {
         let sum: f64 = weights.iter().sum();
+        let listed = weights.len().saturating_sub(UNLISTED_KINDS);
+        let mut kinds = [0.0, 1.0];
         if sum > 0.0 {
             for weight in &mut weights {
                 *weight /= sum;
             }
-            let unlisted = weights.pop().unwrap_or(0.0);
-            Self {
-                posterior: weights,
-                unlisted,
+            for (kind, weight) in kinds.iter_mut().zip(&weights[listed..]) {
+                *kind = *weight;
             }
         } else {
-            weights.pop();
             weights.fill(0.0);
-            Self {
-                posterior: weights,
-                unlisted: 1.0,
-            }
+        }
+        weights.truncate(listed);
+        Self {
+            posterior: weights,
+            unlisted: kinds.iter().sum(),
+            kinds,
         }
     }
 
-    /// The weights a decision starts from: the candidates in order, the unlisted cause last.
+    /// The weights a decision starts from: the candidates in order, the two kinds of the unlisted cause last.
     pub fn weights(&self) -> Vec<f64> {
         let mut weights = self.posterior.clone();
-        weights.push(self.unlisted);
+        weights.extend(self.kinds);
         weights
     }
 

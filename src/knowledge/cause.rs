@@ -52,6 +52,8 @@ pub struct Repair {
     pub care: Vec<usize>,
     /// Whether the valve body is opened, or the tray taken off.
     pub opens_valve_body: bool,
+    /// Whether the unit is taken out, or opened up elsewhere than at the valve body.
+    pub unit_out: bool,
     /// The measurements it answers on the way.
     pub reveals: Vec<MeasurementId>,
 }
@@ -67,6 +69,11 @@ pub enum Verify {
 }
 
 impl Repair {
+    /// Whether the unit is opened or taken out for it: such a repair wants readings that fit.
+    pub fn opens_unit(&self) -> bool {
+        self.unit_out || self.opens_valve_body
+    }
+
     /// The measurements that verify it, in order.
     pub fn verifying(&self) -> impl Iterator<Item = MeasurementId> {
         self.verify_with.iter().filter_map(|verify| match verify {

@@ -3,11 +3,17 @@
 /// The most causes a candidate may hold before more symptoms force more. docs/method.md, section 3.
 pub const MAX_ORDER: usize = 2;
 /// The share of belief that no listed cause explains the complaint. docs/method.md, section 4.
-pub const UNLISTED: f64 = 0.02;
+pub const UNLISTED: f64 = 0.05;
 /// The least probability of any outcome under any candidate. docs/method.md, section 5.
 pub const FLOOR: f64 = 0.001;
-/// How much of the unlisted cause's row is uniform; the rest is chance. docs/method.md, section 4.
+/// How much is uniform of the row of an unlisted cause that may touch anything; the rest is chance. docs/method.md, section 5.
 pub const REACTS: f64 = 0.25;
+/// Readings fit the leading candidate badly where they are more surprising than expected by more standard deviations than
+/// this. docs/method.md, section 9.
+pub const POOR_FIT: f64 = 2.3;
+/// And by at least so many bits, one chance in 32: a single reading of probability 0.1 is three standard deviations off and
+/// still comes one time in ten.
+pub const LEAST_EXCESS: f64 = 5.0;
 /// How probable it is that what a customer says has nothing to do with what is wrong. docs/method.md, section 5.
 pub const MISTOLD: f64 = 0.15;
 /// How often an abnormal outcome turns up with none of the named causes. docs/method.md, section 5.

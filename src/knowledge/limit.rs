@@ -73,42 +73,42 @@ impl Serialize for LimitBand {
     }
 }
 
-/// The vehicle's sheet lacks a limit, so the measurement cannot be judged on it.
+/// A limit that no sheet at hand gives, so that the measurement cannot be judged.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("the sheet of {vehicle} gives no {limit}")]
+#[error("{} gives no {limit}", vehicle.as_ref().map_or_else(|| "no sheet, as no vehicle is named,".to_owned(), |name| format!("the sheet of {name}")))]
 pub struct LimitMissing {
-    /// The vehicle's name.
-    pub vehicle: String,
+    /// The vehicle's name, where one is named.
+    pub vehicle: Option<String>,
     /// The limit that is missing, as the measurement names it.
     pub limit: String,
 }
 
 impl Limit {
-    /// The number of the limit on a vehicle, in `unit`.
+    /// The number of the limit, in `unit`: the knowledge's own, or that of the vehicle's sheet.
     ///
     /// # Errors
     ///
-    /// [`LimitMissing`] where the vehicle's sheet does not give it, or gives it in another dimension.
-    pub fn on(&self, vehicle: &Vehicle, unit: Unit) -> Result<f64, LimitMissing> {
+    /// [`LimitMissing`] where the sheet does not give it, gives it in another dimension, or no vehicle is named.
+    pub fn on(&self, vehicle: Option<&Vehicle>, unit: Unit) -> Result<f64, LimitMissing> {
         match self {
             Self::Number(number) => Ok(*number),
-            Self::Named { sheet, key } => {
-                vehicle.limit(sheet, key, unit).ok_or_else(|| LimitMissing {
-                    vehicle: vehicle.name.clone(),
+            Self::Named { sheet, key } => vehicle
+                .and_then(|vehicle| vehicle.limit(sheet, key, unit))
+                .ok_or_else(|| LimitMissing {
+                    vehicle: vehicle.map(|vehicle| vehicle.name.clone()),
                     limit: self.to_string(),
-                })
-            }
+                }),
         }
     }
 }
 
 impl LimitBand {
-    /// The band on a vehicle, in `unit`.
+    /// The band in `unit`, with the limits of the vehicle's sheet.
     ///
     /// # Errors
     ///
     /// [`LimitMissing`] as [`Limit::on`].
-    pub fn on(&self, vehicle: &Vehicle, unit: Unit) -> Result<Band, LimitMissing> {
+    pub fn on(&self, vehicle: Option<&Vehicle>, unit: Unit) -> Result<Band, LimitMissing> {
         let end = |bound: &Option<Bound>| {
             bound
                 .as_ref()

@@ -109,6 +109,8 @@ pub struct Number {
     pub instrument: Option<InstrumentId>,
     /// The values that are possible at all, in `unit`; others are questioned.
     pub plausible: Option<Interval>,
+    /// How wide an open band is taken where no band is bounded, in `unit`; `None` for a fifth of its limit's size.
+    pub open: Option<f64>,
     /// The raw readings it is computed from; empty where it is read itself.
     pub takes: Vec<Take>,
     /// How it is computed from them.
@@ -141,6 +143,8 @@ pub struct Take {
     pub instrument: Option<InstrumentId>,
     /// The values that are possible at all, in `unit`.
     pub plausible: Option<Interval>,
+    /// The value usually read, in `unit`: the uncertainty of the computed number is foreseen there.
+    pub typical: Option<f64>,
 }
 
 /// One of the finite list of things a measurement can give.

@@ -133,6 +133,8 @@ codes! {
     GateShape = "gate-shape", Error, "It is not known when the event comes about.";
     /// A voting gate that can never come on, or is on from the start.
     GateOutOfReach = "gate-out-of-reach", Error, "The event could never come about, or always would.";
+    /// A cause that stands twice among the inputs of one gate.
+    CauseTwice = "cause-twice", Warning, "Each is a link of its own, so the cause counts twice there.";
     /// A shared part that no tree uses.
     UnusedShared = "unused-shared", Warning, "It may have been meant to stand in a tree, and no diagnosis sees it.";
     /// A cause that stands in no tree.

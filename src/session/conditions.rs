@@ -136,7 +136,7 @@ fn asked(condition: &Condition, vehicle: Option<&Vehicle>, system: System) -> As
         ConditionKind::Number { unit, holds, .. } => {
             let shown = unit.shown_in(system);
             let limit = |bound: &Option<Bound>| {
-                let limit = bound.as_ref()?.limit.on(vehicle?, *unit).ok()?;
+                let limit = bound.as_ref()?.limit.on(vehicle, *unit).ok()?;
                 Some(to_digits(unit.convert(limit, shown)?, 4))
             };
             (Some(shown), limit(&holds.lower), limit(&holds.upper))
@@ -294,7 +294,7 @@ fn judge(session: &Session<'_>, condition: &Condition, text: &str) -> Answer<rec
         } => (*unit, *instrument, holds),
     };
     // Without a sheet to judge by, the technician judges.
-    let band = session.vehicle.and_then(|on| holds.on(on, unit).ok());
+    let band = holds.on(session.vehicle, unit).ok();
     let expected = session.family.expected(unit, None, instrument);
     let expected = Expected {
         plausible: band.and_then(|band| near(band, unit, expected.range)),

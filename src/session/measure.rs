@@ -68,6 +68,8 @@ pub enum Reason {
         /// How probable they would be without the reading.
         without: f64,
     },
+    /// The readings fit nothing well and this one worst: it is to be taken again.
+    FitsWorst,
     /// The technician chose it.
     Chosen {
         /// What is advised to be measured; none where the advice is to stop measuring.
@@ -215,6 +217,9 @@ impl Reason {
     ) -> Self {
         let family = standing.model.family;
         match advice {
+            Advice::TakeAgain(misfit) if misfit.measurement == id && misfit.leads => {
+                Self::FitsWorst
+            }
             Advice::TakeAgain(misfit) if misfit.measurement == id => Self::Again {
                 listed: misfit.listed,
                 without: misfit.without,

@@ -12,6 +12,9 @@ use crate::infer::{Belief, Model};
 use crate::knowledge::{CauseId, Family, MeasurementId, SetUpId};
 use crate::record::{Event, History, State};
 
+/// How many readings that fit badly are named.
+const FIT_WORST: usize = 3;
+
 /// Where a diagnosis is.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Outlook {
@@ -29,6 +32,8 @@ pub struct Outlook {
     pub repairs: Vec<Cure>,
     /// How probable it is that no listed cause is at work, 0 to 1.
     pub unlisted: f64,
+    /// The readings that fit worst, the worst first, where the readings fit nothing well; empty where they fit.
+    pub fits_badly: Vec<String>,
     /// The causes, the most probable first.
     pub causes: Vec<Suspect>,
     /// The cheapest way to end without measuring again.
@@ -192,6 +197,7 @@ impl Outlook {
                 })
                 .collect(),
             unlisted: belief.unlisted,
+            fits_badly: fits_badly(standing),
             causes,
             repair_now: RepairOrder::of(standing),
             offers: offers(standing),
@@ -200,6 +206,14 @@ impl Outlook {
             minutes: 0.0,
         }
     }
+}
+
+/// The readings that fit worst, where nothing fits well.
+fn fits_badly(standing: &Standing<'_, '_>) -> Vec<String> {
+    let worst = standing.fit.worst.iter();
+    let worst = worst.filter(|_| standing.fit.is_poor()).take(FIT_WORST);
+    let name = |(id, _): &(MeasurementId, f64)| standing.model.family.name_of(*id);
+    worst.map(name).collect()
 }
 
 /// The candidates, the most probable first, then by id.

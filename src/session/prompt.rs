@@ -9,7 +9,7 @@ use super::on_the_way::OnTheWay;
 use super::outlook::{Change, Outlook};
 use super::repair::RepairSheet;
 use super::status::Status;
-use crate::infer;
+use crate::infer::{self, bands_on};
 use crate::knowledge::{Measurement, Timed, Vehicle};
 use crate::record;
 use crate::units::System;
@@ -219,10 +219,12 @@ impl ReadingAsked {
                 .map(|o| Choice::new(&o.name, o.gloss.as_deref().unwrap_or_default()))
                 .collect(),
             unit: number.map(|number| number.unit.shown_in(system).symbol().to_owned()),
-            without_sheet: to_judge.filter(|_| vehicle.is_none()).map(|_| {
-                let outcomes = measurement.outcomes.iter();
-                outcomes.map(|outcome| outcome.name.clone()).collect()
-            }),
+            without_sheet: to_judge
+                .filter(|_| vehicle.is_none() && bands_on(measurement, None).is_err())
+                .map(|_| {
+                    let outcomes = measurement.outcomes.iter();
+                    outcomes.map(|outcome| outcome.name.clone()).collect()
+                }),
             lag: matches!(measurement.timed, Some(Timed::Lag { .. })),
             tries: match measurement.timed {
                 Some(Timed::Lag { tries }) => tries,

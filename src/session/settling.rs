@@ -25,7 +25,7 @@ pub(super) fn too_close(session: &Session<'_>, id: MeasurementId, taken: &Taken)
 fn settling(session: &Session<'_>, id: MeasurementId, taken: &Taken) -> Option<String> {
     let family = session.family;
     let value = taken.value.as_ref()?;
-    let bands = bands_on(family.measurement(id), session.vehicle?).ok()?;
+    let bands = bands_on(family.measurement(id), session.vehicle).ok()?;
     let now = value.uncertainty?;
     let wanted = settling_uncertainty(value.number, &bands).filter(|wanted| *wanted > 0.0);
     let Some(wanted) = wanted else {

@@ -238,7 +238,7 @@ impl Turn<'_> {
             return Err(format!("{name} is not for this complaint."));
         }
         if let Some(vehicle) = self.session.vehicle {
-            bands_on(measurement, vehicle)
+            bands_on(measurement, Some(vehicle))
                 .map_err(|missing| format!("{name} cannot be judged: {missing}."))?;
         }
         let step = Step::record(vec![Event::TakenUp {

@@ -32,7 +32,7 @@ pub struct Mechanic<'k> {
     symptom: SymptomId,
     /// What the complaint implies once repairs were done in vain.
     models: Mutex<BTreeMap<BTreeSet<RepairId>, Arc<Model<'k>>>>,
-    decided: Mutex<BTreeMap<Position, Decision>>,
+    decided: Mutex<BTreeMap<Position, (Decision, Doubt)>>,
 }
 
 /// All that a decision depends on.
@@ -45,6 +45,15 @@ struct Position {
     taken: BTreeSet<MeasurementId>,
     again: BTreeSet<MeasurementId>,
     done: BTreeSet<RepairId>,
+}
+
+/// What was said of the fit of the readings when a repair or handing on was due.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Doubt {
+    /// That nothing listed fits.
+    pub nothing_fits: bool,
+    /// That the readings fit nothing well.
+    pub fits_badly: bool,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -86,6 +95,10 @@ pub struct Course {
     pub tried: Vec<Tried>,
     /// Whether the job was handed on.
     pub handed_on: bool,
+    /// What was ever said of the fit of the readings.
+    pub doubt: Doubt,
+    /// Whether the unit was taken out, or opened up, for a repair that did not cure the vehicle.
+    pub unit_out_in_vain: bool,
     /// How many readings were taken.
     pub readings: u32,
     /// Minutes of everything.
@@ -158,7 +171,10 @@ impl<'k> Mechanic<'k> {
             course: Course::default(),
         };
         for _ in 0..MOST_TURNS {
-            match known_or(&self.decided, &job.at, || self.weigh(&job.at))? {
+            let (decision, doubt) = known_or(&self.decided, &job.at, || self.weigh(&job.at))?;
+            job.course.doubt.nothing_fits |= doubt.nothing_fits;
+            job.course.doubt.fits_badly |= doubt.fits_badly;
+            match decision {
                 Decision::Measure {
                     measurement,
                     enters,
@@ -179,6 +195,8 @@ impl<'k> Mechanic<'k> {
                     look,
                 } => {
                     let cured = job.repair(&repairs);
+                    let unit_out = |id: &RepairId| self.family.repair(*id).unit_out;
+                    job.course.unit_out_in_vain |= !cured && repairs.iter().any(unit_out);
                     job.course.tried.push(Tried {
                         repairs,
                         stated: probability,
@@ -209,7 +227,7 @@ impl<'k> Mechanic<'k> {
                 exact
             }
             Seen::Number { value, uncertainty } => {
-                let bands = bands_on(measurement, self.sheet?).ok()?;
+                let bands = bands_on(measurement, self.sheet).ok()?;
                 let u = uncertainty;
                 weights(Known::Normal { value, u }, &bands)
             }
@@ -225,7 +243,7 @@ impl<'k> Mechanic<'k> {
     }
 
     /// What the program advises, as `diagnose` does at its prompt.
-    fn weigh(&self, at: &Position) -> Result<Decision, Unworkable> {
+    fn weigh(&self, at: &Position) -> Result<(Decision, Doubt), Unworkable> {
         let model = self.model(&at.done)?;
         let circumstances = Circumstances {
             left_out: at.taken.iter().copied().collect(),
@@ -234,7 +252,13 @@ impl<'k> Mechanic<'k> {
         let evidence = evidence(&at.readings);
         let standing = Standing::new(&model, evidence, &circumstances, OrderBy::default())?;
         let again: Vec<MeasurementId> = at.again.iter().copied().collect();
-        Ok(match standing.advise(&again, false) {
+        let advice = standing.advise(&again, false);
+        let due = !matches!(advice, Advice::Measure { .. });
+        let doubt = Doubt {
+            nothing_fits: due && standing.belief.nothing_fits(),
+            fits_badly: due && standing.fit.is_poor(),
+        };
+        let decision = match advice {
             Advice::Measure { measurement, .. } => {
                 let taking = standing.taking(measurement).unwrap_or_default();
                 Decision::Measure {
@@ -260,7 +284,8 @@ impl<'k> Mechanic<'k> {
                 }
             }
             Advice::Escalate => Decision::HandOn,
-        })
+        };
+        Ok((decision, doubt))
     }
 
     /// To how many sets of repairs every reading together narrows the vehicle down: as few sets, the likeliest

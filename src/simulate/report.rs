@@ -162,6 +162,18 @@ fn figures(paper: &mut Paper, study: &Study) {
     let others = [
         ("first, looks counted", percent(listed.first_of_all)),
         ("never cured", percent(listed.never)),
+        (
+            "told that nothing listed fits",
+            percent(listed.nothing_fits),
+        ),
+        (
+            "told that the readings fit badly",
+            percent(listed.fits_badly),
+        ),
+        (
+            "unit out or opened in vain",
+            percent(listed.unit_out_in_vain),
+        ),
         ("readings, mean", count(listed.readings)),
         ("time, mean", minutes(listed.minutes.mean)),
         ("time, nine in ten", minutes(listed.minutes.ninth)),
@@ -180,8 +192,14 @@ fn figures(paper: &mut Paper, study: &Study) {
     ));
     if unlisted.jobs > 0 {
         paper.text(format!(
-            "With {} of the vehicles something was wrong that is not listed; they were handed on after {} and {} on average.",
+            "With {} of the vehicles something was wrong that is not listed. Of {} of them it was said that nothing listed \
+             fits, of {} that the readings fit nothing well; {} were handed on before any repair; in {} the unit was taken \
+             out or opened in vain. They were handed on after {} and {} on average.",
             unlisted.jobs,
+            percent(unlisted.nothing_fits),
+            percent(unlisted.fits_badly),
+            percent(unlisted.handed_on_at_once),
+            percent(unlisted.unit_out_in_vain),
             minutes(unlisted.minutes.mean),
             money(unlisted.cost.mean),
         ));

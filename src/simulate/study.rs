@@ -120,8 +120,8 @@ pub fn study(
     let world = World::new(family, sheet, symptom, chance, 0.0)?;
     let courses = drive(&world, &mechanic, settings.vehicles, tick)?;
     let strata = strata(&world, &courses);
-    // The unlisted cause comes last.
-    let (listed, unlisted) = strata.split_at(strata.len() - 1);
+    // The kinds of unlisted cause come last.
+    let (listed, unlisted) = strata.split_at(world.listed());
     let repair = |id| family.repair(id).name.clone();
     let mut faults: Vec<Fault> = listed
         .iter()
@@ -146,7 +146,7 @@ pub fn study(
         let strata = self::strata(&strange, &courses);
         Ok(Stressed {
             stress: *stress,
-            summary: Summary::of(&strata[..strata.len() - 1]),
+            summary: Summary::of(&strata[..strange.listed()]),
             calibration_error: Calibration::of(&strata).error,
         })
     };
@@ -205,7 +205,7 @@ fn isolation(
     mechanic: &Mechanic<'_>,
     vehicles: u32,
 ) -> Result<Isolation, Unworkable> {
-    let listed = world.hypotheses() - 1;
+    let listed = world.listed();
     let total: f64 = (0..listed)
         .map(|hypothesis| world.probability(hypothesis))
         .sum();

@@ -31,6 +31,14 @@ pub struct Summary {
     pub within_two: f64,
     /// Share never cured: handed on before the right repair.
     pub never: f64,
+    /// Share handed on before any repair.
+    pub handed_on_at_once: f64,
+    /// Share of which it was said that nothing listed fits.
+    pub nothing_fits: f64,
+    /// Share of which it was said that the readings fit nothing well.
+    pub fits_badly: f64,
+    /// Share whose unit was taken out, or opened up, in vain.
+    pub unit_out_in_vain: f64,
     /// Minutes of everything.
     pub minutes: Spread,
     /// Cost of everything.
@@ -86,6 +94,10 @@ impl Summary {
             }),
             within_two: within(2),
             never: 1.0 - within(usize::MAX),
+            handed_on_at_once: mean(&|course| share(course.handed_on && course.tried.is_empty())),
+            nothing_fits: mean(&|course| share(course.doubt.nothing_fits)),
+            fits_badly: mean(&|course| share(course.doubt.fits_badly)),
+            unit_out_in_vain: mean(&|course| share(course.unit_out_in_vain)),
             minutes: spread(&|course| course.minutes),
             cost: spread(&|course| course.cost),
             readings: mean(&|course| f64::from(course.readings)),

@@ -4,15 +4,16 @@ use std::collections::BTreeMap;
 
 use super::chance::Chance;
 use crate::infer::{
-    Evidence, Model, Unexplained, bands_on, foreseen_uncertainty, standard_uncertainty,
+    Evidence, Model, UNLISTED_KINDS, Unexplained, bands_on, foreseen_uncertainty,
+    standard_uncertainty,
 };
 use crate::knowledge::{Family, Measurement, MeasurementId, Number, RepairId, SymptomId, Vehicle};
-use crate::units::conformity::{Band, extent, open_width};
+use crate::units::conformity::{Band, extent};
 
 /// One drawn vehicle: its fault, and its number among the vehicles with that fault.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Drawn {
-    /// Its fault: a candidate, or after the last of them the unlisted cause.
+    /// Its fault: a candidate, or after the last of them a kind of unlisted cause.
     pub hypothesis: usize,
     /// Its number.
     pub number: u32,
@@ -64,7 +65,7 @@ impl<'k> World<'k> {
         let model = Model::new(family, sheet, complaint)?;
         let bands = (0..family.measurements.len())
             .map(MeasurementId::at)
-            .filter_map(|id| Some((id, bands_on(family.measurement(id), sheet?).ok()?)))
+            .filter_map(|id| Some((id, bands_on(family.measurement(id), sheet).ok()?)))
             .collect();
         Ok(Self {
             family,
@@ -85,30 +86,34 @@ impl<'k> World<'k> {
         &self.model
     }
 
-    /// How many things can be wrong: the candidates, and the unlisted cause.
+    /// How many things can be wrong: the candidates, and the two kinds of unlisted cause.
     pub fn hypotheses(&self) -> usize {
-        self.model.candidates.len() + 1
+        self.listed() + UNLISTED_KINDS
+    }
+
+    /// How many of them are listed.
+    pub fn listed(&self) -> usize {
+        self.model.candidates.len()
     }
 
     /// How probable it is that this is wrong, given the complaint.
     pub fn probability(&self, hypothesis: usize) -> f64 {
-        self.model
-            .prior()
-            .posterior
-            .get(hypothesis)
-            .copied()
-            .unwrap_or(self.model.prior().unlisted)
+        self.model.prior().weights()[hypothesis]
     }
 
     /// What cures it; `None` for the unlisted cause.
     pub fn cure(&self, hypothesis: usize) -> Option<Vec<RepairId>> {
-        (hypothesis < self.model.candidates.len()).then(|| self.model.repairs(hypothesis))
+        (hypothesis < self.listed()).then(|| self.model.repairs(hypothesis))
     }
 
     /// The names of the causes, joined; the same in every version of the knowledge that has them.
     pub fn name(&self, hypothesis: usize) -> String {
         self.model.candidates.get(hypothesis).map_or_else(
-            || "unlisted".to_owned(),
+            || {
+                let kinds = ["unlisted, touching nothing", "unlisted"];
+                let kind = kinds.get(hypothesis - self.listed());
+                kind.copied().unwrap_or_default().to_owned()
+            },
             |candidate| {
                 let names: Vec<&str> = candidate
                     .causes
@@ -192,8 +197,7 @@ impl<'k> World<'k> {
     ) -> f64 {
         let of_outcome = &bands[outcome];
         let band = of_outcome[share(which, of_outcome.len())];
-        let width = open_width(bands, foreseen_uncertainty(self.family, number, bands));
-        let (from, to) = extent(band, width);
+        let (from, to) = extent(band, bands, number.open);
         from + (to - from) * where_in_it
     }
 

@@ -105,6 +105,18 @@ pub(super) fn changed(page: &mut Page<'_>, change: &Change) -> io::Result<()> {
     page.say(&format!("{}.", told.join("; ")))
 }
 
+/// That the readings fit nothing well, and which fit worst.
+pub(super) fn fits_badly(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
+    if outlook.fits_badly.is_empty() {
+        return Ok(());
+    }
+    let text = format!(
+        "These readings fit nothing well; worst: {}. Until they do, nothing is opened on their ground.",
+        outlook.fits_badly.join(", ")
+    );
+    page.text(Tone::Strong, 2, &text)
+}
+
 /// What readings found by themselves, with what it takes to put right.
 pub(super) fn on_the_way(page: &mut Page<'_>, found: &[OnTheWay]) -> io::Result<()> {
     for found in found {

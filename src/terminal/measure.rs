@@ -42,6 +42,9 @@ pub(super) fn reason(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
             percent(*without),
             percent(*listed)
         )),
+        Some(Reason::FitsWorst) => page.stress(
+            "The readings fit nothing well, and this one fits worst. Take it again before anything is opened.",
+        ),
         Some(Reason::Chosen {
             advised: Some(advised),
         }) => page.say(&format!("Your choice. Advised: {advised}")),

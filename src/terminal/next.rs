@@ -3,7 +3,7 @@
 use std::io;
 
 use super::basis::invented;
-use super::belief::{offers, on_the_way, repair_order};
+use super::belief::{fits_badly, offers, on_the_way, repair_order};
 use crate::decide::{Advice, Standing};
 use crate::session::Outlook;
 use crate::text::figures::{count, minutes, money, percent};
@@ -23,7 +23,10 @@ pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> 
     let sheet = match model.vehicle {
         Some(vehicle) if vehicle.invented => invented(vehicle),
         Some(vehicle) => vehicle.title.clone(),
-        None => "No vehicle named: no limits, and instruments taken as exact.".to_owned(),
+        None => {
+            "No vehicle named: numbers are judged only where the knowledge has their limits itself."
+                .to_owned()
+        }
     };
     page.text(Tone::Plain, 0, &sheet)?;
     page.text(Tone::Faint, 0, &family.worth)?;
@@ -35,6 +38,7 @@ pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> 
         let name = &family.measurement(id).name;
         page.text(Tone::Plain, 0, &format!("{name} cannot be judged: {why}."))?;
     }
+    fits_badly(page, &outlook)?;
     let cost = money(outlook.repair_now.cost);
     page.heading(&format!("Repairing now: {cost} expected"))?;
     repair_order(page, &outlook.repair_now, LISTED / 2)?;

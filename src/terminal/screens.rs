@@ -2,7 +2,7 @@
 
 use std::io;
 
-use super::belief::{likely, offers, on_the_way, repair_order, repairs, status};
+use super::belief::{fits_badly, likely, offers, on_the_way, repair_order, repairs, status};
 use super::complaint;
 use super::measure::{explained, limits, reason, title, to_do, to_prepare};
 use super::pages::{Part, Room};
@@ -386,6 +386,7 @@ fn hand_on(page: &mut Page<'_>, cost: f64, outlook: Option<&Outlook>) -> io::Res
             "No listed cause is worth repairing: {unlisted} that it is none of them. Handing on costs {cost} here."
         ))?;
         repairs(page, outlook)?;
+        fits_badly(page, outlook)?;
         on_the_way(page, &outlook.on_the_way)?;
     }
     page.stress("`list` and `take` to measure on, `stop` to leave.")

@@ -248,12 +248,11 @@ fn around(value: f64, bands: &[Band]) -> Option<Band> {
 ///
 /// The true value is taken as anywhere in its band alike, the reading as normal about it with
 /// standard uncertainty `u`: with `∫Φ = xΦ(x) + φ(x)`, the share of readings up to `t` from the band
-/// `a` to `b` is `u/(b − a) · (∫Φ((t − a)/u) − ∫Φ((t − b)/u))`. An open band is taken as wide as the
-/// narrowest bounded one among all the outcomes', or ten `u` where none is bounded. An outcome of
-/// several bands is the average over them, each with equal weight. Every row adds up to 1; with
-/// `u = 0` the matrix is the identity.
-pub fn blur(outcomes: &[Vec<Band>], u: f64) -> Vec<Vec<f64>> {
-    let width = open_width(outcomes, u);
+/// `a` to `b` is `u/(b − a) · (∫Φ((t − a)/u) − ∫Φ((t − b)/u))`. How wide an open band is taken does not
+/// depend on `u` ([`extent`]), so that a finer instrument never misreads more. An outcome of several
+/// bands is the average over them, each with equal weight. Every row adds up to 1; with `u = 0` the
+/// matrix is the identity.
+pub fn blur(outcomes: &[Vec<Band>], u: f64, open: Option<f64>) -> Vec<Vec<f64>> {
     outcomes
         .iter()
         .enumerate()
@@ -261,7 +260,7 @@ pub fn blur(outcomes: &[Vec<Band>], u: f64) -> Vec<Vec<f64>> {
             let mut row = vec![0.0; outcomes.len()];
             if u > 0.0 {
                 for &band in bands {
-                    let (from, to) = extent(band, width);
+                    let (from, to) = extent(band, outcomes, open);
                     let seen = weights(Known::Swing { from, to, u }, outcomes);
                     for (cell, weight) in row.iter_mut().zip(seen) {
                         *cell += weight;
@@ -281,24 +280,20 @@ pub fn blur(outcomes: &[Vec<Band>], u: f64) -> Vec<Vec<f64>> {
         .collect()
 }
 
-/// How wide an open band is taken: as wide as the narrowest bounded one among all the outcomes', or ten
-/// `u` where none is bounded.
-pub fn open_width(outcomes: &[Vec<Band>], u: f64) -> f64 {
-    outcomes
+/// Where a band lies. An open one is as wide as the narrowest bounded one among all the outcomes'; where none is
+/// bounded as wide as `open`, else as a fifth of its limit's size. docs/method.md, section 6.
+pub fn extent(band: Band, outcomes: &[Vec<Band>], open: Option<f64>) -> (f64, f64) {
+    let bounded = outcomes
         .iter()
         .flatten()
         .map(|band| band.highest() - band.lowest())
         .filter(|width| width.is_finite() && *width > 0.0)
-        .min_by(f64::total_cmp)
-        .unwrap_or(10.0 * u)
-}
-
-/// Where a band lies, an open side `width` away from its limit.
-pub fn extent(band: Band, width: f64) -> (f64, f64) {
+        .min_by(f64::total_cmp);
+    let width = |limit: f64| bounded.or(open).unwrap_or(limit.abs() / 5.0);
     match (band.from, band.to) {
         (Some(from), Some(to)) => (from.at, to.at),
-        (Some(from), None) => (from.at, from.at + width),
-        (None, Some(to)) => (to.at - width, to.at),
-        (None, None) => (-width / 2.0, width / 2.0),
+        (Some(from), None) => (from.at, from.at + width(from.at)),
+        (None, Some(to)) => (to.at - width(to.at), to.at),
+        (None, None) => (-width(0.0) / 2.0, width(0.0) / 2.0),
     }
 }

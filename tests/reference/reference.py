@@ -97,16 +97,17 @@ def conversions():
 
 def foresight(outcomes, u):
     widths = [high - low for outcome in outcomes for low, high in map(ends, outcome) if math.isfinite(high - low)]
-    width = min(widths) if widths else 10 * u
+    # Where no band is bounded, an open one is a fifth of its limit wide.
+    width = lambda limit: min(widths) if widths else abs(limit) / 5
     rows = []
     for truth in outcomes:
         row = [0.0] * len(outcomes)
         for band in truth:
             low, high = ends(band)
             if math.isinf(low):
-                low = high - width
+                low = high - width(high)
             if math.isinf(high):
-                high = low + width
+                high = low + width(low)
             for place, read in enumerate(outcomes):
                 row[place] += averaged(read, low, high, u) / len(truth)
         rows.append(row)

@@ -307,20 +307,18 @@ fn the_unlisted_cause_reacts_a_quarter() {
         )
         .load();
     let job = Job::new(&book, &["complaint"]);
-    let row = job
-        .model
-        .table(measurement(job.model.family, "t"))
-        .row(2)
-        .to_vec();
-    close(row[0], 0.875, 1e-15);
-    close(row[1], 0.125, 1e-15);
+    let table = job.model.table(measurement(job.model.family, "t"));
+    // After the two causes: the unlisted cause that touches nothing, then the one that may touch anything.
+    assert_eq!(table.row(2), [1.0, 0.0]);
+    close(table.row(3)[0], 0.875, 1e-15);
+    close(table.row(3)[1], 0.125, 1e-15);
 }
 
 /// Two causes that both read high on both gauges for certain; chance 0.02, floor 0.001, unlisted 0.02.
-/// Gauge 1 high, gauge 2 normal. The unlisted row: normal 0.125 + 0.75·0.98 = 0.86, high 0.14.
-/// Listed: 0.98·(1/1.001)·(0.001/1.001) = 0.000978043; unlisted: 0.02·0.14·0.86 = 0.002408.
-/// Without gauge 2: 0.979021/(0.979021 + 0.0028) = 0.997148; without gauge 1: 0.000979021/(0.000979021 +
-/// 0.0172) = 0.053855.
+/// Gauge 1 high, gauge 2 normal. The unlisted cause that touches nothing: normal 0.98, high 0.02; the other: normal
+/// 0.125 + 0.75·0.98 = 0.86, high 0.14. Listed: 0.98·(1/1.001)·(0.001/1.001) = 0.000978043; unlisted:
+/// 0.01·0.02·0.98 + 0.01·0.14·0.86 = 0.0014. Without gauge 2: 0.979021/(0.979021 + 0.0016) = 0.998368; without
+/// gauge 1: 0.000979021/(0.000979021 + 0.0184) = 0.050520.
 #[test]
 fn when_nothing_fits_the_reading_in_the_way_is_named() {
     let mut book = Textbook::hypotheses(&[("a", 0.6), ("b", 0.4)]);
@@ -342,7 +340,7 @@ fn when_nothing_fits_the_reading_in_the_way_is_named() {
     let belief = odd.belief();
     close(
         belief.unlisted,
-        0.002_408 / (0.002_408 + 0.000_978_042_936),
+        0.001_4 / (0.001_4 + 0.000_978_042_936),
         1e-9,
     );
     assert!(belief.nothing_fits());
@@ -351,7 +349,7 @@ fn when_nothing_fits_the_reading_in_the_way_is_named() {
     close(found.listed, 1.0 - belief.unlisted, 1e-12);
     close(
         found.without,
-        0.979_020_979 / (0.979_020_979 + 0.002_8),
+        0.979_020_979 / (0.979_020_979 + 0.001_6),
         1e-9,
     );
     // It is to be taken again before anything else; taken again alike, the job goes on.
@@ -382,6 +380,37 @@ fn nothing_fits_where_the_unlisted_cause_is_above_every_single_candidate() {
     let belief = Job::new(&book, &["complaint"]).belief();
     close(belief.posterior[0], 0.33, 1e-12);
     assert!(belief.nothing_fits());
+}
+
+/// The two kinds of unlisted cause start with 0.025 each and are shown as one. Ten normal readings tell against the
+/// one that may touch anything, 0.86 for each of them, and not against the other; a cause of none of them has 0.98 as
+/// the first has: 0.95 : 0.025 : 0.025·(0.86/0.98)^10. Five high readings: 0.95 : 0.025 : 0.025·(0.14/0.02)^5.
+#[test]
+fn normal_readings_do_not_tell_against_a_fault_that_touches_nothing() {
+    let mut book = Textbook::hypotheses(&[("a", 1.0)]);
+    book.unlisted = 0.05;
+    let names: Vec<String> = (0..10).map(|place| format!("t{place}")).collect();
+    for name in &names {
+        book = book.test(Test::new(name, &["normal", "high"]).default_chance());
+    }
+    let book = book.load();
+    close(
+        Job::new(&book, &["complaint"]).belief().unlisted,
+        0.05,
+        1e-12,
+    );
+    for (outcome, count, other) in [
+        ("normal", 10, (0.86_f64 / 0.98).powi(10)),
+        ("high", 5, (0.14_f64 / 0.02).powi(5)),
+    ] {
+        let job = names[..count]
+            .iter()
+            .fold(Job::new(&book, &["complaint"]), |job, name| {
+                job.after(name, outcome)
+            });
+        let unlisted = 0.025 + 0.025 * other;
+        close(job.belief().unlisted, unlisted / (0.95 + unlisted), 1e-9);
+    }
 }
 
 /// a 0.9, b 0.1 of the listed 0.98; the repair of a was in vain: b 0.098, unlisted 0.02, of 0.118.

@@ -330,7 +330,7 @@ fn the_uncertainty_that_would_settle_a_reading_is_known() {
 
 #[test]
 fn foresight_without_uncertainty_is_the_identity() {
-    let found = blur(&low_normal_high(4.0, 5.0), 0.0);
+    let found = blur(&low_normal_high(4.0, 5.0), 0.0, None);
     assert_eq!(found, [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]);
 }
 
@@ -338,7 +338,7 @@ fn foresight_without_uncertainty_is_the_identity() {
 /// ∫Φ(−x) over x ≥ 0 is φ(0) = 0.3989422804. Here u/w = 0.1; the other end adds less than 1e-20.
 #[test]
 fn foresight_loses_at_each_limit_what_the_integral_says() {
-    let found = blur(&low_normal_high(4.0, 5.0), 0.1);
+    let found = blur(&low_normal_high(4.0, 5.0), 0.1, None);
     let lost = 0.039_894_228_04;
     let expected = [
         [1.0 - lost, lost, 0.0],
@@ -352,25 +352,54 @@ fn foresight_loses_at_each_limit_what_the_integral_says() {
     }
 }
 
-/// Two open bands and no bounded one: each is ten u wide, so u/w = 0.1 again, whatever u.
+/// Two open bands and no bounded one: each is a fifth of the limit wide, 5/5 = 1, or as wide as is stated. With w = 1 and
+/// u = 0.1 a reading leaves over the limit with 0.1·φ(0); with w = 2 with half of that.
 #[test]
-fn foresight_of_two_open_bands_does_not_depend_on_the_uncertainty() {
-    for u in [0.01, 1.0, 300.0] {
-        let found = blur(&one(&[Band::below(5.0), Band::at_least(5.0)]), u);
-        near(found[0][1], 0.039_894_228_04, 1e-10);
-        near(found[1][0], 0.039_894_228_04, 1e-10);
+fn an_open_band_is_a_fifth_of_its_limit_wide_where_nothing_else_is_known() {
+    let bands = one(&[Band::below(5.0), Band::at_least(5.0)]);
+    for (open, lost) in [(None, 0.039_894_228_04), (Some(2.0), 0.019_947_114_02)] {
+        let found = blur(&bands, 0.1, open);
+        near(found[0][1], lost, 1e-10);
+        near(found[1][0], lost, 1e-10);
+    }
+}
+
+/// The width of no band depends on u, so every band keeps more of its own readings the finer the instrument is.
+#[test]
+fn a_finer_instrument_never_misreads_more() {
+    let sets = [
+        one(&[Band::below(5.0), Band::at_least(5.0)]),
+        low_normal_high(4.0, 5.0),
+        one(&[
+            Band::below(2.0),
+            Band::from_to(2.0, 3.0).open_above(),
+            Band::from_to(3.0, 7.0).open_above(),
+            Band::at_least(7.0),
+        ]),
+    ];
+    for outcomes in sets {
+        let mut coarser: Option<Vec<f64>> = None;
+        for step in 0..60 {
+            let u = 10.0 * 0.8_f64.powi(step);
+            let found = blur(&outcomes, u, None);
+            let right: Vec<f64> = (0..found.len()).map(|o| found[o][o]).collect();
+            for (fine, coarse) in right.iter().zip(coarser.iter().flatten()) {
+                assert!(*fine >= coarse - 1e-12, "u {u}: {fine} < {coarse}");
+            }
+            coarser = Some(right);
+        }
     }
 }
 
 /// An outcome of two bands is the average of the two: `off` below and above `normal`.
 #[test]
 fn foresight_of_a_union_is_the_average_of_its_bands() {
-    let apart = blur(&low_normal_high(-1.0, 1.0), 0.5);
+    let apart = blur(&low_normal_high(-1.0, 1.0), 0.5, None);
     let off = vec![
         vec![Band::below(-1.0), Band::above(1.0)],
         vec![Band::from_to(-1.0, 1.0)],
     ];
-    let joined = blur(&off, 0.5);
+    let joined = blur(&off, 0.5, None);
     near(joined[0][1], f64::midpoint(apart[0][1], apart[2][1]), 1e-12);
     near(joined[1][0], apart[1][0] + apart[1][2], 1e-12);
 }
@@ -386,7 +415,7 @@ fn foresight_agrees_with_trying_many_true_values() {
         Band::at_least(7.0),
     ]);
     for u in [0.05, 0.4, 3.0] {
-        let found = blur(&outcomes, u);
+        let found = blur(&outcomes, u, None);
         // The open bands are as wide as the narrowest bounded one: 1.
         for (row, (from, to)) in found
             .iter()
@@ -426,7 +455,7 @@ proptest! {
     fn every_row_of_foresight_adds_up_to_one(
         low in -100.0..100.0_f64, width in 1e-9..50.0_f64, exponent in -9.0..9.0_f64,
     ) {
-        for row in blur(&low_normal_high(low, low + width), 10.0_f64.powf(exponent)) {
+        for row in blur(&low_normal_high(low, low + width), 10.0_f64.powf(exponent), None) {
             prop_assert!((row.iter().sum::<f64>() - 1.0).abs() < 1e-12);
             prop_assert!(row.iter().all(|cell| (0.0..=1.0).contains(cell)));
         }

@@ -122,6 +122,7 @@ const BROKEN: &[Broken] = &[
     broken(Code::GateShape, SHARED, "        at_least: 2\n", "", "event: Two", "exactly one of"),
     broken(Code::GateOutOfReach, SHARED, "at_least: 2", "at_least: 4", "4", "from 1 to 3"),
     broken(Code::GateOutOfReach, SHARED, "at_least: 2", "at_least: 0", "0", "from 1 to 3"),
+    broken(Code::CauseTwice, SHARED, "of: [supply-low, wire-broken, lamp-broken]", "of: [wire-broken, wire-broken, lamp-broken]", "wire-broken, lamp", "link of its own"),
     broken(Code::UnusedShared, SHARED, "shared:\n", "shared:\n  spare: {event: Spare, any: [supply-low]}\n", "spare", "`shared:`"),
     broken(Code::UnreachableCause, CAUSES, "causes:\n", "causes:\n  dust: {title: Dust, part: lamp, rate: 1, repair: renew-lamp, source: textbook}\n", "dust", "tree of a symptom"),
     broken(Code::FewOutcomes, MEASUREMENTS, "    reading: {choices: [frayed, normal]}\n    minutes: 1\n    shows:\n      frayed: {wire-broken: 0.6}\n", "    reading: {choices: [normal]}\n    minutes: 1\n    shows: {}\n", "{choices: [normal]}", "at least one other"),
@@ -245,13 +246,14 @@ fn a_thing_is_found_by_its_id_and_by_its_former_ids() {
 }
 
 #[test]
-fn a_tree_holds_each_leaf_and_shared_part_once() {
+fn a_tree_holds_each_leaf_as_written_and_each_shared_part_once() {
     let loaded = Book::new().load().unwrap();
     let family = loaded.knowledge.family("bench").unwrap();
     let tree = &family.symptoms[0].tree;
     let id = |name: &str| family.cause_named(name).unwrap();
-    // Leaves: lamp, wire, supply, and wire at 0.5. Gates: top, shared, two of three, and. One switch.
-    assert_eq!(tree.graph().node_count(), 9);
+    // Leaves as written: wire; supply, wire, lamp; lamp; supply, wire at 0.5. Gates: top, shared, two of three, and.
+    // One switch.
+    assert_eq!(tree.graph().node_count(), 12);
     let mut expected = vec![vec![id("lamp-broken")], vec![id("wire-broken")]];
     expected.sort();
     assert_eq!(tree.cut_sets(2), expected);

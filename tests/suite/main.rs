@@ -53,6 +53,8 @@ mod entry;
 mod entry_properties;
 /// Families as textbooks state them, written as YAML and loaded.
 mod family_text;
+/// How well readings fit, and what a number says without a sheet or from raw readings.
+mod fit;
 /// Derived quantities.
 mod formula;
 /// Job records of earlier versions: every later one resumes them.

@@ -119,7 +119,7 @@ fn the_weights_of_a_swing_agree_with_integration() {
 fn foresight_agrees_with_integration() {
     let all = expected();
     for item in list(&all, "foresight") {
-        let found = blur(&outcomes(&all, item), number(item, "u"));
+        let found = blur(&outcomes(&all, item), number(item, "u"), None);
         for (row, expected) in found.iter().zip(list(item, "rows")) {
             alike(row, expected, 1e-12, item);
         }

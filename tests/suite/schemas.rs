@@ -154,7 +154,7 @@ fn what_an_editor_can_see_is_wrong_does_not_satisfy_the_schema() {
         (causes, ", rate: ", ", rate: -"),
         (causes, "minutes: 30", "minutes: -30"),
         (causes, "minutes: 30", "minutes: 30 min"),
-        (family, "unlisted: 0.02", "unlisted: 2"),
+        (family, "unlisted: 0.05", "unlisted: 2"),
         (family, "max_order: 2", "max_order: 2.5"),
         // Names that are no ids.
         (causes, "repair: ", "repair: The "),

@@ -142,7 +142,7 @@ pub(crate) fn holding(condition: &Condition, vehicle: &Vehicle) -> String {
             let at = |bound: &Option<Bound>| {
                 bound
                     .as_ref()
-                    .map(|bound| bound.limit.on(vehicle, *unit).unwrap())
+                    .map(|bound| bound.limit.on(Some(vehicle), *unit).unwrap())
             };
             let value = match (at(&holds.lower), at(&holds.upper)) {
                 (Some(from), Some(to)) => f64::midpoint(from, to),

@@ -271,13 +271,32 @@ fn no_tree_is_explained_by_nothing_wrong() {
     );
 }
 
+/// Two leaves of one cause, each on with 0.4: any of them 1 − 0.6² = 0.64, both 0.16. One leaf used twice stays 0.4. The
+/// cut set is the cause alone each time.
 #[test]
-fn a_leaf_asked_for_twice_is_one_thing() {
-    let mut builder = Builder::new();
-    let leaf = builder.leaf('a', p(0.4));
-    assert_eq!(builder.leaf('a', p(0.4)), leaf);
-    assert_ne!(builder.leaf('a', p(0.5)), leaf);
-    assert_ne!(builder.leaf('b', p(0.4)), leaf);
+fn every_leaf_as_written_is_a_link_of_its_own() {
+    for (gate, of_two) in [(Gate::Any, 0.64), (Gate::All, 0.16)] {
+        for (twice, expected) in [(false, of_two), (true, 0.4)] {
+            let mut builder = Builder::new();
+            let one = builder.leaf('a', p(0.4));
+            let other = if twice {
+                one
+            } else {
+                builder.leaf('a', p(0.4))
+            };
+            let top = builder.gate(gate, "", None, &[one, other]).unwrap();
+            let tree = builder.finish(top);
+            let found = tree.probability(|_| true).unwrap().get();
+            assert!(
+                (found - expected).abs() <= ROUNDING,
+                "{found}, not {expected}"
+            );
+            assert_eq!(
+                tree.cut_sets(2),
+                [['a'].into_iter().collect::<CutSet<char>>()]
+            );
+        }
+    }
 }
 
 #[test]

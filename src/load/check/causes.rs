@@ -40,6 +40,7 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>, log: &Log<'_>) -> Vec<
             verify_with: verify_with(&repair.verify_with, known, log),
             care,
             opens_valve_body: repair.opens_valve_body,
+            unit_out: repair.unit_out,
             reveals: ids(&repair.reveals),
         })
     })

@@ -89,10 +89,9 @@ impl<'a, 's> Coverage<'a, 's> {
                 sheets.join("` and `")
             )
         });
-        let nowhere = Vehicle::default();
         let mut bands: Vec<(Band, &'a Claim<'a>)> = Vec::new();
         for claim in claims {
-            let Ok(band) = claim.band.on(vehicle.unwrap_or(&nowhere), self.unit) else {
+            let Ok(band) = claim.band.on(vehicle, self.unit) else {
                 return;
             };
             bands.push((band, claim));

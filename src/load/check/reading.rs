@@ -46,6 +46,7 @@ pub(super) fn answer<'r>(
         ("unit", reading.unit.is_some()),
         ("instrument", reading.instrument.is_some()),
         ("plausible", reading.plausible.is_some()),
+        ("open", reading.open.is_some()),
         ("value", reading.value.is_some()),
         ("takes", reading.takes.is_some()),
         ("checks", reading.checks.is_some()),
@@ -92,11 +93,16 @@ pub(super) fn answer<'r>(
                 unit,
                 instrument,
                 plausible: values::interval(reading.plausible.as_ref(), log),
+                open: reading.open.and_then(|open| width(open, log)),
                 checks: checks(reading, *spot, log),
                 takes,
                 formula,
             };
             let outcomes = band_outcomes(name, entries, unit, uses, log)?;
+            if number.open.is_none() && opens_at_zero(&outcomes) {
+                say!(log, *spot; BadBand, "an open band whose limit is 0 has no size to go by" =>
+                    "state `open`: how wide it is taken, in the unit of the reading");
+            }
             Some(Answer {
                 reading: Reading::Number(number),
                 outcomes,
@@ -114,6 +120,23 @@ pub(super) fn answer<'r>(
         }
         (Some(_), ..) => shape("this reading is of words and a number at once".to_owned()),
     }
+}
+
+/// How wide an open band is taken.
+fn width(open: Placed<f64>, log: &Log<'_>) -> Option<f64> {
+    let width = Some(open.value).filter(|width| width.is_finite() && *width > 0.0);
+    if width.is_none() {
+        say!(log, open.spot; BadNumber, "a width of {} is not possible", open.value =>
+            "it is above 0");
+    }
+    width
+}
+
+/// Whether a band has 0 as its only limit where no band is bounded.
+fn opens_at_zero(outcomes: &[Outcome]) -> bool {
+    let bands = || outcomes.iter().flat_map(|outcome| &outcome.bands);
+    let at_zero = |band: &LimitBand| band.limits().all(|limit| *limit == Limit::Number(0.0));
+    bands().all(|band| band.limits().count() < 2) && bands().any(at_zero)
 }
 
 fn choice_outcomes(choices: &raw::Choices, log: &Log<'_>) -> Vec<Outcome> {
@@ -331,6 +354,9 @@ fn computed(
                 .as_ref()
                 .and_then(|name| instruments.used(name, dimension, known, log)),
             plausible: values::interval(take.plausible.as_ref(), log),
+            typical: take
+                .typical
+                .and_then(|typical| values::finite(typical, log)),
         });
     }
     let formula = parsed(value, log)?;

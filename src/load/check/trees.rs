@@ -207,6 +207,7 @@ impl<'k, 's> Growing<'k, 's> {
         if items.0.is_empty() {
             return self.shape(gate.spot, "this gate has no inputs");
         }
+        self.twice(items.iter());
         let kind = kind.map_or_else(|count| self.at_least(count, items.0.len()), Some);
         // Every input is checked, even after one that is wrong.
         let inputs = items
@@ -216,6 +217,24 @@ impl<'k, 's> Growing<'k, 's> {
         let inputs: Vec<Option<NodeId>> = inputs.collect();
         let inputs: Vec<NodeId> = inputs.into_iter().collect::<Option<_>>()?;
         self.builder.gate(kind?, event, shared, &inputs).ok()
+    }
+
+    /// Says which causes stand twice among the inputs of one gate.
+    fn twice<'i>(&self, inputs: impl Iterator<Item = &'i Branch>) {
+        let mut seen = BTreeSet::new();
+        for input in inputs {
+            let name = match input {
+                Branch::Cause(name) => name,
+                Branch::Gate(gate) => match &gate.value.cause {
+                    Some(name) => name,
+                    None => continue,
+                },
+            };
+            if !seen.insert(&name.value) {
+                say!(self.log, name.spot; CauseTwice, "`{}` stands twice in this gate", name.value =>
+                    "each is a link of its own: keep one, or make it a shared part where it is one thing");
+            }
+        }
     }
 
     fn shape(&self, spot: Spot, words: &str) -> Option<NodeId> {

@@ -36,6 +36,8 @@ records! {
         care: Items<Name> as Items<Id> = Items::default(),
         /// Whether the valve body is opened, or the tray taken off.
         opens_valve_body: bool = false,
+        /// Whether the unit is taken out, or opened up elsewhere than at the valve body.
+        unit_out: bool = false,
         /// The measurements it answers on the way.
         reveals: Items<Name> as Items<Id> = Items::default(),
     }

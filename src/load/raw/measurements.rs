@@ -89,6 +89,8 @@ records! {
         instrument: Option<Name> as Option<Id>,
         /// For a number: the values that are possible at all; others are questioned.
         plausible: Option<Span>,
+        /// For a number with no bounded band: how wide an open band is taken; else a fifth of its limit's size.
+        open: Option<Placed<f64>> as Option<f64>,
         /// For a computed number: the formula over the names of `takes`.
         value: Option<Name> as Option<Text>,
         /// For a computed number: the raw readings, by their names in the formula.
@@ -117,6 +119,8 @@ records! {
         instrument: Option<Name> as Option<Id>,
         /// The values that are possible at all; others are questioned.
         plausible: Option<Span>,
+        /// The value usually read, where the uncertainty of the computed number is foreseen.
+        typical: Option<Placed<f64>> as Option<f64>,
     }
 
     /// A band of values: at most one lower end (`from` or `above`) and one upper end (`to` or `below`);

@@ -85,7 +85,7 @@ fn compare(case: &Case) -> (bool, usize, usize) {
             }
         })
         .collect();
-    prior.push(unlisted);
+    prior.extend([unlisted / 2.0; 2]);
 
     // Rows and update.
     let rows = |look: &Look| -> Vec<Vec<f64>> {
@@ -93,6 +93,7 @@ fn compare(case: &Case) -> (bool, usize, usize) {
             .iter()
             .map(|set| look.row(&set.iter().copied().collect(), floor))
             .collect();
+        rows.push(look.unlisted(0.0, floor));
         rows.push(look.unlisted(reacts, floor));
         rows
     };

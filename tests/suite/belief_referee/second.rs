@@ -15,7 +15,10 @@ impl Gate {
         let mut count = 0;
         for input in &self.inputs {
             let on = match input {
-                Input::Leaf(cause, strength) => state(Coin::Leaf(*cause, strength.to_bits())),
+                Input::Leaf(cause, strength) => {
+                    let place = std::ptr::from_ref(input).addr();
+                    state(Coin::Leaf(*cause, strength.to_bits(), place))
+                }
                 Input::Gate(gate) => gate.is_on(part, switch, state),
                 Input::Shared(strength) => {
                     let on = part.unwrap().is_on(None, switch, state);
@@ -31,17 +34,17 @@ impl Gate {
     }
 }
 
-/// What is thrown for: a leaf is one, however often it stands in the tree; a switch is its own.
+/// What is thrown for: a leaf as written is a link of its own, by its place; so is a switch.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Coin {
-    Leaf(usize, u64),
+    Leaf(usize, u64, usize),
     Switch(usize, u64),
 }
 
 impl Coin {
     pub(super) fn strength(self) -> f64 {
         f64::from_bits(match self {
-            Self::Leaf(_, bits) | Self::Switch(_, bits) => bits,
+            Self::Leaf(_, bits, _) | Self::Switch(_, bits) => bits,
         })
     }
 }
@@ -56,7 +59,7 @@ pub(super) fn probability(
 ) -> f64 {
     let mut coins = BTreeSet::new();
     gate.is_on(part, &mut 0, &mut |coin| {
-        let counts = !matches!(coin, Coin::Leaf(cause, _) if !causes.contains(&cause));
+        let counts = !matches!(coin, Coin::Leaf(cause, ..) if !causes.contains(&cause));
         if counts {
             coins.insert(coin);
         }
@@ -179,7 +182,7 @@ impl Case {
         let explains = |set: &BTreeSet<usize>| {
             self.present.iter().all(|symptom| {
                 let mut on =
-                    |coin: Coin| !matches!(coin, Coin::Leaf(cause, _) if !set.contains(&cause));
+                    |coin: Coin| !matches!(coin, Coin::Leaf(cause, ..) if !set.contains(&cause));
                 self.symptoms[*symptom].is_on(self.part.as_ref(), &mut 0, &mut on)
             })
         };
@@ -246,7 +249,7 @@ impl Case {
                 .filter(|(set, _)| !need(set).is_subset(&done) || order.is_empty())
                 .map(|(_, p)| *p)
                 .sum::<f64>()
-                + belief[candidates.len()];
+                + belief[candidates.len()..].iter().sum::<f64>();
             best = best.min(spent + left * self.figures.4);
             if left == 0.0 {
                 best = best.min(spent);

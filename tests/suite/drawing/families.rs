@@ -83,6 +83,7 @@ impl Draft {
                 verify_with: vec![],
                 care: vec![],
                 opens_valve_body: false,
+                unit_out: false,
                 reveals: vec![],
             }],
             causes: self.causes,

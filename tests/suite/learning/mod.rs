@@ -79,6 +79,7 @@ fn repair(name: &str) -> halfsplit::knowledge::Repair {
         verify_with: vec![halfsplit::knowledge::Verify::Read(PRESSURE)],
         care: Vec::new(),
         opens_valve_body: false,
+        unit_out: false,
         reveals: Vec::new(),
     }
 }

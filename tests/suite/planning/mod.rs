@@ -1,7 +1,7 @@
 //! The decide room: set-ups, repair order, ranking, the policy.
 
 mod every_policy;
-mod models;
+pub(crate) mod models;
 mod policies;
 mod ranks;
 mod repairs;

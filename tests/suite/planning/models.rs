@@ -52,7 +52,7 @@ pub(super) fn money(number: f64) -> Money {
     Money::new(number).unwrap()
 }
 
-pub(super) fn work(minutes_: f64, parts: f64) -> RepairWork {
+pub(crate) fn work(minutes_: f64, parts: f64) -> RepairWork {
     RepairWork {
         minutes: minutes(minutes_),
         parts: money(parts),
@@ -65,7 +65,7 @@ pub(super) fn textbook(repair_costs: &[f64], tests: &[(f64, Vec<Vec<f64>>)]) -> 
     Problem::new(textbook_parts(repair_costs, tests)).unwrap()
 }
 
-pub(super) fn textbook_parts(repair_costs: &[f64], tests: &[(f64, Vec<Vec<f64>>)]) -> Parts {
+pub(crate) fn textbook_parts(repair_costs: &[f64], tests: &[(f64, Vec<Vec<f64>>)]) -> Parts {
     let measurements = tests
         .iter()
         .enumerate()

@@ -140,7 +140,7 @@ fn readings_of_gauges_fall_into_the_bands_as_often_as_is_foreseen() {
                 continue;
             }
             let id = family.measurement_named(&measurement.name).unwrap();
-            let bands = halfsplit::infer::bands_on(measurement, sheet).unwrap();
+            let bands = halfsplit::infer::bands_on(measurement, Some(sheet)).unwrap();
             if bands.iter().any(Vec::is_empty) {
                 continue;
             }

@@ -94,7 +94,8 @@ fn something_unlisted_is_handed_on_and_counts_apart() {
     book.reacts = 0.0;
     book.escalation = 1000.0;
     let study = of(&book.load(), 10, &[]);
-    assert_eq!(study.unlisted.jobs, 10);
+    // Ten of each kind.
+    assert_eq!(study.unlisted.jobs, 20);
     near(study.unlisted.first, 0.0, 1e-12);
     near(study.unlisted.never, 1.0, 1e-12);
     // Both repairs in vain, then the price of handing on.
@@ -221,8 +222,8 @@ fn a_version_that_lost_its_measurement_is_clearly_worse_on_the_same_vehicles() {
     near(paired.cost.old, 101.0, 1e-9);
     near(paired.cost.new, 135.0, 1e-9);
     assert!(paired.cost.is_clear() && paired.first.is_clear());
-    // 25 vehicles of a, of b, and of something unlisted.
-    assert_eq!(paired.vehicles, 75);
+    // 25 vehicles of a, of b, and of each kind of something unlisted.
+    assert_eq!(paired.vehicles, 100);
 }
 
 #[test]

@@ -2,9 +2,10 @@
 
 use halfsplit::decide::{Advice, Circumstances, Standing};
 use halfsplit::decide::{OrderBy, outlook};
-use halfsplit::infer::{Complaint, Evidence, Model};
+use halfsplit::infer::{Complaint, Evidence, Model, bands_on};
 use halfsplit::knowledge::{Family, RepairId, SymptomId};
 use halfsplit::simulate::{Chance, Drawn, Mechanic, Seen, Settings, World, study};
+use halfsplit::units::conformity::{Known, weights};
 
 use crate::family_text::{Test, Textbook};
 use crate::shop::family;
@@ -12,8 +13,8 @@ use crate::shop::family;
 /// What a job came to: how many readings, and the repairs in their order.
 type Came = (u32, Vec<Vec<RepairId>>);
 
-/// Follows the advice that `diagnose` gives at its prompt, step by step, without a sheet: every reading
-/// is a word.
+/// Follows the advice that `diagnose` gives at its prompt, step by step, without a sheet: a reading is a number only where
+/// the knowledge has its limits itself.
 fn followed(family: &Family, symptom: SymptomId, world: &World<'_>, drawn: Drawn) -> Came {
     let mut circumstances = Circumstances::on_arrival(family);
     let mut evidence: Vec<Evidence> = Vec::new();
@@ -21,11 +22,23 @@ fn followed(family: &Family, symptom: SymptomId, world: &World<'_>, drawn: Drawn
     let mut readings = 0;
     let take = |id, times: u32| {
         let measurement = family.measurement(id);
-        let Some(Seen::Word(word)) = world.read(drawn, &measurement.name, times) else {
-            panic!("without a sheet everything is a word");
+        let weights = match world.read(drawn, &measurement.name, times).unwrap() {
+            Seen::Word(word) => {
+                let mut weights = vec![0.0; measurement.outcomes.len()];
+                weights[measurement.outcome(word).unwrap().index()] = 1.0;
+                weights
+            }
+            Seen::Number { value, uncertainty } => {
+                let bands = bands_on(measurement, None).unwrap();
+                let known = Known::Normal {
+                    value,
+                    u: uncertainty,
+                };
+                // In the steps that the mechanic keeps weights in.
+                let weights = weights(known, &bands).into_iter();
+                weights.map(|w| (w * 1024.0).round() / 1024.0).collect()
+            }
         };
-        let mut weights = vec![0.0; measurement.outcomes.len()];
-        weights[measurement.outcome(word).unwrap().index()] = 1.0;
         Evidence {
             measurement: id,
             weights,

@@ -158,7 +158,7 @@ fn a_better_look_shows_against_the_version_without_it() {
         of_new["cost"]["change"].as_f64().unwrap() <= 0.0,
         "{answer}"
     );
-    assert_eq!(of_new["vehicles"], 600);
+    assert_eq!(of_new["vehicles"], 800);
 }
 
 #[test]

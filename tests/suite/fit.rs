@@ -1,0 +1,218 @@
+use std::collections::BTreeMap;
+
+use halfsplit::decide::{Advice, FitSoFar, OrderBy, Parts, Point, Policy, Problem, Step};
+use halfsplit::infer::{
+    Answer, Fit, Surprise, Taken, Typing, derive, foreseen_uncertainty, understand, understand_part,
+};
+use halfsplit::knowledge::{Measurement, MeasurementId, Vehicle};
+
+use crate::by_name::{Job, chain_cvt, measurement, shipped};
+use crate::family_text::{Test, Textbook};
+use crate::planning::models::{textbook_parts, work};
+
+#[track_caller]
+fn close(found: f64, expected: f64, tolerance: f64) {
+    assert!(
+        (found - expected).abs() <= tolerance,
+        "{found}, not {expected}"
+    );
+}
+
+/// A binary reading of probability q is `√((1 − q)/q)` standard deviations more surprising than expected where it is the
+/// rarer one: q = 0.1 gives 3, and three such readings 3·3/√3. The likelier one gives −√(0.1/0.9).
+#[test]
+fn the_surprise_of_readings_adds_up() {
+    let mut book = Textbook::hypotheses(&[("a", 1.0)]);
+    for name in ["t1", "t2", "t3"] {
+        book = book.test(Test::new(name, &["normal", "high"]).row("a", &[0.1, 0.9]));
+    }
+    let book = book.load();
+    let mut job = Job::new(&book, &["complaint"]);
+    let fit = |job: &Job<'_>| Fit::of(&job.model, &job.belief(), &job.readings);
+    close(fit(&job).surprise.deviations(), 0.0, 0.0);
+    let likely = job.after("t1", "high");
+    close(
+        fit(&likely).surprise.deviations(),
+        -(1.0_f64 / 9.0).sqrt(),
+        1e-9,
+    );
+    assert!(fit(&likely).worst.is_empty());
+    for (place, name) in ["t1", "t2", "t3"].into_iter().enumerate() {
+        job = job.after(name, "normal");
+        let count = f64::from(u8::try_from(place).unwrap()) + 1.0;
+        close(fit(&job).surprise.deviations(), 3.0 * count.sqrt(), 1e-9);
+    }
+    let fit = fit(&job);
+    assert!(fit.is_poor());
+    assert_eq!(fit.worst.len(), 3);
+    // Of readings that fit as badly the earliest is named first.
+    assert_eq!(fit.worst[0].0, measurement(job.model.family, "t1"));
+    // −log2 0.1 less the entropy 0.469 bit.
+    close(fit.worst[0].1, 3.321_928 - 0.468_996, 1e-6);
+    // Before a repair or handing on, the worst is to be taken again, once.
+    let standing = job.standing(OrderBy::default());
+    let Advice::TakeAgain(again) = standing.advise(&[], false) else {
+        panic!("not taken again");
+    };
+    assert!(again.leads);
+    assert_eq!(again.measurement, fit.worst[0].0);
+    assert!(!matches!(
+        standing.advise(&[again.measurement], false),
+        Advice::TakeAgain(_)
+    ));
+}
+
+/// Two causes with repairs of 10 and 20, 0.9 to 0.08, handing on 200. Ten bits above expectation with a variance of 4 are
+/// five standard deviations: what opens the unit is not done, what does not still is.
+#[test]
+fn nothing_is_opened_while_the_readings_fit_nothing_well() {
+    let step = |excess: f64, opening: &[usize]| {
+        let fit = |weight| FitSoFar {
+            weight,
+            surprise: Surprise {
+                excess,
+                variance: 4.0,
+            },
+        };
+        let problem = Problem::new(Parts {
+            opening: opening.to_vec(),
+            fits: vec![fit(0.9), fit(0.08)],
+            escalation: work(0.0, 200.0),
+            ..textbook_parts(&[10.0, 20.0], &[])
+        })
+        .unwrap();
+        let at = Point::new(vec![0.9, 0.08, 0.02], halfsplit::decide::InPlace::NOTHING);
+        Policy::new(&problem).decide(&at).step
+    };
+    assert_eq!(step(0.0, &[0, 1]), Step::Repair(0));
+    assert_eq!(step(10.0, &[]), Step::Repair(0));
+    assert_eq!(step(10.0, &[0, 1]), Step::Escalate);
+    assert_eq!(step(10.0, &[1]), Step::Repair(0));
+}
+
+/// On a branch that a plan looks at, what was read since the start counts: outcome 1 has 0.01 under the leading cause,
+/// √99 = 9.9 standard deviations, outcome 0 has 0.99.
+#[test]
+fn a_plan_opens_nothing_on_a_branch_that_fits_badly() {
+    let rows = vec![vec![0.99, 0.01], vec![0.99, 0.01]];
+    let fit = |weight| FitSoFar {
+        weight,
+        ..FitSoFar::default()
+    };
+    let problem = Problem::new(Parts {
+        opening: vec![0, 1],
+        fits: vec![fit(0.9), fit(0.09)],
+        escalation: work(0.0, 200.0),
+        ..textbook_parts(&[10.0, 20.0], &[(1.0, rows)])
+    })
+    .unwrap();
+    let at = Point::new(vec![0.9, 0.09, 0.01], halfsplit::decide::InPlace::NOTHING);
+    let mut policy = Policy::new(&problem);
+    let way = policy.taking(&at, 0).unwrap().way;
+    for (outcome, step) in [(0, Step::Repair(0)), (1, Step::Escalate)] {
+        let next = policy.read(&at, 0, &way, outcome).unwrap();
+        assert_eq!(policy.decide(&next).step, step, "outcome {outcome}");
+    }
+}
+
+fn named(name: &str) -> (MeasurementId, &'static Measurement, &'static Vehicle) {
+    let family = chain_cvt();
+    let id = measurement(family, name);
+    let vehicle = shipped().vehicle("demo-estate").unwrap();
+    (id, family.measurement(id), vehicle)
+}
+
+fn typed(name: &str, vehicle: Option<&Vehicle>, text: &str) -> Answer<Taken> {
+    understand(
+        chain_cvt(),
+        vehicle,
+        named(name).0,
+        text,
+        &Typing::default(),
+    )
+}
+
+fn outcome(name: &str, taken: &Taken) -> String {
+    let outcomes = &named(name).1.outcomes;
+    outcomes[taken.evidence.outcome()].name.clone()
+}
+
+/// 4.5 Ω usually read at 40 °C: the ohmmeter's (0.5 % + 3 · 0.1 Ω)/√3 = 0.18620 Ω over 1 + 0.00393·20 = 1.0786, and
+/// 1 K · 4.5 · 0.00393/1.0786² = 0.01520 Ω: together 0.17330 Ω.
+#[test]
+fn a_computed_number_is_as_uncertain_as_what_is_usually_read_makes_it() {
+    let (_, coil, vehicle) = named("transfer-solenoid-at-20");
+    let number = coil.number().unwrap();
+    close(
+        foreseen_uncertainty(chain_cvt(), number, &[]),
+        0.173_30,
+        1e-4,
+    );
+    // Within 3.8 to 4.8 Ω: half an ohm from each limit is 2.9 standard uncertainties.
+    let taken = typed("transfer-solenoid-at-20", Some(vehicle), "4.3 ohm")
+        .taken()
+        .unwrap();
+    assert_eq!(outcome("transfer-solenoid-at-20", &taken), "normal");
+    assert!(taken.evidence.weights[taken.evidence.outcome()] > 0.99);
+}
+
+#[test]
+fn a_coil_at_the_unit_is_proposed_where_the_circuit_is_in_question() {
+    let job = Job::new(shipped(), &["no-rear-drive"])
+        .after("tcm-answers", "normal")
+        .after("dtc-group", "solenoid-circuit");
+    let standing = job.standing(OrderBy::default());
+    let coil = standing
+        .rank_of(named("transfer-solenoid-at-20").0)
+        .unwrap();
+    assert!(coil.bits >= 0.001, "{}", coil.bits);
+}
+
+#[test]
+fn a_ratio_typed_as_such_agrees_with_its_raw_values() {
+    let name = "ratio-against-command";
+    let (id, ratio, vehicle) = named(name);
+    let family = chain_cvt();
+    let parts: BTreeMap<_, _> = (ratio.number().unwrap().takes.iter())
+        .map(|take| {
+            // 2140/2500 is 0.856, 7 % above the desired 0.8.
+            let text = match take.name.as_str() {
+                "primary" => "2140",
+                "secondary" => "2500",
+                _ => "0.8",
+            };
+            let part = understand_part(family, take, text, &Typing::default())
+                .taken()
+                .unwrap();
+            (take.name.clone(), part)
+        })
+        .collect();
+    let computed = derive(family, Some(vehicle), id, parts, &Typing::default()).unwrap();
+    let as_such = typed(name, Some(vehicle), "7").taken().unwrap();
+    let value = |taken: &Taken| taken.value.clone().unwrap();
+    close(value(&computed).number, 7.0, 1e-9);
+    let (one, other) = (value(&computed).uncertainty, value(&as_such).uncertainty);
+    let (one, other) = (one.unwrap(), other.unwrap());
+    assert!((one / other - 1.0).abs() < 0.1, "{one} and {other}");
+    for (one, other) in computed
+        .evidence
+        .weights
+        .iter()
+        .zip(&as_such.evidence.weights)
+    {
+        close(*one, *other, 0.02);
+    }
+}
+
+/// 100 mV is a limit of the knowledge's own; the pressure has its limits in the sheet.
+#[test]
+fn without_a_sheet_a_number_is_judged_by_limits_of_the_knowledge_alone() {
+    let taken = typed("tcm-ground-drop", None, "240 mV").taken().unwrap();
+    assert_eq!(outcome("tcm-ground-drop", &taken), "high");
+    let Answer::Refused(words) = typed("gauge-forward", None, "1080 kPa") else {
+        panic!("taken");
+    };
+    assert!(words.starts_with("Without a vehicle's sheet"), "{words}");
+    let taken = typed("gauge-forward", None, "low").taken().unwrap();
+    assert_eq!(outcome("gauge-forward", &taken), "low");
+}
