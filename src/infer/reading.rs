@@ -33,6 +33,12 @@ impl Typing {
     fn shown(&self, unit: Unit) -> Unit {
         self.system.map_or(unit, |system| unit.shown_in(system))
     }
+
+    /// The instrument in use, where it measures what `unit` counts.
+    fn on(&self, family: &Family, unit: Unit) -> Option<InstrumentId> {
+        let same = |id: &InstrumentId| family.instrument(*id).unit.dimension() == unit.dimension();
+        self.instrument.filter(same)
+    }
 }
 
 /// A reading that was understood.
@@ -138,7 +144,7 @@ pub fn understand(
         Ok(bands) => bands,
         Err(words) => return Answer::Refused(words),
     };
-    let instrument = typing.instrument.or(number.instrument);
+    let instrument = typing.on(family, number.unit).or(number.instrument);
     let shown = typing.shown(number.unit);
     let limits = match bands[measurement.normal.index()].as_slice() {
         [only] => typing.system.map(|_| *only),
@@ -181,7 +187,7 @@ pub fn understand(
 
 /// What a typed raw reading of a computed number says.
 pub fn understand_part(family: &Family, take: &Take, text: &str, typing: &Typing) -> Answer<Part> {
-    let instrument = typing.instrument.or(take.instrument);
+    let instrument = typing.on(family, take.unit).or(take.instrument);
     let shown = typing.shown(take.unit);
     let expected = family.expected(take.unit, take.plausible, instrument);
     entry::understand(text.trim(), &expected.in_unit(shown)).map(|entry| {

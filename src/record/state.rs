@@ -136,7 +136,7 @@ impl State {
         };
         let mut state = Self::begin(opened.clone(), *time);
         for (line, entry) in (2..).zip(&entries[1..]) {
-            let admitted = state.admit(line, &entry.event);
+            let admitted = state.admit(entries, line, &entry.event);
             admitted.map_err(|why| OutOfPlace { line, why })?;
         }
         state.replay(entries);
@@ -147,7 +147,7 @@ impl State {
     ///
     /// Costs no more than the entry itself, except after a going back.
     pub(super) fn add(&mut self, before: &[Entry], entry: &Entry) -> Result<(), Why> {
-        self.admit(entry.line, &entry.event)?;
+        self.admit(before, entry.line, &entry.event)?;
         if matches!(entry.event, Event::Back { .. } | Event::Withdrawn { .. }) {
             self.replay(before);
         } else {
@@ -169,7 +169,7 @@ impl State {
     }
 
     /// Counts an event among the answers, or takes answers back, where it can come now.
-    fn admit(&mut self, line: u64, event: &Event) -> Result<(), Why> {
+    fn admit(&mut self, entries: &[Entry], line: u64, event: &Event) -> Result<(), Why> {
         match event {
             Event::Opened(_) => return Err(Why::OpenedAgain),
             Event::Back { steps, lines } => {
@@ -182,9 +182,11 @@ impl State {
                 self.taken_back.extend(last);
             }
             Event::Withdrawn { reading } => {
-                let stands = self.readings.iter().any(|taken| taken.line == *reading);
                 let place = self.answers.iter().position(|answer| answer == reading);
-                let place = place.filter(|_| stands);
+                let place = place.filter(|_| {
+                    let mut at = entries.iter().filter(|entry| entry.line == *reading);
+                    at.any(|entry| matches!(entry.event, Event::Reading(_)))
+                });
                 let place = place.ok_or(Why::NoReading(*reading))?;
                 // A reading leaves the job where it is, so that the stages of the others stand.
                 self.answers.remove(place);

@@ -151,7 +151,7 @@ impl<'k> World<'k> {
         if bands[outcome].is_empty() {
             return Some(Seen::Word(name));
         }
-        let truth = self.true_value(number, bands, outcome, once("band"), once("value"));
+        let truth = Self::true_value(number, bands, outcome, once("band"), once("value"));
         let uncertainty = self.uncertainty(number, bands, truth);
         let error = chance.normal(&each_time("error"));
         Some(Seen::Number {
@@ -188,7 +188,6 @@ impl<'k> World<'k> {
 
     /// A true value in one of the outcome's bands.
     fn true_value(
-        &self,
         number: &Number,
         bands: &[Vec<Band>],
         outcome: usize,

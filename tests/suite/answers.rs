@@ -625,7 +625,10 @@ fn vehicles_and_complaints_are_typed_in_any_of_their_words() {
         _ => None,
     });
     assert_eq!(symptoms.collect::<Vec<_>>(), ["slipping", "no-drive"]);
-    let wagon = Shop::diagnose([]).shipped().types("wagon\nquit\n").run();
+    let wagon = Shop::diagnose([])
+        .shipped()
+        .types("wagon\nit slips\nquit\n")
+        .run();
     wagon.says_not("Did you mean");
     assert_eq!(wagon.state().opened.vehicle.as_deref(), Some("demo-wagon"));
     Shop::diagnose(["--vehicle", "demo-estate"])

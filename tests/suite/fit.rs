@@ -48,7 +48,7 @@ fn the_surprise_of_readings_adds_up() {
     // Of readings that fit as badly the earliest is named first.
     assert_eq!(fit.worst[0].0, measurement(job.model.family, "t1"));
     // −log2 0.1 less the entropy 0.469 bit.
-    close(fit.worst[0].1, 3.321_928 - 0.468_996, 1e-6);
+    close(fit.worst[0].1, std::f64::consts::LOG2_10 - 0.468_996, 1e-6);
     // Before a repair or handing on, the worst is to be taken again, once.
     let standing = job.standing(OrderBy::default());
     let Advice::TakeAgain(again) = standing.advise(&[], false) else {

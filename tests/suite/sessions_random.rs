@@ -94,7 +94,7 @@ fn acknowledged(told: &crate::shop::Told) {
         .matches("taken back; the record keeps that.")
         .count();
     assert_eq!(count(|event| matches!(event, Event::Back { .. })), backs);
-    let changes = told.flat().matches("Candidates in play: ").count();
+    let changes = told.flat().matches(" now unlikely").count();
     assert!(count(|event| matches!(event, Event::Reading(_) | Event::Back { .. })) >= changes);
 }
 
@@ -114,6 +114,11 @@ proptest! {
         typed.push(b'\n');
         let shop = if interactive { shop.at_a_terminal() } else { shop };
         let told = shop.types(typed).run();
+        // A job left before anything was said leaves no record to look at.
+        if !told.record().exists() {
+            told.says("so no job is kept");
+            return Ok(());
+        }
         acknowledged(&told);
         let again = told.resume().run();
         // Looking at the job again changes no answer in it.

@@ -62,6 +62,7 @@ fn the_paper_describes_every_event_and_says_which_are_answers() {
         "taken-up" => serde_json::json!({"measurement": "m"}),
         "advice" => serde_json::json!({"advice": "take-again"}),
         "back" => serde_json::json!({"steps": 1, "lines": [2]}),
+        "withdrawn" => serde_json::json!({"reading": 2}),
         "repair" => serde_json::json!({"repairs": [], "causes": [], "probability": 1}),
         "verification" => serde_json::json!({"measurement": "m", "raw": "r", "outcome": "o",
             "as_expected": true}),
