@@ -30,10 +30,10 @@ pub(super) struct Diagnose {
     #[arg(long, value_name = "SYMPTOM")]
     absent: Vec<String>,
     /// The shop's own words for the job: an order number, a plate
-    #[arg(long, value_name = "WORDS")]
-    ticket: Option<String>,
+    #[arg(long = "order", alias = "ticket", value_name = "WORDS")]
+    order: Option<String>,
     /// Go on with the job of this record
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["symptoms", "family", "vehicle", "absent", "ticket", "record", "without"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["symptoms", "family", "vehicle", "absent", "order", "record", "without"])]
     job: Option<PathBuf>,
     /// Keep the record in this new file, instead of one named after today in this folder
     #[arg(long, value_name = "FILE")]
@@ -90,7 +90,7 @@ impl Diagnose {
                 sheet,
                 present,
                 absent,
-                ticket: self.ticket.clone(),
+                order: self.order.clone(),
                 record: self.record.clone(),
                 shop: &profile,
             };

@@ -3,9 +3,11 @@
 use super::problem::{
     Effect, FitSoFar, Foreseen, Misshapen, Parts, Problem, RepairRules, RepairWork,
 };
-use super::set_up::{Entering, InPlace, SetUp, SetUps};
+use super::set_up::{Entering, InPlace, SetUp, SetUps, Way};
 use crate::infer::{Evidence, Model, counting, surprises};
-use crate::knowledge::{Family, MeasurementId, OutcomeId, RepairId, SetUpId, Unless};
+use crate::knowledge::{
+    CauseId, Family, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId, Unless,
+};
 use crate::units::Minutes;
 
 /// What is in place at this moment, and what is not to be proposed.
@@ -227,6 +229,56 @@ pub fn problem(
     })
 }
 
+/// Whether the latest reading of a measurement is one of these outcomes.
+fn was_read(readings: &[&Evidence], (of, outcomes): &(MeasurementId, Vec<OutcomeId>)) -> bool {
+    let latest = readings.iter().rfind(|reading| reading.measurement == *of);
+    latest.is_some_and(|reading| {
+        let sum: f64 = reading.weights.iter().sum();
+        let these = outcomes.iter().map(|id| reading.weights[id.index()]);
+        these.sum::<f64>() >= 0.5 * sum
+    })
+}
+
+/// The set-ups to enter for a measurement that is taken whatever it tells: a general look, or one that verifies
+/// `repairs`. `None` where there is no way, or where what was read forbids it. What a cause of these repairs shows or
+/// brings about forbids nothing any more: it is taken as cured.
+pub fn way_to(
+    family: &Family,
+    present: &[SymptomId],
+    evidence: &[Evidence],
+    circumstances: &Circumstances,
+    measurement: MeasurementId,
+    repairs: &[RepairId],
+) -> Option<Way> {
+    let readings = counting(family, evidence);
+    let cures = |id: &CauseId| repairs.contains(&family.cause(*id).repair);
+    let shown = |(of, outcomes): &(MeasurementId, Vec<OutcomeId>)| {
+        let rows = family.measurement(*of).shows.iter();
+        let mut cured = rows.filter(|(cause, _)| cures(cause));
+        cured.any(|(_, row)| row.0.keys().any(|outcome| outcomes.contains(outcome)))
+    };
+    let forbids = |unless: &Unless| {
+        let mut outcomes = unless.outcomes.iter();
+        let mut symptoms = unless.symptoms.iter();
+        outcomes.any(|of| was_read(&readings, of) && !shown(of))
+            || symptoms.any(|id| {
+                present.contains(id) && !family.symptom(*id).tree.causes().iter().any(cures)
+            })
+    };
+    let known = family.measurement(measurement);
+    if forbids(&known.unless) {
+        return None;
+    }
+    let set_ups = (0..family.set_ups.len()).filter(|&place| forbids(&family.set_ups[place].unless));
+    let closed: InPlace = set_ups.collect();
+    let all = self::set_ups(family)?;
+    let needed: InPlace = indices(&known.set_ups).into_iter().collect();
+    if all.standing_on(needed).common(closed) != InPlace::NOTHING {
+        return None;
+    }
+    all.cheapest(circumstances.standing(), needed, closed)
+}
+
 /// The measurements that may be taken, and what closes the others.
 struct Offer<'m, 'k> {
     model: &'m Model<'k>,
@@ -287,23 +339,10 @@ impl<'m, 'k> Offer<'m, 'k> {
     /// Whether something is closed by the complaints or by a reading.
     fn holds(&self, unless: &Unless) -> bool {
         let present = &self.model.complaint.present;
-        let read = |(measurement, outcomes): &(MeasurementId, Vec<OutcomeId>)| {
-            let mut latest = self.readings.iter().rev();
-            latest
-                .find(|reading| reading.measurement == *measurement)
-                .is_some_and(|reading| {
-                    let sum: f64 = reading.weights.iter().sum();
-                    let of = outcomes
-                        .iter()
-                        .map(|outcome| reading.weights[outcome.index()]);
-                    of.sum::<f64>() >= 0.5 * sum
-                })
-        };
-        unless
-            .symptoms
-            .iter()
-            .any(|symptom| present.contains(symptom))
-            || unless.outcomes.iter().any(read)
+        let mut symptoms = unless.symptoms.iter();
+        let mut outcomes = unless.outcomes.iter();
+        symptoms.any(|symptom| present.contains(symptom))
+            || outcomes.any(|of| was_read(&self.readings, of))
     }
 
     /// The set-ups that a measurement stands on, itself or by what they need.

@@ -20,7 +20,7 @@ mod rules;
 mod set_up;
 mod standing;
 
-pub use circumstances::{Circumstances, problem, set_ups};
+pub use circumstances::{Circumstances, problem, set_ups, way_to};
 pub use drawn::{Course, Vehicles, exactly, followed, mean_of_drawn, uniform};
 pub use plan::{Branch, Measure, Outlook, PathStep, Plan, PlanNode, RepairOn, habitual, outlook};
 pub use point::{Point, Step, Taking};

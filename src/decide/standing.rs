@@ -6,9 +6,9 @@ use super::policy::Policy;
 use super::problem::{Group, Misshapen, Problem};
 use super::ranking::{OrderBy, Ranked, ranking};
 use super::repair_now::RepairNow;
-use super::set_up::{InPlace, Way};
+use super::set_up::InPlace;
 use crate::infer::{Belief, Evidence, Fit, Misfit, Model, Unusable, counting, misfit};
-use crate::knowledge::{MeasurementId, OutcomeId, RepairId};
+use crate::knowledge::{MeasurementId, RepairId};
 
 /// Where a job stands: the belief after its readings, the measurements on offer, the way to end.
 #[derive(Clone, Debug)]
@@ -303,30 +303,6 @@ impl<'m, 'k> Standing<'m, 'k> {
             way,
             shown,
         })
-    }
-
-    /// The set-ups to enter for a reading that verifies repairs; `None` where there is no way to them. What their
-    /// causes had closed is open again.
-    pub fn way_to_verify(&self, measurement: MeasurementId, repairs: &[RepairId]) -> Option<Way> {
-        let family = self.model.family;
-        let brought_about = |(of, closing): &(MeasurementId, Vec<OutcomeId>)| {
-            let rows = family.measurement(*of).shows.iter();
-            let cured = rows.filter(|(cause, _)| repairs.contains(&family.cause(**cause).repair));
-            cured
-                .flat_map(|(_, row)| row.0.keys())
-                .any(|outcome| closing.contains(outcome))
-        };
-        let open = |set_up: &usize| {
-            let unless = &family.set_ups[*set_up].unless;
-            !unless.symptoms.is_empty() || unless.outcomes.iter().any(brought_about)
-        };
-        let closed = self.problem.closed().indices();
-        let closed: InPlace = closed.filter(|set_up| !open(set_up)).collect();
-        let needed = family.measurement(measurement).set_ups.iter();
-        let needed = needed.map(|set_up| set_up.index()).collect();
-        self.problem
-            .set_ups()
-            .cheapest(self.in_place, needed, closed)
     }
 
     /// The repairs of a group of the problem.

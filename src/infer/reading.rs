@@ -9,8 +9,8 @@ use super::verdict::verdict;
 use crate::entry;
 use crate::entry::{Answer, Entry, Expected, NoChoice, TroubleCode, folded};
 use crate::knowledge::{
-    Family, InstrumentId, Measurement, MeasurementId, Number, OutcomeId, Reading, Take, Timed,
-    Vehicle,
+    Family, InstrumentId, Measurement, MeasurementId, Number, Outcome, OutcomeId, Reading, Take,
+    Timed, Vehicle,
 };
 use crate::text::figures::rounded;
 use crate::text::{plain, quoted};
@@ -356,11 +356,7 @@ fn words(
         Err(NoChoice::Unclear) => "does not say which of these",
         Err(NoChoice::Unknown) => "is none of these",
     };
-    let meant = outcomes.iter().map(|outcome| match &outcome.gloss {
-        Some(gloss) if *gloss != outcome.name => format!("{} ({gloss})", outcome.name),
-        _ => outcome.name.clone(),
-    });
-    let meant: Vec<String> = meant.collect();
+    let meant: Vec<String> = outcomes.iter().map(Outcome::words).collect();
     Answer::Refused(format!("{} {why}: {}.", quoted(text), meant.join("; ")))
 }
 

@@ -13,7 +13,7 @@ use super::recorded::{RecordedCase, recorded_case};
 use super::turn::Turn;
 use crate::entry::{self, choose};
 use crate::infer::Model;
-use crate::knowledge::{CauseId, Family, RepairId, Verify};
+use crate::knowledge::{CauseId, Family, MeasurementId, RepairId, Verify};
 use crate::record::{Closed, Event, Found, History, Repaired, State, Verification};
 use crate::text::{nearest, quoted};
 
@@ -51,15 +51,15 @@ pub(super) fn verify_prompt(
     let ids = repairs_of(family, done);
     let repairs = ids.iter().map(|id| family.repair(*id));
     let read = |name: &str| done.verifications.iter().any(|v| v.measurement == name);
+    let mut forbidden: Vec<MeasurementId> = Vec::new();
     for verify in repairs.clone().flat_map(|repair| &repair.verify_with) {
         match verify {
             Verify::Read(id) if !read(&family.measurement(*id).name) => {
-                let way = session.with_standing(case, |at| at.way_to_verify(*id, &ids));
-                let measure = Measure::of(session, *id);
-                let measure = match way {
-                    Ok(Some(way)) => measure.reached_by(family, &way),
-                    Ok(None) | Err(_) => measure,
+                let Some(way) = case.way_to(family, *id, &ids) else {
+                    forbidden.push(*id);
+                    continue;
                 };
+                let measure = Measure::of(session, *id).reached_by(family, &way);
                 return Prompt {
                     ask: asks(session, history, &at_hand(history), &measure, now),
                     measure: Some(Box::new(measure)),
@@ -75,8 +75,13 @@ pub(super) fn verify_prompt(
     let verifications = done.verifications.iter();
     let off = verifications
         .filter(|v| !v.as_expected && ![NOT_TAKEN, NOT_DONE].contains(&v.outcome.as_str()));
+    let forbidden = forbidden.iter().map(|id| {
+        let title = &family.measurement(*id).title;
+        format!("Not to be read now, by what was read before: {title}.")
+    });
     Prompt::of(Ask::Fixed {
         verify: verify
+            .chain(forbidden)
             .chain(close_out.map(|care| care.text.clone()))
             .collect(),
         off: off.map(|v| title_of(family, &v.measurement)).collect(),

@@ -7,7 +7,7 @@ use super::at_hand::at_hand;
 use super::closing::{at_place, listed};
 use super::conditions::asks;
 use super::core::Session;
-use super::measure::{Measure, SetUpAsked};
+use super::measure::Measure;
 use super::prompt::{Ask, Choice, Prompt, Told};
 use super::reading::recorded;
 use super::recorded::{RecordedCase, recorded_case};
@@ -41,24 +41,12 @@ pub(super) fn general_check(
     now: Timestamp,
 ) -> Prompt {
     let (family, state) = (session.family, history.state());
-    let mut looks = family.general_looks().into_iter();
-    if let Some(look) = looks.find(|look| !case.circumstances.left_out.contains(look)) {
-        let mut measure = Measure::of(session, look);
+    let looks = family.general_looks().into_iter();
+    let mut looks = looks.filter(|look| !case.circumstances.left_out.contains(look));
+    let look = looks.find_map(|look| Some((look, case.way_to(family, look, &[])?)));
+    if let Some((look, way)) = look {
+        let mut measure = Measure::of(session, look).reached_by(family, &way);
         measure.number = Some(state.readings.len() + 1);
-        let mut place = case.circumstances.clone();
-        for id in &family.measurement(look).set_ups {
-            if !place.in_place.contains(id) {
-                let set_up = family.set_up(*id);
-                measure.set_ups.push(SetUpAsked {
-                    set_up: set_up.name.clone(),
-                    title: set_up.title.clone(),
-                    minutes: set_up.minutes.get(),
-                    cautions: family.caution_texts(&set_up.cautions),
-                });
-                place.enter(family, *id);
-                measure.arriving.clone_from(&place.in_place);
-            }
-        }
         return Prompt {
             ask: asks(session, history, &at_hand(history), &measure, now),
             measure: Some(Box::new(measure)),

@@ -23,7 +23,7 @@ impl Session<'_> {
     /// The next question of a job, at the time `now`.
     pub fn next(&self, history: &History, now: Timestamp) -> Prompt {
         let mut prompt = self.asked(history, now);
-        if !history.state().present.is_empty() {
+        if prompt.measure.is_some() || !history.state().present.is_empty() {
             prompt.status = Some(Status::of(self, history));
         }
         prompt

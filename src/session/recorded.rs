@@ -1,8 +1,8 @@
 //! The case that a job record holds, in today's knowledge.
 
-use crate::decide::Circumstances;
+use crate::decide::{Circumstances, Way, way_to};
 use crate::infer::{Complaint, Evidence};
-use crate::knowledge::{Family, Knowledge, Vehicle};
+use crate::knowledge::{Family, Knowledge, MeasurementId, RepairId, Vehicle};
 use crate::record::State;
 
 /// The case of a record: what was reported and read, what is in place, and what today's knowledge lacks.
@@ -140,6 +140,21 @@ pub fn recorded_case(family: &Family, state: &State) -> RecordedCase {
         evidence,
         circumstances,
         lost,
+    }
+}
+
+impl RecordedCase {
+    /// The set-ups to enter for a general look, or for a measurement that verifies `repairs`; none where what was read
+    /// forbids it.
+    pub(super) fn way_to(
+        &self,
+        family: &Family,
+        measurement: MeasurementId,
+        repairs: &[RepairId],
+    ) -> Option<Way> {
+        let present = &self.complaint.present;
+        let (evidence, now) = (&self.evidence, &self.circumstances);
+        way_to(family, present, evidence, now, measurement, repairs)
     }
 }
 

@@ -10,7 +10,6 @@ use super::prompt::{Ask, Choice};
 use super::turn::Turn;
 use crate::knowledge::{Family, SetUpId};
 use crate::record::{Event, History};
-use crate::text::quoted;
 
 /// After so many minutes without a word it is asked what still stands: nothing stays warm, and others use the lift.
 const AWAY: f64 = 60.0;
@@ -49,7 +48,7 @@ impl Session<'_> {
         let present = state.present.iter();
         let symptoms = present.filter_map(|name| self.family.symptom_known_as(name));
         let titles = symptoms.map(|id| self.family.symptom(id).title.clone());
-        let words = state.complaints.last().map(|words| quoted(words));
+        let words = state.complaints.last().map(|words| format!("“{words}”"));
         SoFar {
             complaint: titles.chain(words).collect(),
             readings: self.readings(history),

@@ -370,7 +370,7 @@ impl Turn<'_> {
         Err(format!(
             "{titles}: not begun before this is read: {}. Type `take {}` for the first of it.",
             unread.collect::<Vec<_>>().join("; "),
-            family.measurement(*first).name
+            family.measurement(*first).title
         ))
     }
 

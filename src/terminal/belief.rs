@@ -66,16 +66,24 @@ pub(super) fn likely(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
     let unlisted = format!(" Nothing listed {}.", percent(outlook.unlisted));
     let mut text = String::new();
     for cure in outlook.repairs.iter().take(3) {
-        let next = format!("{} {}", few_words(&cure.title), percent(cure.probability));
-        let longer = match text.as_str() {
-            "" => format!("Likely: {next}"),
-            some => format!("{some}, {next}"),
+        let (begins, chance) = match text.as_str() {
+            "" => ("Likely: ".to_owned(), percent(cure.probability)),
+            some => (format!("{some}, "), percent(cure.probability)),
         };
-        let wide = textwrap::core::display_width(&longer) + unlisted.len() + 1;
-        if !text.is_empty() && wide > page.width() {
+        let wide = textwrap::core::display_width;
+        let taken = wide(&begins) + chance.len() + unlisted.len() + 2;
+        let left = page.width().saturating_sub(taken);
+        let title = few_words(&cure.title);
+        if wide(title) <= left {
+            text = format!("{begins}{title} {chance}");
+        } else if text.is_empty() {
+            // The one that leads is always named, as far as the line goes.
+            let words = textwrap::wrap(title, left.saturating_sub(1).max(10));
+            let first = words.first().map(AsRef::as_ref).unwrap_or_default();
+            text = format!("{begins}{first}… {chance}");
+        } else {
             break;
         }
-        text = longer;
     }
     if text.is_empty() {
         text.push_str("No listed cause is left");
@@ -179,9 +187,11 @@ pub(super) fn offers(
             if ids {
                 name = format!("{name} [{}]", offer.id);
             }
-            if !offer.before.is_empty() {
-                name = format!("{name}, after: {}", offer.before_titles.join(", "));
-            }
+            name = match offer.before_titles.as_slice() {
+                [] => name,
+                [only] => format!("{name}, after: {only}"),
+                several => format!("{name}, after {} others", several.len()),
+            };
             vec![
                 format!("{place}"),
                 name,

@@ -72,7 +72,11 @@ fn readings(page: &mut Page<'_>, told: &[Told]) -> io::Result<()> {
         };
         page.entry(
             &format!("{number} "),
-            &format!("{}: {}{quote}", told.title, told.meaning),
+            &format!(
+                "{}: {}{quote}",
+                told.title.trim_end_matches('?'),
+                told.meaning
+            ),
         )?;
     }
     Ok(())

@@ -24,7 +24,7 @@ pub struct Opening<'k> {
     /// The symptoms confirmed absent already.
     pub absent: Vec<SymptomId>,
     /// The shop's own words for the job: an order number, a plate.
-    pub ticket: Option<String>,
+    pub order: Option<String>,
     /// The record to make; without one the first free name of today, in the shop's folder of jobs or in this folder.
     pub record: Option<PathBuf>,
     /// The shop.
@@ -65,7 +65,7 @@ pub fn open(
     };
     let mut opened = Opened::new(family.name.clone(), knowledge.fingerprints.clone());
     opened.vehicle = vehicle.map(|vehicle| vehicle.name.clone());
-    opened.ticket = opening.ticket;
+    opened.ticket = opening.order;
     opened.shop = Some(opening.shop.workshop.clone()).filter(|shop| *shop != Workshop::default());
     let folder = opening.shop.jobs.as_deref().unwrap_or(Path::new("."));
     let shared = opening.shop.shared && opening.record.is_none();

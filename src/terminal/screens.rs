@@ -414,6 +414,7 @@ pub(super) fn readings(page: &mut Page<'_>, so_far: &[Read]) -> io::Result<()> {
     } in so_far
     {
         let mark = if *counts { "" } else { " (does not count)" };
+        let title = title.trim_end_matches('?');
         page.entry(&format!("{number:2} "), &format!("{title}: {words}{mark}"))?;
     }
     Ok(())

@@ -1,13 +1,14 @@
 use halfsplit::entry::{NoChoice, yes_or_no};
 use halfsplit::infer::{Answer as Understood, Taken, Typing, understand};
-use halfsplit::knowledge::{MeasurementId, OutcomeId, Reading, Vehicle};
-use halfsplit::record::{Event, History, Opened};
-use halfsplit::session::{Answer, Ask, Prompt, Session, Step};
+use halfsplit::knowledge::{MeasurementId, OutcomeId, Reading};
+use halfsplit::record::Event;
+use halfsplit::session::{Answer, Ask, Prompt};
 use halfsplit::units::{System, Unit};
-use jiff::{Timestamp, ToSpan};
+use jiff::SignedDuration;
 use regex::Regex;
 
 use crate::by_name::{self, chain_cvt, shipped};
+use crate::job::Job;
 use crate::shop::Shop;
 use crate::technician::holding;
 
@@ -336,49 +337,18 @@ fn the_unit_shown_is_that_of_the_shop_where_it_has_one_of_its_own() {
     assert_eq!(Unit::Second.shown_in(System::Us), Unit::Second);
 }
 
-/// A job on the shipped knowledge without a terminal.
-struct Job {
-    vehicle: &'static Vehicle,
-    session: Session<'static>,
-    history: History,
-    now: Timestamp,
-    said: Vec<String>,
+/// A job on the shipped knowledge, in which the fluid cools between two answers.
+fn job_on(vehicle: &str, symptom: &str) -> Job {
+    let mut job = Job::on(shipped(), vehicle).with(symptom);
+    job.pace = SignedDuration::from_mins(2);
+    job
 }
 
 impl Job {
-    fn new(vehicle: &str, symptom: &str) -> Self {
-        let now: Timestamp = "2026-03-02T08:00:00Z".parse().unwrap();
-        let mut opened = Opened::new("chain-cvt", shipped().fingerprints.clone());
-        opened.vehicle = Some(vehicle.to_owned());
-        let mut history = History::begin(opened, now, "test");
-        let symptom = symptom.to_owned();
-        let present = true;
-        history
-            .add(Event::Symptom { symptom, present }, now)
-            .unwrap();
-        Self {
-            vehicle: shipped().vehicle(vehicle).unwrap(),
-            session: Session::new(shipped(), history.state(), None, None).unwrap(),
-            history,
-            now,
-            said: Vec::new(),
-        }
-    }
-
     /// Says something at a prompt; the prompt after it.
     fn say(&mut self, prompt: &Prompt, answer: Answer) -> Prompt {
-        let Step {
-            events,
-            said,
-            again,
-            ..
-        } = self.session.take(&self.history, prompt, answer);
-        self.said = said;
-        for event in events {
-            self.history.add(event, self.now).unwrap();
-            self.now = self.now.checked_add(2.minutes()).unwrap();
-        }
-        again.unwrap_or_else(|| self.session.next(&self.history, self.now))
+        let again = self.says(prompt, answer);
+        again.unwrap_or_else(|| self.prompt())
     }
 
     fn types(&mut self, prompt: &Prompt, text: &str) -> Prompt {
@@ -387,7 +357,7 @@ impl Job {
 
     /// The first question of a measurement.
     fn takes(&mut self, name: &str) -> Prompt {
-        let prompt = self.session.next(&self.history, self.now);
+        let prompt = self.prompt();
         self.say(&prompt, Answer::Take(name.to_owned()))
     }
 
@@ -408,7 +378,11 @@ impl Job {
     /// An answer under which a condition holds.
     fn holding(&self, condition: &str) -> String {
         let id = chain_cvt().condition_named(condition).unwrap();
-        holding(chain_cvt().condition(id), self.vehicle)
+        let vehicle = self.history.state().opened.vehicle.as_ref().unwrap();
+        holding(
+            chain_cvt().condition(id),
+            shipped().vehicle(vehicle).unwrap(),
+        )
     }
 
     #[track_caller]
@@ -427,7 +401,7 @@ impl Job {
 
 #[test]
 fn a_question_about_the_unit_is_settled_by_yes_or_by_the_unit() {
-    let mut job = Job::new("demo-wagon", "slipping");
+    let mut job = job_on("demo-wagon", "slipping");
     let prompt = job.reads("gauge-secondary-stall");
     let Ask::Reading(asked) = &prompt.ask else {
         panic!("{prompt:?}");
@@ -449,7 +423,7 @@ fn a_question_about_the_unit_is_settled_by_yes_or_by_the_unit() {
 /// The wagon's window of the level is 95 to 113 °F: 35 to 45 °C.
 #[test]
 fn conditions_are_asked_answered_and_questioned_in_the_units_of_the_sheet() {
-    let mut job = Job::new("demo-wagon", "slipping");
+    let mut job = job_on("demo-wagon", "slipping");
     let prompt = job.takes("gauge-secondary-stall");
     let mut prompt = prompt;
     while !matches!(&prompt.ask, Ask::Condition { unit: Some(_), .. }) {
@@ -474,7 +448,7 @@ fn conditions_are_asked_answered_and_questioned_in_the_units_of_the_sheet() {
     let conditions = &job.history.state().conditions;
     assert_eq!(conditions["working-temperature"].what.value, Some(80.0));
 
-    let mut job = Job::new("demo-wagon", "slipping");
+    let mut job = job_on("demo-wagon", "slipping");
     let mut prompt = job.takes("gauge-secondary-stall");
     while !matches!(&prompt.ask, Ask::Condition { unit: Some(_), .. }) {
         prompt = job.types(&prompt, "yeah");
@@ -486,7 +460,7 @@ fn conditions_are_asked_answered_and_questioned_in_the_units_of_the_sheet() {
 
 #[test]
 fn a_condition_far_from_what_it_must_be_is_asked_about() {
-    let mut job = Job::new("demo-estate", "slipping");
+    let mut job = job_on("demo-estate", "slipping");
     let mut prompt = job.takes("stall-forward");
     while !matches!(&prompt.ask, Ask::Condition { condition, .. } if condition == "engine-warm") {
         let Ask::Condition { condition, .. } = &prompt.ask else {
@@ -507,7 +481,7 @@ fn a_condition_far_from_what_it_must_be_is_asked_about() {
 
 #[test]
 fn what_is_said_instead_of_an_answer_leads_to_the_right_word() {
-    let mut job = Job::new("demo-estate", "slipping");
+    let mut job = job_on("demo-estate", "slipping");
     let prompt = job.reads("leak-look");
     for (typed, words) in [
         ("don't know", "`why` shows what it would tell"),
@@ -519,7 +493,7 @@ fn what_is_said_instead_of_an_answer_leads_to_the_right_word() {
         ("same as before", "It was not read before"),
         (
             "sideways",
-            "“sideways” is none of these: normal (dry); wet (wet with fluid).",
+            "“sideways” is none of these: dry; wet with fluid.",
         ),
         ("sideways", "`skip` passes it over, `cannot`"),
         ("", "Type an answer"),
@@ -543,7 +517,7 @@ fn what_is_said_instead_of_an_answer_leads_to_the_right_word() {
 
 #[test]
 fn an_answer_to_another_question_names_that_question() {
-    let mut job = Job::new("demo-estate", "slipping");
+    let mut job = job_on("demo-estate", "slipping");
     let prompt = job.reads("leak-look");
     job.types(&prompt, "at steady speed");
     job.said("`take flare-when` asks that: When do the revs rise");
@@ -551,7 +525,7 @@ fn an_answer_to_another_question_names_that_question() {
 
 #[test]
 fn a_computed_reading_is_said_in_words() {
-    let mut job = Job::new("demo-estate", "tight-turn-binding");
+    let mut job = job_on("demo-estate", "tight-turn-binding");
     let mut prompt = job.reads("tyre-circumference");
     for typed in ["2080", "2.08 m", "2050"] {
         prompt = job.types(&prompt, typed);
@@ -566,7 +540,7 @@ fn a_computed_reading_is_said_in_words() {
     job.said("Tyre circumferences: 1.43 % is above 0.6: axles differ.");
     drop(prompt);
     // In inches 2,080 is longer than the tape.
-    let mut job = Job::new("demo-wagon", "tight-turn-binding");
+    let mut job = job_on("demo-wagon", "tight-turn-binding");
     let prompt = job.reads("tyre-circumference");
     let again = job.types(&prompt, "2080");
     job.said("2080 mm would be 81.89 in. Is it mm?");
@@ -577,7 +551,7 @@ fn a_computed_reading_is_said_in_words() {
 
 #[test]
 fn a_measurement_is_taken_and_found_by_words_of_its_title() {
-    let mut job = Job::new("demo-estate", "slipping");
+    let mut job = job_on("demo-estate", "slipping");
     job.takes("idle speed in n");
     let prompt = job.takes("strainer");
     assert_eq!(

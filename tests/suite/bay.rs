@@ -6,57 +6,13 @@ use std::cell::RefCell;
 use halfsplit::decide::{Advice, Repairing, Standing};
 use halfsplit::infer::Model;
 use halfsplit::knowledge::{Condition, ConditionKind, Family, Vehicle};
-use halfsplit::record::{Clock, Event, Opened, Record, Repair};
-use halfsplit::session::{Answer, Ask, Prompt, RepairSheet, Session, recorded_case};
+use halfsplit::record::{Event, Repair};
+use halfsplit::session::{Answer, Ask, Prompt, RepairSheet, recorded_case};
 use halfsplit::terminal::{Room, Shown, pages};
-use tempfile::TempDir;
 
 use crate::by_name::{chain_cvt, shipped};
+use crate::job::Job;
 use crate::technician::holding;
-
-/// A job on the shipped knowledge, without a terminal.
-struct Job {
-    _folder: TempDir,
-    clock: Clock,
-    record: Record,
-    session: Session<'static>,
-}
-
-impl Job {
-    fn of(symptom: &str, vehicle: &str) -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        let clock = Clock::system();
-        let mut opened = Opened::new("chain-cvt", shipped().fingerprints.clone());
-        opened.vehicle = Some(vehicle.to_owned());
-        opened.ticket = Some("118734".to_owned());
-        let mut record = Record::create_in(folder.path(), &opened, &clock).unwrap();
-        let session = Session::new(shipped(), record.state(), None, None).unwrap();
-        record
-            .append(Event::Symptom {
-                symptom: symptom.to_owned(),
-                present: true,
-            })
-            .unwrap();
-        Self {
-            _folder: folder,
-            clock,
-            record,
-            session,
-        }
-    }
-
-    fn prompt(&self) -> Prompt {
-        self.session.next(self.record.history(), self.clock.now())
-    }
-
-    fn says(&mut self, prompt: &Prompt, answer: Answer) {
-        let step = self.session.take(self.record.history(), prompt, answer);
-        assert!(!step.events.is_empty(), "{:?}", step.said);
-        for event in step.events {
-            self.record.append(event).unwrap();
-        }
-    }
-}
 
 /// The pages of a prompt, each held against the screen.
 fn shown(prompt: &Prompt, before: Option<Shown>, width: usize) -> Vec<String> {
@@ -156,15 +112,11 @@ fn every_proposal_fits_the_screen_with_its_warnings() {
         let Some(symptom) = symptoms.clone().find(|id| measurement.is_for(&[*id])) else {
             continue;
         };
-        let mut job = Job::of(&family.name_of(symptom), "demo-estate");
+        let mut job = Job::on(shipped(), "demo-estate").with(&family.name_of(symptom));
         let prompt = job.prompt();
         let take = Answer::Take(measurement.name.clone());
-        let step = job.session.take(job.record.history(), &prompt, take);
-        if step.events.is_empty() {
+        if job.says(&prompt, take).is_some() {
             continue;
-        }
-        for event in step.events {
-            job.record.append(event).unwrap();
         }
         taken += 1;
         let mut before = None;
@@ -198,9 +150,9 @@ fn every_proposal_fits_the_screen_with_its_warnings() {
 fn every_repair_and_its_verification_fit_the_screen_with_their_warnings() {
     let family = chain_cvt();
     for symptom in family.symptoms.iter().map(|symptom| symptom.name.as_str()) {
-        let job = Job::of(symptom, "demo-wagon");
+        let job = Job::on(shipped(), "demo-wagon").with(symptom);
         let mut prompt = job.prompt();
-        let case = recorded_case(family, job.record.state());
+        let case = recorded_case(family, job.history.state());
         let vehicle = shipped().vehicle("demo-wagon");
         let model = Model::new(family, vehicle, case.complaint).unwrap();
         let at = Standing::new(
@@ -233,15 +185,13 @@ fn every_repair_and_its_verification_fit_the_screen_with_their_warnings() {
                 );
             }
             shown(&prompt, None, 40);
-            let mut job = Job::of(symptom, "demo-wagon");
+            let mut job = Job::on(shipped(), "demo-wagon").with(symptom);
             let names = family.names_of(&repairs);
-            job.record
-                .append(Event::Repair(Repair {
-                    repairs: names,
-                    causes: Vec::new(),
-                    probability: 0.5,
-                }))
-                .unwrap();
+            job.adds(Event::Repair(Repair {
+                repairs: names,
+                causes: Vec::new(),
+                probability: 0.5,
+            }));
             loop {
                 let prompt = job.prompt();
                 let pages = shown(&prompt, None, 80);

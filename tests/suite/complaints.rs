@@ -85,7 +85,7 @@ fn what_the_customers_words_answer_is_recorded_after_one_confirmation() {
         .shipped()
         .types(format!("{words}\n\nyes\nstop\n"))
         .run();
-    told.says("Does it do it today?: now and then (\"sometimes\")")
+    told.says("Does it do it today: now and then (\"sometimes\")")
         .says("Work done just before: tyres or wheels changed (\"since the tyres\")");
     let readings = told.state().readings;
     let readings: Vec<[&str; 3]> = readings

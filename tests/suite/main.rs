@@ -66,6 +66,7 @@ mod house;
 /// What an instrument's data sheet makes of a reading.
 mod instruments;
 /// Knowledge that loads: what is probably not meant.
+mod job;
 mod judgement;
 #[cfg(unix)]
 mod keyboard;

@@ -245,5 +245,5 @@ fn repairing_now_is_refused_with_the_readings_it_lacks() {
     Shop::diagnose(["no-light", "--vehicle", "trainer", "--knowledge", folder])
         .types("take lamp-look\nblack\nrepair\n")
         .run()
-        .says("Renew the lamp: not begun before this is read: Supply voltage. Type `take supply`");
+        .says("Renew the lamp: not begun before this is read: Supply voltage. Type `take Supply voltage`");
 }

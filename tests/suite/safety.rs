@@ -3,9 +3,14 @@
 //! Two things are held against the rules: every set-up that the shipped family lets be entered, in every state
 //! that can be reached, and every way that the planner chooses from a sample of these states.
 
-use crate::by_name::chain_cvt;
-use halfsplit::decide::{Circumstances, InPlace, SetUps, set_ups};
-use halfsplit::knowledge::{RepairId, SetUpId};
+use crate::by_name::{chain_cvt, shipped};
+use crate::job::Job;
+use crate::technician::holding;
+use halfsplit::decide::{Circumstances, InPlace, SetUps, set_ups, way_to};
+use halfsplit::infer::Evidence;
+use halfsplit::knowledge::{MeasurementId, OutcomeId, RepairId, SetUpId};
+use halfsplit::record::Event;
+use halfsplit::session::{Answer, Ask};
 use std::collections::{BTreeMap, BTreeSet, HashSet, VecDeque};
 
 /// What is always in exactly one state. The temperature is not known on arrival, so it is not among these.
@@ -253,12 +258,151 @@ fn goals() -> BTreeMap<InPlace, &'static str> {
         .collect()
 }
 
+/// A reading whose outcome is certain.
+fn certain(id: MeasurementId, outcome: OutcomeId) -> Evidence {
+    let outcomes = &chain_cvt().measurement(id).outcomes;
+    let mut weights = vec![0.0; outcomes.len()];
+    weights[outcome.index()] = 1.0;
+    Evidence {
+        measurement: id,
+        weights,
+    }
+}
+
 #[test]
 fn whatever_may_be_entered_is_safe_to_enter() {
     let (all, wrong) = reachable(&set_ups(chain_cvt()).unwrap());
     assert_eq!(wrong, None);
     println!("{} states", all.len());
     assert!(all.len() >= SAMPLE);
+}
+
+/// What is in place once some set-ups are entered one after the other, each of which must be safe to enter.
+fn safely(set_ups: &SetUps, from: InPlace, order: &[usize], goal: &str) -> InPlace {
+    let mut here = from;
+    for &entered in order {
+        let name = &chain_cvt().set_ups[entered].name;
+        let next = set_ups
+            .enter(here, entered)
+            .unwrap_or_else(|| panic!("to {goal}, {name} lacks its needs in {:?}", names(here)));
+        let wrong = wrong_to_enter(&names(here), name, &names(next));
+        assert!(
+            wrong.is_empty(),
+            "to {goal}, {name} from {:?}: {wrong:?}",
+            names(here)
+        );
+        here = next;
+    }
+    here
+}
+
+/// From wherever the vehicle is when a repair begins, through all that proves it, in the order in which it is asked.
+#[test]
+fn every_way_to_what_proves_a_repair_is_safe() {
+    let family = chain_cvt();
+    let set_ups = set_ups(family).unwrap();
+    let (all, _) = reachable(&set_ups);
+    for (place, repair) in family.repairs.iter().enumerate() {
+        for from in all.iter().step_by(all.len() / 10) {
+            let mut now = Circumstances {
+                in_place: from.indices().map(SetUpId::at).collect(),
+                ..Circumstances::default()
+            };
+            let done = [RepairId::at(place)];
+            now.repaired(family, &done);
+            for id in repair.verifying() {
+                let measurement = family.measurement(id);
+                let goal = format!("{} after {}", measurement.name, repair.name);
+                let way = way_to(family, &[], &[], &now, id, &done);
+                let way = way.unwrap_or_else(|| panic!("no way to {goal}"));
+                let here = safely(&set_ups, now.standing(), &way.order, &goal);
+                now.in_place = here.indices().map(SetUpId::at).collect();
+                now.read(family, &certain(id, measurement.normal));
+            }
+        }
+    }
+}
+
+/// Coolant in the fluid keeps the vehicle off the road until that is put right, whatever else is repaired.
+#[test]
+fn what_was_read_still_forbids_what_would_prove_another_repair() {
+    let family = chain_cvt();
+    let look = family.measurement_named("fluid-look").unwrap();
+    let milky = family.measurement(look).outcome("milky").unwrap();
+    let milky = [certain(look, milky)];
+    let binding = [family.symptom_named("tight-turn-binding").unwrap()];
+    let mut now = Circumstances::on_arrival(family);
+    now.repaired(family, &[]);
+    let drive = family.measurement_named("front-only-turn").unwrap();
+    let way = |evidence: &[Evidence], repair: &str| {
+        let repair = family.repair_named(repair).unwrap();
+        way_to(family, &binding, evidence, &now, drive, &[repair])
+    };
+    assert!(way(&[], "renew-mount").is_some());
+    assert!(way(&milky, "renew-mount").is_none());
+    let coolant = family.cause_named("coolant-in-fluid").unwrap();
+    let cure = &family.repair(family.cause(coolant).repair).name;
+    assert!(way(&milky, cure).is_some());
+    // A vehicle that does not drive is driven once that is repaired, and not once something else is.
+    let still = [family.symptom_named("no-drive").unwrap()];
+    let after = |repair: &str| {
+        let repair = family.repair_named(repair).unwrap();
+        way_to(family, &still, &[], &now, drive, &[repair])
+    };
+    assert!(after("renew-forward-clutch").is_some());
+    assert!(after("balance-wheels").is_none());
+}
+
+/// A complaint like none: the looks that bear on any, as the prompts ask them.
+#[test]
+fn every_way_to_the_general_looks_is_safe() {
+    let family = chain_cvt();
+    let set_ups = set_ups(family).unwrap();
+    let mut job = Job::on(shipped(), "demo-estate");
+    job.adds(Event::Complaint {
+        words: "it glows".to_owned(),
+    });
+    job.adds(Event::NoSymptom {});
+    let mut here = Circumstances::on_arrival(family).standing();
+    let mut looks = 0;
+    loop {
+        let prompt = job.prompt();
+        let Some(measure) = prompt.measure.as_ref() else {
+            assert!(matches!(prompt.ask, Ask::NoSymptom { .. }));
+            break;
+        };
+        let order = measure.set_ups.iter();
+        let order = order.map(|of| family.set_up_named(&of.set_up).unwrap().index());
+        let id = family.measurement_named(&measure.measurement).unwrap();
+        let known = family.measurement(id);
+        if matches!(prompt.ask, Ask::Reading(_)) {
+            here = safely(&set_ups, here, &order.collect::<Vec<_>>(), &known.name);
+            assert!(known.set_ups.iter().all(|id| here.has(id.index())));
+            looks += 1;
+            job.says(
+                &prompt,
+                Answer::Typed(known.outcomes[known.normal.index()].name.clone()),
+            );
+            let mut now = Circumstances {
+                in_place: here.indices().map(SetUpId::at).collect(),
+                ..Circumstances::default()
+            };
+            now.read(family, &certain(id, known.normal));
+            here = now.standing();
+        } else {
+            here = safely(&set_ups, here, &order.collect::<Vec<_>>(), &known.name);
+            let Ask::Condition { condition, .. } = &prompt.ask else {
+                panic!("{:?}", prompt.ask);
+            };
+            let condition = family.conditions.iter().find(|of| of.name == *condition);
+            let typed = holding(
+                condition.unwrap(),
+                shipped().vehicle("demo-estate").unwrap(),
+            );
+            job.says(&prompt, Answer::Typed(typed));
+        }
+    }
+    assert!(looks > 3, "{looks}");
 }
 
 #[test]
@@ -271,18 +415,7 @@ fn every_way_of_the_planner_is_safe() {
         for (&needed, goal) in &goals() {
             let way = set_ups.cheapest(from, needed, InPlace::NOTHING);
             let way = way.unwrap_or_else(|| panic!("no way from {:?} to {goal}", names(from)));
-            let mut here = from;
-            for entered in way.order {
-                let name = &chain_cvt().set_ups[entered].name;
-                let next = set_ups.enter(here, entered).unwrap();
-                let wrong = wrong_to_enter(&names(here), name, &names(next));
-                assert!(
-                    wrong.is_empty(),
-                    "to {goal}, {name} from {:?}: {wrong:?}",
-                    names(here)
-                );
-                here = next;
-            }
+            let here = safely(&set_ups, from, &way.order, goal);
             assert!(here.covers(needed), "{goal}");
             ways += 1;
         }

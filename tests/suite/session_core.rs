@@ -1,55 +1,22 @@
 use halfsplit::knowledge::{CauseId, Vehicle};
-use halfsplit::record::{Event, History, Opened};
-use halfsplit::session::{Answer, Ask, Prompt, Session};
-use jiff::{Timestamp, ToSpan};
+use halfsplit::session::{Answer, Ask, Prompt};
+use jiff::ToSpan;
 use serde_json::Value;
 
+use crate::job::Job;
 use crate::shop::{KNOWLEDGE, Shop, Told, family, vehicle};
 use crate::technician::holding;
 
-/// A job without a file, a terminal or a clock.
-struct Job {
-    session: Session<'static>,
-    history: History,
-    now: Timestamp,
+fn slipping() -> Job {
+    Job::on(&KNOWLEDGE, "demo-estate").with("slipping")
 }
 
-impl Job {
-    fn new(symptom: &str) -> Self {
-        let now: Timestamp = "2026-03-02T08:00:00Z".parse().unwrap();
-        let mut opened = Opened::new("chain-cvt", KNOWLEDGE.fingerprints.clone());
-        opened.vehicle = Some("demo-estate".to_owned());
-        let mut history = History::begin(opened, now, "test");
-        let symptom = symptom.to_owned();
-        let present = true;
-        history
-            .add(Event::Symptom { symptom, present }, now)
-            .unwrap();
-        let session = Session::new(&KNOWLEDGE, history.state(), None, None).unwrap();
-        Self {
-            session,
-            history,
-            now,
-        }
-    }
-
-    /// The next prompt, which must be plain JSON.
-    fn prompt(&self) -> Prompt {
-        let prompt = self.session.next(&self.history, self.now);
-        let json = serde_json::to_value(&prompt).unwrap();
-        assert!(json["ask"]["kind"].is_string(), "{json}");
-        prompt
-    }
-
-    /// Says something; the prompt that is still open, where one is.
-    fn say(&mut self, prompt: &Prompt, answer: Answer) -> Option<Prompt> {
-        let step = self.session.take(&self.history, prompt, answer);
-        for event in step.events {
-            self.history.add(event, self.now).unwrap();
-            self.now = self.now.checked_add(1.seconds()).unwrap();
-        }
-        step.again
-    }
+/// The next prompt, which must be plain JSON.
+fn plain_prompt(job: &Job) -> Prompt {
+    let prompt = job.prompt();
+    let json = serde_json::to_value(&prompt).unwrap();
+    assert!(json["ask"]["kind"].is_string(), "{json}");
+    prompt
 }
 
 /// What a technician answers whose vehicle has a worn forward clutch, by the prompt alone.
@@ -93,9 +60,9 @@ fn answer(job: &mut Job, prompt: &Prompt, vehicle: &Vehicle, cause: CauseId) -> 
 #[test]
 fn a_whole_job_is_driven_by_prompts_and_answers_without_a_terminal() {
     let cause = family().cause_named("forward-clutch-worn").unwrap();
-    let mut job = Job::new("slipping");
+    let mut job = slipping();
     let mut kinds = Vec::new();
-    let mut prompt = job.prompt();
+    let mut prompt = plain_prompt(&job);
     for _ in 0..200 {
         let json: Value = serde_json::to_value(&prompt.ask).unwrap();
         kinds.push(json["kind"].as_str().unwrap().to_owned());
@@ -104,7 +71,9 @@ fn a_whole_job_is_driven_by_prompts_and_answers_without_a_terminal() {
             break;
         }
         let answer = answer(&mut job, &prompt, vehicle("demo-estate"), cause);
-        prompt = job.say(&prompt, answer).unwrap_or_else(|| job.prompt());
+        prompt = job
+            .says(&prompt, answer)
+            .unwrap_or_else(|| plain_prompt(&job));
     }
     assert_eq!(kinds.last().unwrap(), "closed", "{kinds:?}");
     for kind in ["reading", "repair", "fixed", "found"] {
@@ -117,16 +86,16 @@ fn a_whole_job_is_driven_by_prompts_and_answers_without_a_terminal() {
 /// The prompt holds the belief after each answer, and what the answer changed.
 #[test]
 fn a_prompt_says_where_the_diagnosis_is_and_what_the_last_answer_changed() {
-    let mut job = Job::new("slipping");
-    let first = job.prompt();
+    let mut job = slipping();
+    let first = plain_prompt(&job);
     let outlook = first.outlook.as_ref().unwrap();
     assert!(first.change.is_none() && outlook.minutes == 0.0);
     let sum: f64 = outlook.repairs.iter().map(|cure| cure.probability).sum();
     assert!((sum + outlook.unlisted - 1.0).abs() < 1e-9, "{sum}");
-    job.say(&first, Answer::Take("complaint-direction".to_owned()));
-    let asked = job.prompt();
-    job.say(&asked, Answer::Typed("forward-only".to_owned()));
-    let after = job.prompt();
+    job.says(&first, Answer::Take("complaint-direction".to_owned()));
+    let asked = plain_prompt(&job);
+    job.says(&asked, Answer::Typed("forward-only".to_owned()));
+    let after = plain_prompt(&job);
     let change = after.change.unwrap();
     assert_eq!(change.in_play_before, outlook.in_play);
     assert!(!change.ruled_out.is_empty() && change.back.is_empty());

@@ -167,7 +167,7 @@ const HOSTILE: &str = "a\u{1b}[35m\u{7}\u{1b}]0;x\u{9b}2J\u{202e}b";
 #[test]
 fn control_characters_never_reach_the_screen() {
     // The shop itself fails on any that does.
-    let told = Shop::diagnose(["--vehicle", "demo-estate", "--ticket", HOSTILE])
+    let told = Shop::diagnose(["--vehicle", "demo-estate", "--order", HOSTILE])
         .types(format!("slips {HOSTILE}\n{HOSTILE}\n1\nnote {HOSTILE}\n{HOSTILE}\ntake {HOSTILE}\nwhy {HOSTILE}\ncannot {HOSTILE}\nwith {HOSTILE}\nalso {HOSTILE}\nin-place {HOSTILE}\n"))
         .run();
     // They are in the record, where they are escaped.

@@ -50,7 +50,7 @@ fn an_outcome_is_typed_by_its_words_and_a_plain_yes_or_no_only_where_they_say_so
     ] {
         assert_eq!(typed(&knowledge, text).as_deref(), Ok(outcome), "{text}");
     }
-    let choices = "does not say which of these: black (Black inside); whole (Clear).";
+    let choices = "does not say which of these: Black inside; Clear.";
     for text in ["no", "so-so", "n"] {
         let refused = typed(&knowledge, text).unwrap_err();
         assert!(refused.ends_with(choices), "{refused}");
@@ -58,7 +58,7 @@ fn an_outcome_is_typed_by_its_words_and_a_plain_yes_or_no_only_where_they_say_so
     // Two letters are no start of a name.
     let refused = typed(&knowledge, "bl").unwrap_err();
     assert!(
-        refused.contains("is none of these: black (Black inside); whole (Clear)."),
+        refused.contains("is none of these: Black inside; Clear."),
         "{refused}"
     );
 }
