@@ -61,6 +61,8 @@ pub mod files;
 #[doc(hidden)]
 pub mod infer;
 #[doc(hidden)]
+pub mod jobs;
+#[doc(hidden)]
 pub mod knowledge;
 #[doc(hidden)]
 pub mod learn;
@@ -72,6 +74,8 @@ pub mod load;
 pub mod record;
 #[doc(hidden)]
 pub mod session;
+#[doc(hidden)]
+pub mod sheet;
 #[doc(hidden)]
 pub mod simulate;
 #[doc(hidden)]

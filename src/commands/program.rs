@@ -10,7 +10,9 @@ use super::basis::Basis;
 use super::completions::Completions;
 use super::streams::MayLeave;
 use super::{DONE, Error, Result, Streams, UNUSABLE};
-use super::{check, diagnose, diff, draw, learn, manual, new, next, plan, schema, show, study};
+use super::{
+    check, diagnose, diff, draw, jobs, learn, manual, new, next, plan, schema, sheet, show, study,
+};
 use crate::text::clean;
 
 /// Tells a driveline technician which measurement to take next, and when to stop measuring and repair.
@@ -46,6 +48,10 @@ enum Command {
     Next(next::Next),
     /// Print the whole test plan and its expected cost
     Plan(plan::Plan),
+    /// List the jobs of a folder: open, waiting for proof, closed
+    Jobs(jobs::Jobs),
+    /// Write a job on one sheet: HTML, Markdown or JSON
+    Sheet(sheet::Sheet),
     /// Validate a knowledge folder: errors, doubtful entries, worked cases
     Check(check::Check),
     /// Estimate rates and likelihoods from closed jobs
@@ -123,6 +129,8 @@ impl Command {
             Self::Diagnose(_)
                 | Self::Next(_)
                 | Self::Plan(_)
+                | Self::Jobs(_)
+                | Self::Sheet(_)
                 | Self::Show(_)
                 | Self::Draw(_)
                 | Self::Study(_)
@@ -131,7 +139,10 @@ impl Command {
 
     /// Whether it works for a shop.
     const fn takes_shop(&self) -> bool {
-        matches!(self, Self::Diagnose(_) | Self::Next(_) | Self::Plan(_))
+        matches!(
+            self,
+            Self::Diagnose(_) | Self::Next(_) | Self::Plan(_) | Self::Jobs(_) | Self::Sheet(_)
+        )
     }
 }
 
@@ -146,13 +157,13 @@ impl Halfsplit {
         };
         if self.shop.is_some() && !self.command.takes_shop() {
             return Err(Error::Usage(
-                "--shop is for diagnose, next and plan: no other command asks what the shop has"
+                "--shop is for diagnose, next, plan, jobs and sheet: no other command asks what the shop has"
                     .to_owned(),
             ));
         }
         if basis.overlay.is_some() && !self.command.takes_overlay() {
             return Err(Error::Usage(
-                "--overlay is for diagnose, next, plan, show, draw and study: no other command uses learned figures"
+                "--overlay is for diagnose, next, plan, jobs, sheet, show, draw and study: no other command uses learned figures"
                     .to_owned(),
             ));
         }
@@ -178,6 +189,8 @@ impl Halfsplit {
             Command::Next(next) => next.execute(&basis, streams),
             Command::Show(show) => show.execute(&basis, streams),
             Command::Plan(plan) => plan.execute(&basis, streams),
+            Command::Jobs(jobs) => jobs.execute(&basis, streams),
+            Command::Sheet(sheet) => sheet.execute(&basis, streams),
             Command::Check(check) => check.execute(folder, streams),
             Command::Learn(learn) => learn.execute(folder, streams),
             Command::Diff(diff) => diff.execute(folder, streams),

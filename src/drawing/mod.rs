@@ -5,6 +5,7 @@
 //! circle, a transfer a triangle. The tree is turned by a quarter, top event at the left, so that every
 //! cause has a line of its own with its figures beside it. Nothing rests on colour.
 
+mod chart;
 mod dot;
 mod layout;
 mod legend;
@@ -14,6 +15,7 @@ mod sheet;
 mod symbols;
 mod text;
 
+pub use chart::{Course, CourseStep, Mark, Span, band, course, letter};
 pub use dot::dot;
 pub use plan::{plan_dot, plan_svg};
 pub use sheet::svg;

@@ -19,7 +19,7 @@ pub(super) enum Tie {
 }
 
 /// A number fit for a drawing: to a tenth of a unit.
-fn at(number: f64) -> f64 {
+pub(super) fn at(number: f64) -> f64 {
     (number * 10.0).round() / 10.0 + 0.0
 }
 

@@ -5,8 +5,7 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-/// How the name of a record in a folder ends.
-const ENDING: &str = ".job.jsonl";
+use crate::record::ENDING;
 
 /// Why the files of an argument cannot be listed.
 #[derive(Debug, thiserror::Error)]

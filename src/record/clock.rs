@@ -41,6 +41,12 @@ impl Clock {
         (self.now)()
     }
 
+    /// A time in the clock's own time zone, to the minute, as a person reads it: `2026-11-25 10:02`.
+    pub fn shown(&self, time: Timestamp) -> String {
+        let local = self.zone.to_datetime(time);
+        local.strftime("%Y-%m-%d %H:%M").to_string()
+    }
+
     /// The date now, in the clock's own time zone: for names a person reads, not for the record.
     pub fn today(&self) -> Date {
         self.zone.to_datetime(self.now()).date()

@@ -26,6 +26,6 @@ pub use file::{MAX_RECORD, Record, Torn, View};
 pub use fingerprint::{Difference, fingerprint};
 pub use history::History;
 pub use line::{Entry, Fault, MAX_LINE};
-pub use place::file_name;
+pub use place::{ENDING, file_name};
 pub use stage::{OutOfPlace, Why};
 pub use state::{CoolDown, Dated, Repaired, State, Taken};

@@ -6,9 +6,12 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
+/// How the name of a record ends.
+pub const ENDING: &str = ".job.jsonl";
+
 /// The file name of a date's record with a running number: `2026-11-25-1.job.jsonl`.
 pub fn file_name(date: Date, number: u32) -> String {
-    format!("{date}-{number}.job.jsonl")
+    format!("{date}-{number}{ENDING}")
 }
 
 /// Makes a name in a folder survive a loss of power: POSIX promises that of the file alone.

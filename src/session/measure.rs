@@ -283,6 +283,18 @@ fn leading(standing: &Standing<'_, '_>, posterior: &[f64]) -> Option<(String, f6
     Some((standing.repair_titles(&group.repairs), p))
 }
 
+impl Session<'_> {
+    /// The limits that judge a measurement, as its prompt shows them.
+    pub fn limits(&self, measurement: MeasurementId) -> Vec<LimitShown> {
+        limits(self, self.family.measurement(measurement))
+    }
+
+    /// The units that numbers are shown in.
+    pub const fn system(&self) -> System {
+        self.system
+    }
+}
+
 /// The limits that judge a measurement.
 fn limits(session: &Session<'_>, measurement: &Measurement) -> Vec<LimitShown> {
     let names = measurement.sheet_limits().into_iter();

@@ -62,5 +62,5 @@ pub use recorded::{Lost, NotKnown, RecordedCase, opened_on, recorded_case};
 pub use repair::{Against, Alike, Opened, RepairAsked, RepairSheet};
 pub use search::Hit;
 pub use so_far::{Read, SoFar};
-pub use status::Status;
+pub use status::{Status, minutes_after_each};
 pub use why::{CauseWay, Moved, Why};

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::core::Session;
 use crate::knowledge::Family;
-use crate::record::{Event, History};
+use crate::record::{Entry, Event, History};
 use crate::text::few_words;
 
 /// The job at a glance: one line for the top of a screen.
@@ -55,12 +55,18 @@ fn in_few_words(title: &str) -> String {
 
 /// The minutes that a job took so far by the knowledge: its readings, the set-ups entered, its repairs.
 pub(super) fn minutes_so_far(family: &Family, history: &History) -> f64 {
+    let each = minutes_after_each(family, history.entries());
+    each.last().copied().unwrap_or(0.0)
+}
+
+/// The same after each of some entries.
+pub fn minutes_after_each(family: &Family, entries: &[Entry]) -> Vec<f64> {
     let arrived = family.names_of(&family.in_place);
     let mut in_place = &arrived;
     let mut minutes = 0.0;
     // What a reading sets, or is put back after a repair, takes no minutes of its own.
     let mut for_nothing: Vec<String> = Vec::new();
-    for entry in history.entries() {
+    let each = entries.iter().map(|entry| {
         match &entry.event {
             Event::InPlace { set_ups } => {
                 let for_nothing = std::mem::take(&mut for_nothing);
@@ -86,6 +92,7 @@ pub(super) fn minutes_so_far(family: &Family, history: &History) -> f64 {
             }
             _ => {}
         }
-    }
-    minutes
+        minutes
+    });
+    each.collect()
 }

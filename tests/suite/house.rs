@@ -7,7 +7,7 @@ use petgraph::graph::{DiGraph, NodeIndex};
 use regex::Regex;
 
 /// The rooms, lowest first: each may use those before it.
-const ROOMS: [&str; 19] = [
+const ROOMS: [&str; 21] = [
     "files",
     "text",
     "units",
@@ -25,6 +25,8 @@ const ROOMS: [&str; 19] = [
     "lint",
     "drawing",
     "session",
+    "sheet",
+    "jobs",
     "terminal",
     "commands",
 ];

@@ -168,6 +168,6 @@ fn commands_that_take_the_figures_as_they_are_written_refuse_learned_ones() {
         shop(&path, arguments)
             .fails_with(2)
             .run()
-            .complains("--overlay is for diagnose, next, plan, show, draw and study");
+            .complains("--overlay is for diagnose, next, plan, jobs, sheet, show, draw and study");
     }
 }

@@ -67,6 +67,8 @@ mod house;
 mod instruments;
 /// Knowledge that loads: what is probably not meant.
 mod job;
+/// A folder of jobs at a glance.
+mod jobs;
 mod judgement;
 #[cfg(unix)]
 mod keyboard;
@@ -88,6 +90,8 @@ mod order_rules;
 mod papers;
 /// The plan for the foreman, as a command.
 mod plan_command;
+/// A technician who answers every prompt of a session.
+mod player;
 /// The shop's profile: which file, what it changes, and what is refused.
 mod profile;
 /// The real program: exit codes, pipes, colours.
@@ -116,6 +120,8 @@ mod sessions_random;
 mod sessions_readings;
 /// Sessions and their records: stopping, coming back, damage.
 mod sessions_record;
+/// A job on one sheet: the example, what must stand on it, hostile text.
+mod sheet;
 /// The knowledge that is shipped.
 mod shipped;
 /// A shop to run the program in.

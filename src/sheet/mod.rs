@@ -1,0 +1,20 @@
+//! A job on one sheet: read back from its record as one value, and written as HTML, Markdown or JSON.
+//!
+//! The value holds all that is shown; the three renderings decide nothing. Imports `session` and the rooms below it.
+
+mod course;
+mod document;
+mod html;
+mod markdown;
+mod part;
+mod tree;
+mod value;
+mod verdict;
+
+pub use document::{SHEET_STYLE, Style, finished, framed, ticked};
+pub use html::html;
+pub use markdown::markdown;
+pub use part::{Met, Proof, Reading, RepairDone, SetAsideOn, Typed};
+pub use tree::{Branch, Likely, Tree, tree};
+pub use value::{Remark, Sheet, Time};
+pub use verdict::{Stage, Verdict};

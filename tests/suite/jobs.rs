@@ -1,0 +1,103 @@
+use std::fs;
+use std::path::Path;
+
+use halfsplit::jobs::{Folder, Priced, age};
+use halfsplit::sheet::Stage;
+use jiff::Timestamp;
+use tempfile::TempDir;
+
+use crate::by_name::shipped;
+use crate::shop::{FIRST_EDITION, Shop};
+
+/// The kept records as a folder of jobs, with a file that is none and one that cannot be read.
+fn folder() -> TempDir {
+    let folder = TempDir::new().unwrap();
+    let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/records");
+    for entry in fs::read_dir(kept).unwrap() {
+        let path = entry.unwrap().path();
+        let name = path.file_stem().unwrap().to_str().unwrap();
+        fs::copy(&path, folder.path().join(format!("{name}.job.jsonl"))).unwrap();
+    }
+    fs::write(folder.path().join("notes.txt"), "no record").unwrap();
+    fs::write(folder.path().join("torn.job.jsonl"), "{").unwrap();
+    folder
+}
+
+#[test]
+fn a_folder_lists_its_jobs_the_open_ones_first() {
+    let folder = folder();
+    let mut jobs = Folder::new(folder.path());
+    let knowledge = Priced::new(shipped().clone());
+    jobs.look(&knowledge).unwrap();
+    let rows = jobs.rows();
+    assert_eq!(rows.len(), 16);
+    assert!(rows.is_sorted_by_key(|row| match row.stage {
+        Stage::Open => 0,
+        Stage::Waiting => 1,
+        Stage::Closed => 2,
+    }));
+    for row in &rows {
+        assert_eq!(row.next.is_some(), row.stage != Stage::Closed, "{row:?}");
+        assert_eq!(
+            row.found.is_empty(),
+            row.stage != Stage::Closed || row.file.starts_with("nobody"),
+            "{row:?}"
+        );
+    }
+    let unreadable = jobs.unreadable();
+    assert_eq!(unreadable.len(), 1);
+    assert_eq!(unreadable[0].file, "torn.job.jsonl");
+
+    // Another look finds what has changed, and only that.
+    let before: Vec<_> = rows.into_iter().cloned().collect();
+    let gone = folder.path().join(&before[0].file);
+    fs::remove_file(gone).unwrap();
+    jobs.look(&knowledge).unwrap();
+    assert_eq!(jobs.rows(), before[1..].iter().collect::<Vec<_>>());
+}
+
+#[test]
+fn jobs_are_listed_by_state_vehicle_and_order() {
+    let folder = folder();
+    let path = folder.path().to_str().unwrap();
+    let list = |more: &[&str]| {
+        let shop = Shop::new().arguments(["jobs", path, "--knowledge", FIRST_EDITION]);
+        shop.arguments(more.iter().copied()).may_complain().run()
+    };
+    let all: serde_json::Value = serde_json::from_str(&list(&["--json"]).out).unwrap();
+    assert_eq!(all["jobs"].as_array().unwrap().len(), 16);
+    let closed: serde_json::Value =
+        serde_json::from_str(&list(&["--json", "--closed"]).out).unwrap();
+    let closed = closed["jobs"].as_array().unwrap();
+    assert!(!closed.is_empty() && closed.iter().all(|job| job["stage"] == "closed"));
+    list(&["--open"]).says("Next:").says_not("Found:");
+    list(&["--closed"]).says("Found:").says_not("Next:");
+    list(&["--vehicle", "no-such"]).says("No job is as asked for");
+    list(&[])
+        .says("Cannot be read: torn.job.jsonl")
+        .says("waiting for proof");
+}
+
+#[test]
+fn a_folder_that_is_not_there_is_refused() {
+    let told = Shop::new()
+        .arguments(["jobs", "no/such/folder"])
+        .fails_with(2)
+        .run();
+    told.complains("the folder of jobs");
+}
+
+#[test]
+fn the_age_of_a_job_is_told_in_one_unit() {
+    let then: Timestamp = "2026-03-02T08:00:00Z".parse().unwrap();
+    for (minutes, told) in [
+        (-5, "0 min"),
+        (90, "90 min"),
+        (125, "2 h"),
+        (2_880, "48 h"),
+        (2_881, "2 d"),
+    ] {
+        let now = then + jiff::SignedDuration::from_mins(minutes);
+        assert_eq!(age(then, now), told);
+    }
+}
