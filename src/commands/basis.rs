@@ -3,10 +3,10 @@
 use std::path::Path;
 
 use super::{Error, Result, Streams};
-use crate::knowledge::{Family, Knowledge, LaidOver, OVERLAY};
+use crate::files::fingerprint;
+use crate::knowledge::{Family, Knowledge, LaidOver};
 use crate::learn::{Overlay, apply};
 use crate::load::{Source, load};
-use crate::record::fingerprint;
 use crate::terminal;
 use crate::text::clean;
 
@@ -72,13 +72,9 @@ pub(super) fn knowledge_on(basis: &Basis<'_>, streams: &mut Streams<'_>) -> Resu
             path.display()
         )));
     }
-    let print = fingerprint(text.as_bytes());
-    knowledge
-        .fingerprints
-        .insert(OVERLAY.to_owned(), print.clone());
     knowledge.overlay = Some(LaidOver {
         file: path.display().to_string(),
-        fingerprint: print,
+        fingerprint: fingerprint(text.as_bytes()),
         family: overlay.family,
         jobs: overlay.jobs,
         dates: overlay.dates.map(|dates| dates.map(|day| day.to_string())),

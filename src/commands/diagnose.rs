@@ -68,7 +68,7 @@ impl Diagnose {
             }
             let kept = record.state().opened.shop.clone().unwrap_or_default();
             profile = self.shop.of(basis.shop, Some(kept), &mut knowledge)?;
-            for difference in record.state().differs(&knowledge.fingerprints) {
+            for difference in record.state().differs(&knowledge.fingerprints()) {
                 writeln!(streams.err, "halfsplit: {}", clean(&difference.to_string()))?;
             }
             if let Some(family) = knowledge.family(&record.state().opened.family) {

@@ -12,10 +12,10 @@ use super::paired::on_the_same_vehicles;
 use super::progress::bar;
 use super::{DONE, Error, Result, Streams};
 use crate::files;
+use crate::files::fingerprint;
 use crate::knowledge::{Knowledge, SymptomId};
 use crate::load;
 use crate::load::Source;
-use crate::record::fingerprint;
 use crate::simulate;
 use crate::simulate::{
     Chance, Settings, Stress, Study as Found, Unworkable, Version, World, calibration_svg,
@@ -252,8 +252,9 @@ impl Study {
 
 /// One fingerprint over those of all files.
 fn print_of(knowledge: &Knowledge) -> String {
-    let files = knowledge.fingerprints.iter();
+    let files = knowledge.fingerprints();
     let lines: Vec<String> = files
+        .iter()
         .map(|(file, print)| format!("{print} {file}"))
         .collect();
     fingerprint(lines.join("\n").as_bytes())

@@ -1,10 +1,12 @@
 //! Files written whole or not at all: nobody ever finds half of one, and what stood there stays until the new text
-//! is on the disk.
+//! is on the disk. And the fingerprint of a file.
 
+use std::fmt::Write as _;
 use std::fs;
 use std::io::{self, Write as _};
 use std::path::Path;
 
+use sha2::{Digest as _, Sha256};
 use tempfile::{Builder, NamedTempFile};
 
 /// Writes a file that must not be there yet.
@@ -54,4 +56,16 @@ fn complete(path: &Path, text: &str) -> io::Result<NamedTempFile> {
     file.write_all(text.as_bytes())?;
     file.as_file().sync_all()?;
     Ok(file)
+}
+
+/// The fingerprint of a file's bytes: the first 16 hexadecimal digits of its SHA-256 (FIPS 180-4).
+pub fn fingerprint(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .take(8)
+        .fold(String::new(), |mut digits, byte| {
+            // Writing to a string does not fail.
+            let _ = write!(digits, "{byte:02x}");
+            digits
+        })
 }

@@ -18,6 +18,7 @@ mod symptom;
 mod vehicle;
 mod workshop;
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use serde::Serialize;
@@ -44,6 +45,8 @@ pub use symptom::Symptom;
 pub use vehicle::{SheetLimit, Vehicle};
 pub use workshop::Workshop;
 
+use crate::files::fingerprint;
+
 /// Everything one knowledge folder holds.
 #[derive(Clone, Debug)]
 pub struct Knowledge {
@@ -51,14 +54,14 @@ pub struct Knowledge {
     pub families: Vec<Family>,
     /// The vehicles of all families, by name.
     pub vehicles: Vec<Vehicle>,
-    /// A fingerprint of every file, by its path in the folder: a job record keeps them.
-    pub fingerprints: BTreeMap<String, String>,
+    /// The files it was read from: the path of each in the folder, and its text.
+    pub files: Vec<(String, Cow<'static, str>)>,
     /// The learned figures that were laid over it.
     pub overlay: Option<LaidOver>,
 }
 
 /// Where among the fingerprints the one of the learned figures stands that were laid over.
-pub const OVERLAY: &str = "overlay";
+const OVERLAY: &str = "overlay";
 
 /// Learned figures that were laid over those of a family.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -80,6 +83,15 @@ impl Knowledge {
     /// The family of a name.
     pub fn family(&self, name: &str) -> Option<&Family> {
         self.families.iter().find(|family| family.name == name)
+    }
+
+    /// A fingerprint of every file by its path, and of the learned figures: a job record keeps them.
+    pub fn fingerprints(&self) -> BTreeMap<String, String> {
+        let files = self.files.iter();
+        let files = files.map(|(path, text)| (path.clone(), fingerprint(text.as_bytes())));
+        let overlay = self.overlay.iter();
+        let overlay = overlay.map(|overlay| (OVERLAY.to_owned(), overlay.fingerprint.clone()));
+        files.chain(overlay).collect()
     }
 
     /// The learned figures that a family is used with.

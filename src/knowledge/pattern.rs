@@ -29,6 +29,14 @@ pub struct Pattern {
 }
 
 impl Pattern {
+    /// A pattern of a text that is known to be one; a text that is none matches nothing.
+    pub fn known(text: &str) -> Self {
+        Self {
+            text: text.to_owned(),
+            compiled: OnceLock::new(),
+        }
+    }
+
     /// A pattern; why not, where the text is no regular expression or asks for too much memory.
     pub fn new(text: &str) -> Result<Self, String> {
         if text.len() > LONGEST {
@@ -38,10 +46,7 @@ impl Pattern {
             let reason = words.lines().last().unwrap_or_default();
             reason.trim_start_matches("error: ").to_owned()
         };
-        let pattern = Self {
-            text: text.to_owned(),
-            compiled: OnceLock::new(),
-        };
+        let pattern = Self::known(text);
         let parsed = Parser::new().parse(text);
         let parsed = parsed.map_err(|error| last_line(error.to_string()))?;
         // Whether flags and the names of classes are right shows when it is compiled. A counted repetition makes a long

@@ -102,6 +102,8 @@ pub(super) struct Folder {
     pub(super) vehicles: Vec<VehicleFile>,
     /// Whether every vehicle could be read.
     pub(super) vehicles_whole: bool,
+    /// Whether the files are those the program was built with.
+    pub(super) shipped: bool,
 }
 
 /// What could be read of a family.
@@ -128,23 +130,27 @@ impl RawFamily {
 }
 
 /// Reads all files of a source.
-pub(super) fn sort(source: &Source, log: &Log<'_>) -> Folder {
+pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
     let mut folder = Folder {
         vehicles_whole: true,
+        shipped: source.shipped,
         ..Folder::default()
     };
     let mut found = false;
-    let trees: Vec<_> = source
-        .files
-        .par_iter()
-        .enumerate()
-        .map(|(index, file)| match FileKind::of(&file.path) {
-            Some((FileKind::Case, _)) if !source.with_cases => (None, Vec::new()),
-            Some(_) => yaml::read_file(file, number(index)),
-            None => (None, Vec::new()),
-        })
-        .collect();
-    for (file, (node, reports)) in source.files.iter().zip(trees) {
+    let parse = |(index, file): (usize, &'s SourceFile)| match FileKind::of(&file.path) {
+        Some((FileKind::Case, _)) if !source.with_cases => (None, Vec::new()),
+        Some(_) => yaml::read_file(file, number(index)),
+        None => (None, Vec::new()),
+    };
+    // The shipped files were parsed before: starting threads would take longer than reading them one by one.
+    let mut parsed = if source.shipped {
+        Vec::new()
+    } else {
+        source.files.par_iter().enumerate().map(parse).collect()
+    }
+    .into_iter();
+    for (index, file) in source.files.iter().enumerate() {
+        let (node, reports) = parsed.next().unwrap_or_else(|| parse((index, file)));
         if file.is_for_people() {
             continue;
         }

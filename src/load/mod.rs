@@ -22,8 +22,6 @@ mod source;
 mod value;
 mod yaml;
 
-use rayon::prelude::*;
-
 use crate::knowledge::Knowledge;
 use source::Content;
 
@@ -56,16 +54,12 @@ pub fn load(source: &Source) -> Result<Loaded, Findings> {
     if findings.have_errors() {
         return Err(findings);
     }
-    knowledge.fingerprints = source
-        .files
-        .par_iter()
-        .filter_map(|file| match &file.content {
-            Content::Text(text) if !file.is_for_people() => {
-                Some((file.path.clone(), source::fingerprint(text)))
-            }
-            _ => None,
-        })
-        .collect();
+    let files = source.files.iter().filter(|file| !file.is_for_people());
+    let texts = files.filter_map(|file| match &file.content {
+        Content::Text(text) => Some((file.path.clone(), text.clone())),
+        _ => None,
+    });
+    knowledge.files = texts.collect();
     Ok(Loaded {
         knowledge,
         warnings: findings,

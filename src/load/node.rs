@@ -14,6 +14,8 @@ const DEEPEST: usize = 64;
 const MOST_NODES: usize = 50_000;
 /// How many bytes aliases may add to a file; a knowledge file needs no aliases.
 const MOST_COPIED: usize = 4 << 20;
+/// A map of fewer entries is searched one by one.
+const SHORT: usize = 40;
 
 /// A value and its position. Its texts are parts of the file where they stand there as they are.
 #[derive(Clone, Debug)]
@@ -271,6 +273,7 @@ impl<'t, E: Iterator<Item = Result<(Event<'t>, usize, usize), ScanError>>> Build
     /// The entries of a map: keys are texts, each once.
     fn map(&mut self, depth: usize) -> Result<Vec<(Key<'t>, Node<'t>)>, Refused> {
         let mut entries: Vec<(Key<'t>, Node<'t>)> = Vec::new();
+        // Of a long map, the line of each key; a short one is searched as it is.
         let mut lines: BTreeMap<Cow<'t, str>, u32> = BTreeMap::new();
         loop {
             let key = match self.next()? {
@@ -290,13 +293,20 @@ impl<'t, E: Iterator<Item = Result<(Event<'t>, usize, usize), ScanError>>> Build
                     continue;
                 }
             };
-            if let Some(line) = lines.get(&text) {
+            let first = if entries.len() < SHORT {
+                let same = entries.iter().find(|(key, _)| key.text == text);
+                same.map(|(key, _)| key.spot.line)
+            } else {
+                let keys = entries[lines.len()..].iter().map(|(key, _)| key);
+                lines.extend(keys.map(|key| (key.text.clone(), key.spot.line)));
+                lines.get(&text).copied()
+            };
+            if let Some(line) = first {
                 self.reports.push(report!(spot; DuplicateKey,
                     "`{text}` is given a second time here; the first is in line {line}" =>
                     "keep one of the two"));
                 continue;
             }
-            lines.insert(text.clone(), spot.line);
             entries.push((Key { text, spot }, value));
         }
     }
@@ -321,6 +331,10 @@ fn scalar(text: Cow<'_, str>, plain: bool) -> Kind<'_> {
 /// The number that a plain scalar is, by the core schema of YAML 1.2.
 fn numeric(text: &str) -> Option<f64> {
     let unsigned = text.strip_prefix(['+', '-']).unwrap_or(text);
+    // Most texts are words.
+    if !unsigned.starts_with(|first: char| first.is_ascii_digit() || first == '.') {
+        return None;
+    }
     let negative = text.starts_with('-');
     let signed = |value: f64| if negative { -value } else { value };
     match unsigned {
@@ -338,8 +352,9 @@ fn numeric(text: &str) -> Option<f64> {
     }
     let figure =
         |byte: u8| byte.is_ascii_digit() || matches!(byte, b'.' | b'e' | b'E' | b'+' | b'-');
-    let starts = unsigned.starts_with(|first: char| first.is_ascii_digit() || first == '.');
-    (starts && unsigned.bytes().all(figure))
+    unsigned
+        .bytes()
+        .all(figure)
         .then(|| text.parse().ok())
         .flatten()
 }

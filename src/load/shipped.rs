@@ -55,7 +55,8 @@ impl<'t> Iterator for Events<'t> {
             b'{' => Event::MappingStart(StructureStyle::Block, 0, None),
             b'}' => Event::MappingEnd,
             b'p' | b'P' => self.scalar(*letter == b'P', ScalarStyle::Plain)?,
-            _ => self.scalar(*letter == b'Q', ScalarStyle::DoubleQuoted)?,
+            // Whether its escapes hide anything was seen when the files were tested.
+            _ => self.scalar(*letter == b'Q', ScalarStyle::SingleQuoted)?,
         };
         Some((event, line, column))
     }

@@ -6,8 +6,6 @@ use std::io::{self, Read as _};
 use std::path::Path;
 use std::sync::OnceLock;
 
-use sha2::{Digest as _, Sha256};
-
 use super::shipped::SHIPPED;
 use crate::text::clean;
 
@@ -24,6 +22,8 @@ pub struct Source {
     pub(super) files: Vec<SourceFile>,
     /// Whether its worked cases are read.
     pub(super) with_cases: bool,
+    /// Whether it is what the program was built with, and unchanged.
+    pub(super) shipped: bool,
 }
 
 /// A knowledge folder that cannot be read.
@@ -124,8 +124,10 @@ impl Source {
             events,
             ..SourceFile::new(path.to_owned(), Content::Text(Cow::Borrowed(text)))
         };
-        let files = SHIPPED.iter().map(file).collect();
-        Self::of(files)
+        Self {
+            shipped: true,
+            ..Self::of(SHIPPED.iter().map(file).collect())
+        }
     }
 
     /// The knowledge in a folder on the disk. A file in it that cannot be read is kept as such, and
@@ -177,16 +179,12 @@ impl Source {
 
     fn of(mut files: Vec<SourceFile>) -> Self {
         files.sort_by(|one, other| one.path.cmp(&other.path));
-        let with_cases = true;
-        Self { files, with_cases }
+        Self {
+            files,
+            with_cases: true,
+            shipped: false,
+        }
     }
-}
-
-/// The fingerprint of a text: the first 16 hexadecimal digits of its SHA-256.
-pub(super) fn fingerprint(text: &str) -> String {
-    let mut digits = format!("{:x}", Sha256::digest(text.as_bytes()));
-    digits.truncate(16);
-    digits
 }
 
 fn content(bytes: Vec<u8>) -> Content {

@@ -3,7 +3,7 @@
 use std::fmt;
 use std::sync::Arc;
 
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
@@ -11,7 +11,8 @@ use jiff::{SignedDuration, Timestamp};
 #[derive(Clone)]
 pub struct Clock {
     now: Arc<dyn Fn() -> Timestamp + Send + Sync>,
-    zone: TimeZone,
+    /// The time zone; `None` for the system's, which takes a while to find out.
+    zone: Option<TimeZone>,
 }
 
 impl Clock {
@@ -19,7 +20,7 @@ impl Clock {
     pub fn system() -> Self {
         Self {
             now: Arc::new(Timestamp::now),
-            zone: TimeZone::system(),
+            zone: None,
         }
     }
 
@@ -27,7 +28,7 @@ impl Clock {
     pub fn of(now: impl Fn() -> Timestamp + Send + Sync + 'static) -> Self {
         Self {
             now: Arc::new(now),
-            zone: TimeZone::UTC,
+            zone: Some(TimeZone::UTC),
         }
     }
 
@@ -43,13 +44,17 @@ impl Clock {
 
     /// A time in the clock's own time zone, to the minute, as a person reads it: `2026-11-25 10:02`.
     pub fn shown(&self, time: Timestamp) -> String {
-        let local = self.zone.to_datetime(time);
-        local.strftime("%Y-%m-%d %H:%M").to_string()
+        self.local(time).strftime("%Y-%m-%d %H:%M").to_string()
     }
 
     /// The date now, in the clock's own time zone: for names a person reads, not for the record.
     pub fn today(&self) -> Date {
-        self.zone.to_datetime(self.now()).date()
+        self.local(self.now()).date()
+    }
+
+    fn local(&self, time: Timestamp) -> DateTime {
+        let zone = self.zone.clone().unwrap_or_else(TimeZone::system);
+        zone.to_datetime(time)
     }
 }
 

@@ -102,7 +102,7 @@ pub struct Opened {
     /// The vehicle's spec sheet.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub vehicle: Option<String>,
-    /// The files of the knowledge, each with its [`fingerprint`](super::fingerprint()).
+    /// The files of the knowledge, each with its [`fingerprint`](crate::files::fingerprint()).
     pub knowledge: BTreeMap<String, String>,
     /// The shop's own order number, plate or remark.
     #[serde(default, skip_serializing_if = "Option::is_none")]

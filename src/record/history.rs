@@ -3,10 +3,10 @@
 use jiff::Timestamp;
 
 use super::event::{Event, Opened};
-use super::fingerprint::fingerprint;
 use super::line::Entry;
 use super::stage::{OutOfPlace, Why};
 use super::state::State;
+use crate::files::fingerprint;
 
 /// The events of a job, each in its place, and their [`State`].
 #[derive(Clone, Debug, PartialEq)]

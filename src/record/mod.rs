@@ -3,13 +3,13 @@
 //!
 //! A record is one append-only file of JSON lines (`docs/jobs.md` is its description for other
 //! programs). Ids of the knowledge are plain strings here: a record must be readable without the
-//! knowledge it was made with. Imports `text` only.
+//! knowledge it was made with. May import `files` and `text`.
 
 mod clock;
+mod difference;
 mod error;
 mod event;
 mod file;
-mod fingerprint;
 mod history;
 mod line;
 mod place;
@@ -17,13 +17,13 @@ mod stage;
 mod state;
 
 pub use clock::Clock;
+pub use difference::Difference;
 pub use error::RecordError;
 pub use event::{
     Advice, AdviceKind, Closed, Condition, Event, FORMAT, Found, Opened, PartReading, Phase,
     Reading, Repair, SetAside, SetAsideHow, Timed, Verification,
 };
 pub use file::{MAX_RECORD, Record, Torn, View};
-pub use fingerprint::{Difference, fingerprint};
 pub use history::History;
 pub use line::{Entry, Fault, MAX_LINE};
 pub use place::{ENDING, file_name};

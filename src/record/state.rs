@@ -5,10 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::{SignedDuration, Timestamp};
 
 use super::clock::later;
+use super::difference::{Difference, differences};
 use super::event::{
     Closed, Condition, Event, Opened, Phase, Reading, Repair, SetAside, Timed, Verification,
 };
-use super::fingerprint::{Difference, differences};
 use super::line::Entry;
 use super::stage::{OutOfPlace, Stage, Why};
 

@@ -11,7 +11,7 @@
 //! let knowledge = load(&Source::embedded()).map_err(|findings| findings.to_string())?.knowledge;
 //! let folder = tempfile::tempdir()?;
 //! let clock = Clock::system();
-//! let mut opened = Opened::new("chain-cvt", knowledge.fingerprints.clone());
+//! let mut opened = Opened::new("chain-cvt", knowledge.fingerprints());
 //! opened.vehicle = Some("demo-estate".to_owned());
 //! let mut record = Record::create_in(folder.path(), &opened, &clock)?;
 //! let session = Session::new(&knowledge, record.state(), None, None)?;

@@ -290,7 +290,7 @@ fn warnings(
         lost.iter()
             .map(|lost| format!("The knowledge no longer has {lost}.")),
     );
-    let differs = state.differs(&knowledge.fingerprints).len();
+    let differs = state.differs(&knowledge.fingerprints()).len();
     if differs > 0 {
         let files = counted(differs.try_into().unwrap_or(u32::MAX), "file", "files");
         warnings.push(format!(

@@ -63,7 +63,7 @@ pub fn open(
         Some(Sheet::Missing) => None,
         None => return Ok(None),
     };
-    let mut opened = Opened::new(family.name.clone(), knowledge.fingerprints.clone());
+    let mut opened = Opened::new(family.name.clone(), knowledge.fingerprints());
     opened.vehicle = vehicle.map(|vehicle| vehicle.name.clone());
     opened.ticket = opening.order;
     opened.shop = Some(opening.shop.workshop.clone()).filter(|shop| *shop != Workshop::default());

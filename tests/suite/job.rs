@@ -19,7 +19,7 @@ pub(crate) struct Job {
 impl Job {
     pub(crate) fn on(knowledge: &'static Knowledge, vehicle: &str) -> Self {
         let now: Timestamp = "2026-03-02T08:00:00Z".parse().unwrap();
-        let mut opened = Opened::new("chain-cvt", knowledge.fingerprints.clone());
+        let mut opened = Opened::new("chain-cvt", knowledge.fingerprints());
         opened.vehicle = Some(vehicle.to_owned());
         opened.ticket = Some("118734".to_owned());
         let history = History::begin(opened, now, "test");

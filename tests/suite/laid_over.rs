@@ -58,7 +58,7 @@ fn learned_figures_move_the_candidates_and_the_answer_says_so() {
     assert_eq!(learned["overlay"]["jobs"], 400);
     assert_eq!(learned["overlay"]["dates"][1], "2026-11-20");
     assert_eq!(learned["overlay"]["file"], *path);
-    let print = halfsplit::record::fingerprint(fs::read_to_string(&path).unwrap().as_bytes());
+    let print = halfsplit::files::fingerprint(fs::read_to_string(&path).unwrap().as_bytes());
     assert_eq!(learned["overlay"]["fingerprint"], print);
 }
 
@@ -108,7 +108,7 @@ fn a_job_keeps_the_fingerprint_of_the_learned_figures_it_was_opened_with() {
         .run();
     assert_eq!(told.flat().matches(SAYS).count(), 1, "{}", told.out);
     let text = fs::read_to_string(&path).unwrap();
-    let print = halfsplit::record::fingerprint(text.as_bytes());
+    let print = halfsplit::files::fingerprint(text.as_bytes());
     assert_eq!(told.state().opened.knowledge["overlay"], print);
     // The same figures: nothing to say but that they are in use.
     let again = told.resume().arguments(["--overlay", &path]).run();

@@ -215,10 +215,7 @@ fn the_textbook_family_loads_without_findings() {
     let second = loaded.knowledge.vehicle("second-trainer").unwrap();
     let volt = supply.number().unwrap().unit;
     assert_eq!(second.limit("supply-window", "min", volt), Some(11.0));
-    assert_eq!(
-        loaded.knowledge.fingerprints.len(),
-        super::textbook::FILES.len()
-    );
+    assert_eq!(loaded.knowledge.files.len(), super::textbook::FILES.len());
 }
 
 #[test]

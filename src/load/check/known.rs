@@ -24,12 +24,14 @@ pub(super) struct Known<'a> {
     pub(super) conditions: Names<'a, ConditionId>,
     pub(super) cautions: Names<'a, usize>,
     pub(super) care: Names<'a, usize>,
+    /// Whether the files are the shipped ones, whose patterns need no check: a test loads them as a folder.
+    pub(super) shipped: bool,
     /// How many bytes of patterns were met so far.
     pub(super) pattern_bytes: Cell<usize>,
 }
 
 impl<'a> Known<'a> {
-    pub(super) fn new(raw: &RawFamily, log: &'a Log<'a>) -> Self {
+    pub(super) fn new(raw: &RawFamily, shipped: bool, log: &'a Log<'a>) -> Self {
         let same = |place| place;
         let RawFamily { file, causes, .. } = raw;
         let symptoms = raw.trees.iter().map(|tree| &tree.symptom);
@@ -80,6 +82,7 @@ impl<'a> Known<'a> {
             ),
             cautions: of_files(Code::UnknownCaution, same, true, [&file.cautions], log),
             care: of_files(Code::UnknownCare, same, true, [&file.care], log),
+            shipped,
             pattern_bytes: Cell::new(0),
         }
     }

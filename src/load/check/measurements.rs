@@ -197,6 +197,9 @@ fn tries(given: Placed<f64>, log: &Log<'_>) -> Option<Timed> {
 /// What else is typed for each outcome; gives what can mean several. A word belongs to one outcome.
 fn words(given: &Entries<Items<Name>>, outcomes: &mut [Outcome], log: &Log<'_>) -> Vec<String> {
     let mut unclear = Vec::new();
+    if given.0.is_empty() {
+        return unclear;
+    }
     let mut said: BTreeMap<String, String> = outcomes
         .iter()
         .map(|outcome| (folded(&outcome.name), outcome.name.clone()))

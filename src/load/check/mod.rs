@@ -22,8 +22,6 @@ mod trees;
 pub(super) mod values;
 mod vehicles;
 
-use std::collections::BTreeMap;
-
 use super::folder::Folder;
 use super::log::Log;
 use crate::knowledge::{Family, Knowledge};
@@ -35,10 +33,12 @@ pub(super) fn check<'a>(folder: &Folder, log: &'a Log<'a>) -> Knowledge {
     let mut families = Vec::new();
     let mut vehicles = Vec::new();
     for (name, raw) in &folder.families {
-        let known = Known::new(raw, log);
+        let known = Known::new(raw, folder.shipped, log);
         let (family, uses) = family::family(name, raw, &known, log);
         let own = vehicles::of_family(name, folder, &uses, log);
-        bands::check(&uses, &own, folder.vehicles_whole, log);
+        if !folder.shipped {
+            bands::check(&uses, &own, folder.vehicles_whole, log);
+        }
         let cases = cases::cases(raw, &known, &family, &own, &vehicle_names, log);
         families.push(Family { cases, ..family });
         vehicles.extend(own);
@@ -48,7 +48,7 @@ pub(super) fn check<'a>(folder: &Folder, log: &'a Log<'a>) -> Knowledge {
     Knowledge {
         families,
         vehicles,
-        fingerprints: BTreeMap::new(),
+        files: Vec::new(),
         overlay: None,
     }
 }

@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use rayon::prelude::*;
+
 use super::known::Known;
 use super::shared::Shared;
 use super::values;
@@ -96,7 +98,7 @@ fn symptom(
 
 /// Patterns, each checked; all patterns of a family together have a bounded length.
 pub(super) fn patterns(items: &Items<Name>, known: &Known<'_>, log: &Log<'_>) -> Vec<Pattern> {
-    let mut patterns = Vec::new();
+    let mut texts = Vec::new();
     for pattern in items.iter() {
         let (text, spot) = (&pattern.value, pattern.spot);
         let before = known.pattern_bytes.get();
@@ -112,10 +114,26 @@ pub(super) fn patterns(items: &Items<Name>, known: &Known<'_>, log: &Log<'_>) ->
             say!(log, spot; EmptyText, "this pattern is empty and would match everything");
             continue;
         }
-        match Pattern::new(text) {
+        texts.push(pattern);
+    }
+    if known.shipped {
+        return texts
+            .iter()
+            .map(|text| Pattern::known(&text.value))
+            .collect();
+    }
+    let read: Vec<_> = texts
+        .par_iter()
+        .map(|text| Pattern::new(&text.value))
+        .collect();
+    let mut patterns = Vec::new();
+    for (pattern, text) in read.into_iter().zip(texts) {
+        match pattern {
             Ok(pattern) => patterns.push(pattern),
-            Err(reason) => say!(log, spot; BadPattern, "this pattern cannot be used: {reason}" =>
-                "brackets come in pairs; a backslash makes the sign after it stand for itself"),
+            Err(reason) => {
+                say!(log, text.spot; BadPattern, "this pattern cannot be used: {reason}" =>
+                "brackets come in pairs; a backslash makes the sign after it stand for itself")
+            }
         }
     }
     patterns

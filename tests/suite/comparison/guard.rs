@@ -9,11 +9,11 @@ use rayon::prelude::*;
 use super::{changed, edits, loaded};
 use crate::textbook::Book;
 
-/// Everything that knowledge holds, the fingerprints of its files apart: written out, so that no field
+/// Everything that knowledge holds, the texts of its files apart: written out, so that no field
 /// can be forgotten.
 fn written_out(knowledge: &Knowledge) -> String {
     let mut knowledge = knowledge.clone();
-    knowledge.fingerprints.clear();
+    knowledge.files.clear();
     format!("{knowledge:?}")
 }
 

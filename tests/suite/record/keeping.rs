@@ -5,8 +5,9 @@ use std::fs;
 use std::io::{BufRead as _, BufReader};
 use std::process::{Command, Stdio};
 
+use halfsplit::files::fingerprint;
 use halfsplit::record::{
-    Clock, Difference, Entry, Event, MAX_LINE, Record, RecordError, file_name, fingerprint,
+    Clock, Difference, Entry, Event, MAX_LINE, Record, RecordError, file_name,
 };
 
 use super::{at, complaint, note, opened, place, reading, record_of, ticking};

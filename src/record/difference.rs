@@ -1,21 +1,7 @@
 //! Whether a record was made with other knowledge than today's.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fmt::{self, Write as _};
-
-use sha2::{Digest, Sha256};
-
-/// The fingerprint of a file's bytes: the first 16 hexadecimal digits of its SHA-256 (FIPS 180-4).
-pub fn fingerprint(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .take(8)
-        .fold(String::new(), |mut digits, byte| {
-            // Writing to a string does not fail.
-            let _ = write!(digits, "{byte:02x}");
-            digits
-        })
-}
+use std::fmt;
 
 /// How one file of the knowledge differs from the one a record was made with.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
