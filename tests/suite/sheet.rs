@@ -30,7 +30,7 @@ fn recorded(folder: &Path) -> PathBuf {
     let shown =
         Clock::of(move || Timestamp::from_second(looked_at.load(Ordering::Relaxed)).unwrap());
     let path = folder.join("demo.job.jsonl");
-    let mut opened = Opened::new("chain-cvt", shipped().fingerprints.clone());
+    let mut opened = Opened::new("chain-cvt", shipped().fingerprints());
     opened.vehicle = Some("demo-estate".to_owned());
     opened.ticket = Some("1187".to_owned());
     let mut record = Record::create(&path, opened, shown).unwrap();
@@ -127,7 +127,7 @@ fn the_example_is_what_the_program_records_and_writes() {
 /// The history of a job with these events after its opening.
 fn history(events: Vec<Event>) -> History {
     let now: Timestamp = "2026-03-02T08:00:00Z".parse().unwrap();
-    let mut opened = Opened::new("chain-cvt", shipped().fingerprints.clone());
+    let mut opened = Opened::new("chain-cvt", shipped().fingerprints());
     opened.vehicle = Some("demo-wagon".to_owned());
     opened.ticket = Some(HOSTILE.to_owned());
     let mut history = History::begin(opened, now, "test");
