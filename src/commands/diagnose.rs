@@ -9,9 +9,9 @@ use super::basis::{Basis, knowledge_on};
 use super::shop::ShopArguments;
 use super::{DONE, Result, Streams};
 use crate::record::Record;
-use crate::session::Session;
+use crate::session::{Session, Sheet};
 use crate::terminal;
-use crate::terminal::{Opening, Sheet, Visit};
+use crate::terminal::{Opening, Visit};
 use crate::text::clean;
 use crate::units::System;
 

@@ -39,6 +39,11 @@ impl Lines for Keyboard {
             Err(error) => Err(other(error)),
         }
     }
+
+    fn size(&mut self) -> Option<(usize, usize)> {
+        let (width, height) = terminal_size::terminal_size()?;
+        Some((usize::from(width.0), usize::from(height.0)))
+    }
 }
 
 fn other(error: ReadlineError) -> io::Error {

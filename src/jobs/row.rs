@@ -62,7 +62,7 @@ impl Row {
         } else {
             state.present.iter().map(title).collect()
         };
-        let vehicle_id = state.opened.vehicle.clone();
+        let vehicle_id = state.vehicle.clone();
         let vehicle = vehicle_id.as_ref().map(|name| {
             let known = knowledge.vehicle(name);
             known.map_or_else(|| name.clone(), |vehicle| vehicle.title.clone())

@@ -62,6 +62,23 @@ impl Workshop {
         .collect()
     }
 
+    /// The equipment that it lacks and that these set-ups tie up, or that those do which they need.
+    pub fn lacks_for(&self, family: &Family, set_ups: &[SetUpId]) -> Vec<String> {
+        let mut needed: Vec<SetUpId> = set_ups.to_vec();
+        let mut place = 0;
+        while let Some(id) = needed.get(place).copied() {
+            let needs = family.set_up(id).needs.iter();
+            let more: Vec<SetUpId> = needs.filter(|id| !needed.contains(id)).copied().collect();
+            needed.extend(more);
+            place += 1;
+        }
+        let equipment = needed.iter();
+        let equipment = equipment.filter_map(|id| family.set_up(*id).equipment.as_ref());
+        let lacked: BTreeSet<&String> =
+            equipment.filter(|name| self.lacks.contains(name)).collect();
+        lacked.into_iter().cloned().collect()
+    }
+
     /// What it reads before anything else in a family.
     pub fn first_looks(&self, family: &Family) -> Option<Vec<MeasurementId>> {
         let names = self.first_looks.as_ref()?.iter();

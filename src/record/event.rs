@@ -34,6 +34,14 @@ pub enum Event {
     },
     /// The customer's words mean no symptom of the family. A symptom named later is looked into all the same.
     NoSymptom {},
+    /// The job is on another vehicle than was thought: what was read is judged again by its sheet.
+    Vehicle {
+        /// The vehicle's spec sheet; none for one without.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        vehicle: Option<String>,
+        /// The readings whose limits are those of a sheet, as they are judged from now on.
+        readings: Vec<Judged>,
+    },
     /// What is in place now, all of it: no answer, since going back does not take a gauge off.
     InPlace {
         /// The ids of all set-ups in place.
@@ -179,6 +187,22 @@ pub struct Reading {
     pub attempt: u32,
 }
 
+/// A reading judged again by another vehicle's sheet.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Judged {
+    /// The line of the reading.
+    pub reading: u64,
+    /// The most probable outcome.
+    pub outcome: String,
+    /// The probability of each outcome given the instrument, 0 to 1 (docs/method.md, section 6).
+    pub weights: BTreeMap<String, f64>,
+    /// Whether it moves the diagnosis: not where the sheet has no limit to judge it by.
+    pub counts: bool,
+    /// Why it does not count.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub why_not: Option<String>,
+}
+
 /// One of the readings behind a derived quantity.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PartReading {
@@ -227,6 +251,9 @@ pub struct SetAside {
     /// Why, in the technician's words.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub why: Option<String>,
+    /// The equipment that is not here, where that is why: what else needs it is not offered either.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lacks: Option<String>,
 }
 
 /// How a measurement was set aside.
@@ -329,6 +356,23 @@ pub enum Found {
     Unknown,
 }
 
+fn probable(p: f64) -> bool {
+    (0.0..=1.0).contains(&p)
+}
+
+/// Why weights are no probabilities of outcomes, where they are none.
+fn impossible_weights(weights: &BTreeMap<String, f64>) -> Option<String> {
+    let sum: f64 = weights.values().sum();
+    let mut each = weights.iter();
+    if let Some((outcome, weight)) = each.find(|(_, weight)| !probable(**weight)) {
+        return Some(format!(
+            "the weight of `{outcome}` is {weight}, and a probability is from 0 to 1"
+        ));
+    }
+    ((sum - 1.0).abs() > WEIGHTS_MAY_MISS)
+        .then(|| format!("its weights add up to {sum}, and probabilities to 1"))
+}
+
 macro_rules! names {
     ($($variant:ident $name:literal,)+) => {
         /// The names that `event` may have in a file, in the order of the variants.
@@ -349,6 +393,7 @@ impl Event {
         Complaint "complaint",
         Symptom "symptom",
         NoSymptom "no-symptom",
+        Vehicle "vehicle",
         InPlace "in-place",
         Condition "condition",
         Reading "reading",
@@ -368,22 +413,14 @@ impl Event {
     /// What is impossible about its figures, in words, where something is. Types alone do not say that
     /// weights are probabilities.
     pub(super) fn impossible(&self) -> Option<String> {
-        let probable = |p: f64| (0.0..=1.0).contains(&p);
         match self {
-            Self::Reading(reading) => {
-                let sum: f64 = reading.weights.values().sum();
-                let mut weights = reading.weights.iter();
-                if let Some((outcome, weight)) = weights.find(|(_, weight)| !probable(**weight)) {
-                    Some(format!(
-                        "the weight of `{outcome}` is {weight}, and a probability is from 0 to 1"
-                    ))
-                } else if (sum - 1.0).abs() > WEIGHTS_MAY_MISS {
-                    let words = format!("its weights add up to {sum}, and probabilities to 1");
-                    Some(words)
-                } else {
-                    let none = reading.attempt == 0;
-                    none.then(|| "`attempt` counts from 1".to_owned())
-                }
+            Self::Reading(reading) => impossible_weights(&reading.weights).or_else(|| {
+                let none = reading.attempt == 0;
+                none.then(|| "`attempt` counts from 1".to_owned())
+            }),
+            Self::Vehicle { readings, .. } => {
+                let mut weights = readings.iter().map(|judged| &judged.weights);
+                weights.find_map(impossible_weights)
             }
             Self::Repair(repair) if !probable(repair.probability) => Some(format!(
                 "`probability` is {}, and a probability is from 0 to 1",
@@ -410,6 +447,7 @@ impl Event {
             Self::Complaint { .. }
             | Self::Symptom { .. }
             | Self::NoSymptom {}
+            | Self::Vehicle { .. }
             | Self::Condition(_)
             | Self::Reading(_)
             | Self::SetAside(_)

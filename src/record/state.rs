@@ -7,7 +7,7 @@ use jiff::{SignedDuration, Timestamp};
 use super::clock::later;
 use super::difference::{Difference, differences};
 use super::event::{
-    Closed, Condition, Event, Opened, Phase, Reading, Repair, SetAside, Timed, Verification,
+    Closed, Condition, Event, Judged, Opened, Phase, Reading, Repair, SetAside, Timed, Verification,
 };
 use super::line::Entry;
 use super::stage::{OutOfPlace, Stage, Why};
@@ -71,6 +71,8 @@ pub struct State {
     pub opened: Opened,
     /// When it was opened.
     pub opened_at: Timestamp,
+    /// The vehicle's spec sheet: that of the opening, or of the last change; none without one.
+    pub vehicle: Option<String>,
     /// The complaints, in order.
     pub complaints: Vec<String>,
     /// The symptoms confirmed present, in the order they were first named.
@@ -220,6 +222,7 @@ impl State {
     /// The state of a job that was just opened.
     pub(super) fn begin(opened: Opened, opened_at: Timestamp) -> Self {
         Self {
+            vehicle: opened.vehicle.clone(),
             opened,
             opened_at,
             ..Self::default()
@@ -235,6 +238,10 @@ impl State {
                 self.no_symptom = false;
             }
             Event::NoSymptom {} => self.no_symptom = true,
+            Event::Vehicle { vehicle, readings } => {
+                self.vehicle.clone_from(vehicle);
+                readings.iter().for_each(|judged| self.judged(judged));
+            }
             Event::Symptom { symptom, present } => {
                 self.symptom_lines.insert(symptom.clone(), line);
                 self.symptom(symptom, *present);
@@ -313,6 +320,27 @@ impl State {
             reading: reading.clone(),
             replaced_by: None,
         });
+    }
+
+    /// A reading judged again.
+    fn judged(&mut self, judged: &Judged) {
+        let mut readings = self.readings.iter_mut();
+        if let Some(taken) = readings.find(|taken| taken.line == judged.reading) {
+            let Judged {
+                reading: _,
+                outcome,
+                weights,
+                counts,
+                why_not,
+            } = judged.clone();
+            taken.reading = Reading {
+                outcome,
+                weights,
+                counts,
+                why_not,
+                ..taken.reading.clone()
+            };
+        }
     }
 
     fn timed(&mut self, time: Timestamp, timed: &Timed) {

@@ -26,6 +26,8 @@ pub enum Answer {
     Absent(String),
     /// A set-up is in place.
     InPlace(String),
+    /// The job is on this vehicle: words of its title, or `none`.
+    Vehicle(String),
     /// The instrument in use.
     With(String),
     /// Stop measuring and repair.

@@ -46,7 +46,10 @@ pub(super) fn at_hand(history: &History) -> AtHand<'_> {
                     at.held = at.held.or(Some(timed.seconds));
                 }
             }
-            Event::Note { .. } | Event::InPlace { .. } | Event::Withdrawn { .. } => {}
+            Event::Note { .. }
+            | Event::Vehicle { .. }
+            | Event::InPlace { .. }
+            | Event::Withdrawn { .. } => {}
             Event::Back { .. } => went_back = true,
             Event::Symptom { .. } => other_complaint = true,
             Event::TakenUp {

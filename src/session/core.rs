@@ -11,10 +11,13 @@ use crate::units::System;
 /// nothing between two questions, reads no clock and writes nowhere.
 #[derive(Clone, Copy, Debug)]
 pub struct Session<'k> {
+    pub(super) knowledge: &'k Knowledge,
     pub(super) family: &'k Family,
     pub(super) vehicle: Option<&'k Vehicle>,
     /// The figure of the ranking to advise by, instead of the policy.
     pub(super) by: Option<OrderBy>,
+    /// The units that were asked for, whatever the sheet says.
+    wanted: Option<System>,
     pub(super) system: System,
 }
 
@@ -28,13 +31,31 @@ impl<'k> Session<'k> {
         system: Option<System>,
     ) -> Result<Self, NotKnown> {
         let (family, vehicle) = opened_on(knowledge, state)?;
-        let own = vehicle.map_or(System::Metric, |vehicle| vehicle.units);
-        Ok(Self {
+        let session = Self {
+            knowledge,
             family,
-            vehicle,
+            vehicle: None,
             by,
-            system: system.unwrap_or(own),
-        })
+            wanted: system,
+            system: System::default(),
+        };
+        Ok(session.on(vehicle))
+    }
+
+    /// The same session on a vehicle.
+    pub(super) fn on(self, vehicle: Option<&'k Vehicle>) -> Self {
+        let own = vehicle.map_or(System::Metric, |vehicle| vehicle.units);
+        Self {
+            vehicle,
+            system: self.wanted.unwrap_or(own),
+            ..self
+        }
+    }
+
+    /// The same session on the vehicle that the job has come to be on.
+    pub(super) fn at(self, state: &State) -> Self {
+        let name = state.vehicle.as_deref();
+        self.on(name.and_then(|name| self.knowledge.vehicle(name)))
     }
 
     /// Works a case out; where that fails, says why.

@@ -48,6 +48,7 @@ mod so_far;
 mod status;
 mod take;
 mod turn;
+mod vehicle;
 mod why;
 
 pub use answer::{Answer, Step};
@@ -63,4 +64,5 @@ pub use repair::{Against, Alike, Opened, RepairAsked, RepairSheet};
 pub use search::Hit;
 pub use so_far::{Read, SoFar};
 pub use status::{Status, minutes_after_each};
+pub use vehicle::{Sheet, sheet_called, vehicles};
 pub use why::{CauseWay, Moved, Why};

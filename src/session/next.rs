@@ -10,7 +10,7 @@ use super::core::Session;
 use super::measure::{Measure, Reason};
 use super::outlook::{Outlook, change};
 use super::prompt::{Ask, Prompt};
-use super::recorded::{RecordedCase, recorded_case};
+use super::recorded::{RecordedCase, lacking, recorded_case};
 use super::repair::RepairSheet;
 use super::so_far::still;
 use super::status::{Status, minutes_so_far};
@@ -22,9 +22,10 @@ use crate::record::{self, AdviceKind, Event, History, State};
 impl Session<'_> {
     /// The next question of a job, at the time `now`.
     pub fn next(&self, history: &History, now: Timestamp) -> Prompt {
-        let mut prompt = self.asked(history, now);
+        let session = self.at(history.state());
+        let mut prompt = session.asked(history, now);
         if prompt.measure.is_some() || !history.state().present.is_empty() {
-            prompt.status = Some(Status::of(self, history));
+            prompt.status = Some(Status::of(&session, history));
         }
         prompt
     }
@@ -62,7 +63,8 @@ impl Session<'_> {
     /// why there is nothing to explain.
     pub fn why(&self, history: &History, name: Option<&str>) -> Result<Vec<Why>, String> {
         let case = recorded_case(self.family, history.state());
-        self.with_standing(&case, |standing| why(standing, name))?
+        let session = self.at(history.state());
+        session.with_standing(&case, |standing| why(standing, name))?
     }
 
     /// The next question while the cause is looked for.
@@ -118,7 +120,10 @@ impl Session<'_> {
                 || Ask::HandOn {
                     cost: standing.problem.escalation_cost(),
                 },
-                |(now, advice)| Ask::Repair(Box::new(RepairSheet::of(standing, &now, advice))),
+                |(now, advice)| {
+                    let sheet = RepairSheet::of(standing, &now, advice);
+                    Ask::Repair(Box::new(sheet.lacking(family, state)))
+                },
             );
         prompt
     }
@@ -174,9 +179,10 @@ fn unspoken(case: &RecordedCase, history: &History) -> Vec<String> {
 /// The measurements that were taken more than once, or set aside: they are not to be taken again.
 fn taken_again(family: &Family, state: &State) -> Vec<MeasurementId> {
     let all = (0..family.measurements.len()).map(MeasurementId::at);
+    let lacking = lacking(family, state);
     all.filter(|id| {
         let name = &family.measurement(*id).name;
-        state.next_attempt(name) > 2 || state.set_aside.contains_key(name)
+        state.next_attempt(name) > 2 || state.set_aside.contains_key(name) || lacking.contains(id)
     })
     .collect()
 }

@@ -129,7 +129,7 @@ impl Turn<'_> {
             return None;
         };
         let other = family.measurement(only);
-        Some(format!("`take {}` asks that: {}", other.name, other.ask))
+        Some(format!("`take {}` asks that: {}", other.title, other.ask))
     }
 
     /// What a typed text can mean.

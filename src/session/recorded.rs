@@ -2,7 +2,7 @@
 
 use crate::decide::{Circumstances, Way, way_to};
 use crate::infer::{Complaint, Evidence};
-use crate::knowledge::{Family, Knowledge, MeasurementId, RepairId, Vehicle};
+use crate::knowledge::{Family, Knowledge, MeasurementId, RepairId, Vehicle, Workshop};
 use crate::record::State;
 
 /// The case of a record: what was reported and read, what is in place, and what today's knowledge lacks.
@@ -40,7 +40,7 @@ pub struct NotKnown {
     pub name: String,
 }
 
-/// The family and the vehicle a record was opened with, in today's knowledge.
+/// The family and the vehicle of a record, in today's knowledge.
 pub fn opened_on<'k>(
     knowledge: &'k Knowledge,
     state: &State,
@@ -49,14 +49,14 @@ pub fn opened_on<'k>(
         kind,
         name: name.to_owned(),
     };
-    let opened = &state.opened;
-    let family = knowledge.family(&opened.family);
-    let family = family.ok_or_else(|| lacks("family", &opened.family))?;
+    let name = &state.opened.family;
+    let family = knowledge.family(name);
+    let family = family.ok_or_else(|| lacks("family", name))?;
     let vehicle = |name: &String| {
         let vehicle = knowledge.vehicle(name);
         vehicle.ok_or_else(|| lacks("vehicle", name))
     };
-    Ok((family, opened.vehicle.as_ref().map(vehicle).transpose()?))
+    Ok((family, state.vehicle.as_ref().map(vehicle).transpose()?))
 }
 
 /// The case of a record's state: every name is looked up as an id, then as a former one.
@@ -114,6 +114,7 @@ pub fn recorded_case(family: &Family, state: &State) -> RecordedCase {
     let set_aside = state.set_aside.keys();
     let set_aside = set_aside.filter_map(|name| family.measurement_known_as(name));
     circumstances.left_out.extend(set_aside);
+    circumstances.left_out.extend(lacking(family, state));
     if let Some(shop) = &state.opened.shop {
         circumstances.left_out.extend(shop.left_out(family));
         circumstances.first_looks = shop.first_looks(family);
@@ -141,6 +142,24 @@ pub fn recorded_case(family: &Family, state: &State) -> RecordedCase {
         circumstances,
         lost,
     }
+}
+
+/// The equipment that the technician said is not here.
+pub(super) fn said_lacking(state: &State) -> Workshop {
+    let set_aside = state.set_aside.values();
+    Workshop {
+        lacks: set_aside.filter_map(|of| of.what.lacks.clone()).collect(),
+        ..Workshop::default()
+    }
+}
+
+/// The measurements that need such equipment.
+pub(super) fn lacking(family: &Family, state: &State) -> Vec<MeasurementId> {
+    let workshop = said_lacking(state);
+    if workshop.lacks.is_empty() {
+        return Vec::new();
+    }
+    workshop.left_out(family)
 }
 
 impl RecordedCase {

@@ -4,9 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
+use super::recorded::said_lacking;
 use crate::decide::{Advice, Repairing, Standing};
 use crate::infer::counting;
-use crate::knowledge::{CauseId, MeasurementId, Repair};
+use crate::knowledge::{CauseId, Family, MeasurementId, Repair};
+use crate::record::State;
 
 /// A reading speaks against a repair where it lowered its belief to less than this share.
 const AGAINST: f64 = 0.8;
@@ -51,6 +53,9 @@ pub struct RepairAsked {
     pub cautions: Vec<String>,
     /// How it is verified.
     pub verify: String,
+    /// The equipment that it takes and that is not here.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub lacks: Vec<String>,
 }
 
 /// A reading that speaks against a repair.
@@ -115,6 +120,7 @@ impl RepairSheet {
                     cost: family.repair_cost(id).get(),
                     cautions: cautions(repair),
                     verify: repair.verify.clone(),
+                    lacks: Vec::new(),
                 })
                 .collect(),
             causes: family.names_of(likeliest(standing, now.group)),
@@ -134,6 +140,23 @@ impl RepairSheet {
                 })
                 .collect(),
         }
+    }
+}
+
+impl RepairSheet {
+    /// The same with the equipment that the repairs take and that is not here.
+    pub(super) fn lacking(mut self, family: &Family, state: &State) -> Self {
+        let mut workshop = said_lacking(state);
+        let shop = state.opened.shop.iter();
+        workshop
+            .lacks
+            .extend(shop.flat_map(|shop| shop.lacks.clone()));
+        for asked in &mut self.repairs {
+            if let Some(id) = family.repair_known_as(&asked.repair) {
+                asked.lacks = workshop.lacks_for(family, &family.repair(id).set_ups);
+            }
+        }
+        self
     }
 }
 

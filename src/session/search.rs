@@ -37,7 +37,7 @@ impl Session<'_> {
         measurements
             .chain(causes)
             .chain(repairs)
-            .filter(|(_, id, title)| fits(text, id, title))
+            .filter(|(_, id, title)| called(text, id, title))
             .map(|(kind, id, title)| Hit {
                 kind,
                 id: id.clone(),
@@ -50,15 +50,15 @@ impl Session<'_> {
 /// The measurements with a word in their title or id for each word of the text.
 pub(super) fn measurements_called(family: &Family, text: &str) -> Vec<MeasurementId> {
     let all = (0..family.measurements.len()).map(MeasurementId::at);
-    let called = |id: &MeasurementId| {
+    all.filter(|id| {
         let measurement = family.measurement(*id);
-        fits(text, &measurement.name, &measurement.title)
-    };
-    all.filter(called).collect()
+        called(text, &measurement.name, &measurement.title)
+    })
+    .collect()
 }
 
 /// Whether each word of the text begins a word of an id or a title.
-fn fits(text: &str, id: &str, title: &str) -> bool {
+pub(super) fn called(text: &str, id: &str, title: &str) -> bool {
     let own = folded(&format!("{id} {title}"));
     let begun = |word: &str| own.split(' ').any(|own| own.starts_with(word));
     let text = folded(text);

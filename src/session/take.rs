@@ -7,15 +7,16 @@ use super::conditions::{seconds_held, too_long, yes_or_no};
 use super::core::Session;
 use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::recorded_case;
-use super::search::measurements_called;
+use super::search::{called, measurements_called};
 use super::turn::{NO_FIT, Turn};
-use crate::entry::{self, NoChoice, choose};
+use crate::entry::{self, NoChoice, choose, folded};
 use crate::infer::bands_on;
-use crate::knowledge::{Id, InstrumentId, Measurement, MeasurementId, RepairId, SymptomId};
+use crate::knowledge::{Family, Id, InstrumentId, MeasurementId, RepairId, SymptomId, Workshop};
 use crate::record::{
     Advice, AdviceKind, Event, History, Phase, Repair, SetAside, SetAsideHow, Timed, Verification,
 };
 use crate::text::{nearest, plain, quoted, sentence};
+use crate::units::Unit;
 
 /// What is said where nothing listed is worth repairing.
 const NOTHING_LEFT: &str =
@@ -33,7 +34,7 @@ impl Session<'_> {
     /// What an answer to a prompt of this job adds to its record. Nothing is recorded here.
     pub fn take(&self, history: &History, prompt: &Prompt, answer: Answer) -> Step {
         let turn = Turn {
-            session: *self,
+            session: self.at(history.state()),
             history,
             prompt,
         };
@@ -68,6 +69,7 @@ impl Turn<'_> {
             Answer::Also(name) => self.symptoms(&[self.symptom(&name)?], true),
             Answer::Absent(name) => self.symptoms(&[self.symptom(&name)?], false),
             Answer::InPlace(name) => self.enter(&name),
+            Answer::Vehicle(name) => self.vehicle(&name),
             Answer::Repair => self.repair(),
             Answer::Start => self.clock(None),
             Answer::Held(seconds) => self.clock(Some(seconds)),
@@ -180,15 +182,30 @@ impl Turn<'_> {
         })
     }
 
-    /// Leaves the measurement out.
+    /// Leaves the measurement out, and with it all that needs equipment which is said not to be here.
     fn set_aside(&self, how: SetAsideHow, why: Option<String>) -> Result<Step, String> {
         let measure = self.measure()?;
         let measurement = measure.measurement.clone();
-        Ok(Step::record(vec![if measure.number.is_some() {
+        let mut said = None;
+        let event = if measure.number.is_some() {
+            let family = self.session.family;
+            let lacks = why.as_ref();
+            let lacks = lacks.and_then(|why| missing(family, measure.at, why));
+            if let Some((equipment, others)) = &lacks {
+                let present = recorded_case(family, self.history.state())
+                    .complaint
+                    .present;
+                let others = others.iter().map(|id| family.measurement(*id));
+                let others = others.filter(|other| other.is_for(&present)).count();
+                said = Some(format!(
+                    "No {equipment}: all that needs it is set aside, {others} measurements. `back` takes that back."
+                ));
+            }
             Event::SetAside(SetAside {
                 measurement,
                 how,
                 why,
+                lacks: lacks.map(|(equipment, _)| equipment.to_owned()),
             })
         } else {
             Event::Verification(Verification {
@@ -197,27 +214,63 @@ impl Turn<'_> {
                 outcome: NOT_TAKEN.to_owned(),
                 as_expected: false,
             })
-        }]))
+        };
+        Ok(Step {
+            said: said.into_iter().collect(),
+            ..Step::record(vec![event])
+        })
     }
 
     /// Names the instrument in use.
     fn with(&self, name: &str) -> Result<Step, String> {
         let (family, measure) = (self.session.family, self.measure()?);
-        if name == "?" {
-            let known: Vec<&str> = InstrumentId::names(family).collect();
-            return Err(format!("The instruments are: {}.", known.join(", ")));
-        }
-        let id: InstrumentId = self.find(name)?;
-        let title = &family.instrument(id).title;
+        let number = family.measurement(measure.at).number();
+        let Some(number) = number else {
+            return Err("It is answered in words, without an instrument.".to_owned());
+        };
+        let takes = number.takes.iter().map(|take| take.unit);
+        let units: Vec<Unit> = takes.chain([number.unit]).collect();
+        let all = (0..family.instruments.len()).map(InstrumentId::at);
+        let reads = |id: &InstrumentId| {
+            let own = family.instrument(*id).unit.dimension();
+            units.iter().any(|unit| unit.dimension() == own)
+        };
+        let title = |id: &InstrumentId| family.instrument(*id).title.as_str();
+        let called = |id: &InstrumentId| called(name, &family.instrument(*id).name, title(id));
+        let known: Vec<InstrumentId> = all.filter(reads).collect();
+        let named: Vec<InstrumentId> = match family.instrument_named(name) {
+            Some(id) => vec![id],
+            None => known.iter().copied().filter(called).collect(),
+        };
+        let list = |ids: &[InstrumentId]| ids.iter().map(title).collect::<Vec<_>>().join("; ");
+        let id = match named.as_slice() {
+            [only] => *only,
+            [] if name == "?" => return Err(format!("The instruments are: {}.", list(&known))),
+            [] => {
+                return Err(format!(
+                    "No instrument for this has {} in its title: {}.",
+                    quoted(name),
+                    list(&known)
+                ));
+            }
+            several => {
+                return Err(format!(
+                    "{} can be: {}. Say more of the title.",
+                    quoted(name),
+                    list(several)
+                ));
+            }
+        };
+        let (name, title) = (&family.instrument(id).name, title(&id));
         let mut step = Step::again(self.prompt, format!("Reading with: {title}."));
         if let Some(prompt) = &mut step.again
             && let Ask::Reading(asked) = &mut prompt.ask
         {
-            asked.instrument = Some(name.to_owned());
+            asked.instrument = Some(name.clone());
         }
         step.events.push(Event::TakenUp {
             measurement: measure.measurement.clone(),
-            instrument: Some(name.to_owned()),
+            instrument: Some(name.clone()),
         });
         Ok(step)
     }
@@ -299,10 +352,8 @@ impl Turn<'_> {
             [] => self.find(name),
             [only] => Ok(*only),
             several => {
-                let titles = several.iter().take(MOST_NAMED).map(|id| {
-                    let Measurement { title, name, .. } = family.measurement(*id);
-                    format!("{title} [{name}]")
-                });
+                let titles = several.iter().take(MOST_NAMED);
+                let titles = titles.map(|id| family.measurement(*id).title.as_str());
                 let titles = titles.collect::<Vec<_>>().join("; ");
                 let more = match several.len().saturating_sub(MOST_NAMED) {
                     0 => String::new(),
@@ -499,4 +550,46 @@ impl Turn<'_> {
         Ok(Step::record(vec![Event::back(back)])
             .saying(format!("{answers} taken back; the record keeps that.")))
     }
+}
+
+/// The equipment that a measurement needs and a remark says is not here, and all measurements that need it.
+fn missing<'f>(
+    family: &'f Family,
+    measurement: MeasurementId,
+    why: &str,
+) -> Option<(&'f str, Vec<MeasurementId>)> {
+    let why = folded(why).replace('\'', "");
+    let said: Vec<&str> = why.split(' ').collect();
+    let denies = ["no", "without", "dont", "havent", "not"];
+    let between = [
+        "a", "an", "any", "have", "got", "our", "there", "is", "here",
+    ];
+    // What comes behind a denial, and what comes before a word that says it is of no use.
+    let behind = |place: usize| {
+        said[place + 1..]
+            .iter()
+            .find(|word| !between.contains(word))
+    };
+    let denied = said.iter().enumerate().filter_map(|(place, word)| {
+        if denies.contains(word) {
+            behind(place)
+        } else {
+            let spoilt = ["broken", "missing", "busy"].contains(said.get(place + 1)?);
+            spoilt.then_some(word)
+        }
+    });
+    let denied: Vec<&str> = denied.copied().collect();
+    let equipment = family
+        .set_ups
+        .iter()
+        .filter_map(|of| of.equipment.as_deref());
+    let named = |name: &&str| name.split(' ').any(|word| denied.contains(&word));
+    equipment.filter(named).find_map(|name| {
+        let workshop = Workshop {
+            lacks: vec![name.to_owned()],
+            ..Workshop::default()
+        };
+        let out = workshop.left_out(family);
+        out.contains(&measurement).then_some((name, out))
+    })
 }

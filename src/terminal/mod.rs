@@ -16,7 +16,7 @@ mod word;
 
 pub use basis::{overlay, overlay_words, workshop};
 pub use next::next;
-pub use opening::{Opening, Sheet, open};
+pub use opening::{Opening, open};
 pub use pages::Room;
 pub use plan::{plan, what_if};
 pub use screens::{Shown, pages};

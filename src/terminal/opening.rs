@@ -6,11 +6,12 @@ use super::basis::{invented, overlay, workshop};
 use super::streams::Streams;
 use super::visit::VisitError;
 use super::word::Line;
-use crate::entry::{Choice, NoChoice, choose, yes_or_no};
-use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle, Workshop};
+use crate::entry::yes_or_no;
+use crate::knowledge::{Family, Knowledge, SymptomId, Workshop};
 use crate::load::ShopProfile;
 use crate::record::{Event, Opened, Record};
-use crate::text::Tone;
+use crate::session::{Sheet, sheet_called, vehicles};
+use crate::text::{Tone, quoted};
 
 /// What is known before a job is opened.
 #[derive(Debug)]
@@ -29,15 +30,6 @@ pub struct Opening<'k> {
     pub record: Option<PathBuf>,
     /// The shop.
     pub shop: &'k ShopProfile,
-}
-
-/// What the limits of a vehicle are read from.
-#[derive(Clone, Copy, Debug)]
-pub enum Sheet<'k> {
-    /// The sheet of a model.
-    Of(&'k Vehicle),
-    /// None: the limits must be looked up.
-    Missing,
 }
 
 /// Opens a job: asks for the vehicle where it is not given, and makes the record. `None` where the
@@ -99,31 +91,15 @@ fn ask_sheet<'k>(
     family: &Family,
     talk: &mut Streams<'_>,
 ) -> Result<Option<Sheet<'k>>, VisitError> {
-    let vehicles = knowledge.vehicles.iter();
-    let vehicles: Vec<&Vehicle> = vehicles.filter(|v| v.family == family.name).collect();
+    let vehicles = vehicles(knowledge, family);
     let mut page = talk.page();
     page.gap()?;
     page.text(Tone::Strong, 0, "Which vehicle?")?;
     for (number, vehicle) in (1..).zip(&vehicles) {
-        let text = format!("{}: {}", vehicle.name, vehicle.title);
-        page.entry(&format!("{number} "), &text)?;
+        page.entry(&format!("{number} "), &vehicle.title)?;
     }
     let none = "none: no sheet, so limits must be looked up and outcomes answered in words";
     page.entry("0 ", none)?;
-    // A word that only one name has is enough.
-    let names = vehicles.iter().map(|vehicle| vehicle.name.as_str());
-    let has = |name: &str, word: &str| name.split('-').any(|own| own == word);
-    let is_own = |word: &&str| names.clone().filter(|name| has(name, word)).count() == 1;
-    let words: Vec<Vec<String>> = names
-        .clone()
-        .map(|name| name.split('-').filter(is_own).map(str::to_owned).collect())
-        .collect();
-    let choices = vehicles.iter().zip(&words).map(|(vehicle, words)| Choice {
-        name: &vehicle.name,
-        gloss: &vehicle.title,
-        words,
-    });
-    let choices: Vec<Choice<'_>> = choices.collect();
     let mut meant: Option<usize> = None;
     loop {
         let Some(line) = talk.hear(">")? else {
@@ -133,25 +109,22 @@ fn ask_sheet<'k>(
         if Line::read(wanted) == Line::Stop {
             return Ok(None);
         }
-        if wanted == "0" || wanted.eq_ignore_ascii_case("none") {
-            return Ok(Some(Sheet::Missing));
-        }
-        let number = wanted.parse::<usize>().ok();
-        let number = number.and_then(|number| number.checked_sub(1));
-        let number = number.filter(|place| *place < vehicles.len());
         let asked = meant.take().filter(|_| yes_or_no(wanted) == Some(true));
-        let chosen = number
-            .or(asked)
-            .map_or_else(|| choose(wanted, &choices, &[]), Ok);
+        let called = asked.map_or_else(
+            || sheet_called(&vehicles, wanted),
+            |place| Ok(Sheet::Of(vehicles[place])),
+        );
         let page = &mut talk.page();
-        match chosen {
-            Ok(place) => return Ok(Some(Sheet::Of(vehicles[place]))),
-            Err(NoChoice::Near(place)) => {
+        match called {
+            Ok(sheet) => return Ok(Some(sheet)),
+            Err(Some(place)) => {
                 meant = Some(place);
-                let name = vehicles[place].name.as_str();
-                page.say(&format!("Did you mean {name}? `yes` takes it."))?;
+                let title = quoted(&vehicles[place].title);
+                page.say(&format!("Did you mean {title}? `yes` takes it."))?;
             }
-            Err(_) => page.say("Type its number or its name; 0 for none, `stop` to leave.")?,
+            Err(None) => {
+                page.say("Type its number or words of its title; 0 for none, `stop` to leave.")?;
+            }
         }
     }
 }

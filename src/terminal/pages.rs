@@ -34,6 +34,13 @@ impl Room {
         Ok(String::from_utf8_lossy(&shown).into_owned())
     }
 
+    /// A long text in pages, between two lines.
+    pub(super) fn cut(self, text: &str) -> Vec<String> {
+        let most = self.height.unwrap_or(usize::MAX).saturating_sub(1).max(1);
+        let lines: Vec<&str> = text.split_inclusive('\n').collect();
+        lines.chunks(most).map(<[&str]>::concat).collect()
+    }
+
     /// Pages: the head on the first, the title on each, then the parts in order, the question whole on the last.
     pub(super) fn pages(
         self,

@@ -362,6 +362,10 @@ fn repair_parts<'p>(room: Room, sheet: &'p RepairSheet, about: &str) -> io::Resu
             String::new()
         };
         parts.push(part(&repair.cautions, work));
+        if !repair.lacks.is_empty() {
+            let text = format!("{}, which is not here.", repair.lacks.join(", "));
+            parts.push(part(&[], entry("It takes  ", &text)?));
+        }
     }
     for text in &sheet.care {
         parts.push(part(&[], entry("Care  ", text)?));
@@ -445,8 +449,8 @@ pub(super) fn hits(page: &mut Page<'_>, hits: &[Hit]) -> io::Result<()> {
     if hits.is_empty() {
         return page.say("No title has these words.");
     }
-    for Hit { kind, id, title } in hits {
-        page.entry(&format!("{kind:11} "), &format!("{title} [{id}]"))?;
+    for Hit { kind, title, .. } in hits {
+        page.entry(&format!("{kind:11} "), title)?;
     }
     Ok(())
 }

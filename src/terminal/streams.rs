@@ -17,6 +17,9 @@ pub trait Lines {
     /// Reads a line behind a prompt; none at the end of the input, or where it is broken off. Tab completes to what is
     /// `offered`.
     fn line(&mut self, prompt: &str, offered: Vec<String>) -> io::Result<Option<String>>;
+
+    /// The columns and the lines of the screen now, where they are known.
+    fn size(&mut self) -> Option<(usize, usize)>;
 }
 
 /// A person at a prompt, or a script in their place: what is read and written, and the time.
@@ -66,7 +69,13 @@ impl Streams<'_> {
     pub fn hear_of(&mut self, prompt: &str, offered: Vec<String>) -> io::Result<Option<String>> {
         if let Some(editor) = &mut self.editor {
             self.out.flush()?;
-            return editor.line(&format!("{} ", clean(prompt)), offered);
+            let line = editor.line(&format!("{} ", clean(prompt)), offered);
+            // What comes next fits the screen as it is now.
+            if let Some((width, height)) = editor.size() {
+                self.width = width;
+                self.height = Some(height);
+            }
+            return line;
         }
         self.page().prompt(prompt)?;
         let mut bytes = Vec::new();

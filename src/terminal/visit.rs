@@ -13,7 +13,7 @@ use super::streams::Streams;
 use super::word::{Line, WORDS};
 use crate::record::{Event, Phase, Record, RecordError};
 use crate::session::{Answer, Ask, Choice, PartAsked, Prompt, Session, Step};
-use crate::text::{Tone, plain};
+use crate::text::{Page, Tone, plain};
 use crate::units::timing::whole_seconds;
 
 /// What the engine does during a cool-down. Common practice.
@@ -119,22 +119,23 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             let closed = matches!(prompt.ask, Ask::Closed { .. });
             match line {
                 Line::Stop => return Ok(None),
-                Line::Help => self.help()?,
+                Line::Help => self.long(help)?,
                 Line::List { .. } | Line::Find(_) | Line::Why(_) | Line::Wait if closed => {
                     self.say(IS_CLOSED)?;
                 }
                 Line::Incomplete(words) => self.say(words)?,
                 Line::Find(text) => {
-                    screens::hits(&mut self.talk.page(), &self.session.search(&text))?;
+                    let hits = self.session.search(&text);
+                    self.long(|page| screens::hits(page, &hits))?;
                 }
                 Line::List { all } => match &prompt.outlook {
-                    Some(outlook) => screens::list(&mut self.talk.page(), outlook, all)?,
+                    Some(outlook) => self.long(|page| screens::list(page, outlook, all))?,
                     None => self.say("There is nothing to list yet.")?,
                 },
                 Line::Why(name) => self.why(&prompt, name.as_deref())?,
                 Line::Readings => {
                     let so_far = self.session.so_far(self.record.history());
-                    screens::readings(&mut self.talk.page(), &so_far.readings)?;
+                    self.long(|page| screens::readings(page, &so_far.readings))?;
                 }
                 Line::Wait => {
                     self.wait()?;
@@ -239,6 +240,13 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             Some(page) => self.talk.out.write_all(page.as_bytes()),
             None => Ok(()),
         }
+    }
+
+    /// Shows something long: a screen at a time where somebody turns pages.
+    fn long(&mut self, write: impl FnOnce(&mut Page<'_>) -> io::Result<()>) -> io::Result<()> {
+        let room = self.room();
+        self.pages = room.cut(&room.set(write)?).into();
+        self.turn_page()
     }
 
     /// Turns pages at Enter, up to the last; a line that is typed on the way counts as if the last were shown.
@@ -368,12 +376,10 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             return self.say("There is nothing to explain yet.");
         }
         if name.is_none() {
-            return screens::why_now(&mut self.talk.page(), prompt);
+            return self.long(|page| screens::why_now(page, prompt));
         }
         match self.session.why(self.record.history(), name) {
-            Ok(each) => each
-                .iter()
-                .try_for_each(|why| screens::why(&mut self.talk.page(), why)),
+            Ok(each) => self.long(|page| each.iter().try_for_each(|why| screens::why(page, why))),
             Err(words) => self.say(&words),
         }
     }
@@ -381,15 +387,6 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
     /// Says one thing, wrapped.
     fn say(&mut self, text: &str) -> io::Result<()> {
         self.talk.page().say(text)
-    }
-
-    fn help(&mut self) -> io::Result<()> {
-        let mut page = self.talk.page();
-        page.say(
-            "Answer with a word of the list or its number, or with a number and its unit. Or:",
-        )?;
-        let mut words = WORDS.into_iter();
-        words.try_for_each(|(word, does)| page.entry(&format!("{word:20} "), does))
     }
 
     fn cool_down_left(&self) -> Option<Duration> {
@@ -467,6 +464,13 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
         // On a line of its own and whole, to be copied.
         page.lines(2, &format!("halfsplit diagnose --job {}", in_shell(&path)))
     }
+}
+
+/// What can be typed.
+fn help(page: &mut Page<'_>) -> io::Result<()> {
+    page.say("Answer with a word of the list or its number, or with a number and its unit. Or:")?;
+    let mut words = WORDS.into_iter();
+    words.try_for_each(|(word, does)| page.entry(&format!("{word:20} "), does))
 }
 
 /// Whether the last page is shown, or what was typed before it.

@@ -29,13 +29,13 @@ pub enum Line {
 }
 
 /// The words and what each does, as `help` shows them.
-pub const WORDS: [(&str, &str); 18] = [
+pub const WORDS: [(&str, &str); 19] = [
     ("skip", "pass this measurement over"),
     ("cannot [why]", "it cannot be done here"),
     ("list [all]", "the measurements in order, to choose another"),
     (
         "take WORDS|NUMBER",
-        "take that measurement instead, also one set aside or taken before",
+        "take that measurement, also one set aside",
     ),
     (
         "find WORDS",
@@ -56,6 +56,7 @@ pub const WORDS: [(&str, &str); 18] = [
     ("also SYMPTOM", "a further complaint"),
     ("absent SYMPTOM", "a complaint the vehicle does not have"),
     ("in-place SET_UP", "a set-up that stands already"),
+    ("vehicle WORDS|none", "the job is on that vehicle instead"),
     ("wait", "wait until a cool-down has passed"),
     ("repair", "stop measuring and repair now"),
     ("stop", "save and leave; the same job goes on later"),
@@ -111,6 +112,7 @@ impl Line {
                 Answer::InPlace,
                 "what is in place? Write the name of a set-up.",
             ),
+            "vehicle" => Self::Said(Answer::Vehicle(rest.to_owned())),
             "readings" => alone(Self::Readings),
             "correct" => match rest.parse() {
                 Ok(number) if number > 0 => Self::Said(Answer::Correct(number)),
@@ -131,6 +133,10 @@ impl Line {
     pub fn read_sentence(line: &str) -> Self {
         match Self::read(line) {
             Self::Said(Answer::Back(steps)) => Self::Said(Answer::Back(steps)),
+            // Not `vehicle shudders uphill`.
+            Self::Said(Answer::Vehicle(name)) if !name.contains(' ') => {
+                Self::Said(Answer::Vehicle(name))
+            }
             word if !line.trim().contains(char::is_whitespace) => word,
             _ => Self::Said(Answer::Typed(line.trim().to_owned())),
         }

@@ -72,7 +72,7 @@ units! {
     Psi                     Pressure               "psi",      0.0,    POUND * GRAVITY / (INCH * INCH),       1000.0,  ["psig", "lbf/in2", "lb/in2", "lbs/in2", "pounds per square inch"];
     KgfPerSquareCentimetre  Pressure               "kgf/cm²",  0.0,    GRAVITY * 10.0,                           1.0,  ["kg/cm2", "kgcm2", "kgfcm2"];
     InchOfMercury           Pressure               "inHg",     0.0,    13_595.1 * GRAVITY * INCH,             1000.0,  ["inches of mercury", "\"Hg"];
-    PerMinute               Speed                  "1/min",    0.0,    1.0,                                      1.0,  ["rpm", "r/min", "rev/min", "revs/min", "min-1", "revs", "turns/min"];
+    PerMinute               Speed                  "rpm",      0.0,    1.0,                                      1.0,  ["1/min", "r/min", "rev/min", "revs/min", "min-1", "revs", "turns/min"];
     PerSecond               Speed                  "1/s",      0.0,    60.0,                                     1.0,  ["rps", "r/s", "rev/s", "s-1"];
     RadianPerSecond         Speed                  "rad/s",    0.0,    30.0,                                     PI,   [];
     Celsius                 Temperature            "°C",       0.0,    1.0,                                      1.0,  ["C", "degC", "degrees C", "celsius", "centigrade"];

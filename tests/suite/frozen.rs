@@ -14,7 +14,7 @@ use crate::shop::{flat, program};
 /// Each record and what a person who reads it finds: the symptoms present | the symptoms absent | how many
 /// readings move the diagnosis | the repairs that did not fix it | how the job stands.
 #[rustfmt::skip]
-const RECORDS: [(&str, &str); 16] = [
+const RECORDS: [(&str, &str); 17] = [
     ("cause-told-later", "slipping | | 1 | | closed for forward-clutch-worn"),
     ("codes-and-a-cold-level", "harsh-engagement | | 3 | | open"),
     ("goes-on-after-a-repair-in-vain", "slipping | | 3 | repair-leak | open"),
@@ -30,6 +30,7 @@ const RECORDS: [(&str, &str); 16] = [
     ("steps-back", "no-drive | | 2 | | closed for selector-cable-misadjusted"),
     ("two-complaints-no-sheet", "harsh-engagement slipping | no-drive tight-turn-binding | 2 | | open"),
     ("two-faults-together", "tight-turn-binding | | 6 | calibrate-steering-angle renew-wheel-speed-sensor | open"),
+    ("vehicle-put-right", "slipping | | 1 | | open"),
     ("verification-begun", "harsh-engagement | | 4 | | verifying renew-pressure-sensor"),
 ];
 
@@ -42,12 +43,13 @@ const HELD: &str = "
     complaint words
     symptom symptom present=true present=false
     no-symptom line
+    vehicle vehicle readings
     in-place set_ups
     condition condition raw holds=true holds=false value unit
     reading measurement raw outcome weights value unit uncertainty instrument codes codes=[] why_not attempt
     reading counts=true counts=false values values.*.raw values.*.value values.*.unit values.*.uncertainty
     timed measurement phase=started phase=ended seconds cool_down
-    set-aside measurement how=skipped how=not-possible why
+    set-aside measurement how=skipped how=not-possible why lacks
     taken-up measurement instrument
     note words
     advice advice=measure advice=repair advice=take-again advice=escalate measurement repairs cost asked=true

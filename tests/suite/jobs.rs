@@ -30,7 +30,7 @@ fn a_folder_lists_its_jobs_the_open_ones_first() {
     let knowledge = Priced::new(shipped().clone());
     jobs.look(&knowledge).unwrap();
     let rows = jobs.rows();
-    assert_eq!(rows.len(), 16);
+    assert_eq!(rows.len(), 17);
     assert!(rows.is_sorted_by_key(|row| match row.stage {
         Stage::Open => 0,
         Stage::Waiting => 1,
@@ -65,7 +65,7 @@ fn jobs_are_listed_by_state_vehicle_and_order() {
         shop.arguments(more.iter().copied()).may_complain().run()
     };
     let all: serde_json::Value = serde_json::from_str(&list(&["--json"]).out).unwrap();
-    assert_eq!(all["jobs"].as_array().unwrap().len(), 16);
+    assert_eq!(all["jobs"].as_array().unwrap().len(), 17);
     let closed: serde_json::Value =
         serde_json::from_str(&list(&["--json", "--closed"]).out).unwrap();
     let closed = closed["jobs"].as_array().unwrap();

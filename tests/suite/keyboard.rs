@@ -17,6 +17,8 @@ struct Terminal {
     keys: Pty,
     shown: Receiver<Vec<u8>>,
     seen: String,
+    /// What came before the words that were waited for last.
+    seen_before: String,
     child: std::process::Child,
     folder: TempDir,
 }
@@ -50,6 +52,7 @@ impl Terminal {
             keys,
             shown,
             seen: String::new(),
+            seen_before: String::new(),
             child,
             folder,
         }
@@ -60,9 +63,9 @@ impl Terminal {
         let until = Instant::now() + PATIENCE;
         loop {
             let plain = anstream::adapter::strip_str(&self.seen).to_string();
-            if let Some((_, after)) = plain.split_once(words) {
-                let after = after.to_owned();
-                self.seen = after;
+            if let Some((before, after)) = plain.split_once(words) {
+                self.seen_before = before.to_owned();
+                self.seen = after.to_owned();
                 return self;
             }
             let left = until.saturating_duration_since(Instant::now());
@@ -148,6 +151,43 @@ fn a_measurement_longer_than_the_screen_is_turned_page_by_page() {
     terminal.sees("symptoms >").types("1\r").sees("today");
     terminal.types("take stall-forward\r").sees("Prepare");
     terminal.sees("Enter: more >").types("\r").sees("then ");
+    terminal.types("stop\r").sees("Saved. Go on with:");
+    terminal.ends();
+}
+
+#[test]
+fn a_list_longer_than_the_screen_is_turned_page_by_page() {
+    let mut terminal = Terminal::diagnosing();
+    terminal.sees("complaint >").types("slips\r");
+    terminal.sees("symptoms >").types("1\r").sees("today");
+    terminal.types("list all\r").sees("Enter: more >");
+    // A line typed on the way is an answer.
+    terminal.types("list all\r").sees("Enter: more >");
+    terminal.types("\r").sees("Enter: more >");
+    terminal.types("stop\r").sees("Saved. Go on with:");
+    terminal.ends();
+}
+
+#[test]
+fn what_comes_after_a_change_of_size_fits_the_new_one() {
+    let mut terminal = Terminal::diagnosing();
+    terminal.sees("complaint >").types("slips\r");
+    terminal
+        .sees("symptoms >")
+        .types("1\r")
+        .sees("today")
+        .sees("does not do it today")
+        .sees("> ");
+    terminal.keys.resize(Size::new(12, 44)).unwrap();
+    terminal.types("take stall-forward\r").sees("Enter: more >");
+    let page = terminal.seen_before.clone();
+    assert!(
+        page.lines()
+            .all(|line| line.trim_end().chars().count() <= 44),
+        "{page}"
+    );
+    // Eleven lines and the prompt, behind what was typed and said.
+    assert!(page.lines().count() <= 20, "{page}");
     terminal.types("stop\r").sees("Saved. Go on with:");
     terminal.ends();
 }

@@ -112,6 +112,8 @@ mod screens;
 mod session_core;
 /// What can be typed into a session, and what comes of it.
 mod sessions;
+/// Another vehicle than was thought, and equipment that is not here.
+mod sessions_changed;
 /// The end of sessions: which cause was found.
 mod sessions_closing;
 /// Random lines typed into sessions.
@@ -152,5 +154,7 @@ mod trees_size;
 mod trees_sketch;
 /// The shape of trouble codes.
 mod trouble_codes;
+/// One whole job of each complaint, from the customer's words to the closed record.
+mod whole_jobs;
 /// The worked cases of the shipped knowledge, played through the prompts.
 mod worked_cases;

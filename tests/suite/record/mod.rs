@@ -114,6 +114,7 @@ fn set_aside(measurement: &str) -> Event {
         measurement: measurement.to_owned(),
         how: SetAsideHow::NotPossible,
         why: Some("no gauge".to_owned()),
+        lacks: None,
     })
 }
 

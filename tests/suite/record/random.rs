@@ -115,11 +115,13 @@ fn a_statement() -> impl Strategy<Value = Event> {
             })
         });
     let how = prop::sample::select(vec![SetAsideHow::Skipped, SetAsideHow::NotPossible]);
-    let set_aside = (id(), how, option::of(words())).prop_map(|(measurement, how, why)| {
+    let set_aside = (id(), how, option::of(words()), option::of(id()));
+    let set_aside = set_aside.prop_map(|(measurement, how, why, lacks)| {
         Event::SetAside(SetAside {
             measurement,
             how,
             why,
+            lacks,
         })
     });
     let kinds = vec![
@@ -150,6 +152,10 @@ fn a_statement() -> impl Strategy<Value = Event> {
         condition,
         timed,
         set_aside,
+        option::of(id()).prop_map(|vehicle| Event::Vehicle {
+            vehicle,
+            readings: Vec::new()
+        }),
         (id(), option::of(id())).prop_map(|(measurement, instrument)| Event::TakenUp {
             measurement,
             instrument
