@@ -73,6 +73,8 @@ pub mod load;
 #[doc(hidden)]
 pub mod record;
 #[doc(hidden)]
+pub mod serve;
+#[doc(hidden)]
 pub mod session;
 #[doc(hidden)]
 pub mod sheet;

@@ -22,6 +22,7 @@ mod plan;
 mod program;
 mod progress;
 mod schema;
+mod serve;
 mod sheet;
 mod shop;
 mod show;

@@ -11,7 +11,8 @@ use super::completions::Completions;
 use super::streams::MayLeave;
 use super::{DONE, Error, Result, Streams, UNUSABLE};
 use super::{
-    check, diagnose, diff, draw, jobs, learn, manual, new, next, plan, schema, sheet, show, study,
+    check, diagnose, diff, draw, jobs, learn, manual, new, next, plan, schema, serve, sheet, show,
+    study,
 };
 use crate::text::clean;
 
@@ -48,6 +49,8 @@ enum Command {
     Next(next::Next),
     /// Print the whole test plan and its expected cost
     Plan(plan::Plan),
+    /// Serve the jobs of a folder as a page for a tablet and a desk
+    Serve(serve::Serve),
     /// List the jobs of a folder: open, waiting for proof, closed
     Jobs(jobs::Jobs),
     /// Write a job on one sheet: HTML, Markdown or JSON
@@ -129,6 +132,7 @@ impl Command {
             Self::Diagnose(_)
                 | Self::Next(_)
                 | Self::Plan(_)
+                | Self::Serve(_)
                 | Self::Jobs(_)
                 | Self::Sheet(_)
                 | Self::Show(_)
@@ -141,7 +145,12 @@ impl Command {
     const fn takes_shop(&self) -> bool {
         matches!(
             self,
-            Self::Diagnose(_) | Self::Next(_) | Self::Plan(_) | Self::Jobs(_) | Self::Sheet(_)
+            Self::Diagnose(_)
+                | Self::Next(_)
+                | Self::Plan(_)
+                | Self::Serve(_)
+                | Self::Jobs(_)
+                | Self::Sheet(_)
         )
     }
 }
@@ -157,13 +166,13 @@ impl Halfsplit {
         };
         if self.shop.is_some() && !self.command.takes_shop() {
             return Err(Error::Usage(
-                "--shop is for diagnose, next, plan, jobs and sheet: no other command asks what the shop has"
+                "--shop is for diagnose, next, plan, serve, jobs and sheet: no other command asks what the shop has"
                     .to_owned(),
             ));
         }
         if basis.overlay.is_some() && !self.command.takes_overlay() {
             return Err(Error::Usage(
-                "--overlay is for diagnose, next, plan, jobs, sheet, show, draw and study: no other command uses learned figures"
+                "--overlay is for diagnose, next, plan, serve, jobs, sheet, show, draw and study: no other command uses learned figures"
                     .to_owned(),
             ));
         }
@@ -189,6 +198,7 @@ impl Halfsplit {
             Command::Next(next) => next.execute(&basis, streams),
             Command::Show(show) => show.execute(&basis, streams),
             Command::Plan(plan) => plan.execute(&basis, streams),
+            Command::Serve(serve) => serve.execute(&basis, streams),
             Command::Jobs(jobs) => jobs.execute(&basis, streams),
             Command::Sheet(sheet) => sheet.execute(&basis, streams),
             Command::Check(check) => check.execute(folder, streams),

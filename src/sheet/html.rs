@@ -174,7 +174,8 @@ fn readings(sheet: &Sheet) -> Markup {
     }
 }
 
-fn one_reading(sheet: &Sheet, reading: &Reading) -> Markup {
+/// A reading as it stands on a sheet, an item of a list.
+pub fn one_reading(sheet: &Sheet, reading: &Reading) -> Markup {
     let sure = percent(reading.certainty);
     let (expected, took) = (
         minutes(reading.expected_minutes),

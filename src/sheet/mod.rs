@@ -12,7 +12,7 @@ mod value;
 mod verdict;
 
 pub use document::{SHEET_STYLE, Style, finished, framed, ticked};
-pub use html::html;
+pub use html::{html, one_reading};
 pub use markdown::markdown;
 pub use part::{Met, Proof, Reading, RepairDone, SetAsideOn, Typed};
 pub use tree::{Branch, Likely, Tree, tree};

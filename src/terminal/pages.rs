@@ -2,7 +2,7 @@
 
 use std::io;
 
-use crate::text::{Page, Tone};
+use crate::text::{Page, Tone, signal};
 
 /// One thing to do, with what can hurt in it.
 pub(super) struct Part<'p> {
@@ -92,12 +92,8 @@ impl Room {
 
 /// What can hurt, or do damage; its signal word stands in front.
 pub(super) fn warning(page: &mut Page<'_>, text: &str) -> io::Result<()> {
-    let signal = ["WARNING", "CAUTION"].into_iter().find_map(|word| {
-        let rest = text.strip_prefix(word)?.strip_prefix(':')?;
-        Some((format!("{word}  "), rest.trim_start()))
-    });
-    let (word, rest) = signal.unwrap_or_else(|| ("CAUTION  ".to_owned(), text));
-    page.item(Tone::Caution, 2, &word, rest)
+    let (word, rest) = signal(text);
+    page.item(Tone::Caution, 2, &format!("{word}  "), rest)
 }
 
 /// Several, each before anything is done.

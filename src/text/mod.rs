@@ -18,5 +18,5 @@ pub(crate) use page::wrapping;
 pub use page::{Page, Tone};
 pub use paper::Paper;
 pub use table::table;
-pub(crate) use words::{counted, either, few_words, sentence};
+pub(crate) use words::{counted, either, few_words, sentence, signal};
 pub(crate) use yaml::yaml_scalar;

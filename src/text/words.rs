@@ -28,6 +28,15 @@ pub(crate) fn few_words(title: &str) -> &str {
     }
 }
 
+/// The signal word of a text that warns, and the rest of it; one without a word is a caution.
+pub(crate) fn signal(text: &str) -> (&'static str, &str) {
+    let signal = ["WARNING", "CAUTION"].into_iter().find_map(|word| {
+        let rest = text.strip_prefix(word)?.strip_prefix(':')?;
+        Some((word, rest.trim_start()))
+    });
+    signal.unwrap_or(("CAUTION", text))
+}
+
 /// `1 cause`, `2 causes`.
 pub(crate) fn counted<N: Copy + fmt::Display + PartialEq + From<u8>>(
     count: N,

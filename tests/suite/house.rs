@@ -7,7 +7,7 @@ use petgraph::graph::{DiGraph, NodeIndex};
 use regex::Regex;
 
 /// The rooms, lowest first: each may use those before it.
-const ROOMS: [&str; 21] = [
+const ROOMS: [&str; 22] = [
     "files",
     "text",
     "units",
@@ -28,6 +28,7 @@ const ROOMS: [&str; 21] = [
     "sheet",
     "jobs",
     "terminal",
+    "serve",
     "commands",
 ];
 

@@ -165,9 +165,8 @@ fn commands_that_take_the_figures_as_they_are_written_refuse_learned_ones() {
     let path = overlay(folder.path(), "pump-worn", 40.0);
     let jobs = folder.path().to_str().unwrap();
     for arguments in [&["learn", jobs][..], &["schema"], &["completions", "bash"]] {
-        shop(&path, arguments)
-            .fails_with(2)
-            .run()
-            .complains("--overlay is for diagnose, next, plan, jobs, sheet, show, draw and study");
+        shop(&path, arguments).fails_with(2).run().complains(
+            "--overlay is for diagnose, next, plan, serve, jobs, sheet, show, draw and study",
+        );
     }
 }

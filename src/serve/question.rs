@@ -1,0 +1,512 @@
+//! The question of a prompt: its warnings first, then what to do, then the form that answers it.
+
+use maud::{Markup, html};
+
+use super::screen::{Hidden, warning};
+use crate::knowledge::{Family, Reading};
+use crate::record::Found;
+use crate::session::{
+    Ask, Choice, Measure, OnTheWay, Prompt, ReadingAsked, Reason, RepairSheet, Told, Worth,
+};
+use crate::text::figures::{count, minutes, money, percent, plain};
+use crate::units::Unit;
+
+/// A question on the page.
+pub(super) struct Question<'q> {
+    pub(super) prompt: &'q Prompt,
+    pub(super) family: Option<&'q Family>,
+    pub(super) hidden: Hidden<'q>,
+    /// The address of the job.
+    pub(super) address: &'q str,
+}
+
+impl Question<'_> {
+    /// The heading.
+    pub(super) fn title(&self) -> String {
+        match (&self.prompt.measure, &self.prompt.ask) {
+            (_, Ask::Repair(_)) => "Stop measuring and repair".to_owned(),
+            (Some(measure), _) => measure.title.clone(),
+            (_, Ask::Complaint) => "Complaint".to_owned(),
+            (_, Ask::Symptoms { .. }) => "Which complaint is that?".to_owned(),
+            (_, Ask::Told { .. }) => "Is that so?".to_owned(),
+            (_, Ask::Still { .. }) => "What still stands?".to_owned(),
+            (_, Ask::HandOn { .. } | Ask::NoSymptom { .. }) => "Hand the job on".to_owned(),
+            (_, Ask::Confirm { .. } | Ask::Fixed { .. }) => "Prove the repair".to_owned(),
+            (_, Ask::Found { .. }) => "What was it?".to_owned(),
+            (_, Ask::Closed { .. }) => "Closed as fixed".to_owned(),
+            _ => "Job".to_owned(),
+        }
+    }
+
+    /// The heading, what to do and the question.
+    pub(super) fn shown(&self) -> Markup {
+        html! {
+            @if let Some(measure) = self.prompt.measure.as_deref() { (self.measure(measure)) } @else { h1 { (self.title()) } }
+            @match &self.prompt.ask {
+                Ask::Cooling { .. } | Ask::Condition { .. } | Ask::Hold { .. } | Ask::Reading(_) => (self.measuring()),
+                Ask::Repair(_) | Ask::HandOn { .. } | Ask::Confirm { .. } | Ask::Fixed { .. } | Ask::Found { .. }
+                | Ask::Closed { .. } => (self.ending()),
+                _ => (self.beginning()),
+            }
+            @if let Some(words) = self.explained() { (words) }
+        }
+    }
+
+    /// What is asked before anything is measured, and where nothing can be.
+    fn beginning(&self) -> Markup {
+        let form = |fields: &Markup| self.hidden.form("answer", fields);
+        html! {
+            @match &self.prompt.ask {
+                Ask::Lost { lost } => {
+                    p { "The record names what the knowledge no longer has:" }
+                    ul { @for name in lost { li { (name) } } }
+                    (form(&html! { button.main name="say" value="yes" { "Go on without it" } }))
+                }
+                Ask::Still { choices } => {
+                    p { "The job was left for long. Look first, and tick what still stands." }
+                    (form(&html! {
+                        (numbered_boxes(choices))
+                        button.main { "So it stands" }
+                    }))
+                }
+                Ask::Complaint => (form(&html! {
+                    label for="say" { "What does the customer say? In their own words." }
+                    textarea #say name="say" rows="3" required {}
+                    button.main { "Go on" }
+                })),
+                Ask::Symptoms { words, choices } => {
+                    p { "The customer says: " q { (words) } }
+                    (form(&html! {
+                        fieldset {
+                            legend { "The likeliest by the words first. Tick one, or several." }
+                            @for (place, choice) in choices.iter().enumerate() {
+                                (boxed(&choice.name, &choice.title, place == 0 && choice.matches))
+                            }
+                        }
+                        button.main { "Go on" }
+                        button name="say" value="0" { "None of these" }
+                    }))
+                }
+                Ask::Told { told } => {
+                    p { "The customer’s words seem to answer this already. Untick what is not so." }
+                    (form(&html! {
+                        fieldset {
+                            legend { "Is that so?" }
+                            @for (told, number) in told.iter().zip(1..) { (boxed(&format!("{number}"), &told_words(told), true)) }
+                        }
+                        button.main { "So it is" }
+                    }))
+                }
+                Ask::NoSymptom { words, found } => {
+                    p { "The customer says: " q { (words) } }
+                    p { "No listed complaint is like it, so no advice follows from the readings. Hand it on, with these words and findings, to somebody who knows this vehicle." }
+                    ul { @for told in found { li { (told_words(told)) } } }
+                }
+                Ask::Stuck { why } => {
+                    p.notice { (why) }
+                    p { "Take an answer back, or treat them as two jobs." }
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// What is asked of a measurement.
+    fn measuring(&self) -> Markup {
+        let form = |fields: &Markup| self.hidden.form("answer", fields);
+        html! {
+            @match &self.prompt.ask {
+                Ask::Cooling { .. } => {
+                    p { "Not yet: the last stall test has not cooled down. The page goes on by itself when it has." }
+                    p { a.button href=(self.address) { "Look again" } }
+                }
+                Ask::Condition { question, unit, from, to, meant, .. } => (form(&html! {
+                    p.question { "Before it: " (question) }
+                    @if !meant.is_empty() {
+                        @for (way, number) in meant.iter().zip(1..) {
+                            @let words = way.value.map_or_else(String::new, |value| format!("{} {}", plain(value), way.unit.as_deref().unwrap_or_default()));
+                            button name="say" value=(format!("#{number}")) { (words) }
+                        }
+                    }
+                    @if let Some(unit) = unit {
+                        (span(*from, *to, unit))
+                        (number(question, unit))
+                        button.main { "Take it" }
+                    } @else {
+                        div.choices {
+                            button name="say" value="yes" { "Yes" }
+                            button name="say" value="no" { "No" }
+                        }
+                    }
+                })),
+                Ask::Hold { limit, warn, cool_down } => (form(&html! {
+                    p.question { "Full throttle " (plain(*limit)) " s at most. How long was it held?" }
+                    div.stall hidden data-limit=(limit) data-warn=(warn.unwrap_or(*limit)) data-cool=(cool_down) {
+                        button.main type="button" data-start { "Start the clock" }
+                    }
+                    noscript { p { "Count the seconds by hand: this browser runs no script, so there is no clock here." } }
+                    label for="say" { "Seconds held" }
+                    input #say name="say" inputmode="decimal" required;
+                    button.main { "Take it" }
+                })),
+                Ask::Reading(asked) => (form(&self.reading(asked))),
+                _ => {}
+            }
+        }
+    }
+
+    /// What is asked from the repair on.
+    fn ending(&self) -> Markup {
+        let form = |fields: &Markup| self.hidden.form("answer", fields);
+        html! {
+            @match &self.prompt.ask {
+                Ask::Repair(sheet) => (self.repair(sheet)),
+                Ask::HandOn { cost } => {
+                    p { "No listed cause is worth repairing. Handing on costs " (money(*cost)) " here." }
+                    @if let Some(outlook) = &self.prompt.outlook { p { (percent(outlook.unlisted)) " that it is none of the listed causes." } }
+                }
+                Ask::Confirm { question, choices } => (form(&html! {
+                    p.question { (question) }
+                    div.choices {
+                        @for choice in choices {
+                            button name="say" value=(choice.name) { (choice.name.replace('-', " ")) ": " (choice.title) }
+                        }
+                    }
+                })),
+                Ask::Fixed { verify, off, not_done } => {
+                    @for text in verify { p { (text) } }
+                    @if !off.is_empty() { p.notice { "Not as a mended vehicle reads: " (off.join(", ")) "." } }
+                    @if !not_done.is_empty() { p.notice { "Not done yet: " (not_done.join("; ")) "." } }
+                    (form(&html! {
+                        p.question { "Is the complaint gone?" }
+                        div.choices {
+                            button name="say" value="yes" { "Yes, it is gone" }
+                            button name="say" value="no" { "No, it is still there" }
+                        }
+                    }))
+                }
+                Ask::Found { choices } => (form(&found(choices))),
+                Ask::Closed { cured, found: known, choices, on_the_way } => {
+                    (closed(cured, *known, on_the_way))
+                    p { a.button.main href={ (self.address) "/sheet" } { "Job sheet" } }
+                    @if !choices.is_empty() {
+                        details { summary { "It has come out which it was" } (form(&found(choices))) }
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// A measurement: why it, its warnings, what to prepare and to do.
+    fn measure(&self, measure: &Measure) -> Markup {
+        let waits = matches!(self.prompt.ask, Ask::Condition { .. } | Ask::Cooling { .. });
+        let mut cautions: Vec<&String> =
+            measure.set_ups.iter().flat_map(|of| &of.cautions).collect();
+        cautions.extend(measure.cautions.iter().filter(|_| !waits));
+        let mut shown: Vec<&String> = Vec::new();
+        for caution in cautions {
+            if !shown.contains(&caution) {
+                shown.push(caution);
+            }
+        }
+        html! {
+            h1 {
+                @match measure.number {
+                    Some(number) => { span.number { (number) } " " (measure.title) }
+                    None => { "Prove it: " (measure.title) }
+                }
+                span.time { (time(measure)) }
+            }
+            (reason(measure))
+            @for caution in shown { (warning(caution)) }
+            @if !measure.set_ups.is_empty() {
+                h2 { "Prepare" }
+                ul.ticks data-job=(self.address) data-of={ (measure.measurement) "-set-up" } {
+                    @for set_up in &measure.set_ups {
+                        li { label { input type="checkbox"; span { (set_up.title) " " span.small { (minutes(set_up.minutes)) } } } }
+                    }
+                }
+            }
+            @if !waits && !measure.steps.is_empty() {
+                h2 { "Do" }
+                ol.ticks data-job=(self.address) data-of=(measure.measurement) {
+                    @for step in &measure.steps { li { label { input type="checkbox"; span { (step) } } } }
+                }
+            }
+            @if !waits && let Some(note) = &measure.note { p { strong { "Note. " } (note) } }
+            @if !waits { (limits(measure)) }
+        }
+    }
+
+    /// What a reading can be answered with.
+    fn reading(&self, asked: &ReadingAsked) -> Markup {
+        let codes =
+            self.prompt
+                .measure
+                .as_ref()
+                .zip(self.family)
+                .is_some_and(|(measure, family)| {
+                    let id = family.measurement_known_as(&measure.measurement);
+                    id.is_some_and(|id| matches!(family.measurement(id).reading, Reading::Codes))
+                });
+        let ways = asked.meant.iter().zip(1..);
+        html! {
+            @for (way, number) in ways { button name="say" value=(format!("#{number}")) { (way) } }
+            p.question { (asked.question) }
+            @if let Some(instrument) = &asked.instrument { p.small { "Read with: " (instrument) } }
+            @if let Some(part) = asked.part() {
+                @for part in asked.parts.iter().filter(|part| part.typed.is_some()) {
+                    p.small { (part.name.replace('-', " ")) ": " (part.typed.as_deref().unwrap_or_default()) }
+                }
+                p.question { (part.question) }
+                (number(&part.question, &part.unit))
+                button.main { "Take it" }
+            } @else if let Some(unit) = &asked.unit {
+                @if let Some(outcomes) = &asked.without_sheet {
+                    p { "No sheet is named: judge it by the vehicle’s service information." }
+                    div.choices { @for name in outcomes { button name="say" value=(name) { (name.replace('-', " ")) } } }
+                } @else {
+                    @if asked.tries > 1 { p.small { "Time it " (asked.tries) " times; the mean counts: 1.2, 1.4, 1.3" } }
+                    @if asked.lag { div.lag hidden data-tries=(asked.tries) { button type="button" data-lag { "At the lever" } } }
+                    (number(&asked.question, unit))
+                    button.main { "Take it" }
+                }
+            } @else if codes {
+                label for="say" { "Codes as they are read; none where there is none" }
+                input #say name="say" autocapitalize="characters" spellcheck="false";
+                button.main { "Take it" }
+            }
+            @if !asked.choices.is_empty() {
+                div.choices {
+                    @for choice in &asked.choices { button name="say" value=(choice.name) { (choice.words()) } }
+                }
+            }
+        }
+    }
+
+    /// A repair to be done.
+    fn repair(&self, sheet: &RepairSheet) -> Markup {
+        let outlook = self.prompt.outlook.as_deref();
+        let next = outlook.and_then(|outlook| outlook.repair_now.order.get(1));
+        let mut cautions: Vec<&String> = Vec::new();
+        for caution in sheet.repairs.iter().flat_map(|of| &of.cautions) {
+            if !cautions.contains(&caution) {
+                cautions.push(caution);
+            }
+        }
+        html! {
+            @if sheet.goes_on { p { "Repair, and see what it shows." } }
+            @for repair in &sheet.repairs {
+                p.headline { (repair.title) span.time { (minutes(repair.minutes)) ", " (money(repair.cost)) } }
+            }
+            p {
+                strong { (percent(sheet.probability)) } " that it cures."
+                @if let Some(next) = next { " If not: " (next.title) " (" (percent(next.probability)) ")." }
+            }
+            @if let Some(saves) = sheet.measuring_saves { p { "Your choice; measuring on would save " (money(saves)) " on average." } }
+            @for caution in cautions { (warning(caution)) }
+            @for text in &sheet.care { p { strong { "Care. " } (text) } }
+            @if !sheet.against.is_empty() {
+                h2 { "Against it" }
+                ul { @for of in &sheet.against { li { (of.title) ": " (of.words) " (without it " (percent(of.without)) ")" } } }
+            }
+            @if !sheet.alike.is_empty() {
+                h2 { "Looks alike" }
+                ul {
+                    @for alike in &sheet.alike {
+                        li {
+                            (alike.titles.join("; ")) ": " (alike.why)
+                            @if !alike.parted_by_titles.is_empty() { " Told apart by: " (alike.parted_by_titles.join("; ")) "." }
+                        }
+                    }
+                }
+            }
+            h2 { "Prove it with" }
+            ul { @for repair in &sheet.repairs { li { (repair.verify) } } }
+            (self.hidden.form("answer", &html! { button.main name="say" value="done" { "The repair is done" } }))
+            @if !sheet.look_at.is_empty() {
+                h2 { "Look at while it is open" }
+                (self.hidden.form("answer", &html! {
+                    div.choices { @for of in &sheet.look_at { button name="do" value={ "take " (of.measurement) } { (of.title) } } }
+                }))
+            }
+        }
+    }
+
+    /// Why this is asked, on a tap.
+    fn explained(&self) -> Option<Markup> {
+        let measure = self.prompt.measure.as_deref()?;
+        let worth = measure.worth.as_ref()?;
+        Some(html! {
+            details {
+                summary { "Why this" }
+                @if let Some(Reason::Advised { repair_now, saves, fastest }) = &measure.reason {
+                    @if *saves > 0.0 {
+                        p { "Repairing now would cost " (money(*repair_now)) " on average; testing first saves " (money(*saves)) " of it." }
+                    } @else {
+                        p { "Looked at before anything else, or needed before what leads." }
+                    }
+                    @if let Some(fastest) = fastest { p { "By itself most would be saved by: " (fastest) "." } }
+                }
+                p { "Of " (count(worth.in_play)) " suspects still in play it is expected to set apart " (count(worth.separates)) "." }
+                div.scroll {
+                    table {
+                        thead { tr { th scope="col" { "If it reads" } th scope="col" { "Chance" } th scope="col" { "In play" } th scope="col" { "Then leads" } } }
+                        tbody {
+                            @for of in &measure.prospects {
+                                tr {
+                                    th scope="row" { (of.words) }
+                                    td.figure { (percent(of.probability)) }
+                                    td.figure { (count(of.in_play)) }
+                                    td { @if let Some(leads) = &of.leads { (leads) " " (percent(of.leads_with)) } }
+                                }
+                            }
+                        }
+                    }
+                }
+                @if let Some(family) = self.family {
+                    p { a href={ "/show/" (family.name) "/" (measure.measurement) } { "This measurement in full" } }
+                }
+            }
+        })
+    }
+}
+
+/// The time that a measurement takes.
+fn time(measure: &Measure) -> String {
+    let to_prepare: f64 = measure.set_ups.iter().map(|set_up| set_up.minutes).sum();
+    match &measure.worth {
+        Some(Worth { open: true, .. }) => "open: takes no time now".to_owned(),
+        Some(worth) if worth.set_up_minutes > 0.0 => {
+            format!("{} + {:.0}", minutes(worth.minutes), worth.set_up_minutes)
+        }
+        Some(worth) => minutes(worth.minutes),
+        None if to_prepare > 0.0 => format!("{} to prepare", minutes(to_prepare)),
+        None => String::new(),
+    }
+}
+
+/// Why it is asked for, where that is not plain.
+fn reason(measure: &Measure) -> Markup {
+    html! {
+        @match &measure.reason {
+            Some(Reason::Again { listed, without }) => p.notice {
+                "Nothing listed fits the readings. Take this one again before anything is dismantled: without it the listed causes would stand at "
+                (percent(*without)) " instead of " (percent(*listed)) "."
+            },
+            Some(Reason::FitsWorst) => p.notice {
+                "The readings fit nothing well, and this one fits worst. Take it again before anything is opened."
+            },
+            Some(Reason::Chosen { advised: Some(advised) }) => p { "Your choice. Advised: " (advised) },
+            Some(Reason::Chosen { advised: None }) => p { "Your choice. Advised: stop measuring." },
+            Some(Reason::Advised { .. }) | None => {}
+        }
+    }
+}
+
+/// The limits that judge a measurement.
+fn limits(measure: &Measure) -> Markup {
+    let name = |name: &str| name.replace('-', " ");
+    html! {
+        @if !measure.limits.is_empty() {
+            ul.limits {
+                @for limit in &measure.limits {
+                    li {
+                        "Limit, " (name(&limit.name)) ": "
+                        @if measure.sheet.is_none() { "look it up in the vehicle’s service information" }
+                        @else if let Some(words) = &limit.words { strong { (words) } }
+                        @else { "not on the sheet" }
+                        @if let Some(source) = &limit.source { " (" (source) ")" }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The limits of a condition.
+fn span(from: Option<f64>, to: Option<f64>, unit: &str) -> Markup {
+    html! {
+        @match (from.map(plain), to.map(plain)) {
+            (Some(from), Some(to)) => p { (from) " to " (to) " " (unit) },
+            (Some(from), None) => p { "at least " (from) " " (unit) },
+            (None, Some(to)) => p { "at most " (to) " " (unit) },
+            (None, None) => {}
+        }
+    }
+}
+
+/// A number with its unit beside it.
+fn number(question: &str, symbol: &str) -> Markup {
+    let read = Unit::read(symbol, None);
+    let unit = read.iter().find(|unit| unit.symbol() == symbol).copied();
+    let others = unit.into_iter().flat_map(|unit| Unit::of(unit.dimension()));
+    let mut units: Vec<&str> = others
+        .filter(|unit| unit.is_everyday())
+        .map(Unit::symbol)
+        .collect();
+    units.retain(|other| *other != symbol);
+    units.insert(0, symbol);
+    html! {
+        div.number-field {
+            input #say name="say" inputmode="decimal" aria-label=(question) required;
+            fieldset.units {
+                legend { "Unit" }
+                @for (place, unit) in units.iter().enumerate() {
+                    label.choice { input type="radio" name="unit" value=(unit) checked[place == 0]; span { (unit) } }
+                }
+            }
+            div.pad hidden {}
+        }
+    }
+}
+
+/// A box to tick.
+fn boxed(value: &str, title: &str, ticked: bool) -> Markup {
+    html! { label.choice { input type="checkbox" name="pick" value=(value) checked[ticked]; span { (title) } } }
+}
+
+/// Boxes whose values are the numbers of the list.
+fn numbered_boxes(choices: &[Choice]) -> Markup {
+    html! { @for (choice, number) in choices.iter().zip(1..) { (boxed(&format!("{number}"), &choice.title, true)) } }
+}
+
+/// Which cause a repair cured.
+fn found(choices: &[Choice]) -> Markup {
+    html! {
+        fieldset {
+            legend { "Which of these was seen? The likeliest by the readings first." }
+            @for choice in choices { (boxed(&choice.name, &choice.title, false)) }
+        }
+        button.main { "That was it" }
+        button name="say" value="0" { "Nobody saw it" }
+    }
+}
+
+fn told_words(told: &Told) -> String {
+    let quote = match told.words.as_str() {
+        "" => String::new(),
+        words => format!(" (“{words}”)"),
+    };
+    format!(
+        "{}: {}{quote}",
+        told.title.trim_end_matches('?'),
+        told.meaning
+    )
+}
+
+/// A job closed as fixed.
+fn closed(cured: &str, found: Option<Found>, still: &[OnTheWay]) -> Markup {
+    let known = match found {
+        Some(Found::Only) => "No other cause listed for this complaint has that repair.",
+        Some(Found::Stated) => "So it was found.",
+        Some(Found::Unknown) => "Which it was, nobody saw.",
+        None => "The likeliest by the readings; nobody was asked.",
+    };
+    html! {
+        p.headline { (cured) }
+        p { (known) }
+        @for found in still { p { strong { "Still to be put right: " } (found.title) " (" (found.words) ")" } }
+    }
+}

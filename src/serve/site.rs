@@ -1,0 +1,140 @@
+//! What the page serves: the knowledge, the shop, the folder of jobs, and what is open on each job.
+
+use std::collections::BTreeMap;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use super::guard::Guard;
+use crate::jobs::{Folder, Priced};
+use crate::knowledge::Knowledge;
+use crate::load::ShopProfile;
+use crate::record::{Clock, fingerprint};
+use crate::session::Prompt;
+
+/// How many drawings of plans are kept.
+const PLANS: usize = 64;
+
+/// What a page is started with.
+pub struct Start {
+    /// The knowledge, at its own labour rates.
+    pub knowledge: Knowledge,
+    /// The shop.
+    pub profile: ShopProfile,
+    /// The folder of the records.
+    pub folder: PathBuf,
+    /// What time it is.
+    pub clock: Clock,
+    /// Who is heard.
+    pub guard: Guard,
+}
+
+/// What the page serves.
+pub struct Site {
+    pub(super) knowledge: Priced,
+    pub(super) profile: ShopProfile,
+    pub(super) clock: Clock,
+    guard: Guard,
+    path: PathBuf,
+    folder: Mutex<Folder>,
+    files: Mutex<BTreeMap<String, PathBuf>>,
+    open: Mutex<BTreeMap<String, Arc<Mutex<Open>>>>,
+    plans: Mutex<BTreeMap<String, Arc<String>>>,
+}
+
+/// What is open on a job beside its record: a question that an answer left open, and what was said to it. It is lost with
+/// the program, and then the record tells what comes next.
+#[derive(Debug, Default)]
+pub(super) struct Open {
+    /// The lines of the record that it belongs to.
+    pub(super) lines: usize,
+    /// How often the question was asked on those lines.
+    pub(super) turn: u32,
+    /// The question that is still open.
+    pub(super) prompt: Option<Prompt>,
+    /// What to do at once.
+    pub(super) caution: Option<String>,
+    /// What was said to the last answer.
+    pub(super) said: Vec<String>,
+}
+
+impl Site {
+    /// What a page serves.
+    pub fn new(start: Start) -> Self {
+        Self {
+            knowledge: Priced::new(start.knowledge),
+            profile: start.profile,
+            clock: start.clock,
+            guard: start.guard,
+            folder: Mutex::new(Folder::new(&start.folder)),
+            path: start.folder,
+            files: Mutex::default(),
+            open: Mutex::default(),
+            plans: Mutex::default(),
+        }
+    }
+
+    /// Who is heard.
+    pub(super) const fn guard(&self) -> &Guard {
+        &self.guard
+    }
+
+    /// The folder of the records.
+    pub(super) fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The folder, looked at.
+    pub(super) fn folder(&self) -> io::Result<MutexGuard<'_, Folder>> {
+        let mut folder = held(&self.folder);
+        folder.look(&self.knowledge)?;
+        Ok(folder)
+    }
+
+    /// The file of the job that goes by a name, where the folder has it.
+    pub(super) fn file(&self, id: &str) -> Option<PathBuf> {
+        let mut files = held(&self.files);
+        if !files.contains_key(id) {
+            let listed = Folder::files(&self.path).ok()?.into_iter();
+            *files = listed.map(|path| (id_of_path(&path), path)).collect();
+        }
+        files.get(id).cloned()
+    }
+
+    /// What is open on a job; one request at a time has it.
+    pub(super) fn open(&self, id: &str) -> Arc<Mutex<Open>> {
+        let mut open = held(&self.open);
+        Arc::clone(open.entry(id.to_owned()).or_default())
+    }
+
+    /// A drawing or a page that takes long to make, made once.
+    pub(super) fn made(
+        &self,
+        name: &str,
+        make: impl FnOnce() -> Option<String>,
+    ) -> Option<Arc<String>> {
+        if let Some(made) = held(&self.plans).get(name) {
+            return Some(Arc::clone(made));
+        }
+        let made = Arc::new(make()?);
+        let mut plans = held(&self.plans);
+        if plans.len() < PLANS {
+            plans.insert(name.to_owned(), Arc::clone(&made));
+        }
+        Some(made)
+    }
+}
+
+/// What a lock holds; a request that failed while it held it left it whole.
+pub(super) fn held<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
+    lock.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// What a job goes by on the page: nothing of its file's name can be read from it.
+pub(super) fn id_of(file: &str) -> String {
+    fingerprint(file.as_bytes())
+}
+
+fn id_of_path(path: &Path) -> String {
+    id_of(&path.file_name().unwrap_or_default().to_string_lossy())
+}
