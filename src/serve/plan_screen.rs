@@ -6,7 +6,7 @@ use maud::{Markup, html};
 
 use super::reply::Reply;
 use super::screen::{nothing, screen};
-use super::site::Site;
+use super::site::{Made, Planned, Site};
 use crate::decide::{Circumstances, OrderBy, PathStep, Plan, Standing, Step};
 use crate::drawing;
 use crate::infer::{Complaint, Model};
@@ -52,12 +52,7 @@ pub(super) fn plan(
     let Some(of) = Of::found(site, family, symptom, query) else {
         return nothing();
     };
-    let made = site.made(&of.name("plan"), || {
-        of.planned(|standing, plan| finished(of.page(standing, plan)))
-    });
-    made.map_or_else(nothing, |page| {
-        Reply::text(200, "text/html; charset=utf-8", page.to_string())
-    })
+    of.made(|made| Reply::text(200, "text/html; charset=utf-8", made.page.clone()))
 }
 
 /// A drawing of it.
@@ -71,14 +66,12 @@ pub(super) fn drawing(
     let Some(of) = Of::found(site, family, symptom, query) else {
         return nothing();
     };
-    let drawn = match which {
-        "tree.svg" => Some(std::sync::Arc::new(drawing::svg(of.family, of.symptom))),
-        "plan.svg" => site.made(&of.name("drawing"), || of.planned(drawing::plan_svg)),
-        _ => None,
-    };
-    drawn.map_or_else(nothing, |drawn| {
-        Reply::text(200, "image/svg+xml", drawn.to_string())
-    })
+    let kind = "image/svg+xml";
+    match which {
+        "tree.svg" => Reply::text(200, kind, drawing::svg(of.family, of.symptom)),
+        "plan.svg" => of.made(|made| Reply::text(200, kind, made.drawing.clone())),
+        _ => nothing(),
+    }
 }
 
 /// What a plan is of.
@@ -114,14 +107,27 @@ impl<'k> Of<'k> {
         })
     }
 
-    fn name(&self, what: &str) -> String {
+    /// The plan as a reply.
+    fn made(&self, reply: impl FnOnce(&Planned) -> Reply) -> Reply {
         let vehicle = self.vehicle.map_or("", |vehicle| &vehicle.name);
         let symptom = &self.family.symptom(self.symptom).name;
-        format!("{what} {} {symptom} {vehicle}", self.family.name)
+        let name = format!("{} {symptom} {vehicle}", self.family.name);
+        match self.site.plan(&name, || self.planned()) {
+            Made::Ready(made) => reply(&made),
+            Made::Not => nothing(),
+            Made::Busy => {
+                let main = html! {
+                    h1 { "Plan" }
+                    p { "Another plan is being worked out. This page asks again." }
+                    p { a.button href="" { "Look again" } }
+                };
+                Reply::html(503, screen("Plan", Some(5), &main))
+            }
+        }
     }
 
     /// Works the plan out; none where the complaint cannot be.
-    fn planned<T>(&self, then: impl FnOnce(&Standing<'_, '_>, &Plan) -> T) -> Option<T> {
+    fn planned(&self) -> Option<Planned> {
         let complaint = Complaint {
             present: vec![self.symptom],
             ..Complaint::default()
@@ -136,7 +142,10 @@ impl<'k> Of<'k> {
         let standing =
             Standing::new(&model, Vec::new(), &circumstances, OrderBy::default()).ok()?;
         let plan = Plan::new(&standing.problem, &standing.point(), DEPTH);
-        Some(then(&standing, &plan))
+        Some(Planned {
+            page: finished(self.page(&standing, &plan)),
+            drawing: drawing::plan_svg(&standing, &plan),
+        })
     }
 
     fn page(&self, standing: &Standing<'_, '_>, plan: &Plan) -> Markup {

@@ -469,7 +469,7 @@ fn boxed(value: &str, title: &str, ticked: bool) -> Markup {
 
 /// Boxes whose values are the numbers of the list.
 fn numbered_boxes(choices: &[Choice]) -> Markup {
-    html! { @for (choice, number) in choices.iter().zip(1..) { (boxed(&format!("{number}"), &choice.title, true)) } }
+    html! { @for (choice, number) in choices.iter().zip(1..) { (boxed(&format!("{number}"), &choice.title, false)) } }
 }
 
 /// Which cause a repair cured.

@@ -12,7 +12,7 @@ use crate::load::ShopProfile;
 use crate::record::{Clock, fingerprint};
 use crate::session::Prompt;
 
-/// How many drawings of plans are kept.
+/// How many plans are kept.
 const PLANS: usize = 64;
 
 /// What a page is started with.
@@ -39,7 +39,25 @@ pub struct Site {
     folder: Mutex<Folder>,
     files: Mutex<BTreeMap<String, PathBuf>>,
     open: Mutex<BTreeMap<String, Arc<Mutex<Open>>>>,
-    plans: Mutex<BTreeMap<String, Arc<String>>>,
+    plans: Mutex<BTreeMap<String, Arc<Planned>>>,
+    /// Held while a plan is worked out: one at a time, so that answers never wait for several.
+    planning: Mutex<()>,
+}
+
+/// A plan, worked out: its page and its drawing.
+pub(super) struct Planned {
+    pub(super) page: String,
+    pub(super) drawing: String,
+}
+
+/// What came of asking for a plan.
+pub(super) enum Made {
+    /// It is worked out.
+    Ready(Arc<Planned>),
+    /// Another is being worked out.
+    Busy,
+    /// It cannot be worked out.
+    Not,
 }
 
 /// What is open on a job beside its record: a question that an answer left open, and what was said to it. It is lost with
@@ -71,6 +89,7 @@ impl Site {
             files: Mutex::default(),
             open: Mutex::default(),
             plans: Mutex::default(),
+            planning: Mutex::default(),
         }
     }
 
@@ -107,21 +126,22 @@ impl Site {
         Arc::clone(open.entry(id.to_owned()).or_default())
     }
 
-    /// A drawing or a page that takes long to make, made once.
-    pub(super) fn made(
-        &self,
-        name: &str,
-        make: impl FnOnce() -> Option<String>,
-    ) -> Option<Arc<String>> {
+    /// A plan, worked out once.
+    pub(super) fn plan(&self, name: &str, make: impl FnOnce() -> Option<Planned>) -> Made {
         if let Some(made) = held(&self.plans).get(name) {
-            return Some(Arc::clone(made));
+            return Made::Ready(Arc::clone(made));
         }
-        let made = Arc::new(make()?);
+        let Ok(_planning) = self.planning.try_lock() else {
+            return Made::Busy;
+        };
+        let Some(made) = make().map(Arc::new) else {
+            return Made::Not;
+        };
         let mut plans = held(&self.plans);
         if plans.len() < PLANS {
             plans.insert(name.to_owned(), Arc::clone(&made));
         }
-        Some(made)
+        Made::Ready(made)
     }
 }
 

@@ -33,6 +33,8 @@ mod bay;
 mod belief_published;
 /// The whole of the reasoning against an obvious second implementation.
 mod belief_referee;
+/// A page that listens, and a browser without a window.
+mod browser;
 /// Jobs on a family, everything by the names of its files.
 mod by_name;
 /// What becomes a candidate, and the rules of rows, shares and misfits, by hand sums.
@@ -108,6 +110,8 @@ mod safety;
 mod schemas;
 /// Screens as they are set.
 mod screens;
+/// The shop's page: jobs by forms, two people on one job, and what is not heard.
+mod serve;
 /// Sessions by prompts and answers alone, and what survives stopping.
 mod session_core;
 /// What can be typed into a session, and what comes of it.

@@ -16,6 +16,31 @@ pub(crate) struct Player {
 }
 
 impl Player {
+    /// A technician at a vehicle with a fault that brings a complaint about: what it most often gives, where it gives it
+    /// in more than half of the cases.
+    pub(crate) fn with_a_fault(family: &'static Family, symptom: &str) -> Self {
+        let tree = &family.symptom(family.symptom_named(symptom).unwrap()).tree;
+        let single = tree.causes().into_iter().find(|cause| {
+            tree.probability(|other| other == *cause)
+                .is_ok_and(|p| p.get() > 0.5)
+        });
+        let mut reads = BTreeMap::new();
+        for measurement in &family.measurements {
+            let row = single.and_then(|cause| measurement.shows.get(&cause));
+            let most =
+                row.and_then(|row| row.0.iter().max_by(|a, b| a.1.get().total_cmp(&b.1.get())));
+            if let Some((outcome, _)) = most.filter(|(_, p)| p.get() > 0.5) {
+                let outcome = measurement.outcomes[outcome.index()].name.as_str();
+                reads.insert(measurement.name.as_str(), outcome);
+            }
+        }
+        Self {
+            reads,
+            symptom: symptom.to_owned(),
+            cured: true,
+        }
+    }
+
     /// What is typed at a prompt; none where nothing is asked any more.
     pub(crate) fn types(&self, family: &Family, prompt: &Prompt) -> Option<String> {
         let typed = match &prompt.ask {
@@ -62,6 +87,7 @@ impl Player {
             None => known.outcomes[known.normal.index()].name.clone(),
             Some(typed) => match asked.part() {
                 None => (*typed).to_owned(),
+                Some(_) if !typed.contains('\n') => (*typed).to_owned(),
                 Some(part) => {
                     let place = asked.parts.iter().position(|other| other == part).unwrap();
                     typed.lines().nth(place).unwrap().to_owned()
