@@ -5,8 +5,9 @@ use std::sync::Arc;
 
 use super::form::Form;
 use super::site::{Open, Site, held};
+use crate::files::fingerprint;
 use crate::knowledge::{Family, Knowledge};
-use crate::record::{Event, History, Opened, Record, RecordError, fingerprint};
+use crate::record::{Event, History, Opened, Record, RecordError};
 use crate::session::{Ask, NotKnown, Prompt, Session, opened_on};
 
 /// A job as it stands.

@@ -63,6 +63,7 @@ impl Form {
             "also" => named("also", "Choose a complaint first.").map(Answer::Also),
             "absent" => named("absent", "Choose a complaint first.").map(Answer::Absent),
             "in-place" => named("in-place", "Choose what is in place first.").map(Answer::InPlace),
+            "vehicle" => named("vehicle", "Choose the vehicle first.").map(Answer::Vehicle),
             "with" => named("with", "Choose an instrument first.").map(Answer::With),
             "correct" => {
                 let number = name.and_then(|number| number.parse().ok());

@@ -177,6 +177,9 @@ impl Screen<'_> {
                     (choose("absent", "A complaint the vehicle does not have", "It does not have it", &symptoms))
                     @let set_ups: Vec<_> = family.set_ups.iter().map(|of| (of.name.clone(), of.title.clone())).collect();
                     (choose("in-place", "What is in place already", "It is in place", &set_ups))
+                    @let vehicles = self.job.knowledge.vehicles.iter().filter(|on| on.family == family.name);
+                    @let vehicles: Vec<_> = vehicles.map(|on| (on.name.clone(), on.title.clone())).chain([("none".to_owned(), "another, without a sheet".to_owned())]).collect();
+                    (choose("vehicle", "The vehicle, where another was chosen", "It is this one", &vehicles))
                     @if reads {
                         @let instruments: Vec<_> = family.instruments.iter().map(|of| (of.name.clone(), of.title.clone())).collect();
                         (choose("with", "The instrument really used", "Read with it", &instruments))

@@ -100,7 +100,7 @@ fn begin(site: &Site, asked: &Asked, token: &str) -> Reply {
         Some(("family", name)) if knowledge.family(name).is_some() => (name.to_owned(), None),
         _ => return again("Choose the vehicle first."),
     };
-    let mut opened = Opened::new(family, knowledge.fingerprints.clone());
+    let mut opened = Opened::new(family, knowledge.fingerprints());
     opened.vehicle = vehicle;
     opened.ticket = Some(order.to_owned()).filter(|order| !order.is_empty());
     opened.shop = Some(site.profile.workshop.clone()).filter(|shop| *shop != Workshop::default());

@@ -6,10 +6,11 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::guard::Guard;
+use crate::files::fingerprint;
 use crate::jobs::{Folder, Priced};
 use crate::knowledge::Knowledge;
 use crate::load::ShopProfile;
-use crate::record::{Clock, fingerprint};
+use crate::record::Clock;
 use crate::session::Prompt;
 
 /// How many plans are kept.

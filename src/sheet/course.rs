@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use crate::drawing::{Course, CourseStep};
 use crate::infer::Model;
-use crate::knowledge::{Family, RepairId, Vehicle};
+use crate::knowledge::{Family, Knowledge, RepairId};
 use crate::record::{Entry, Event, State};
-use crate::session::recorded_case;
+use crate::session::{opened_on, recorded_case};
 
 /// How many repairs are followed.
 const FOLLOWED: usize = 4;
@@ -23,13 +23,13 @@ struct Believed {
 /// The chances after the complaint, after each reading that counts and after each repair in vain, of the repairs that
 /// came to lead most; `entries` are those of a job without the ones taken back.
 pub(super) fn course(
+    knowledge: &Knowledge,
     family: &Family,
-    vehicle: Option<&Vehicle>,
     entries: &[Entry],
     number_of: &BTreeMap<u64, usize>,
 ) -> Course {
     let moves = |entry: &Entry| match &entry.event {
-        Event::Symptom { .. } => true,
+        Event::Symptom { .. } | Event::Vehicle { .. } => true,
         Event::Reading(reading) => reading.counts,
         Event::Closed(closed) => !closed.fixed,
         _ => false,
@@ -42,13 +42,14 @@ pub(super) fn course(
         let entry = &entries[place];
         let after = match &entry.event {
             Event::Symptom { .. } => "the complaint".to_owned(),
+            Event::Vehicle { .. } => "another vehicle".to_owned(),
             Event::Closed(_) => "a repair that did not cure".to_owned(),
             _ => {
                 let number = number_of.get(&entry.line).copied().unwrap_or(0);
                 format!("reading {number}")
             }
         };
-        let Some(believed) = believed(family, vehicle, &entries[..=place], after) else {
+        let Some(believed) = believed(knowledge, &entries[..=place], after) else {
             continue;
         };
         // Several complaints in a row are one step.
@@ -90,13 +91,9 @@ pub(super) fn course(
 }
 
 /// The belief after some entries; none before there is a complaint, and where nothing explains it.
-fn believed(
-    family: &Family,
-    vehicle: Option<&Vehicle>,
-    entries: &[Entry],
-    after: String,
-) -> Option<Believed> {
+fn believed(knowledge: &Knowledge, entries: &[Entry], after: String) -> Option<Believed> {
     let state = State::of(entries).ok()?;
+    let (family, vehicle) = opened_on(knowledge, &state).ok()?;
     let case = recorded_case(family, &state);
     if case.complaint.present.is_empty() {
         return None;

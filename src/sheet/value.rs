@@ -142,7 +142,7 @@ impl Sheet {
             verdict,
             on_the_way,
             readings,
-            course: course(family, vehicle, &stands, &number_of),
+            course: course(knowledge, family, &stands, &number_of),
             trees: trees(family, vehicle, state),
             time: time(family, entries),
             set_aside: source.set_aside(),
