@@ -71,6 +71,8 @@ pub mod lint;
 #[doc(hidden)]
 pub mod load;
 #[doc(hidden)]
+pub mod practice;
+#[doc(hidden)]
 pub mod record;
 #[doc(hidden)]
 pub mod serve;

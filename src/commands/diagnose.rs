@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::args::{self, By, FamilyArgument, order};
 use super::basis::{Basis, knowledge_on};
+use super::job;
 use super::shop::ShopArguments;
 use super::{DONE, Result, Streams};
 use crate::record::Record;
@@ -63,6 +64,7 @@ impl Diagnose {
         let profile;
         let record = if let Some(path) = &self.job {
             let (record, torn) = Record::open(path, streams.clock.clone())?;
+            job::real(record.state(), path)?;
             if let Some(torn) = &torn {
                 writeln!(streams.err, "halfsplit: {}", clean(&torn.to_string()))?;
             }

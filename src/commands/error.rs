@@ -7,6 +7,7 @@ use crate::decide::Misshapen;
 use crate::infer::Unexplained;
 use crate::learn::{FilesError, OverlayError};
 use crate::load::{Findings, NoFolder};
+use crate::practice::Unplayable;
 use crate::record::RecordError;
 use crate::session::NotKnown;
 use crate::simulate::Unworkable;
@@ -45,6 +46,9 @@ pub enum Error {
     /// Vehicles cannot be drawn from the knowledge.
     #[error(transparent)]
     Unworkable(#[from] Unworkable),
+    /// An exercise cannot be played.
+    #[error(transparent)]
+    Unplayable(#[from] Unplayable),
     /// The job record cannot be used.
     #[error(transparent)]
     Record(#[from] RecordError),

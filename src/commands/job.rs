@@ -8,13 +8,25 @@ use super::case::Case;
 use super::{Error, Result};
 use crate::decide::OrderBy;
 use crate::knowledge::{Knowledge, Workshop};
-use crate::record::Record;
+use crate::record::{Record, State};
 use crate::session::{Prompt, Session, opened_on, recorded_case};
+
+/// Refuses a record of practice: what is in it is nobody's vehicle.
+pub(super) fn real(state: &State, file: &Path) -> Result<()> {
+    match state.opened.practice {
+        Some(_) => Err(Error::Files(format!(
+            "{}: this is practice: `halfsplit practice --job` goes on with it",
+            file.display()
+        ))),
+        None => Ok(()),
+    }
+}
 
 /// The case of a job record, read without locking it.
 pub(super) fn case<'k>(knowledge: &'k Knowledge, file: &Path) -> Result<Case<'k>> {
     let view = Record::read(file)?;
     let state = view.history.state();
+    real(state, file)?;
     let (family, vehicle) = opened_on(knowledge, state)
         .map_err(|error| Error::Files(format!("{}: {error}", file.display())))?;
     let recorded = recorded_case(family, state);
@@ -55,6 +67,7 @@ pub(super) fn prompt(
     now: Timestamp,
 ) -> Result<Prompt> {
     let history = Record::read(file)?.history;
+    real(history.state(), file)?;
     let session = Session::new(knowledge, history.state(), by, None)?;
     Ok(session.next(&history, now))
 }

@@ -2,6 +2,7 @@
 
 mod args;
 mod basis;
+mod cards;
 mod case;
 mod check;
 mod completions;
@@ -19,6 +20,7 @@ mod next;
 mod paired;
 mod pause;
 mod plan;
+mod practice;
 mod program;
 mod progress;
 mod schema;

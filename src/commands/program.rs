@@ -11,8 +11,8 @@ use super::completions::Completions;
 use super::streams::MayLeave;
 use super::{DONE, Error, Result, Streams, UNUSABLE};
 use super::{
-    check, diagnose, diff, draw, jobs, learn, manual, new, next, plan, schema, serve, sheet, show,
-    study,
+    cards, check, diagnose, diff, draw, jobs, learn, manual, new, next, plan, practice, schema,
+    serve, sheet, show, study,
 };
 use crate::text::clean;
 
@@ -65,6 +65,10 @@ enum Command {
     Show(show::Show),
     /// Simulate vehicles and measure how well the knowledge diagnoses them
     Study(study::Study),
+    /// Practise on a vehicle with a hidden fault
+    Practice(practice::Practice),
+    /// Print cards of measurements, to hang up or hand out
+    Cards(cards::Cards),
     /// Draw the fault tree of a symptom, as SVG or for Graphviz
     Draw(draw::Draw),
     /// Start a family, symptom, measurement or cause from a commented template
@@ -177,7 +181,7 @@ impl Halfsplit {
             ));
         }
         // A session ends with its reader; every other command runs on to its exit code.
-        let ends = matches!(self.command, Command::Diagnose(_));
+        let ends = matches!(self.command, Command::Diagnose(_) | Command::Practice(_));
         let streams = &mut Streams {
             out: &mut MayLeave::new(streams.out, !ends),
             err: streams.err,
@@ -205,6 +209,8 @@ impl Halfsplit {
             Command::Learn(learn) => learn.execute(folder, streams),
             Command::Diff(diff) => diff.execute(folder, streams),
             Command::Study(study) => study.execute(&basis, streams),
+            Command::Practice(practice) => practice.execute(&basis, streams),
+            Command::Cards(cards) => cards.execute(&basis, streams),
             Command::Draw(draw) => draw.execute(&basis, streams),
             Command::New(new) => new.execute(folder, streams),
             Command::Schema(schema) => schema.execute(streams),

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use super::basis::{Basis, knowledge_on};
+use super::job;
 use super::shop::ShopArguments;
 use super::{DONE, Error, Result, Streams};
 use crate::files;
@@ -47,6 +48,7 @@ impl Sheet {
         let mut knowledge = knowledge_on(basis, streams)?;
         let view = Record::read(&self.job)?;
         let state = view.history.state();
+        job::real(state, &self.job)?;
         let kept = state.opened.shop.clone().unwrap_or_default();
         ShopArguments::default().of(basis.shop, Some(kept), &mut knowledge)?;
         let mut sheet = crate::sheet::Sheet::of(&knowledge, &view, &streams.clock)?;

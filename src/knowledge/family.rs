@@ -8,6 +8,7 @@ use serde::Serialize;
 use super::case::Case;
 use super::cause::{Cause, Repair};
 use super::condition::Condition;
+use super::exercise::Exercise;
 use super::ids::{
     CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId,
 };
@@ -44,6 +45,8 @@ pub struct Family {
     pub in_place: Vec<SetUpId>,
     /// The set-ups that stand once a repair is done and everything is put back; empty where a repair changes nothing.
     pub put_back: Vec<SetUpId>,
+    /// What happens where a part is condemned before what must be read first.
+    pub unproved: Option<String>,
     /// The trade's habitual order of measurements.
     pub habit: Vec<MeasurementId>,
     /// Caution texts.
@@ -74,6 +77,8 @@ pub struct Family {
     pub symptoms: Vec<Symptom>,
     /// Worked cases.
     pub cases: Vec<Case>,
+    /// Exercises, in the order of their files.
+    pub exercises: Vec<Exercise>,
 }
 
 /// The figures of the reasoning: docs/method.md, sections 3 to 5.

@@ -8,6 +8,7 @@ mod cause;
 mod complaint;
 mod condition;
 pub mod defaults;
+mod exercise;
 mod family;
 mod ids;
 mod limit;
@@ -27,6 +28,7 @@ pub use case::{Case, CaseReading, Claim, Expect};
 pub use cause::{Cause, Repair, Verify};
 pub use complaint::Listener;
 pub use condition::{Condition, ConditionKind};
+pub use exercise::{Exercise, Help, Level};
 pub use family::{
     Ambiguity, Danger, Entering, Escalation, Family, Figures, Id, Instrument, NamedText, SetUp,
     Shop,

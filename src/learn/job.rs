@@ -47,6 +47,9 @@ pub fn counted(family: &Family, view: &View) -> Result<Counted, Refusal> {
     if state.opened.family != family.name {
         return Err(Refusal::OtherFamily(state.opened.family.clone()));
     }
+    if state.opened.practice.is_some() {
+        return Err(Refusal::Practice);
+    }
     let closed = state.closed.as_ref().ok_or(Refusal::Open)?;
     let repaired_on = verified(state)?;
     let symptoms = ids(&state.present, "symptom", |name| {

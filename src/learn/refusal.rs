@@ -28,6 +28,9 @@ pub enum Refusal {
     /// It is about another family of transmission.
     #[error("it is of another family, {}", quoted(.0))]
     OtherFamily(String),
+    /// It is practice: nobody's vehicle was repaired.
+    #[error("it is practice")]
+    Practice,
     /// The job is not closed as fixed.
     #[error("the job is not closed as fixed")]
     Open,
@@ -71,6 +74,7 @@ impl Refusal {
             Self::Unreadable(_) => "unreadable",
             Self::Torn(_) => "torn",
             Self::OtherFamily(_) => "other-family",
+            Self::Practice => "practice",
             Self::Open => "not-closed",
             Self::NoRepair => "no-repair",
             Self::NotVerified => "not-verified",

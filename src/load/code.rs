@@ -199,6 +199,8 @@ codes! {
     LongText = "long-text", Warning, "It breaks tables, or is not read with a hand on the gauge.";
     /// A step that mentions a danger, on a measurement without its caution.
     DangerUnwarned = "danger-unwarned", Warning, "The technician meets the danger before the warning.";
+    /// An exercise without one fault, or with one that does not bring about its complaint.
+    ExerciseFault = "exercise-fault", Error, "The exercise cannot be played.";
     /// A worked case that does not come out as expected.
     CaseFails = "case-fails", Error, "An answer that was right before is not any more: the edit made the diagnosis worse, or the case is out of date.";
     /// A worked case that is advised a repair before all is read that it wants read before.

@@ -11,6 +11,7 @@ use super::node::{Kind, Node, number};
 use super::raw::cases::CaseFile;
 use super::raw::causes::CausesFile;
 use super::raw::codes::CodesFile;
+use super::raw::exercises::ExerciseFile;
 use super::raw::family::FamilyFile;
 use super::raw::measurements::MeasurementsFile;
 use super::raw::trees::{SharedFile, TreeFile};
@@ -36,13 +37,15 @@ pub enum FileKind {
     Shared,
     /// `<family>/cases/*.yaml`
     Case,
+    /// `<family>/exercises/*.yaml`
+    Exercise,
     /// `vehicles/*.yaml`
     Vehicle,
 }
 
 impl FileKind {
     /// Every kind.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Family,
         Self::Causes,
         Self::Codes,
@@ -50,6 +53,7 @@ impl FileKind {
         Self::Tree,
         Self::Shared,
         Self::Case,
+        Self::Exercise,
         Self::Vehicle,
     ];
 
@@ -73,6 +77,7 @@ impl FileKind {
             Self::Tree => ("tree", "*/trees/*.yaml"),
             Self::Shared => ("shared", "*/trees/*.yaml"),
             Self::Case => ("case", "*/cases/*.yaml"),
+            Self::Exercise => ("exercise", "*/exercises/*.yaml"),
             Self::Vehicle => ("vehicle", "vehicles/*.yaml"),
         }
     }
@@ -90,6 +95,7 @@ impl FileKind {
             [family, "measurements", _] => Some((Self::Measurements, family)),
             [family, "trees", _] => Some((Self::Tree, family)),
             [family, "cases", _] => Some((Self::Case, family)),
+            [family, "exercises", _] => Some((Self::Exercise, family)),
             _ => None,
         }
     }
@@ -116,6 +122,7 @@ pub(super) struct RawFamily {
     pub(super) trees: Vec<TreeFile>,
     pub(super) shared: Vec<SharedFile>,
     pub(super) cases: Vec<(String, CaseFile)>,
+    pub(super) exercises: Vec<(String, ExerciseFile)>,
     /// The kinds of which a file could be read.
     found: Vec<FileKind>,
     /// The kinds of which a file could not be read: their names are not all known.
@@ -138,7 +145,7 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
     };
     let mut found = false;
     let parse = |(index, file): (usize, &'s SourceFile)| match FileKind::of(&file.path) {
-        Some((FileKind::Case, _)) if !source.with_cases => (None, Vec::new()),
+        Some((FileKind::Case | FileKind::Exercise, _)) if !source.with_cases => (None, Vec::new()),
         Some(_) => yaml::read_file(file, number(index)),
         None => (None, Vec::new()),
     };
@@ -159,7 +166,7 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
             found |= matches!(file.content, Content::Unreadable(_));
             continue;
         };
-        if kind == FileKind::Case && !source.with_cases {
+        if matches!(kind, FileKind::Case | FileKind::Exercise) && !source.with_cases {
             continue;
         }
         if kind != FileKind::Vehicle {
@@ -270,6 +277,9 @@ fn family_file(family: &mut RawFamily, kind: FileKind, path: &str, node: &Node<'
         FileKind::Shared => keep(read(node, log), |file| family.shared.push(file)),
         FileKind::Case => keep(read(node, log), |case| {
             family.cases.push((path.to_owned(), case));
+        }),
+        FileKind::Exercise => keep(read(node, log), |exercise| {
+            family.exercises.push((path.to_owned(), exercise));
         }),
         FileKind::Vehicle => true,
     };

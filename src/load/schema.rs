@@ -7,6 +7,7 @@ use super::folder::FileKind;
 use super::raw::cases::CaseFile;
 use super::raw::causes::CausesFile;
 use super::raw::codes::CodesFile;
+use super::raw::exercises::ExerciseFile;
 use super::raw::family::FamilyFile;
 use super::raw::measurements::MeasurementsFile;
 use super::raw::shop::ShopFile;
@@ -23,6 +24,7 @@ pub fn schema(kind: FileKind) -> Value {
         FileKind::Tree => Schemas::root::<TreeFile>,
         FileKind::Shared => Schemas::root::<SharedFile>,
         FileKind::Case => Schemas::root::<CaseFile>,
+        FileKind::Exercise => Schemas::root::<ExerciseFile>,
         FileKind::Vehicle => Schemas::root::<VehicleFile>,
     };
     root(kind.name())

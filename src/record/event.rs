@@ -92,6 +92,14 @@ pub enum Event {
     Verification(Verification),
     /// The job was closed as fixed, or a repair was found not to have fixed it.
     Closed(Closed),
+    /// Something of a job that is practice: help was asked for, or a rule was broken.
+    Marked {
+        /// What.
+        mark: Mark,
+        /// The measurement, set-up or repair that it is about.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        about: Option<String>,
+    },
     /// A job closed as fixed goes on after all.
     Reopened {
         /// Why.
@@ -118,6 +126,9 @@ pub struct Opened {
     /// What the shop is like, where it has said so.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shop: Option<Workshop>,
+    /// Where it is practice: which.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub practice: Option<Practice>,
 }
 
 impl Opened {
@@ -344,6 +355,46 @@ pub struct Closed {
     pub words: Option<String>,
 }
 
+/// What is marked in practice.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Mark {
+    /// It was asked which question divides the suspects.
+    Hint,
+    /// It was asked what to do next.
+    Advice,
+    /// It was asked what is likely so far.
+    Suspects,
+    /// A set-up was entered by itself.
+    Prepared,
+    /// Something dangerous, to people or to the vehicle.
+    Unsafe,
+    /// A reading that should wait for another.
+    OutOfOrder,
+    /// A reading whose conditions do not hold.
+    OutOfCondition,
+    /// A repair before what must be read first.
+    Unproved,
+    /// The job was handed on.
+    HandedOn,
+}
+
+/// What makes a job practice: nobody's vehicle was repaired.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Practice {
+    /// The name of the exercise.
+    pub exercise: String,
+    /// The seed it was drawn from, where it is none of the knowledge.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub draw: Option<u64>,
+    /// Whether it was sealed, so that its fault is not in the knowledge of who reads this.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub sealed: bool,
+    /// Who practises.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trainee: Option<String>,
+}
+
 /// How it is known which causes a repair cured.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -407,6 +458,7 @@ impl Event {
         Repair "repair",
         Verification "verification",
         Closed "closed",
+        Marked "marked",
         Reopened "reopened",
     }
 
@@ -462,7 +514,8 @@ impl Event {
             | Self::Note { .. }
             | Self::Advice(_)
             | Self::Back { .. }
-            | Self::Withdrawn { .. } => false,
+            | Self::Withdrawn { .. }
+            | Self::Marked { .. } => false,
         }
     }
 }

@@ -232,7 +232,11 @@ impl State {
     fn apply(&mut self, line: u64, entry: &Entry) {
         let time = entry.time;
         match &entry.event {
-            Event::Opened(_) | Event::Back { .. } | Event::Withdrawn { .. } | Event::Advice(_) => {}
+            Event::Opened(_)
+            | Event::Back { .. }
+            | Event::Withdrawn { .. }
+            | Event::Advice(_)
+            | Event::Marked { .. } => {}
             Event::Complaint { words } => {
                 self.complaints.push(words.clone());
                 self.no_symptom = false;

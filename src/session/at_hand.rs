@@ -47,6 +47,7 @@ pub(super) fn at_hand(history: &History) -> AtHand<'_> {
                 }
             }
             Event::Note { .. }
+            | Event::Marked { .. }
             | Event::Vehicle { .. }
             | Event::InPlace { .. }
             | Event::Withdrawn { .. } => {}

@@ -59,6 +59,12 @@ impl Session<'_> {
         .unwrap_or_else(|why| Prompt::of(Ask::Stuck { why }))
     }
 
+    /// The measurement that the technician chose and has not read yet.
+    pub fn taking(&self, history: &History) -> Option<MeasurementId> {
+        let name = at_hand(history).measurement?;
+        self.family.measurement_known_as(name)
+    }
+
     /// Explains a measurement, a cause or a repair by its name; without a name, the most probable cause. The error says
     /// why there is nothing to explain.
     pub fn why(&self, history: &History, name: Option<&str>) -> Result<Vec<Why>, String> {

@@ -58,7 +58,7 @@ pub(super) fn measurements_called(family: &Family, text: &str) -> Vec<Measuremen
 }
 
 /// Whether each word of the text begins a word of an id or a title.
-pub(super) fn called(text: &str, id: &str, title: &str) -> bool {
+pub fn called(text: &str, id: &str, title: &str) -> bool {
     let own = folded(&format!("{id} {title}"));
     let begun = |word: &str| own.split(' ').any(|own| own.starts_with(word));
     let text = folded(text);

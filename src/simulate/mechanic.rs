@@ -101,6 +101,8 @@ pub struct Course {
     pub unit_out_in_vain: bool,
     /// How many readings were taken.
     pub readings: u32,
+    /// What was taken, in order.
+    pub taken: Vec<MeasurementId>,
     /// Minutes of everything.
     pub minutes: f64,
     /// What everything cost.
@@ -374,6 +376,7 @@ impl Job<'_, '_, '_> {
         let theirs = family.measurement_named(&own.name);
         let work = theirs.map_or(own, |id| family.measurement(id)).minutes;
         self.course.readings += 1;
+        self.course.taken.push(id);
         if let Some((minutes, cost)) = way {
             self.course.minutes += minutes + work.get();
             self.course.cost += cost + work.at(family.shop.labour_rate).get();

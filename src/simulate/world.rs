@@ -7,7 +7,9 @@ use crate::infer::{
     Evidence, Model, UNLISTED_KINDS, Unexplained, bands_on, foreseen_uncertainty,
     standard_uncertainty,
 };
-use crate::knowledge::{Family, Measurement, MeasurementId, Number, RepairId, SymptomId, Vehicle};
+use crate::knowledge::{
+    Family, Measurement, MeasurementId, Number, OutcomeId, RepairId, SymptomId, Vehicle,
+};
 use crate::units::conformity::{Band, extent};
 
 /// One drawn vehicle: its fault, and its number among the vehicles with that fault.
@@ -46,6 +48,8 @@ pub struct World<'k> {
     bands: BTreeMap<MeasurementId, Vec<Vec<Band>>>,
     chance: Chance,
     wrong: f64,
+    /// Outcomes that are not drawn.
+    held: BTreeMap<MeasurementId, usize>,
 }
 
 impl<'k> World<'k> {
@@ -73,7 +77,14 @@ impl<'k> World<'k> {
             bands,
             chance,
             wrong,
+            held: BTreeMap::new(),
         })
+    }
+
+    /// The same, with every vehicle giving this outcome of a measurement.
+    pub fn holding(mut self, measurement: MeasurementId, outcome: OutcomeId) -> Self {
+        self.held.insert(measurement, outcome.index());
+        self
     }
 
     /// The family the vehicles are drawn from.
@@ -138,7 +149,7 @@ impl<'k> World<'k> {
         let known = self.family.measurement(id);
         let table = self.model.table_at(id, self.left(drawn));
         let row = table.row(drawn.hypothesis);
-        let mut outcome = at(row, self.outcome(drawn, measurement));
+        let mut outcome = self.outcome(drawn, id, row);
         // A second reading may be right where the first was not.
         if self.wrong > 0.0 && chance.uniform(&each_time("misread")) < self.wrong {
             let other = share(chance.uniform(&each_time("misread as")), row.len() - 1);
@@ -169,7 +180,7 @@ impl<'k> World<'k> {
             .map(|id| {
                 let row = self.model.table(id).row(drawn.hypothesis);
                 let mut weights = vec![0.0; row.len()];
-                weights[at(row, self.outcome(drawn, &self.family.measurement(id).name))] = 1.0;
+                weights[self.outcome(drawn, id, row)] = 1.0;
                 Evidence {
                     measurement: id,
                     weights,
@@ -179,11 +190,15 @@ impl<'k> World<'k> {
         self.model.fading(&told)
     }
 
-    /// The random number that decides what a vehicle gives on a measurement.
-    fn outcome(&self, drawn: Drawn, measurement: &str) -> f64 {
+    /// What a vehicle gives on a measurement, with this row.
+    fn outcome(&self, drawn: Drawn, id: MeasurementId, row: &[f64]) -> usize {
+        if let Some(held) = self.held.get(&id) {
+            return *held;
+        }
         let (wrong, number) = (self.name(drawn.hypothesis), drawn.number.to_string());
-        self.chance
-            .uniform(&["outcome", &wrong, &number, measurement])
+        let measurement = &self.family.measurement(id).name;
+        let words = ["outcome", &wrong, &number, measurement];
+        at(row, self.chance.uniform(&words))
     }
 
     /// A true value in one of the outcome's bands.

@@ -12,7 +12,7 @@ use super::table::table;
 
 /// A piece of a report.
 #[derive(Clone, Debug, PartialEq)]
-enum Piece {
+pub(super) enum Piece {
     Title(String),
     Heading(String),
     Text(String),
@@ -31,7 +31,7 @@ enum Piece {
 
 /// A report, piece after piece.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Paper(Vec<Piece>);
+pub struct Paper(pub(super) Vec<Piece>);
 
 impl Paper {
     /// The heading of a large part.

@@ -7,7 +7,7 @@ use petgraph::graph::{DiGraph, NodeIndex};
 use regex::Regex;
 
 /// The rooms, lowest first: each may use those before it.
-const ROOMS: [&str; 22] = [
+const ROOMS: [&str; 23] = [
     "files",
     "text",
     "units",
@@ -27,6 +27,7 @@ const ROOMS: [&str; 22] = [
     "session",
     "sheet",
     "jobs",
+    "practice",
     "terminal",
     "serve",
     "commands",

@@ -94,6 +94,8 @@ mod papers;
 mod plan_command;
 /// A technician who answers every prompt of a session.
 mod player;
+/// Practice: exercises, what their vehicles answer, and that nothing gives the fault away.
+mod practice;
 /// The shop's profile: which file, what it changes, and what is refused.
 mod profile;
 /// The real program: exit codes, pipes, colours.

@@ -91,6 +91,7 @@ fn schemas_for(path: &str, text: &str) -> Vec<Value> {
         }
         [_, "trees", _] => return vec![schema(FileKind::Tree), schema_of_trees()],
         [_, "cases", _] => FileKind::Case,
+        [_, "exercises", _] => FileKind::Exercise,
         _ => panic!("{path}"),
     };
     vec![schema(kind)]

@@ -186,7 +186,9 @@ impl<'t> Shop<'t> {
             err,
         } = self;
         let mut arguments = arguments;
-        let uses_knowledge = ["diagnose", "next", "show", "plan", "draw", "study", "sheet"];
+        let uses_knowledge = [
+            "diagnose", "practice", "cards", "next", "show", "plan", "draw", "study", "sheet",
+        ];
         let command = arguments.first().and_then(|first| first.to_str());
         if !shipped
             && command.is_some_and(|first| uses_knowledge.contains(&first))

@@ -21,6 +21,7 @@ pub(super) fn family(name: &str) -> Vec<(String, String)> {
         "FAMILY/trees/slipping.yaml": "tree.yaml";
         "FAMILY/trees/shared.yaml": "shared.yaml";
         "FAMILY/cases/first.yaml": "case.yaml";
+        "FAMILY/exercises/first.yaml": "exercise.yaml";
         "vehicles/FAMILY-example.yaml": "vehicle.yaml";
     }
     .map(|(path, text)| {

@@ -88,6 +88,7 @@ pub(super) fn family<'r>(
         },
         in_place: known.set_ups.ids(&file.in_place),
         put_back: known.set_ups.ids(&file.put_back),
+        unproved: values::optional_text(file.unproved.as_ref(), log),
         habit: known.measurements.ids(&file.habit),
         cautions: texts(&file.cautions, &known.cautions, log),
         dangers: dangers(file, known, log),
@@ -103,6 +104,7 @@ pub(super) fn family<'r>(
         measurements,
         symptoms,
         cases: Vec::new(),
+        exercises: Vec::new(),
     };
     set_ups::check(&family, raw, known, log);
     (family, uses)

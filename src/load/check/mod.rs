@@ -9,6 +9,7 @@ mod cases;
 mod causes;
 mod circles;
 mod coverage;
+mod exercises;
 mod family;
 mod instruments;
 mod known;
@@ -40,7 +41,12 @@ pub(super) fn check<'a>(folder: &Folder, log: &'a Log<'a>) -> Knowledge {
             bands::check(&uses, &own, folder.vehicles_whole, log);
         }
         let cases = cases::cases(raw, &known, &family, &own, &vehicle_names, log);
-        families.push(Family { cases, ..family });
+        let exercises = exercises::exercises(raw, &known, &family, &own, &vehicle_names, log);
+        families.push(Family {
+            cases,
+            exercises,
+            ..family
+        });
         vehicles.extend(own);
     }
     vehicles::of_no_family(folder, log);

@@ -36,6 +36,8 @@ records! {
         in_place: Caught<Items<Name>> as Items<Id> = Caught::empty(),
         /// The set-ups that stand once a repair is done and everything is put back.
         put_back: Caught<Items<Name>> as Items<Id> = Caught::empty(),
+        /// What happens where a part is condemned before what must be read first: said in practice.
+        unproved: Option<Name> as Option<Text>,
         /// The trade's habitual order of measurements.
         habit: Caught<Items<Name>> as Items<Id> = Caught::empty(),
         /// Cautions, by id: the text shown before a measurement that names it.

@@ -6,6 +6,7 @@
 pub(crate) mod cases;
 pub(crate) mod causes;
 pub(crate) mod codes;
+pub(crate) mod exercises;
 pub(crate) mod family;
 pub(crate) mod measurements;
 pub(crate) mod shop;

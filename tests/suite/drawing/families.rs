@@ -98,6 +98,8 @@ impl Draft {
                 tree: self.builder.finish(top),
             }],
             cases: vec![],
+            exercises: vec![],
+            unproved: None,
         }
     }
 }

@@ -227,6 +227,8 @@ fn family() -> Family {
             tree: tree.finish(top),
         }],
         cases: Vec::new(),
+        exercises: Vec::new(),
+        unproved: None,
     }
 }
 

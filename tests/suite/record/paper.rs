@@ -52,6 +52,7 @@ fn the_paper_describes_every_event_and_says_which_are_answers() {
         "opened" => opened.clone(),
         "complaint" | "note" => serde_json::json!({"words": "w"}),
         "symptom" => serde_json::json!({"symptom": "s", "present": true}),
+        "marked" => serde_json::json!({"mark": "hint"}),
         "vehicle" => serde_json::json!({"readings": []}),
         "in-place" => serde_json::json!({"set_ups": []}),
         "condition" => serde_json::json!({"condition": "c", "raw": "y", "holds": true}),

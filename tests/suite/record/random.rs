@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::fs;
 
 use halfsplit::record::{
-    Advice, AdviceKind, Closed, Condition, Event, Found, History, PartReading, Phase, Reading,
-    Record, Repair, SetAside, SetAsideHow, State, Timed, Verification,
+    Advice, AdviceKind, Closed, Condition, Event, Found, History, Mark, PartReading, Phase,
+    Reading, Record, Repair, SetAside, SetAsideHow, State, Timed, Verification,
 };
 use jiff::Timestamp;
 use proptest::collection::{btree_map, vec};
@@ -162,6 +162,10 @@ fn a_statement() -> impl Strategy<Value = Event> {
         }),
         (words(), vec(id(), 0..3)).prop_map(|(words, without)| Event::Note { words, without }),
         advice,
+        option::of(id()).prop_map(|about| Event::Marked {
+            mark: Mark::Hint,
+            about
+        }),
         Just(Event::Opened(opened())),
     ]
 }

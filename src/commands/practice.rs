@@ -1,0 +1,321 @@
+//! `practice`: a vehicle with a hidden fault.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::args::{self, FamilyArgument};
+use super::basis::Basis;
+use super::{DONE, Error, Result, Streams};
+use crate::files;
+use crate::knowledge::{Exercise, Family, Help, Knowledge};
+use crate::load::{Source, load};
+use crate::practice::{Class, Debrief, Hidden, Practice as Played, sealed, unsealed};
+use crate::record::{self, Clock, Opened, Record};
+use crate::terminal::Trainee;
+use crate::text::{Paper, Tone, printed};
+
+/// Practise on a vehicle with a hidden fault.
+///
+/// Without anything the exercises are listed; with a complaint alone a vehicle is drawn.
+#[derive(Debug, Args)]
+pub(super) struct Practice {
+    /// The complaint of the vehicle that is drawn
+    #[arg(value_name = "SYMPTOM")]
+    symptom: Option<String>,
+    #[command(flatten)]
+    family: FamilyArgument,
+    /// Practise this exercise, or the one in this sealed file
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["symptom", "draw"])]
+    exercise: Option<String>,
+    /// Draw the vehicle that belongs to this number, the same on every machine
+    #[arg(long, value_name = "SEED")]
+    draw: Option<u64>,
+    /// The vehicle whose sheet gives the limits of a drawn one: the family's first, if none is named
+    #[arg(long, value_name = "VEHICLE")]
+    vehicle: Option<String>,
+    /// Who practises
+    #[arg(long, value_name = "WHO")]
+    name: Option<String>,
+    /// Give no help
+    #[arg(long)]
+    no_help: bool,
+    /// Keep the record in this new file
+    #[arg(long, value_name = "FILE")]
+    record: Option<PathBuf>,
+    /// Go on with the exercise of this record
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["symptom", "draw", "vehicle", "name", "record"])]
+    job: Option<PathBuf>,
+    /// Show the debrief of this record
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["symptom", "draw", "job", "record"])]
+    debrief: Option<PathBuf>,
+    /// Show how a class fared, from its records
+    #[arg(long, value_name = "RECORD", num_args = 1.., conflicts_with_all = ["symptom", "draw", "job", "record", "debrief"])]
+    class: Vec<PathBuf>,
+    /// Also write the debrief or the class to this file as a page to print, which is replaced where there is one
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
+    /// Write the exercise to this new file in a form that does not show the fault
+    #[arg(long, value_name = "FILE", requires = "exercise", conflicts_with_all = ["job", "debrief", "class"])]
+    seal: Option<PathBuf>,
+    /// Write the debrief or the class as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+impl Practice {
+    pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
+        let source = match basis.folder {
+            Some(folder) => Source::folder(folder)?,
+            None => Source::embedded(),
+        };
+        if let Some(file) = &self.seal {
+            return self.seal(&source, file);
+        }
+        let (source, sealed) = self.with_sealed(source)?;
+        let knowledge = load(&source)?.knowledge;
+        if !self.class.is_empty() {
+            return self.class(&knowledge, streams);
+        }
+        if let Some(file) = &self.debrief {
+            let history = Record::read(file)?.history;
+            let (practice, _) = self.of(&knowledge, history.state(), file, sealed.as_deref())?;
+            let debrief = Debrief::of(&practice, &history)?;
+            return self.show(&debrief.paper(), &debrief.title, &debrief, streams);
+        }
+        let (practice, record) = if let Some(path) = &self.job {
+            let (record, _) = Record::open(path, streams.clock.clone())?;
+            let (practice, _) = self.of(&knowledge, record.state(), path, sealed.as_deref())?;
+            (practice, record)
+        } else {
+            let family = self.family.of(&knowledge)?;
+            let named = sealed.as_deref().or(self.exercise.as_deref());
+            let Some(exercise) = self.chosen(&knowledge, family, named, streams)? else {
+                list(family, streams)?;
+                return Ok(DONE);
+            };
+            let record = self.opened(&knowledge, family, &exercise, sealed.is_some(), streams)?;
+            let help = if self.no_help { Help::None } else { Help::All };
+            let state = record.state();
+            let practice = Played::new(&knowledge, family, exercise, state, help, None)?;
+            (practice, record)
+        };
+        let mut trainee = Trainee::new(practice, record, streams);
+        trainee.opening()?;
+        let (practice, record, over) = trainee.run()?;
+        if over {
+            let debrief = Debrief::of(&practice, record.history())?;
+            return self.show(&debrief.paper(), &debrief.title, &debrief, streams);
+        }
+        let path = record.path().display();
+        let text = format!("Saved. Go on with: halfsplit practice --job {path}");
+        streams.page().text(Tone::Plain, 0, &text)?;
+        Ok(DONE)
+    }
+
+    /// The exercise to practise; none where the exercises are to be listed.
+    fn chosen(
+        &self,
+        knowledge: &Knowledge,
+        family: &Family,
+        named: Option<&str>,
+        streams: &Streams<'_>,
+    ) -> Result<Option<Exercise>> {
+        if let Some(name) = named {
+            return exercise(family, name).cloned().map(Some);
+        }
+        if self.symptom.is_none() && self.draw.is_none() {
+            return Ok(None);
+        }
+        let symptom = self.symptom.as_deref();
+        let symptom = symptom
+            .map(|name| args::symptom(family, name))
+            .transpose()?;
+        let now = streams.clock.now().as_millisecond();
+        let seed = self.draw.unwrap_or_else(|| now.unsigned_abs() % 100_000);
+        let vehicle = args::vehicle(knowledge, family, self.vehicle.as_deref())?;
+        let mut own = knowledge.vehicles.iter();
+        let vehicle = vehicle.or_else(|| own.find(|vehicle| vehicle.family == family.name));
+        Ok(Some(Hidden::drawn(family, vehicle, symptom, seed)?))
+    }
+
+    /// Opens the record of an exercise.
+    fn opened(
+        &self,
+        knowledge: &Knowledge,
+        family: &Family,
+        exercise: &Exercise,
+        sealed: bool,
+        streams: &Streams<'_>,
+    ) -> Result<Record> {
+        let mut opened = Opened::new(family.name.clone(), knowledge.fingerprints().clone());
+        opened.vehicle.clone_from(&exercise.vehicle);
+        opened.ticket = Some(exercise.order.clone());
+        let drawn = exercise.name.strip_prefix("draw-");
+        opened.practice = Some(record::Practice {
+            exercise: exercise.name.clone(),
+            draw: drawn.and_then(|seed| seed.parse().ok()),
+            sealed,
+            trainee: self.name.clone(),
+        });
+        let clock = streams.clock.clone();
+        let mut record = match &self.record {
+            Some(path) => Record::create(path, opened, clock)?,
+            None => Record::create(&free(&clock), opened, clock)?,
+        };
+        record.append(record::Event::Complaint {
+            words: exercise.customer.clone(),
+        })?;
+        record.append(record::Event::Symptom {
+            symptom: family.symptom(exercise.symptom).name.clone(),
+            present: true,
+        })?;
+        Ok(record)
+    }
+
+    /// The exercise that a record is of.
+    fn of<'k>(
+        &self,
+        knowledge: &'k Knowledge,
+        state: &record::State,
+        file: &Path,
+        sealed: Option<&str>,
+    ) -> Result<(Played<'k>, &'k Family)> {
+        let told = |words: String| Error::Files(format!("{}: {words}", file.display()));
+        let of = state.opened.practice.as_ref();
+        let of = of.ok_or_else(|| told("this is a job, not practice".to_owned()))?;
+        let family = knowledge.family(&state.opened.family);
+        let family = family.ok_or_else(|| told("its family is not known here".to_owned()))?;
+        let exercise = match of.draw {
+            Some(seed) => {
+                let symptom = state.present.first();
+                let symptom = symptom.and_then(|name| family.symptom_known_as(name));
+                let vehicle = state.vehicle.as_deref();
+                let vehicle = vehicle.and_then(|name| knowledge.vehicle(name));
+                Hidden::drawn(family, vehicle, symptom, seed)?
+            }
+            None if of.sealed && sealed.is_none() => {
+                return Err(told(
+                    "its exercise was sealed: name the sealed file with --exercise".to_owned(),
+                ));
+            }
+            None => exercise(family, sealed.unwrap_or(&of.exercise))?.clone(),
+        };
+        let help = if self.no_help { Help::None } else { Help::All };
+        Ok((
+            Played::new(knowledge, family, exercise, state, help, None)?,
+            family,
+        ))
+    }
+
+    /// The source with the exercise of a sealed file in it, and the exercise's name.
+    fn with_sealed(&self, source: Source) -> Result<(Source, Option<String>)> {
+        let Some(given) = self.exercise.as_deref() else {
+            return Ok((source, None));
+        };
+        let path = Path::new(given);
+        if !path.is_file() {
+            return Ok((source, None));
+        }
+        let text = fs::read_to_string(path)
+            .map_err(|error| Error::Files(format!("{}: {error}", path.display())))?;
+        let text = unsealed(&text)
+            .ok_or_else(|| Error::Files(format!("{given}: this is no sealed exercise")))?;
+        let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+        let name = format!("sealed-{stem}");
+        let family = source.files().find_map(|(path, _)| {
+            let (family, file) = path.split_once('/')?;
+            (file == "family.yaml").then(|| family.to_owned())
+        });
+        let family = self.family.family.clone().or(family).unwrap_or_default();
+        let path = format!("{family}/exercises/{name}.yaml");
+        Ok((source.with_text(&path, &text), Some(name)))
+    }
+
+    fn seal(&self, source: &Source, file: &Path) -> Result {
+        let knowledge = load(source)?.knowledge;
+        let family = self.family.of(&knowledge)?;
+        let name = self.exercise.as_deref().unwrap_or_default();
+        let exercise = exercise(family, name)?;
+        let path = format!("{}/exercises/{}.yaml", family.name, exercise.name);
+        let mut files = source.files();
+        let text = files.find_map(|(of, text)| (of == path).then_some(text));
+        let text = text.ok_or_else(|| Error::Usage(format!("{path} is not there")))?;
+        files::create(file, &sealed(text))
+            .map_err(|error| Error::Files(format!("cannot write {}: {error}", file.display())))?;
+        Ok(DONE)
+    }
+
+    fn class(&self, knowledge: &Knowledge, streams: &mut Streams<'_>) -> Result {
+        let mut class = Class::default();
+        for file in &self.class {
+            let history = Record::read(file)?.history;
+            let (practice, _) = self.of(knowledge, history.state(), file, None)?;
+            class.0.push(Debrief::of(&practice, &history)?);
+        }
+        self.show(&class.paper(), "The class", &class, streams)
+    }
+
+    /// Shows a report, as JSON where that is asked for, and writes it as a page.
+    fn show(
+        &self,
+        paper: &Paper,
+        title: &str,
+        json: &impl serde::Serialize,
+        streams: &mut Streams<'_>,
+    ) -> Result {
+        if let Some(file) = &self.html {
+            files::replace(file, &printed(title, paper)).map_err(|error| {
+                Error::Files(format!("cannot write {}: {error}", file.display()))
+            })?;
+        }
+        if self.json {
+            streams.json(json)?;
+        } else {
+            paper.show(&mut streams.page())?;
+        }
+        Ok(DONE)
+    }
+}
+
+/// A name that is free in this folder: not that of a job, so that no list of jobs has it.
+fn free(clock: &Clock) -> PathBuf {
+    let day = clock.now().strftime("%Y-%m-%d").to_string();
+    let numbers = 1_u32..;
+    let mut names = numbers.map(|number| PathBuf::from(format!("{day}-{number}.practice.jsonl")));
+    names.find(|name| !name.exists()).unwrap_or_default()
+}
+
+/// The exercise of a name, or of a number in front of it.
+fn exercise<'k>(family: &'k Family, name: &str) -> Result<&'k Exercise> {
+    let mut all = family.exercises.iter();
+    let numbered = |of: &&Exercise| {
+        of.name
+            .split_once('-')
+            .is_some_and(|(number, _)| number == name)
+    };
+    let found = all
+        .clone()
+        .find(|of| of.name == name)
+        .or_else(|| all.find(numbered));
+    let names = family.exercises.iter().map(|of| of.name.as_str());
+    found.ok_or_else(|| args::unknown("exercise", name, names))
+}
+
+/// The exercises, without their faults.
+fn list(family: &Family, streams: &mut Streams<'_>) -> Result<()> {
+    let mut page = streams.page();
+    if family.exercises.is_empty() {
+        page.say("There is no exercise here; name a complaint, and a vehicle is drawn.")?;
+        return Ok(());
+    }
+    for exercise in &family.exercises {
+        let level = exercise.level.word();
+        page.entry(&format!("{:28} {level:6} ", exercise.name), &exercise.title)?;
+    }
+    page.say(
+        "`halfsplit practice --exercise NAME` begins one; a complaint alone draws a vehicle.",
+    )?;
+    Ok(())
+}

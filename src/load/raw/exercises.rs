@@ -1,0 +1,58 @@
+//! `exercises/*.yaml`.
+
+use crate::load::describe::{Id, Text};
+use crate::load::value::{Items, Name, Placed, records, words};
+
+records! {
+    /// An exercise, a vehicle whose fault the trainee does not know: `<family>/exercises/<name>.yaml`.
+    ExerciseFile {
+        /// What the customer complains of, in a few words.
+        exercise: Name as Text,
+        /// `easy`, `medium` or `hard`; `medium` where nothing is said.
+        level: Option<Level>,
+        /// The id of the complaint.
+        symptom: Name as Id,
+        /// The vehicle; without one the limits must be looked up.
+        vehicle: Option<Name> as Option<Id>,
+        /// The causes at work: one, or those that explain the complaint only together.
+        fault: Items<Name> as Items<Id> = Items::default(),
+        /// Whether what is wrong is none of the listed causes, in place of `fault`.
+        unlisted: bool = false,
+        /// Whether it comes and goes; where nothing is said, as the figures of the knowledge have it.
+        intermittent: Option<bool>,
+        /// The customer's words.
+        customer: Name as Text,
+        /// The order number.
+        order: Name as Text,
+        /// What is to be learnt from it: said at the end.
+        learn: Name as Text,
+        /// What help may be asked for: `all`, `hints` or `none`; `all` where nothing is said.
+        help: Option<Help>,
+        /// A whole number from 0: another one gives another vehicle with the same fault.
+        seed: Placed<f64>,
+    }
+}
+
+words! {
+    /// How hard an exercise is.
+    Level {
+        /// One reading settles it.
+        Easy = "easy",
+        /// Several readings do.
+        Medium = "medium",
+        /// They mislead, or come and go.
+        Hard = "hard",
+    }
+}
+
+words! {
+    /// What help may be asked for.
+    Help {
+        /// Which question divides the suspects, the advice, what is likely so far.
+        All = "all",
+        /// Which question divides the suspects.
+        Hints = "hints",
+        /// None.
+        None = "none",
+    }
+}
