@@ -99,7 +99,7 @@ impl Course {
             };
             match &entry.event {
                 Event::Marked { mark, about } => {
-                    self.marked(practice, *mark, about.as_deref(), case)
+                    self.marked(practice, *mark, about.as_deref(), case);
                 }
                 Event::TakenUp { measurement, .. } => {
                     let id = practice.family.measurement_known_as(measurement);

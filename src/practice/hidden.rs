@@ -2,7 +2,7 @@
 
 use crate::entry::Entry;
 use crate::knowledge::{
-    CauseId, Exercise, Family, Help, Level, MeasurementId, RepairId, SymptomId, Vehicle,
+    CauseId, Exercise, Family, Help, Level, Listener, MeasurementId, RepairId, SymptomId, Vehicle,
 };
 use crate::simulate::{Chance, Course, Drawn, Mechanic, Seen, Unworkable, World};
 use crate::units::System;
@@ -44,6 +44,11 @@ impl<'k> Hidden<'k> {
                 let outcome = outcome.unwrap_or(family.measurement(*id).normal);
                 world = world.holding(*id, outcome);
             }
+        }
+        // The vehicle is as its customer says.
+        let told = Listener::new(family).told(&exercise.customer, &[exercise.symptom]);
+        for (id, outcome, _) in told {
+            world = world.holding(id, outcome);
         }
         let mut fault = exercise.fault.clone();
         fault.sort_unstable();
@@ -128,7 +133,11 @@ impl<'k> Hidden<'k> {
         let candidates = &world.model().candidates;
         let candidate = hypothesis.and_then(|hypothesis| candidates.get(hypothesis));
         let known = family.symptom(symptom);
-        let examples = &known.examples;
+        // Words that answer nothing by themselves: what is read is drawn.
+        let listener = Listener::new(family);
+        let examples = known.examples.iter();
+        let examples = examples.filter(|words| listener.told(words, &[symptom]).is_empty());
+        let examples: Vec<&String> = examples.collect();
         let said = examples.get(place(chance.uniform(&["customer"]), examples.len()));
         Ok(Exercise {
             name: format!("draw-{seed}"),
@@ -138,7 +147,7 @@ impl<'k> Hidden<'k> {
             vehicle: vehicle.map(|vehicle| vehicle.name.clone()),
             fault: candidate.map_or_else(Vec::new, |candidate| candidate.causes.clone()),
             intermittent: None,
-            customer: said.unwrap_or(&known.title).clone(),
+            customer: said.map_or(&known.title, |said| *said).clone(),
             order: format!("P-{seed}"),
             learn: String::new(),
             help: Help::All,

@@ -232,11 +232,6 @@ impl<'k> Practice<'k> {
         });
         let said = words.unwrap_or(read);
         let mut reply = Reply::say(format!("It reads: {said}"));
-        for limit in &measure.limits {
-            if let Some(words) = &limit.words {
-                reply.said.push(format!("Limit: {words}"));
-            }
-        }
         if let Some(why) = &reading.why_not {
             reply.said.push(format!("It does not count: {why}"));
         }

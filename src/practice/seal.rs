@@ -19,7 +19,10 @@ pub fn sealed(text: &str) -> String {
         if place > 0 && place % 32 == 0 {
             sealed.push('\n');
         }
-        sealed.push_str(&format!("{:02x}", byte ^ key(place)));
+        let byte = byte ^ key(place);
+        sealed.extend(
+            [byte >> 4, byte & 15].map(|half| char::from_digit(half.into(), 16).unwrap_or('0')),
+        );
     }
     sealed.push('\n');
     sealed

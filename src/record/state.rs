@@ -244,7 +244,9 @@ impl State {
             Event::NoSymptom {} => self.no_symptom = true,
             Event::Vehicle { vehicle, readings } => {
                 self.vehicle.clone_from(vehicle);
-                readings.iter().for_each(|judged| self.judged(judged));
+                for judged in readings {
+                    self.judged(judged);
+                }
             }
             Event::Symptom { symptom, present } => {
                 self.symptom_lines.insert(symptom.clone(), line);

@@ -4,13 +4,13 @@ use std::io;
 
 use super::basis::invented;
 use super::pages::{Room, warnings};
-use super::screens;
+use super::screens::{self, Shown};
 use super::streams::Streams;
 use super::visit::VisitError;
 use crate::knowledge::{Exercise, Family, SetUp};
 use crate::practice::{Asked, Course, Move, Practice, Reply};
 use crate::record::{Mark, Record};
-use crate::session::Prompt;
+use crate::session::{Ask, Prompt};
 use crate::text::figures::{minutes, money};
 use crate::text::{Page, Tone, few_words};
 
@@ -45,7 +45,10 @@ pub struct Trainee<'k, 'v, 's> {
     record: Record,
     talk: &'v mut Streams<'s>,
     course: Course,
-    pages: Vec<String>,
+    /// The measurement that the screen shows, and what of it.
+    shown: Option<(String, Shown)>,
+    /// A line that was typed before its prompt.
+    typed: Option<String>,
 }
 
 /// What a line says.
@@ -67,7 +70,8 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
             record,
             talk,
             course,
-            pages: Vec::new(),
+            shown: None,
+            typed: None,
         }
     }
 
@@ -108,7 +112,10 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
                 }
                 Asked::Before(prompt) => {
                     self.shows(&prompt)?;
-                    let label = "before it >";
+                    let label = match prompt.ask {
+                        Ask::Hold { .. } => "seconds held >",
+                        _ => "before it >",
+                    };
                     if !self.hears(label)? {
                         return Ok((self.practice, self.record, false));
                     }
@@ -141,21 +148,44 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
         page.text(Tone::Faint, 0, &text)
     }
 
-    /// Shows a measurement: its warnings, what to prepare, its steps, and what is asked before it.
+    /// Shows what is new of a measurement: its warnings, what to prepare, its steps, and what is asked before it.
     fn shows(&mut self, prompt: &Prompt) -> io::Result<()> {
-        let room = Room {
-            width: self.talk.width,
-            height: self.talk.height.filter(|_| self.talk.interactive),
-        };
+        let name = prompt.measure.as_ref().map(|of| of.measurement.clone());
+        let before = self
+            .shown
+            .take()
+            .filter(|(of, _)| Some(of) == name.as_ref());
+        let before = before.map(|(_, what)| what);
         let mut bare = prompt.clone();
         bare.status = None;
-        let pages = screens::pages(room, "", &bare, None, "")?;
-        self.pages = pages;
-        let last = self.pages.len().saturating_sub(1);
-        for place in 0..self.pages.len() {
-            self.talk.out.write_all(self.pages[place].as_bytes())?;
-            if place < last && self.talk.interactive {
-                self.talk.hear("Enter: more >")?;
+        let pages = screens::pages(self.room(), "", &bare, before, "")?;
+        let waits = matches!(prompt.ask, Ask::Condition { .. });
+        self.shown = name.map(|name| {
+            let what = match before {
+                None | Some(Shown::Heading) if waits => Shown::Heading,
+                _ => Shown::Steps,
+            };
+            (name, what)
+        });
+        self.turned(pages)
+    }
+
+    /// What the screen holds.
+    fn room(&self) -> Room {
+        Room {
+            width: self.talk.width,
+            height: self.talk.height.filter(|_| self.talk.interactive),
+        }
+    }
+
+    /// Shows pages, each after Enter; a line that is typed instead is kept for the prompt behind them.
+    fn turned(&mut self, pages: Vec<String>) -> io::Result<()> {
+        let last = pages.len().saturating_sub(1);
+        for (place, page) in pages.iter().enumerate() {
+            self.talk.out.write_all(page.as_bytes())?;
+            if place < last && self.talk.interactive && self.typed.is_none() {
+                let line = self.talk.hear("Enter: more >")?;
+                self.typed = line.filter(|line| !line.trim().is_empty());
             }
         }
         Ok(())
@@ -164,8 +194,11 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
     /// Hears lines until one changes the record; false where the trainee leaves.
     fn hears(&mut self, label: &str) -> Result<bool, VisitError> {
         loop {
-            let offered = self.offered();
-            let Some(line) = self.talk.hear_of(label, offered)? else {
+            let line = match self.typed.take() {
+                None => self.talk.hear_of(label, self.offered())?,
+                typed => typed,
+            };
+            let Some(line) = line else {
                 return Ok(false);
             };
             match read(&line) {
@@ -233,19 +266,8 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
         titles
             .iter()
             .try_for_each(|title| page.entry("- ", title))?;
-        let room = Room {
-            width,
-            height: self.talk.height.filter(|_| self.talk.interactive),
-        };
-        let pages = room.cut(&String::from_utf8_lossy(&shown));
-        let last = pages.len().saturating_sub(1);
-        for (place, page) in pages.iter().enumerate() {
-            self.talk.out.write_all(page.as_bytes())?;
-            if place < last && self.talk.hear("Enter: more >")?.is_none() {
-                break;
-            }
-        }
-        Ok(())
+        let pages = self.room().cut(&String::from_utf8_lossy(&shown));
+        self.turned(pages)
     }
 
     /// What Tab completes to.

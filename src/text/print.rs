@@ -1,5 +1,7 @@
 //! A report as a page for the printer: HTML that needs nothing else.
 
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
 use super::harmless::clean;
 use super::paper::{Paper, Piece};
 
@@ -22,97 +24,86 @@ th,td{text-align:left;vertical-align:top;padding:.2rem .5rem;border-bottom:1px s
 
 /// One report on a page.
 pub fn printed(title: &str, paper: &Paper) -> String {
-    page(title, &format!("<main>\n{}</main>\n", paper.html()))
+    page(title, &html! { main { (paper.html()) } })
 }
 
 /// Reports as cards, so many on a sheet of A4, and behind them drawings on sheets of their own. The drawings are SVG and
 /// stand as they are.
 pub fn cards(title: &str, cards: &[Paper], four: bool, drawings: &[String]) -> String {
     let class = if four { "cards four" } else { "cards two" };
-    let mut body = format!("<main class=\"{class}\">\n");
-    for card in cards {
-        body += &format!("<article>\n{}</article>\n", card.html());
-    }
-    for drawing in drawings {
-        body += &format!("<article class=\"whole\">\n{drawing}</article>\n");
-    }
-    page(title, &format!("{body}</main>\n"))
+    let body = html! {
+        main class=(class) {
+            @for card in cards { article { (card.html()) } }
+            @for drawing in drawings { article class="whole" { (PreEscaped(drawing)) } }
+        }
+    };
+    page(title, &body)
 }
 
-fn page(title: &str, body: &str) -> String {
-    let title = safe(title);
-    format!(
-        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
-         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>{title}</title>\n\
-         <style>{STYLE}</style>\n</head>\n<body>\n{body}</body>\n</html>\n"
-    )
+fn page(title: &str, body: &Markup) -> String {
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (clean(title)) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body { (body) }
+        }
+    };
+    page.into_string()
 }
 
 impl Paper {
     /// As HTML, without the page around it.
-    fn html(&self) -> String {
-        let mut html = String::new();
-        let mut in_list = false;
-        for piece in &self.0 {
-            let item = matches!(piece, Piece::Item(_));
-            if item != in_list {
-                html += if item { "<ul>\n" } else { "</ul>\n" };
-                in_list = item;
-            }
-            match piece {
-                Piece::Title(text) => html += &format!("<h1>{}</h1>\n", safe(text)),
-                Piece::Heading(text) => html += &format!("<h2>{}</h2>\n", safe(text)),
-                Piece::Text(text) => html += &format!("<p>{}</p>\n", safe(text)),
-                Piece::Item(text) => html += &format!("<li>{}</li>\n", safe(text)),
-                Piece::Picture { .. } => {}
-                Piece::Table {
-                    header,
-                    rows,
-                    figures,
-                } => html += &table(header, rows, figures),
+    fn html(&self) -> Markup {
+        html! {
+            @for group in self.0.chunk_by(|one, other| is_item(one) && is_item(other)) {
+                @if is_item(&group[0]) {
+                    ul { @for piece in group { (html_of(piece)) } }
+                } @else {
+                    (html_of(&group[0]))
+                }
             }
         }
-        if in_list {
-            html += "</ul>\n";
-        }
-        html
     }
 }
 
-fn table(header: &[&str], rows: &[Vec<String>], figures: &[usize]) -> String {
-    let class = |column: usize| {
-        if figures.contains(&column) {
-            " class=\"n\""
-        } else {
-            ""
-        }
-    };
-    let heads = header.iter().enumerate();
-    let heads: String = heads
-        .map(|(column, text)| format!("<th scope=\"col\"{}>{}</th>", class(column), safe(text)))
-        .collect();
-    let mut html = format!("<table>\n<thead><tr>{heads}</tr></thead>\n<tbody>\n");
-    for row in rows {
-        let cells = row.iter().enumerate();
-        let cells: String = cells
-            .map(|(column, text)| format!("<td{}>{}</td>", class(column), safe(text)))
-            .collect();
-        html += &format!("<tr>{cells}</tr>\n");
-    }
-    html + "</tbody>\n</table>\n"
+fn is_item(piece: &Piece) -> bool {
+    matches!(piece, Piece::Item(_))
 }
 
-/// Text that HTML shows as it is.
-fn safe(text: &str) -> String {
-    let mut safe = String::new();
-    for c in clean(text).chars() {
-        match c {
-            '&' => safe.push_str("&amp;"),
-            '<' => safe.push_str("&lt;"),
-            '>' => safe.push_str("&gt;"),
-            '"' => safe.push_str("&quot;"),
-            c => safe.push(c),
+fn html_of(piece: &Piece) -> Markup {
+    match piece {
+        Piece::Title(text) => html! { h1 { (clean(text)) } },
+        Piece::Heading(text) => html! { h2 { (clean(text)) } },
+        Piece::Text(text) => html! { p { (clean(text)) } },
+        Piece::Item(text) => html! { li { (clean(text)) } },
+        Piece::Picture { .. } => html! {},
+        Piece::Table {
+            header,
+            rows,
+            figures,
+        } => {
+            let class = |column: usize| figures.contains(&column).then_some("n");
+            html! {
+                table {
+                    thead { tr {
+                        @for (column, text) in header.iter().enumerate() {
+                            th scope="col" class=[class(column)] { (text) }
+                        }
+                    } }
+                    tbody {
+                        @for row in rows { tr {
+                            @for (column, text) in row.iter().enumerate() {
+                                td class=[class(column)] { (clean(text)) }
+                            }
+                        } }
+                    }
+                }
+            }
         }
     }
-    safe
 }

@@ -53,6 +53,26 @@ fn everything_fitted() {
     );
 }
 
+/// On a narrow screen stands every word that stands on a wide one. How much of what is likely fits its line is left out.
+fn nothing_is_lost(prompt: &Prompt, before: Option<Shown>) {
+    let mut bare = prompt.clone();
+    bare.outlook = None;
+    let set = |width| {
+        let room = Room {
+            width,
+            height: None,
+        };
+        let pages = pages(room, "", &bare, before, "a.job.jsonl").unwrap();
+        plain(&pages.concat())
+            .split_whitespace()
+            .collect::<String>()
+    };
+    let (narrow, wide) = (set(40), set(80));
+    // A time that does not fit beside its title stands behind it in brackets.
+    let bare = |text: &str| text.replace(['(', ')'], "");
+    assert_eq!(bare(&narrow), bare(&wide));
+}
+
 /// A page without its styles.
 fn plain(page: &str) -> String {
     anstream::adapter::strip_str(page).to_string()
@@ -120,11 +140,10 @@ fn every_proposal_fits_the_screen_with_its_warnings() {
         }
         taken += 1;
         let mut before = None;
-        for width in [80, 40] {
-            shown(&job.prompt(), None, width);
-        }
         loop {
             let prompt = job.prompt();
+            shown(&prompt, before, 40);
+            nothing_is_lost(&prompt, before);
             let pages = shown(&prompt, before, 80);
             warns(&prompt, &pages);
             match &prompt.ask {
@@ -185,6 +204,7 @@ fn every_repair_and_its_verification_fit_the_screen_with_their_warnings() {
                 );
             }
             shown(&prompt, None, 40);
+            nothing_is_lost(&prompt, None);
             let mut job = Job::on(shipped(), "demo-wagon").with(symptom);
             let names = family.names_of(&repairs);
             job.adds(Event::Repair(Repair {
@@ -194,6 +214,8 @@ fn every_repair_and_its_verification_fit_the_screen_with_their_warnings() {
             }));
             loop {
                 let prompt = job.prompt();
+                shown(&prompt, None, 40);
+                nothing_is_lost(&prompt, None);
                 let pages = shown(&prompt, None, 80);
                 match &prompt.ask {
                     Ask::Fixed { .. } => break,

@@ -64,8 +64,9 @@ impl Terminal {
         loop {
             let plain = anstream::adapter::strip_str(&self.seen).to_string();
             if let Some((before, after)) = plain.split_once(words) {
-                self.seen_before = before.to_owned();
-                self.seen = after.to_owned();
+                let after = after.to_owned();
+                before.clone_into(&mut self.seen_before);
+                self.seen = after;
                 return self;
             }
             let left = until.saturating_duration_since(Instant::now());

@@ -234,11 +234,10 @@ fn worked(knowledge: &'static Knowledge, vehicle: &'static str, customer: &Custo
         };
         writeln!(whole.talk, "> {typed}").unwrap();
         open = job.says(&prompt, Answer::Typed(typed));
-        said = job
-            .said
-            .iter()
-            .map(|words| format!("  {words}\n"))
-            .collect();
+        said.clear();
+        for words in &job.said {
+            writeln!(said, "  {words}").unwrap();
+        }
     }
     whole
 }
