@@ -55,10 +55,12 @@ pub fn findings(source: &Source, runs: &[CaseRun]) -> Findings {
                 Fault::TooSoon { .. } => Code::RepairTooSoon,
                 _ => Code::CaseFails,
             };
-            places.add(Report::new(code, spot, words).advice(advice));
+            places
+                .log
+                .add(Report::new(code, spot, words).advice(advice));
         }
     }
-    places.finish()
+    places.log.finish()
 }
 
 /// Where to look first.

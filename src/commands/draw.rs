@@ -41,9 +41,9 @@ impl Draw {
             text.push('\n');
         }
         match &self.out {
-            Some(file) => files::replace(file, &text).map_err(|error| {
-                Error::Files(format!("cannot write {}: {error}", file.display()))
-            })?,
+            Some(file) => {
+                files::replace(file, &text).map_err(|error| Error::unwritten(file, &error))?;
+            }
             None => streams.out.write_all(text.as_bytes())?,
         }
         Ok(DONE)

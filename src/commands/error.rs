@@ -1,6 +1,7 @@
 //! Why a command could not do what it was asked.
 
 use std::io;
+use std::path::Path;
 
 use super::streams::{DONE, FINDINGS, UNUSABLE};
 use crate::decide::Misshapen;
@@ -73,6 +74,11 @@ impl From<VisitError> for Error {
 }
 
 impl Error {
+    /// A file that could not be written.
+    pub(super) fn unwritten(path: &Path, error: &io::Error) -> Self {
+        Self::Files(format!("{}: could not be written: {error}", path.display()))
+    }
+
     /// The exit code of the program; a reader that has left is no failure.
     pub(super) fn code(&self) -> u8 {
         match self {

@@ -102,9 +102,6 @@ fn file_of(name: &str) -> String {
 
 /// Writes all schemas into a folder; another program's file of such a name is left alone.
 fn write(folder: &Path) -> Result<()> {
-    let refused = |path: &Path, error: &std::io::Error| {
-        Error::Files(format!("{}: could not be written: {error}", path.display()))
-    };
     for name in names() {
         let path = folder.join(file_of(name));
         let ours = |bytes: Vec<u8>| {
@@ -119,10 +116,10 @@ fn write(folder: &Path) -> Result<()> {
             )));
         }
     }
-    fs::create_dir_all(folder).map_err(|error| refused(folder, &error))?;
+    fs::create_dir_all(folder).map_err(|error| Error::unwritten(folder, &error))?;
     for name in names() {
         let path = folder.join(file_of(name));
-        files::replace(&path, &text(name)?).map_err(|error| refused(&path, &error))?;
+        files::replace(&path, &text(name)?).map_err(|error| Error::unwritten(&path, &error))?;
     }
     Ok(())
 }

@@ -197,7 +197,7 @@ impl Study {
         paper.markdown(&mut text)?;
         files::replace(file, &String::from_utf8_lossy(&text))
             .and_then(|()| files::replace(&picture, &calibration_svg(found)))
-            .map_err(|error| Error::Files(format!("{} cannot be written: {error}", file.display())))
+            .map_err(|error| Error::unwritten(file, &error))
     }
 
     /// The command that makes the report again.

@@ -116,9 +116,7 @@ pub(super) fn differing(
                 vehicle: on.map(|[_, now]| now.name.clone()),
                 ..differs(was, now)
             };
-            if found.is_something() {
-                differing.push(found);
-            }
+            differing.extend(Some(found).filter(AnswerDiffers::is_something));
         }
     }
     differing
@@ -138,18 +136,12 @@ fn answer(
     let on_arrival = Circumstances::on_arrival(family);
     let standing = Standing::new(&model, Vec::new(), &on_arrival, OrderBy::default())
         .map_err(|error| error.to_string())?;
-    let sorted = |names: &mut dyn Iterator<Item = &String>| {
-        let mut names: Vec<String> = names.cloned().collect();
+    let sorted = |mut names: Vec<String>| {
         names.sort_unstable();
         names
     };
-    let causes = |one: &Candidate| sorted(&mut one.causes.iter().map(|id| &family.cause(*id).name));
-    let repairs = |(ids, p): (Vec<RepairId>, f64)| {
-        (
-            sorted(&mut ids.iter().map(|id| &family.repair(*id).name)),
-            p,
-        )
-    };
+    let causes = |one: &Candidate| sorted(family.names_of(&one.causes));
+    let repairs = |(ids, p): (Vec<RepairId>, f64)| (sorted(family.names_of(&ids)), p);
     let first = standing.ranking.iter().take(FIRST).map(|ranked| First {
         id: family.measurement(standing.ranked(ranked)).name.clone(),
         separates: ranked.separates,

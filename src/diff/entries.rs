@@ -11,8 +11,8 @@ use super::facts::{Facts, number, numbered};
 use super::thing::{Kind, Thing};
 use super::tree;
 use crate::knowledge::{
-    Case, CaseReading, CauseId, Expect, Family, Knowledge, Measurement, OutcomeId, Pattern, SetUp,
-    Unless, Vehicle,
+    Case, CaseReading, Expect, Family, Knowledge, Measurement, OutcomeId, Pattern, SetUp, Unless,
+    Vehicle,
 };
 use crate::units::Unit;
 
@@ -176,17 +176,20 @@ fn outcomes(family: &Family, measurement: &Measurement, facts: &mut Facts) -> Ve
     }
     unless(family, &measurement.unless, facts);
     for (outcome, set_ups) in &measurement.sets {
-        let outcome = &measurement.outcomes[outcome.index()].name;
-        let set_ups = set_ups.iter().map(|id| &family.set_up(*id).name);
-        facts.set("sets", &[outcome], sorted(set_ups, ", "));
+        facts.set(
+            "sets",
+            &[named(measurement, *outcome)],
+            sorted(family.names_of(set_ups)),
+        );
     }
     for (outcome, causes) in &measurement.finds {
-        let outcome = &measurement.outcomes[outcome.index()].name;
-        let causes = causes.iter().map(|id| &family.cause(*id).name);
-        facts.set("finds", &[outcome], sorted(causes, ", "));
+        facts.set(
+            "finds",
+            &[named(measurement, *outcome)],
+            sorted(family.names_of(causes)),
+        );
     }
-    let normal = &measurement.outcomes[measurement.normal.index()].name;
-    facts.set("normal", &[], normal.as_str());
+    facts.set("normal", &[], named(measurement, measurement.normal));
     for (cause, _) in measurement.shows.iter().filter(|(_, row)| row.0.is_empty()) {
         // A row that states nothing still says that the cause is looked for.
         facts.set("shows", &["nothing", &family.cause(*cause).name], "named");
@@ -202,7 +205,7 @@ fn outcomes(family: &Family, measurement: &Measurement, facts: &mut Facts) -> Ve
             own.set("heard", &[], heard.join(", "));
         }
         if !outcome.words.is_empty() {
-            own.set("words", &[], sorted(outcome.words.iter(), ", "));
+            own.set("words", &[], sorted(outcome.words.clone()));
         }
         if let Some(number) = measurement.number() {
             let mut bands: Vec<String> = outcome.bands.iter().map(ToString::to_string).collect();
@@ -237,17 +240,14 @@ fn set_up(family: &Family, set_up: &SetUp, facts: &mut Facts) {
     unless(family, &set_up.unless, facts);
     for (left, entering) in &set_up.from {
         let left = &family.set_up(*left).name;
-        facts.set(
-            "from",
-            &[left, "minutes"],
-            number(entering.minutes.get(), "min"),
-        );
+        let minutes = number(entering.minutes.get(), "min");
+        facts.set("from", &[left, "minutes"], minutes);
         if entering.wait.get() > 0.0 {
             facts.set("from", &[left, "wait"], number(entering.wait.get(), "min"));
         }
         if !entering.needs.is_empty() {
-            let needs = entering.needs.iter().map(|id| &family.set_up(*id).name);
-            facts.set("from", &[left, "needs"], sorted(needs, ", "));
+            let needs = sorted(family.names_of(&entering.needs));
+            facts.set("from", &[left, "needs"], needs);
         }
     }
 }
@@ -256,22 +256,24 @@ fn set_up(family: &Family, set_up: &SetUp, facts: &mut Facts) {
 fn unless(family: &Family, rule: &Unless, facts: &mut Facts) {
     for (id, outcomes) in &rule.outcomes {
         let measurement = family.measurement(*id);
-        let outcomes = outcomes
-            .iter()
-            .map(|id| &measurement.outcomes[id.index()].name);
-        facts.set("unless", &[&measurement.name], sorted(outcomes, ", "));
+        let outcomes = outcomes.iter().map(|id| named(measurement, *id).to_owned());
+        facts.set("unless", &[&measurement.name], sorted(outcomes.collect()));
     }
     if !rule.symptoms.is_empty() {
-        let symptoms = rule.symptoms.iter().map(|id| &family.symptom(*id).name);
-        facts.set("unless", &["complaint"], sorted(symptoms, ", "));
+        let symptoms = sorted(family.names_of(&rule.symptoms));
+        facts.set("unless", &["complaint"], symptoms);
     }
 }
 
+/// What a measurement's outcome is called.
+fn named(measurement: &Measurement, outcome: OutcomeId) -> &str {
+    &measurement.outcomes[outcome.index()].name
+}
+
 /// Names in alphabetical order.
-fn sorted<'n>(names: impl Iterator<Item = &'n String>, between: &str) -> String {
-    let mut names: Vec<&str> = names.map(String::as_str).collect();
+fn sorted(mut names: Vec<String>) -> String {
     names.sort_unstable();
-    names.join(between)
+    names.join(", ")
 }
 
 /// The readings of a case and the answer it expects, in words.
@@ -286,22 +288,18 @@ fn case(family: &Family, case: &Case, facts: &mut Facts) {
     let readings: Vec<String> = case.readings.iter().map(reading).collect();
     facts.set("readings", &[], readings);
     for (repair, before) in &case.not_before {
-        let before = before.iter().map(|id| &family.measurement(*id).name);
-        let repair = &family.repair(*repair).name;
-        facts.set("not_before", &[repair], sorted(before, ", "));
+        let before = sorted(family.names_of(before));
+        facts.set("not_before", &[&family.repair(*repair).name], before);
     }
-    let cause = |id: &CauseId| &family.cause(*id).name;
     let expect = match &case.expect {
-        Expect::Repairs(ids) => sorted(ids.iter().map(|id| &family.repair(*id).name), " + "),
+        Expect::Repairs(ids) => sorted(family.names_of(ids)).replace(", ", " + "),
         Expect::Ambiguity(ids) => {
-            let causes = sorted(ids.iter().map(cause), ", ");
-            format!("not to be told apart: {causes}")
+            format!("not to be told apart: {}", sorted(family.names_of(ids)))
         }
         Expect::Unlisted => "nothing listed fits".to_owned(),
         Expect::Causes(claims) => {
-            let claims = claims
-                .iter()
-                .map(|(claim, id)| format!("{}: {claim}", cause(id)));
+            let claims = claims.iter();
+            let claims = claims.map(|(claim, id)| format!("{}: {claim}", family.cause(*id).name));
             claims.collect::<Vec<_>>().join(", ")
         }
     };
@@ -335,8 +333,7 @@ fn of_whole(family: &Family, whole: &mut Value, flat: &Flat) -> Facts {
     for (id, factors) in &family.fades {
         let measurement = family.measurement(*id);
         for (outcome, left) in factors {
-            let outcome = &measurement.outcomes[outcome.index()].name;
-            let at = [measurement.name.as_str(), outcome];
+            let at = [measurement.name.as_str(), named(measurement, *outcome)];
             facts.set("fades", &at, number(left.get(), ""));
         }
     }

@@ -10,7 +10,7 @@ use serde_json::Value;
 use super::entries::{Entries, case_name, entries};
 use super::facts::Facts;
 use super::thing::{Kind, Thing};
-use crate::knowledge::{Knowledge, Reading};
+use crate::knowledge::{Family, Knowledge, Reading};
 
 /// An entry of the older edition, and what the newer one calls it.
 pub(super) type Renamed = (Thing, String);
@@ -88,97 +88,95 @@ fn identity(kind: Kind, facts: &Facts) -> Option<String> {
 
 /// Gives an entry another name, also where it is named by its name and not by an id.
 fn rename(knowledge: &mut Knowledge, thing: &Thing, now: &str) {
-    let was = thing.name.as_str();
-    let set = |name: &mut String| {
-        if name == was {
-            now.clone_into(name);
-        }
-    };
-    match thing.kind {
+    let (families, vehicles) = (&mut knowledge.families, &mut knowledge.vehicles);
+    let (mut was, mut now) = (thing.name.as_str(), now);
+    let names: Vec<&mut String> = match thing.kind {
         Kind::Family => {
-            knowledge
-                .families
+            let of = vehicles.iter_mut().map(|vehicle| &mut vehicle.family);
+            families
                 .iter_mut()
-                .for_each(|family| set(&mut family.name));
-            knowledge
-                .vehicles
-                .iter_mut()
-                .for_each(|vehicle| set(&mut vehicle.family));
+                .map(|family| &mut family.name)
+                .chain(of)
+                .collect()
         }
         Kind::Vehicle => {
-            knowledge
-                .vehicles
+            let cases = families.iter_mut().flat_map(|family| &mut family.cases);
+            let on = cases.filter_map(|case| case.vehicle.as_mut());
+            vehicles
                 .iter_mut()
-                .for_each(|vehicle| set(&mut vehicle.name));
-            let cases = knowledge
-                .families
-                .iter_mut()
-                .flat_map(|family| &mut family.cases);
-            cases.filter_map(|case| case.vehicle.as_mut()).for_each(set);
+                .map(|vehicle| &mut vehicle.name)
+                .chain(on)
+                .collect()
         }
-        _ => {}
-    }
-    let mut families = knowledge.families.iter_mut();
-    let Some(family) = families.find(|family| thing.family.as_ref() == Some(&family.name)) else {
-        return;
+        kind => {
+            let mut families = families.iter_mut();
+            let Some(family) = families.find(|family| thing.family.as_ref() == Some(&family.name))
+            else {
+                return;
+            };
+            if let (Kind::Outcome, Some(old), Some(new)) =
+                (kind, was.split_once('/'), now.split_once('/'))
+            {
+                (was, now) = (old.1, new.1);
+                outcome_names(family, old.0)
+            } else {
+                names(family, kind, was, now)
+            }
+        }
     };
-    macro_rules! set {
+    for name in names.into_iter().filter(|name| *name == was) {
+        now.clone_into(name);
+    }
+}
+
+/// The names of the entries of a kind; what is named in another way is renamed at once.
+fn names<'f>(family: &'f mut Family, kind: Kind, was: &str, now: &str) -> Vec<&'f mut String> {
+    macro_rules! names {
         ($list:ident) => {
-            family.$list.iter_mut().for_each(|item| set(&mut item.name))
+            family.$list.iter_mut().map(|item| &mut item.name).collect()
         };
     }
-    match thing.kind {
-        Kind::Cause => set!(causes),
-        Kind::Symptom => set!(symptoms),
-        Kind::Measurement => set!(measurements),
-        Kind::Instrument => set!(instruments),
-        Kind::Condition => set!(conditions),
-        Kind::Repair => set!(repairs),
-        Kind::SetUp => set!(set_ups),
-        Kind::Caution => set!(cautions),
-        Kind::Care => set!(care),
+    match kind {
+        Kind::Cause => names!(causes),
+        Kind::Symptom => names!(symptoms),
+        Kind::Measurement => names!(measurements),
+        Kind::Instrument => names!(instruments),
+        Kind::Condition => names!(conditions),
+        Kind::Repair => names!(repairs),
+        Kind::SetUp => names!(set_ups),
+        Kind::Caution => names!(cautions),
+        Kind::Care => names!(care),
         Kind::SharedPart => {
             for symptom in &mut family.symptoms {
                 symptom.tree.rename_shared(was, now);
             }
+            Vec::new()
         }
         Kind::Case => {
-            for case in family
-                .cases
-                .iter_mut()
-                .filter(|case| case_name(case) == was)
-            {
+            let mut cases = family.cases.iter_mut();
+            if let Some(case) = cases.find(|case| case_name(case) == was) {
                 now.clone_into(&mut case.file);
             }
+            Vec::new()
         }
-        Kind::Outcome => {
-            let (Some((of, was)), Some((_, now))) = (was.split_once('/'), now.split_once('/'))
-            else {
-                return;
-            };
-            let set = |name: &mut String| {
-                if name == was {
-                    now.clone_into(name);
-                }
-            };
-            let Some(id) = family.measurement_named(of) else {
-                return;
-            };
-            let measurement = &mut family.measurements[id.index()];
-            measurement
-                .outcomes
-                .iter_mut()
-                .for_each(|item| set(&mut item.name));
-            if matches!(measurement.reading, Reading::Codes) {
-                family
-                    .codes
-                    .values_mut()
-                    .for_each(|code| set(&mut code.kind));
-            }
-            let readings = family.cases.iter_mut().flat_map(|case| &mut case.readings);
-            let readings = readings.filter(|reading| reading.measurement == id);
-            readings.for_each(|reading| set(&mut reading.value));
-        }
-        Kind::Family | Kind::Vehicle | Kind::Ambiguity | Kind::Code => {}
+        _ => Vec::new(),
     }
+}
+
+/// Where the outcomes of a measurement are named.
+fn outcome_names<'f>(family: &'f mut Family, measurement: &str) -> Vec<&'f mut String> {
+    let Some(id) = family.measurement_named(measurement) else {
+        return Vec::new();
+    };
+    let measurement = &mut family.measurements[id.index()];
+    let are_codes = matches!(measurement.reading, Reading::Codes);
+    let codes = family.codes.values_mut().filter(|_| are_codes);
+    let readings = family.cases.iter_mut().flat_map(|case| &mut case.readings);
+    let readings = readings.filter(|reading| reading.measurement == id);
+    let outcomes = measurement.outcomes.iter_mut();
+    outcomes
+        .map(|outcome| &mut outcome.name)
+        .chain(codes.map(|code| &mut code.kind))
+        .chain(readings.map(|reading| &mut reading.value))
+        .collect()
 }

@@ -33,7 +33,7 @@ pub fn dot(family: &Family, symptom: SymptomId) -> String {
         Config::GraphContentOnly,
     ];
     let plain = |_: &_, _: EdgeReference<'_, _, _>| String::new();
-    let labelled = |_: &_, (place, _): (NodeId, _)| node(family, tree, place, &symptom.title);
+    let labelled = |_: &_, (place, _): (NodeId, _)| node(family, tree, place);
     let content = Dot::with_attr_getters(tree.graph(), &config, &plain, &labelled);
     format!(
         "digraph {title} {{\n    label={head}; labelloc=t; fontname=\"Helvetica\";\n    rankdir=LR; ordering=out;\n    \
@@ -42,7 +42,7 @@ pub fn dot(family: &Family, symptom: SymptomId) -> String {
 }
 
 /// The attributes of a place.
-fn node(family: &Family, tree: &FaultTree<CauseId>, place: NodeId, top: &str) -> String {
+fn node(family: &Family, tree: &FaultTree<CauseId>, place: NodeId) -> String {
     match tree.node(place) {
         Node::Leaf { cause, strength } => {
             let cause = family.cause(*cause);
@@ -66,11 +66,6 @@ fn node(family: &Family, tree: &FaultTree<CauseId>, place: NodeId, top: &str) ->
             event,
             shared,
         } => {
-            let event = if place == tree.top() && event.is_empty() {
-                top
-            } else {
-                event
-            };
             let mut lines = PROSE.wrap(event, LABEL.0, LABEL.1);
             lines.extend(shared.iter().map(|name| format!("[{name}]")));
             lines.push(Qualifier::of(*gate, tree.inputs(place).len()).sign());

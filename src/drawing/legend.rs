@@ -1,7 +1,7 @@
 //! What the symbols mean: only those that stand in the drawing.
 
 use super::layout::{GATE, LEAF, Rect, height};
-use super::outline::{Outline, Qualifier, What};
+use super::outline::{Item, Outline, Qualifier, What};
 use super::symbols::{Pen, Tie};
 use super::text::{SMALL, TOP};
 
@@ -10,96 +10,68 @@ const SYMBOL: f64 = 58.0;
 /// Between the columns of entries.
 const COLUMN: f64 = 26.0;
 
-/// What an entry shows.
-#[derive(Clone, Copy)]
+/// A symbol that the drawing may hold.
+#[derive(Clone, Copy, PartialEq, Eq)]
 enum Sample {
-    Gate(&'static str),
     Event,
+    Or,
+    And,
+    Voting,
     Part,
     Named,
-    Cause,
-    Repeated,
     Transfer,
     Number,
+    Cause,
+    Repeated,
 }
 
-/// The entries for what stands in the drawing, in the order of the drawing.
+#[rustfmt::skip] // a table reads as a table
+/// What each symbol means, in the order of the drawing.
+const MEANINGS: [(Sample, &str); 10] = [
+    (Sample::Event, "Event: brought about by what stands to its right. The complaint, the top event, has the thick frame."),
+    (Sample::Or, "OR gate: one of its inputs is enough."),
+    (Sample::And, "AND gate: it takes every one of its inputs."),
+    (Sample::Voting, "Voting gate: it takes at least k of its n inputs."),
+    (Sample::Part, "Part that trees may share, with its name. However often it is needed, it is one thing."),
+    (Sample::Named, "Event that several gates need, with a name for this drawing. It is one thing."),
+    (Sample::Transfer, "Transfer: here the branch of this name comes in; it is drawn once, further up, its name marked with a small triangle."),
+    (Sample::Number, "Number on a line: how often the branch behind it, where it is on, counts here. It stands for an AND of the branch and a switch of its own that is on with this probability."),
+    (Sample::Cause, "Basic event: a cause. Its rate is in how many of 1,000 driveline jobs it is present; its strength is how often it then brings about the event to its left, 1 being always."),
+    (Sample::Repeated, "The same cause stands in several places of this tree; it is one thing, at one rate."),
+];
+
+/// The symbols that an item takes.
+fn samples(item: &Item) -> Vec<Sample> {
+    let mut samples = Vec::new();
+    match &item.what {
+        What::Event {
+            gate, part, shared, ..
+        } => {
+            samples.push(Sample::Event);
+            samples.extend(gate.map(|gate| match gate {
+                Qualifier::Any => Sample::Or,
+                Qualifier::All => Sample::And,
+                Qualifier::AtLeast(..) => Sample::Voting,
+            }));
+            let named = if *shared { Sample::Part } else { Sample::Named };
+            samples.extend(part.as_ref().map(|_| named));
+        }
+        What::Transfer { .. } => samples.push(Sample::Transfer),
+        What::Cause { elsewhere, .. } => {
+            samples.push(Sample::Cause);
+            samples.extend(elsewhere.then_some(Sample::Repeated));
+        }
+    }
+    samples.extend((!item.often.is_empty()).then_some(Sample::Number));
+    samples
+}
+
+/// The entries for the symbols that the drawing holds.
 fn entries(outline: &Outline) -> Vec<(Sample, &'static str)> {
-    let any = |is: fn(&What) -> bool| outline.items.iter().any(|item| is(&item.what));
-    let numbers = outline.items.iter().any(|item| !item.often.is_empty());
-    let or = |what: &What| {
-        matches!(
-            what,
-            What::Event {
-                gate: Some(Qualifier::Any),
-                ..
-            }
-        )
-    };
-    let and = |what: &What| {
-        matches!(
-            what,
-            What::Event {
-                gate: Some(Qualifier::All),
-                ..
-            }
-        )
-    };
-    let voting = |what: &What| {
-        matches!(
-            what,
-            What::Event {
-                gate: Some(Qualifier::AtLeast(..)),
-                ..
-            }
-        )
-    };
-    let part = |what: &What| matches!(what, What::Event { shared: true, .. });
-    let named = |what: &What| {
-        matches!(
-            what,
-            What::Event {
-                shared: false,
-                part: Some(_),
-                ..
-            }
-        )
-    };
-    let transfer = |what: &What| matches!(what, What::Transfer { .. });
-    let cause = |what: &What| matches!(what, What::Cause { .. });
-    let repeated = |what: &What| {
-        matches!(
-            what,
-            What::Cause {
-                elsewhere: true,
-                ..
-            }
-        )
-    };
-    [
-        (true, Sample::Event, "Event: brought about by what stands to its right. The complaint, the top event, has the thick frame."),
-        (any(or), Sample::Gate("≥1"), "OR gate: one of its inputs is enough."),
-        (any(and), Sample::Gate("&"), "AND gate: it takes every one of its inputs."),
-        (any(voting), Sample::Gate("≥k/n"), "Voting gate: it takes at least k of its n inputs."),
-        (any(part), Sample::Part, "Part that trees may share, with its name. However often it is needed, it is one thing."),
-        (any(named), Sample::Named, "Event that several gates need, with a name for this drawing. It is one thing."),
-        (any(transfer), Sample::Transfer, "Transfer: here the branch of this name comes in; it is drawn once, further up, its name marked with a small triangle."),
-        (
-            numbers,
-            Sample::Number,
-            "Number on a line: how often the branch behind it, where it is on, counts here. It stands for an AND of the branch and a switch of its own that is on with this probability.",
-        ),
-        (
-            any(cause),
-            Sample::Cause,
-            "Basic event: a cause. Its rate is in how many of 1,000 driveline jobs it is present; its strength is how often it then brings about the event to its left, 1 being always.",
-        ),
-        (any(repeated), Sample::Repeated, "The same cause stands in several places of this tree; it is one thing, at one rate."),
-    ]
-    .into_iter()
-    .filter(|(present, ..)| *present)
-    .map(|(_, sample, words)| (sample, words))
-    .collect()
+    let present: Vec<Sample> = outline.items.iter().flat_map(samples).collect();
+    let mut entries = MEANINGS.to_vec();
+    entries.retain(|(sample, _)| present.contains(sample));
+    entries
 }
 
 /// Draws the legend into a strip of the sheet; gives its lower end.
@@ -128,11 +100,11 @@ pub(super) fn draw(pen: &mut Pen, outline: &Outline, left: f64, top: f64, width:
 fn show(pen: &mut Pen, sample: Sample, x: f64, y: f64) {
     let frame = Rect::new(x, y - 11.0, 44.0, 22.0);
     let middle = x + (44.0 - LEAF) / 2.0;
+    let gate = Rect::new(x + 3.0, y - GATE.1 / 2.0, GATE.0, GATE.1);
     match sample {
-        Sample::Gate(sign) => {
-            let rect = Rect::new(x + 3.0, y - GATE.1 / 2.0, GATE.0, GATE.1);
-            pen.gate(rect, sign);
-        }
+        Sample::Or => pen.gate(gate, "≥1"),
+        Sample::And => pen.gate(gate, "&"),
+        Sample::Voting => pen.gate(gate, "≥k/n"),
         Sample::Event => pen.frame(frame, false, false),
         Sample::Part => pen.frame(frame, true, false),
         Sample::Named => {

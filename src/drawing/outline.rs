@@ -189,10 +189,8 @@ impl Outline {
                     event,
                     shared,
                 } => {
-                    let unsaid = parent.is_none() && event.is_empty();
-                    let text = if unsaid { &symptom.title } else { event };
                     let gate = Qualifier::of(*gate, inputs.len());
-                    let what = What::event(text, Some(gate), shared.clone());
+                    let what = What::event(event, Some(gate), shared.clone());
                     let at = outline.add(what, parent, often);
                     drawn.insert(place, at);
                     let inputs = inputs.into_iter().rev();

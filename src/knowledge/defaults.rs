@@ -26,8 +26,6 @@ pub const MOST_SETS_TRIED: usize = 2_000_000;
 pub const LEAST_SAVING_SHARE: f64 = 0.05;
 /// And the money of so many minutes.
 pub const LEAST_SAVING_MINUTES: f64 = 10.0;
-/// The strength of a leaf or of a reference that states none.
-pub const STRENGTH: f64 = 1.0;
 /// A measurement of fewer bits is not offered. docs/method.md, section 7.
 pub const LEAST_BITS: f64 = 0.001;
 /// A candidate is live while its posterior is at least this share of the largest. docs/method.md, section 7.

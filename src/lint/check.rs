@@ -93,5 +93,5 @@ pub fn judge(source: &Source, knowledge: &Knowledge) -> Findings {
         texts::judge(&desk);
     }
     sources::judge_sheets(knowledge, &places);
-    places.finish()
+    places.log.finish()
 }

@@ -75,6 +75,7 @@ impl<'k> Desk<'k> {
 
     pub(super) fn at(&self, code: Code, spot: Spot, words: String, advice: &str) {
         self.places
+            .log
             .add(Report::new(code, spot, words).advice(advice));
     }
 }

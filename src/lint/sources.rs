@@ -73,7 +73,7 @@ fn judge_one(
     let spot = || places.value(family, kind, way);
     if says_nothing(source) {
         let words = format!("the source `{source}` says nothing");
-        places.add(
+        places.log.add(
             Report::new(Code::DanglingSource, spot(), words)
                 .advice("say who judged it, or in which document it stands"),
         );
@@ -82,9 +82,9 @@ fn judge_one(
     {
         let names: Vec<&str> = listed.iter().map(|word| word.name.as_str()).collect();
         let words = format!("the family lists no source `{source}`");
-        places.add(
+        places.log.add(
             Report::new(Code::DanglingSource, spot(), words)
-                .nearest(places.nearest(source, names.iter().copied()))
+                .nearest(places.log.nearest(source, names.iter().copied()))
                 .advice(format!(
                     "start it with one of {}, or add what it stands for to `sources` in family.yaml",
                     names.join(", ")

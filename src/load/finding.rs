@@ -9,10 +9,10 @@ use crate::text::clean;
 
 /// The width findings are shown in.
 const WIDTH: usize = 80;
-/// What stands before the offending line.
+/// What is printed before the offending line.
 const GUTTER: &str = "  | ";
 
-/// Where something stands: lines and columns count from 1, columns in characters. Line 0 is the
+/// A position: lines and columns count from 1, columns in characters. Line 0 is the
 /// whole file.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Place {
@@ -168,7 +168,7 @@ fn cropped(line: &str, at: usize, width: usize) -> (String, usize) {
             shown[..at].iter().map(|text| wide(text)).sum(),
         );
     }
-    // Two thirds of the room go to what stands before the caret, less where little stands there.
+    // Two thirds of the room go to what is before the caret, less where little is.
     let room = width - 2;
     let mut from = at;
     let mut before = 0;

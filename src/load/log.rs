@@ -111,7 +111,7 @@ pub(crate) struct Log<'s> {
 }
 
 impl<'s> Log<'s> {
-    pub(crate) const fn new(files: &'s [SourceFile]) -> Self {
+    pub(super) const fn new(files: &'s [SourceFile]) -> Self {
         Self {
             files,
             found: RefCell::new(Vec::new()),
@@ -157,7 +157,7 @@ impl<'s> Log<'s> {
         self.found.borrow_mut().push(report.at(place));
     }
 
-    /// Where something stands, for a message.
+    /// A position in words, for a message.
     pub(crate) fn where_is(&self, spot: Spot) -> String {
         match self.files.get(spot.file as usize) {
             Some(file) => format!("{} line {}", file.path, spot.line),
@@ -166,7 +166,7 @@ impl<'s> Log<'s> {
     }
 
     /// A place inside a text that starts at a spot, `column` characters into it from 1: only where the
-    /// text stands on one line as it is, in quotes or not.
+    /// text is on one line as it is, in quotes or not.
     pub(crate) fn inside(&self, spot: Spot, text: &str, column: usize) -> Spot {
         let Some(file) = self.files.get(spot.file as usize) else {
             return spot;

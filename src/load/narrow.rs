@@ -45,7 +45,7 @@ struct Narrowing<'r, R> {
 }
 
 impl<R: Fn(&str) -> bool> Narrowing<'_, R> {
-    /// Whether a line stands as deep as no other of the file.
+    /// Whether no other line of the file is indented like this one.
     fn is_odd(&self, indent: usize) -> bool {
         self.alike.get(indent) == Some(&1)
     }

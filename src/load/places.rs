@@ -3,9 +3,8 @@
 //! Loading keeps no positions, since most commands never ask for one: the files are parsed again, and the
 //! names of the fields followed.
 
-use super::finding::Findings;
 use super::folder::FileKind;
-use super::log::{Log, Report, Spot};
+use super::log::{Log, Spot};
 use super::node::Node;
 use super::source::Source;
 use super::yaml;
@@ -25,10 +24,11 @@ pub(crate) fn place_of(text: &str, way: &[&str]) -> Option<(u32, u32)> {
     Some((spot.line, spot.column))
 }
 
-/// The files of a folder as plain values, and the findings about them.
+/// The files of a folder as plain values.
 pub(crate) struct Places<'s> {
     files: Vec<File<'s>>,
-    log: Log<'s>,
+    /// The findings about them.
+    pub(crate) log: Log<'s>,
 }
 
 struct File<'s> {
@@ -68,39 +68,20 @@ impl<'s> Places<'s> {
         }
     }
 
-    /// Keeps a finding.
-    pub(crate) fn add(&self, report: Report) {
-        self.log.add(report);
-    }
-
-    /// The nearest of the names, where one is near.
-    pub(crate) fn nearest<'n>(
-        &self,
-        name: &str,
-        names: impl IntoIterator<Item = &'n str>,
-    ) -> Option<String> {
-        self.log.nearest(name, names)
-    }
-
-    /// All findings, sorted.
-    pub(crate) fn finish(self) -> Findings {
-        self.log.finish()
-    }
-
     /// Whether the files of a family say this.
     pub(crate) fn stands(&self, family: &str, kind: FileKind, way: &[&str]) -> bool {
         self.look(family, kind, way)
             .any(|found| found.depth == way.len())
     }
 
-    /// Where the name of an entry stands: the end of a way of field names. Trees, cases and vehicles are
-    /// named first. Where the way leads nowhere, the place it comes nearest to.
+    /// The position of the name at the end of a way of field names. Trees, cases and vehicles are named first. Where the
+    /// way leads nowhere, the position of the last name on it that is there.
     pub(crate) fn key(&self, family: &str, kind: FileKind, way: &[&str]) -> Spot {
         self.nearest_to(family, kind, way)
             .map_or_else(Spot::default, |found| found.key)
     }
 
-    /// Where the value of an entry stands, likewise.
+    /// The position of the value, likewise.
     pub(crate) fn value(&self, family: &str, kind: FileKind, way: &[&str]) -> Spot {
         self.nearest_to(family, kind, way)
             .map_or_else(Spot::default, |found| found.value)

@@ -183,7 +183,7 @@ fn a_branch_without_a_name_that_two_gates_need_gets_one_for_the_drawing() {
         .unwrap();
     let top = draft
         .builder
-        .gate(Gate::Any, "", None, &[left, right])
+        .gate(Gate::Any, "Top", None, &[left, right])
         .unwrap();
     let svg = svg(&draft.family("Top", top));
     assert_tidy(&svg);

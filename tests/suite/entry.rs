@@ -4,7 +4,7 @@ use halfsplit::entry::{Answer, Entry, Expected, LONGEST, Span, understand};
 use halfsplit::units::conformity::Known;
 use halfsplit::units::{Interval, Unit};
 
-fn expecting(unit: Unit) -> Expected {
+pub(crate) fn expecting(unit: Unit) -> Expected {
     Expected {
         unit,
         plausible: None,
@@ -13,7 +13,11 @@ fn expecting(unit: Unit) -> Expected {
     }
 }
 
-fn within(unit: Unit, plausible: Option<(f64, f64)>, range: Option<(f64, f64)>) -> Expected {
+pub(crate) fn within(
+    unit: Unit,
+    plausible: Option<(f64, f64)>,
+    range: Option<(f64, f64)>,
+) -> Expected {
     let interval = |ends: Option<(f64, f64)>| ends.and_then(|(from, to)| Interval::new(from, to));
     Expected {
         unit,

@@ -1,27 +1,10 @@
 //! Whatever a person types: a reading, a question or a refusal, and never a panic.
 
 use halfsplit::entry::{Answer, Entry, Expected, LONGEST, Span, understand};
-use halfsplit::units::{Dimension, Interval, Unit};
+use halfsplit::units::{Dimension, Unit};
 use proptest::prelude::*;
 
-fn expecting(unit: Unit) -> Expected {
-    Expected {
-        unit,
-        plausible: None,
-        range: None,
-        limits: None,
-    }
-}
-
-fn within(unit: Unit, plausible: Option<(f64, f64)>, range: Option<(f64, f64)>) -> Expected {
-    let interval = |ends: Option<(f64, f64)>| ends.and_then(|(from, to)| Interval::new(from, to));
-    Expected {
-        unit,
-        plausible: interval(plausible),
-        range: interval(range),
-        limits: None,
-    }
-}
+use super::entry::{expecting, within};
 
 fn any_expected() -> impl Strategy<Value = Expected> {
     let units = prop::sample::select(Unit::ALL.to_vec());

@@ -174,6 +174,7 @@ const ELSEWHERE: &[Code] = &[
     Code::StrayFile,
     Code::CaseFails,
     Code::RepairTooSoon,
+    Code::ExerciseFault,
 ];
 
 #[test]
@@ -311,6 +312,28 @@ fn every_code_has_a_broken_knowledge_that_gives_it() {
         .collect();
     let all: BTreeSet<Code> = Code::ALL.iter().copied().collect();
     assert_eq!(tested, all);
+}
+
+#[test]
+fn an_exercise_has_a_fault_or_says_that_none_is_listed() {
+    let path = "bench/exercises/one.yaml";
+    let exercise = "exercise: Dark\nsymptom: no-light\ncustomer: It stays dark.\norder: B-1\nlearn: Look first.\nseed: 1\n";
+    let found = |fault: &str| {
+        Book::new()
+            .with(path, format!("{exercise}{fault}"))
+            .findings()
+    };
+    assert_eq!(found("fault: [lamp-broken]\n"), []);
+    assert_eq!(found("unlisted: true\n"), []);
+    for fault in ["", "fault: [lamp-broken]\nunlisted: true\n"] {
+        let findings = found(fault);
+        assert_eq!(findings.len(), 1, "{findings:?}");
+        assert_eq!(findings[0].code, Code::ExerciseFault);
+        assert_eq!(
+            (findings[0].place.file.as_str(), findings[0].place.line),
+            (path, 2)
+        );
+    }
 }
 
 #[test]

@@ -3,13 +3,12 @@
 mod filled;
 mod plan;
 
-use std::fs::File;
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
 use crate::commands::{DONE, Error, Streams, args};
+use crate::files;
 use crate::knowledge::{Cause, Family};
 use crate::load::{self, Source, is_id};
 use crate::text::{Tone, yaml_scalar};
@@ -117,10 +116,8 @@ impl New {
 
 /// A new shop's profile, in which every line is still a comment.
 fn shop(path: &Path, streams: &mut Streams<'_>) -> Result<u8, Error> {
-    let refused = |error| Error::Files(format!("{}: could not be made: {error}", path.display()));
-    let mut file = File::create_new(path).map_err(refused)?;
-    file.write_all(include_bytes!("start/shop.yaml"))
-        .map_err(refused)?;
+    files::create(path, include_str!("start/shop.yaml"))
+        .map_err(|error| Error::unwritten(path, &error))?;
     let mut page = streams.page();
     page.text(Tone::Plain, 0, &format!("Written: {}", path.display()))?;
     page.text(

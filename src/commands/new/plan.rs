@@ -1,8 +1,7 @@
 //! What `new` writes: new files, and files that grow. No file is written over that is not as it was read.
 
 use std::fs;
-use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use crate::commands::{DONE, Error, FINDINGS, Streams};
 use crate::files;
@@ -95,7 +94,7 @@ impl Plan {
                 Ok(_) => Err(Error::Files(format!(
                     "{shown}: the file was changed meanwhile; nothing was written"
                 ))),
-                Err(error) => Err(refused(&full, &error)),
+                Err(error) => Err(Error::unwritten(&full, &error)),
             },
         }
     }
@@ -110,7 +109,7 @@ impl Plan {
             }
             _ => files::replace(&full, now),
         };
-        done.map_err(|error| refused(&full, &error))
+        done.map_err(|error| Error::unwritten(&full, &error))
     }
 }
 
@@ -119,8 +118,4 @@ fn text<'s>(source: &'s Source, path: &str) -> &'s str {
     let mut files = source.files();
     let found = files.find(|(known, _)| *known == path);
     found.map_or("", |(_, text)| text)
-}
-
-fn refused(path: &Path, error: &io::Error) -> Error {
-    Error::Files(format!("{}: could not be written: {error}", path.display()))
 }

@@ -7,14 +7,11 @@ use super::names::Names;
 use super::values;
 use crate::entry;
 use crate::entry::{Answer, Expected, TroubleCode};
-use crate::knowledge::{
-    Case, CaseReading, Claim, Expect, Family, Measurement, MeasurementId, Reading, RepairId,
-    Vehicle,
-};
+use crate::knowledge::{Case, CaseReading, Claim, Expect, Family, Measurement, Reading, Vehicle};
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::cases as raw;
-use crate::load::value::{Entries, Items, Name, Placed, Scalar};
+use crate::load::value::{Placed, Scalar};
 
 /// The cases of a family, in the order of their files.
 pub(super) fn cases(
@@ -23,11 +20,10 @@ pub(super) fn cases(
     family: &Family,
     vehicles: &[Vehicle],
     all_vehicles: &Names<'_, usize>,
-    log: &Log<'_>,
 ) -> Vec<Case> {
     raw.cases
         .iter()
-        .filter_map(|(path, file)| case(path, file, known, family, vehicles, all_vehicles, log))
+        .filter_map(|(path, file)| case(path, file, known, family, vehicles, all_vehicles))
         .collect()
 }
 
@@ -38,16 +34,21 @@ fn case(
     family: &Family,
     vehicles: &[Vehicle],
     all_vehicles: &Names<'_, usize>,
-    log: &Log<'_>,
 ) -> Option<Case> {
-    let title = values::text(&file.case, log);
-    values::at_least(1, file.symptoms.0.len(), "symptoms", file.case.spot, log);
+    let title = values::text(&file.case, known.log);
+    values::at_least(
+        1,
+        file.symptoms.0.len(),
+        "symptoms",
+        file.case.spot,
+        known.log,
+    );
     let symptoms = known.symptoms.ids(&file.symptoms);
     let mut absent = Vec::new();
     for name in file.absent.iter() {
         if let Some(id) = known.symptoms.find(name) {
             if symptoms.contains(&id) {
-                say!(log, name.spot; DuplicateName,
+                say!(known.log, name.spot; DuplicateName,
                     "`{}` is present and absent at once", name.value);
             }
             absent.push(id);
@@ -59,7 +60,7 @@ fn case(
         .filter(|name| all_vehicles.find(name).is_some());
     let sheet = vehicle.and_then(|name| vehicles.iter().find(|vehicle| vehicle.name == name.value));
     if let (Some(name), None) = (vehicle, sheet) {
-        say!(log, name.spot; UnknownVehicle, "the vehicle `{}` is of another family", name.value);
+        say!(known.log, name.spot; UnknownVehicle, "the vehicle `{}` is of another family", name.value);
     }
     let mut readings = Vec::new();
     let mut needs_a_sheet: Option<&Measurement> = None;
@@ -72,7 +73,7 @@ fn case(
             .and_then(|id| family.measurements.get(id.index()));
         if let Some(measurement) = measurement {
             if let Some(value) = &reading.value {
-                fits(measurement, value, family, log);
+                fits(measurement, value, family, known.log);
             }
             if file.vehicle.is_none() && measurement.is_judged_by_a_sheet() {
                 needs_a_sheet.get_or_insert(measurement);
@@ -84,42 +85,32 @@ fn case(
                 .value
                 .as_ref()
                 .map_or_else(String::new, |value| value.value.0.trim().to_owned()),
-            parts: parts(reading, measurement, family, log),
+            parts: parts(reading, measurement, family, known.log),
         });
     }
     if let Some(measurement) = needs_a_sheet {
-        say!(log, file.case.spot; MissingField,
+        say!(known.log, file.case.spot; MissingField,
             "this case names no vehicle, and `{}` is judged by a sheet", measurement.name =>
             "add `vehicle:` to the case");
     }
     Some(Case {
         title,
         file: path.to_owned(),
-        complaint: values::optional_text(file.complaint.as_ref(), log),
+        complaint: values::optional_text(file.complaint.as_ref(), known.log),
         symptoms,
         absent,
         vehicle: vehicle.map(|name| name.value.clone()),
         readings,
-        not_before: not_before(&file.not_before, known),
+        not_before: known.repairs.keyed(&file.not_before, |_, names| {
+            Some(known.measurements.ids(names))
+        }),
         first: file
             .first
             .as_ref()
             .and_then(|name| known.measurements.find(name)),
-        expect: expect(&file.expect, known, log)?,
-        found: values::optional_text(file.found.as_ref(), log),
+        expect: expect(&file.expect, known)?,
+        found: values::optional_text(file.found.as_ref(), known.log),
     })
-}
-
-/// What must have been read before a repair is advised.
-fn not_before(
-    entries: &Entries<Items<Name>>,
-    known: &Known<'_>,
-) -> Vec<(RepairId, Vec<MeasurementId>)> {
-    let entries = entries.0.iter().filter_map(|entry| {
-        let repair = known.repairs.find_at(&entry.name, entry.spot)?;
-        Some((repair, known.measurements.ids(entry.value.as_ref()?)))
-    });
-    entries.collect()
 }
 
 /// The raw readings of a computed number, all of them.
@@ -167,7 +158,7 @@ fn parts(
     parts
 }
 
-fn expect(given: &Placed<raw::Expect>, known: &Known<'_>, log: &Log<'_>) -> Option<Expect> {
+fn expect(given: &Placed<raw::Expect>, known: &Known<'_>) -> Option<Expect> {
     let raw::Expect {
         repair,
         repairs,
@@ -195,7 +186,7 @@ fn expect(given: &Placed<raw::Expect>, known: &Known<'_>, log: &Log<'_>) -> Opti
         causes.into_iter().map(move |cause| (claim, cause))
     });
     let refuse = |words: &str, spot: Spot| {
-        say!(log, spot; ExpectShape, "{words}" =>
+        say!(known.log, spot; ExpectShape, "{words}" =>
             "expect exactly one of: repair, repairs, ambiguity, and `unlisted: true`; or, of causes, any of: leads, \
              live, ruled_out, raised, lowered");
         None

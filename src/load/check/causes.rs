@@ -6,13 +6,13 @@ use super::known::{Known, in_order};
 use super::values;
 use crate::knowledge::{Cause, CauseId, Repair, Requires, Verify};
 use crate::load::folder::RawFamily;
-use crate::load::log::{Log, say};
+use crate::load::log::say;
 use crate::load::value::{Items, Name};
 
 /// The care that every repair asks for.
 const CLOSE_OUT: &str = "close-out";
 
-pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>, log: &Log<'_>) -> Vec<Repair> {
+pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>) -> Vec<Repair> {
     in_order(&known.repairs, &raw.causes.repairs.0, |entry, repair| {
         let mut care = known.care.ids(&repair.care);
         if let Some(place) = known.care.place(CLOSE_OUT)
@@ -24,9 +24,9 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>, log: &Log<'_>) -> Vec<
         Some(Repair {
             name: entry.name.clone(),
             formerly: known.repairs.former(&repair.formerly),
-            title: values::text(&repair.title, log),
-            minutes: values::minutes(repair.minutes, log),
-            parts: values::money(repair.parts, log),
+            title: values::text(&repair.title, known.log),
+            minutes: values::minutes(repair.minutes, known.log),
+            parts: values::money(repair.parts, known.log),
             requires: repair
                 .requires
                 .as_ref()
@@ -36,8 +36,8 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>, log: &Log<'_>) -> Vec<
                 }),
             set_ups: known.set_ups.ids(&repair.set_ups),
             cautions: known.cautions.ids(&repair.cautions),
-            verify: values::text(&repair.verify, log),
-            verify_with: verify_with(&repair.verify_with, known, log),
+            verify: values::text(&repair.verify, known.log),
+            verify_with: verify_with(&repair.verify_with, known),
             care,
             opens_valve_body: repair.opens_valve_body,
             unit_out: repair.unit_out,
@@ -47,17 +47,17 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>, log: &Log<'_>) -> Vec<
 }
 
 /// What verifies a repair, each once: an entry with a blank in it is confirmed by word, any other names a measurement.
-fn verify_with(entries: &Items<Name>, known: &Known<'_>, log: &Log<'_>) -> Vec<Verify> {
+fn verify_with(entries: &Items<Name>, known: &Known<'_>) -> Vec<Verify> {
     let mut list = Vec::new();
     for entry in entries.iter() {
         let verify = if entry.value.trim().contains(char::is_whitespace) {
-            Some(Verify::Confirm(values::text(entry, log)))
+            Some(Verify::Confirm(values::text(entry, known.log)))
         } else {
             known.measurements.find(entry).map(Verify::Read)
         };
         match verify {
             Some(twice) if list.contains(&twice) => {
-                say!(log, entry.spot; DuplicateName, "`{}` stands twice in this list", entry.value =>
+                say!(known.log, entry.spot; DuplicateName, "`{}` stands twice in this list", entry.value =>
                     "keep one of the two");
             }
             verify => list.extend(verify),
@@ -71,26 +71,25 @@ pub(super) fn causes(
     raw: &RawFamily,
     known: &Known<'_>,
     used: Option<&BTreeSet<CauseId>>,
-    log: &Log<'_>,
 ) -> Vec<Cause> {
     in_order(&known.causes, &raw.causes.causes.0, |entry, cause| {
         let id = known.causes.place(&entry.name).map(CauseId::at);
         if let (Some(id), Some(used)) = (id, used)
             && !used.contains(&id)
         {
-            say!(log, entry.spot; UnreachableCause, "no tree holds the cause `{}`", entry.name =>
+            say!(known.log, entry.spot; UnreachableCause, "no tree holds the cause `{}`", entry.name =>
                     "put it into the tree of a symptom it brings about, or delete it");
         }
-        let rate = values::rate(cause.rate, log);
+        let rate = values::rate(cause.rate, known.log);
         let repair = known.repairs.find(&cause.repair);
         Some(Cause {
             name: entry.name.clone(),
             formerly: known.causes.former(&cause.formerly),
-            title: values::text(&cause.title, log),
-            part: values::text(&cause.part, log),
+            title: values::text(&cause.title, known.log),
+            part: values::text(&cause.part, known.log),
             rate: rate?,
             repair: repair?,
-            source: values::text(&cause.source, log),
+            source: values::text(&cause.source, known.log),
         })
     })
 }

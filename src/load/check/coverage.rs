@@ -75,7 +75,7 @@ impl<'a, 's> Coverage<'a, 's> {
     pub(super) fn on(&mut self, vehicle: Option<&Vehicle>) {
         let claims = self.claims;
         self.place = vehicle.map_or_else(String::new, |vehicle| {
-            // The figure that does not fit stands in the sheet as often as here.
+            // The figure that does not fit is in the sheet as often as here.
             let mut sheets: Vec<&str> = claims
                 .iter()
                 .flat_map(Claim::named)
@@ -100,7 +100,7 @@ impl<'a, 's> Coverage<'a, 's> {
         for (band, claim) in bands.iter().filter(|(band, _)| is_empty(*band)) {
             well = false;
             if is_from_min_to_max(&claim.band) {
-                // The sheet has its min above its max, which is said where it stands.
+                // The sheet has its min above its max, which is a finding of its own there.
                 continue;
             }
             let (from, to) = (plain(band.lowest()), plain(band.highest()));
@@ -111,7 +111,7 @@ impl<'a, 's> Coverage<'a, 's> {
             self.say(Code::BadBand, claim, &words, "the lower end comes first");
         }
         if well && self.covers {
-            // From the lowest start on; of two that start alike, first the one that holds its start.
+            // By their starts; of two with the same start, first the one that includes it.
             bands.sort_by(|(one, _), (other, _)| {
                 let closed = |band: &Band| band.from.is_some_and(|end| end.closed);
                 one.lowest()

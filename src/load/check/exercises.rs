@@ -5,7 +5,7 @@ use super::names::Names;
 use super::values;
 use crate::knowledge::{self, Exercise, Family, Vehicle};
 use crate::load::folder::RawFamily;
-use crate::load::log::{Log, say};
+use crate::load::log::say;
 use crate::load::raw::exercises::{ExerciseFile, Help, Level};
 
 /// The greatest seed: every whole number up to it is one in a YAML file.
@@ -18,11 +18,10 @@ pub(super) fn exercises(
     family: &Family,
     vehicles: &[Vehicle],
     all_vehicles: &Names<'_, usize>,
-    log: &Log<'_>,
 ) -> Vec<Exercise> {
     let exercises = raw.exercises.iter();
     exercises
-        .filter_map(|(path, file)| exercise(path, file, known, family, vehicles, all_vehicles, log))
+        .filter_map(|(path, file)| exercise(path, file, known, family, vehicles, all_vehicles))
         .collect()
 }
 
@@ -33,7 +32,6 @@ fn exercise(
     family: &Family,
     vehicles: &[Vehicle],
     all_vehicles: &Names<'_, usize>,
-    log: &Log<'_>,
 ) -> Option<Exercise> {
     let symptom = known.symptoms.find(&file.symptom);
     let vehicle = file.vehicle.as_ref();
@@ -41,12 +39,12 @@ fn exercise(
     if let Some(name) = vehicle
         && !vehicles.iter().any(|vehicle| vehicle.name == name.value)
     {
-        say!(log, name.spot; UnknownVehicle, "the vehicle `{}` is of another family", name.value);
+        say!(known.log, name.spot; UnknownVehicle, "the vehicle `{}` is of another family", name.value);
     }
     let fault = known.causes.ids(&file.fault);
     let spot = file.symptom.spot;
     if file.fault.0.is_empty() != file.unlisted {
-        say!(log, spot; ExerciseFault, "an exercise has a `fault`, or says `unlisted: true`");
+        say!(known.log, spot; ExerciseFault, "an exercise has a `fault`, or says `unlisted: true`");
     }
     let brings = symptom.and_then(|id| family.symptoms.get(id.index()));
     let leaves: Vec<_> = brings
@@ -55,13 +53,13 @@ fn exercise(
         .collect();
     for (name, id) in file.fault.iter().zip(&fault) {
         if brings.is_some() && !leaves.contains(id) {
-            say!(log, name.spot; ExerciseFault, "`{}` does not bring about `{}`",
+            say!(known.log, name.spot; ExerciseFault, "`{}` does not bring about `{}`",
                 name.value, file.symptom.value);
         }
     }
     let seed = file.seed.value;
     if !(0.0..=MOST).contains(&seed) || seed.fract() != 0.0 {
-        say!(log, file.seed.spot; BadNumber, "the seed is {seed}" =>
+        say!(known.log, file.seed.spot; BadNumber, "the seed is {seed}" =>
             "a seed is a whole number from 0");
     }
     let stem = path.rsplit('/').next().unwrap_or(path);
@@ -73,7 +71,7 @@ fn exercise(
     let seed = seed as u64;
     Some(Exercise {
         name: stem.trim_end_matches(".yaml").to_owned(),
-        title: values::text(&file.exercise, log),
+        title: values::text(&file.exercise, known.log),
         level: match file.level {
             Some(Level::Easy) => knowledge::Level::Easy,
             None | Some(Level::Medium) => knowledge::Level::Medium,
@@ -83,9 +81,9 @@ fn exercise(
         vehicle: vehicle.map(|name| name.value.clone()),
         fault,
         intermittent: file.intermittent,
-        customer: values::text(&file.customer, log),
-        order: values::text(&file.order, log),
-        learn: values::text(&file.learn, log),
+        customer: values::text(&file.customer, known.log),
+        order: values::text(&file.order, known.log),
+        learn: values::text(&file.learn, known.log),
         help: match file.help {
             None | Some(Help::All) => knowledge::Help::All,
             Some(Help::Hints) => knowledge::Help::Hints,

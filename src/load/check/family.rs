@@ -4,6 +4,7 @@ use super::bands::Use;
 use super::coverage::Claim;
 use super::instruments::Instruments;
 use super::known::{Known, in_order};
+use super::measurements::by_outcome;
 use super::names::Names;
 use super::{causes, measurements, names, order, reading, set_ups, trees, values};
 use crate::knowledge::{
@@ -13,7 +14,7 @@ use crate::knowledge::{
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, say};
 use crate::load::raw::family as raw;
-use crate::load::value::{Caught, Entries, Name, Placed};
+use crate::load::value::{Entries, Items, Name, Placed};
 use crate::units::{Minutes, Probability};
 
 /// A family without its cases, and where it uses limits of a sheet.
@@ -21,92 +22,82 @@ pub(super) fn family<'r>(
     folder: &str,
     raw: &'r RawFamily,
     known: &Known<'_>,
-    log: &Log<'_>,
 ) -> (Family, Vec<Use<'r>>) {
     let file = &raw.file;
     if file.family.whole {
         let Placed { value: name, spot } = &*file.family;
-        names::id(name, *spot, log);
+        names::id(name, *spot, known.log);
         if name != folder {
-            say!(log, *spot; UnknownFamily, "the family is called `{name}`, its folder `{folder}`";
+            say!(known.log, *spot; UnknownFamily, "the family is called `{name}`, its folder `{folder}`";
                 Some(folder.to_owned()));
         }
     }
-    let mut instruments = Instruments::new(&file.instruments, &known.instruments, log);
+    let mut instruments = Instruments::new(&file.instruments, &known.instruments, known.log);
     let mut uses = Vec::new();
-    let conditions = conditions(file, known, &mut instruments, &mut uses, log);
-    let mut measurements = measurements::measurements(raw, known, &mut instruments, &mut uses, log);
-    order::measurements(&mut measurements, raw, known, log);
-    let (symptoms, in_trees) = trees::symptoms(raw, known, log);
-    let text = |field: &Caught<Name>| {
-        if field.whole {
-            values::text(field, log)
-        } else {
-            String::new()
-        }
-    };
+    let conditions = conditions(file, known, &mut instruments, &mut uses);
+    let mut measurements = measurements::measurements(raw, known, &mut instruments, &mut uses);
+    order::measurements(&mut measurements, raw, known);
+    let (symptoms, in_trees) = trees::symptoms(raw, known);
+    let text = |field| values::caught(field, known.log);
     let sources = file.sources.0.iter().filter_map(|entry| {
-        let text = values::text(entry.value.as_ref()?, log);
+        let text = values::text(entry.value.as_ref()?, known.log);
         let name = entry.name.clone();
         Some(NamedText { name, text })
     });
     let least = file.shop.least_saving.as_ref();
-    let fades = file.fades.0.iter().filter_map(|entry| {
-        let id = known.measurements.find_at(&entry.name, entry.spot)?;
+    let fades = known.measurements.keyed(&file.fades, |entry, factors| {
         let measurement = measurements.iter().find(|of| of.name == entry.name)?;
-        let factors = entry.value.as_ref()?.0.iter().filter_map(|factor| {
-            let outcome =
-                measurements::outcome(&measurement.outcomes, &factor.name, factor.spot, log)?;
-            let left = values::probability(factor.value?, "what is left of a figure", log);
-            Some((outcome, left))
-        });
-        Some((id, factors.collect()))
+        Some(by_outcome(
+            factors,
+            &measurement.outcomes,
+            known.log,
+            |left| values::probability(*left, "what is left of a figure", known.log),
+        ))
     });
-    let fades = fades.collect();
     let family = Family {
         name: folder.to_owned(),
         title: text(&file.title),
         notice: text(&file.notice),
         worth: text(&file.worth),
-        figures: figures(file, log),
+        figures: figures(file, known.log),
         fades,
         shop: Shop {
-            labour_rate: values::money(file.shop.labour_rate, log),
-            waiting_rate: values::money_or_none(file.shop.waiting_rate, log),
+            labour_rate: values::money(file.shop.labour_rate, known.log),
+            waiting_rate: values::money_or_none(file.shop.waiting_rate, known.log),
             least_saving_share: least.map_or(
                 Probability::nearest(defaults::LEAST_SAVING_SHARE),
-                |least| values::probability(least.share, "the share that must be saved", log),
+                |least| values::probability(least.share, "the share that must be saved", known.log),
             ),
             least_saving_minutes: least.map_or(
                 Minutes::new(defaults::LEAST_SAVING_MINUTES).unwrap_or_default(),
-                |least| values::minutes(least.minutes, log),
+                |least| values::minutes(least.minutes, known.log),
             ),
             escalation: Escalation {
-                minutes: values::minutes(file.shop.escalation.minutes, log),
-                parts: values::money(file.shop.escalation.parts, log),
+                minutes: values::minutes(file.shop.escalation.minutes, known.log),
+                parts: values::money(file.shop.escalation.parts, known.log),
             },
         },
         in_place: known.set_ups.ids(&file.in_place),
         put_back: known.set_ups.ids(&file.put_back),
-        unproved: values::optional_text(file.unproved.as_ref(), log),
+        unproved: values::optional_text(file.unproved.as_ref(), known.log),
         habit: known.measurements.ids(&file.habit),
-        cautions: texts(&file.cautions, &known.cautions, log),
-        dangers: dangers(file, known, log),
+        cautions: texts(&file.cautions, &known.cautions, known.log),
+        dangers: dangers(file, known),
         sources: sources.collect(),
-        care: texts(&file.care, &known.care, log),
-        set_ups: set_up_list(file, known, &measurements, log),
+        care: texts(&file.care, &known.care, known.log),
+        set_ups: set_up_list(file, known, &measurements),
         instruments: instruments.finish(),
         conditions,
-        codes: reading::codes(raw, &measurements, log),
-        ambiguities: ambiguities(file, known, log),
-        repairs: causes::repairs(raw, known, log),
-        causes: causes::causes(raw, known, in_trees.as_ref(), log),
+        codes: reading::codes(raw, &measurements, known.log),
+        ambiguities: ambiguities(file, known),
+        repairs: causes::repairs(raw, known),
+        causes: causes::causes(raw, known, in_trees.as_ref()),
         measurements,
         symptoms,
         cases: Vec::new(),
         exercises: Vec::new(),
     };
-    set_ups::check(&family, raw, known, log);
+    set_ups::check(&family, raw, known);
     (family, uses)
 }
 
@@ -159,58 +150,52 @@ fn texts(entries: &Entries<Name>, names: &Names<'_, usize>, log: &Log<'_>) -> Ve
 }
 
 /// The words in steps that ask for a caution.
-fn dangers(file: &raw::FamilyFile, known: &Known<'_>, log: &Log<'_>) -> Vec<Danger> {
-    let dangers = file.dangers.0.iter().filter_map(|entry| {
-        let caution = known.cautions.find_at(&entry.name, entry.spot);
-        let patterns = trees::patterns(entry.value.as_ref()?, known, log);
-        caution.map(|caution| Danger { caution, patterns })
-    });
-    dangers.collect()
+fn dangers(file: &raw::FamilyFile, known: &Known<'_>) -> Vec<Danger> {
+    let patterns = |_: &_, items: &_| Some(trees::patterns(items, known));
+    let dangers = known.cautions.keyed(&file.dangers, patterns).into_iter();
+    dangers
+        .map(|(caution, patterns)| Danger { caution, patterns })
+        .collect()
 }
 
 fn set_up_list(
     file: &raw::FamilyFile,
     known: &Known<'_>,
     measurements: &[Measurement],
-    log: &Log<'_>,
 ) -> Vec<SetUp> {
-    let ids = |names| known.set_ups.ids(names);
+    let ids = |names: &Items<Name>| known.set_ups.ids(names);
     in_order(&known.set_ups, &file.set_ups.0, |entry, set_up| {
-        let minutes = values::minutes(set_up.minutes, log);
+        let minutes = values::minutes(set_up.minutes, known.log);
         let or = |given: Option<Placed<f64>>, absent| {
-            given.map_or(absent, |given| values::minutes(given, log))
+            given.map_or(absent, |given| values::minutes(given, known.log))
         };
         let needs = ids(&set_up.needs);
-        let from = set_up.from.0.iter().filter_map(|from| {
-            let left = known.set_ups.find_at(&from.name, from.spot)?;
-            let of = from.value.as_ref()?;
-            let entering = Entering {
+        let from = known.set_ups.keyed(&set_up.from, |_, of| {
+            Some(Entering {
                 minutes: or(of.minutes, minutes),
                 wait: or(of.wait, Minutes::ZERO),
                 needs: of.needs.as_ref().map_or_else(|| needs.clone(), ids),
-            };
-            Some((left, entering))
+            })
         });
-        let from = from.collect();
         let places = file.set_ups.0.iter();
         Some(SetUp {
             name: entry.name.clone(),
             formerly: known.set_ups.former(&set_up.formerly),
-            title: values::text(&set_up.title, log),
+            title: values::text(&set_up.title, known.log),
             minutes,
-            group: values::optional_text(set_up.group.as_ref(), log),
+            group: values::optional_text(set_up.group.as_ref(), known.log),
             needs,
             ends: ids(&set_up.ends),
             sets: ids(&set_up.sets),
             wait: or(set_up.wait, Minutes::ZERO),
-            parts: values::money_or_none(set_up.parts, log),
+            parts: values::money_or_none(set_up.parts, known.log),
             from,
             spoils: known.measurements.ids(&set_up.spoils),
-            unless: order::unless(&set_up.unless, measurements, known, log),
+            unless: order::unless(&set_up.unless, measurements, known),
             conditions: known.conditions.ids(&set_up.conditions),
             cautions: known.cautions.ids(&set_up.cautions),
             place: places.take_while(|other| other.name != entry.name).count(),
-            equipment: values::optional_text(set_up.equipment.as_ref(), log),
+            equipment: values::optional_text(set_up.equipment.as_ref(), known.log),
         })
     })
 }
@@ -220,19 +205,18 @@ fn conditions<'r>(
     known: &Known<'_>,
     instruments: &mut Instruments,
     uses: &mut Vec<Use<'r>>,
-    log: &Log<'_>,
 ) -> Vec<Condition> {
     in_order(&known.conditions, &file.conditions.0, |entry, condition| {
         let kind = match (&condition.reading, &condition.holds) {
             (None, None) => ConditionKind::YesNo,
             (Some(reading), Some(Placed { value: holds, spot })) => {
-                let dimension = values::quantity(&reading.quantity, log)?;
-                let unit = values::unit(&reading.unit, dimension, log)?;
+                let dimension = values::quantity(&reading.quantity, known.log)?;
+                let unit = values::unit(&reading.unit, dimension, known.log)?;
                 let instrument = reading
                     .instrument
                     .as_ref()
-                    .and_then(|name| instruments.used(name, dimension, known, log));
-                let band = reading::band(holds, *spot, log)?;
+                    .and_then(|name| instruments.used(name, dimension, known));
+                let band = reading::band(holds, *spot, known.log)?;
                 let claim = Claim {
                     outcome: &entry.name,
                     spot: *spot,
@@ -247,33 +231,35 @@ fn conditions<'r>(
                 }
             }
             (Some(_), None) => {
-                say!(log, entry.spot; MissingField, "`holds` is missing beside `reading`");
+                say!(known.log, entry.spot; MissingField, "`holds` is missing beside `reading`");
                 return None;
             }
             (None, Some(_)) => {
-                say!(log, entry.spot; MissingField, "`reading` is missing beside `holds`");
+                say!(known.log, entry.spot; MissingField, "`reading` is missing beside `holds`");
                 return None;
             }
         };
         Some(Condition {
             name: entry.name.clone(),
             formerly: known.conditions.former(&condition.formerly),
-            ask: values::text(&condition.ask, log),
+            ask: values::text(&condition.ask, known.log),
             kind,
-            lasts: condition.lasts.map(|lasts| values::minutes(lasts, log)),
+            lasts: condition
+                .lasts
+                .map(|lasts| values::minutes(lasts, known.log)),
             ended_by: known.set_ups.ids(&condition.ended_by),
-            source: values::text(&condition.source, log),
+            source: values::text(&condition.source, known.log),
         })
     })
 }
 
-fn ambiguities(file: &raw::FamilyFile, known: &Known<'_>, log: &Log<'_>) -> Vec<Ambiguity> {
+fn ambiguities(file: &raw::FamilyFile, known: &Known<'_>) -> Vec<Ambiguity> {
     let ambiguities = file.ambiguities.iter().map(|item| {
-        values::at_least(2, item.causes.0.len(), "causes", item.why.spot, log);
+        values::at_least(2, item.causes.0.len(), "causes", item.why.spot, known.log);
         Ambiguity {
             causes: known.causes.ids(&item.causes),
             parted_by: known.measurements.ids(&item.parted_by),
-            why: values::text(&item.why, log),
+            why: values::text(&item.why, known.log),
         }
     });
     ambiguities.collect()

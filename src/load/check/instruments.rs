@@ -67,7 +67,6 @@ impl Instruments {
         name: &Name,
         dimension: Dimension,
         known: &Known<'_>,
-        log: &Log<'_>,
     ) -> Option<InstrumentId> {
         let id = known.instruments.find(name)?;
         let (instrument, units) = self.list.get_mut(id.index())?;
@@ -85,7 +84,7 @@ impl Instruments {
                     .copied()
                     .or_else(|| units.first().map(|unit| unit.dimension()))
                     .unwrap_or(dimension);
-                say!(log, name.spot; WrongDimension,
+                say!(known.log, name.spot; WrongDimension,
                     "`{}` reads {}, but {} is read here", name.value, other.with_article(), dimension.with_article());
             }
         }

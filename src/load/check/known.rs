@@ -14,6 +14,8 @@ use crate::load::value::{Caught, Entries, Entry};
 /// The names of one family. Everything is in the order of its names: ids sort as names do, and moving an
 /// entry to another file changes nothing.
 pub(super) struct Known<'a> {
+    /// Where findings go.
+    pub(super) log: &'a Log<'a>,
     pub(super) causes: Names<'a, CauseId>,
     pub(super) repairs: Names<'a, RepairId>,
     pub(super) measurements: Names<'a, MeasurementId>,
@@ -41,21 +43,20 @@ impl<'a> Known<'a> {
         let parts_whole = trees_whole && raw.whole(FileKind::Shared);
         let measured = raw.measurements.iter().map(|file| &file.measurements);
         let measured_whole = raw.whole(FileKind::Measurements);
+        macro_rules! names {
+            ($unknown:ident, $at:expr, $whole:expr, $files:expr) => {
+                of_files(Code::$unknown, $at, $whole, $files, log)
+            };
+        }
         Self {
-            causes: of_files(Code::UnknownCause, CauseId::at, true, [&causes.causes], log),
-            repairs: of_files(
-                Code::UnknownRepair,
-                RepairId::at,
-                true,
-                [&causes.repairs],
-                log,
-            ),
-            measurements: of_files(
-                Code::UnknownMeasurement,
+            log,
+            causes: names!(UnknownCause, CauseId::at, true, [&causes.causes]),
+            repairs: names!(UnknownRepair, RepairId::at, true, [&causes.repairs]),
+            measurements: names!(
+                UnknownMeasurement,
                 MeasurementId::at,
                 measured_whole,
-                measured,
-                log,
+                measured
             ),
             symptoms: Names::new(
                 Code::UnknownSymptom,
@@ -64,24 +65,17 @@ impl<'a> Known<'a> {
                 symptoms,
                 log,
             ),
-            shared: of_files(Code::UnknownShared, same, parts_whole, parts, log),
-            set_ups: of_files(Code::UnknownSetUp, SetUpId::at, true, [&file.set_ups], log),
-            instruments: of_files(
-                Code::UnknownInstrument,
+            shared: names!(UnknownShared, same, parts_whole, parts),
+            set_ups: names!(UnknownSetUp, SetUpId::at, true, [&file.set_ups]),
+            instruments: names!(
+                UnknownInstrument,
                 InstrumentId::at,
                 true,
-                [&file.instruments],
-                log,
+                [&file.instruments]
             ),
-            conditions: of_files(
-                Code::UnknownCondition,
-                ConditionId::at,
-                true,
-                [&file.conditions],
-                log,
-            ),
-            cautions: of_files(Code::UnknownCaution, same, true, [&file.cautions], log),
-            care: of_files(Code::UnknownCare, same, true, [&file.care], log),
+            conditions: names!(UnknownCondition, ConditionId::at, true, [&file.conditions]),
+            cautions: names!(UnknownCaution, same, true, [&file.cautions]),
+            care: names!(UnknownCare, same, true, [&file.care]),
             shipped,
             pattern_bytes: Cell::new(0),
         }

@@ -15,7 +15,6 @@ use crate::load::log::{Log, Spot, say};
 use crate::load::raw::measurements as raw;
 use crate::load::value::{Entries, Entry, Items, Name, Placed};
 use crate::units::Probability;
-use crate::units::timing::Limit as HoldLimit;
 
 /// The outcome that is normal where a reading does not say another.
 const NORMAL: &str = "normal";
@@ -23,6 +22,8 @@ const NORMAL: &str = "normal";
 const UNCLEAR: &str = "unclear";
 /// A lag is timed at most so many times.
 const MOST_TRIES: u32 = 9;
+/// The longest that anything is timed, in seconds.
+const LONGEST: f64 = 3600.0;
 /// A sum of figures may exceed 1 by so much: they are decimal fractions, added in binary.
 const SLACK: f64 = 1e-9;
 
@@ -32,14 +33,13 @@ pub(super) fn measurements<'r>(
     known: &Known<'_>,
     instruments: &mut Instruments,
     uses: &mut Vec<Use<'r>>,
-    log: &Log<'_>,
 ) -> Vec<Measurement> {
     let entries = raw
         .measurements
         .iter()
         .flat_map(|file| &file.measurements.0);
     in_order(&known.measurements, entries, |entry, measurement| {
-        one(entry, measurement, known, instruments, uses, log)
+        one(entry, measurement, known, instruments, uses)
     })
 }
 
@@ -49,7 +49,6 @@ fn one<'r>(
     known: &Known<'_>,
     instruments: &mut Instruments,
     uses: &mut Vec<Use<'r>>,
-    log: &Log<'_>,
 ) -> Option<Measurement> {
     let before = uses.len();
     // What does not depend on the reading is checked also where the reading is wrong.
@@ -60,17 +59,20 @@ fn one<'r>(
     let cautions = known.cautions.ids(&measurement.cautions);
     let offered_for = measurement.offered_for.as_ref();
     let offered_for = offered_for.map(|names| known.symptoms.ids(names));
-    let minutes = values::minutes(measurement.minutes, log);
-    let title = values::text(&measurement.title, log);
-    let ask = values::text(&measurement.ask, log);
-    let steps = values::texts(&measurement.steps, log);
-    let note = values::optional_text(measurement.note.as_ref(), log);
-    let source = values::text(&measurement.source, log);
-    let timed = measurement.timed.as_ref().map(|given| timed(given, log));
+    let minutes = values::minutes(measurement.minutes, known.log);
+    let title = values::text(&measurement.title, known.log);
+    let ask = values::text(&measurement.ask, known.log);
+    let steps = values::texts(&measurement.steps, known.log);
+    let note = values::optional_text(measurement.note.as_ref(), known.log);
+    let source = values::text(&measurement.source, known.log);
+    let timed = measurement
+        .timed
+        .as_ref()
+        .map(|given| timed(given, known.log));
     let reading::Answer {
         reading,
         mut outcomes,
-    } = reading::answer(&entry.name, measurement, known, instruments, uses, log)?;
+    } = reading::answer(&entry.name, measurement, known, instruments, uses)?;
     if uses.len() == before && !measurement.limits.0.is_empty() {
         uses.push(Use::new(&entry.name, None, Vec::new(), false));
     }
@@ -78,26 +80,21 @@ fn one<'r>(
         last.shown.extend(measurement.limits.iter());
     }
     if outcomes.len() < 2 {
-        say!(log, measurement.reading.spot; FewOutcomes,
+        say!(known.log, measurement.reading.spot; FewOutcomes,
             "`{}` has {} outcome: it can tell nothing", entry.name, outcomes.len() =>
             "give it the normal outcome and at least one other");
     }
-    let normal = normal(measurement, &outcomes, log)?;
-    let sets = measurement.sets.0.iter().filter_map(|entry| {
-        let outcome = outcome(&outcomes, &entry.name, entry.spot, log)?;
-        let names = entry.value.as_ref()?;
-        Some((outcome, known.set_ups.ids(names)))
+    let normal = normal(measurement, &outcomes, known.log)?;
+    let sets = by_outcome(&measurement.sets, &outcomes, known.log, |names| {
+        known.set_ups.ids(names)
     });
-    let sets = sets.collect();
-    let finds = measurement.finds.0.iter().filter_map(|entry| {
-        let outcome = outcome(&outcomes, &entry.name, entry.spot, log)?;
-        Some((outcome, known.causes.ids(entry.value.as_ref()?)))
+    let finds = by_outcome(&measurement.finds, &outcomes, known.log, |names| {
+        known.causes.ids(names)
     });
-    let finds = finds.collect();
-    let unclear = words(&measurement.words, &mut outcomes, log);
-    heard(measurement, &mut outcomes, known, log);
-    let shows = shows(measurement, &outcomes, normal, known, log);
-    let chance = chance(measurement, &outcomes, normal, log);
+    let unclear = words(&measurement.words, &mut outcomes, known.log);
+    heard(measurement, &mut outcomes, known);
+    let shows = shows(measurement, &outcomes, normal, known);
+    let chance = chance(measurement, &outcomes, normal, known.log);
     Some(Measurement {
         name: entry.name.clone(),
         formerly: known.measurements.former(&measurement.formerly),
@@ -147,9 +144,13 @@ fn timed(given: &raw::Timed, log: &Log<'_>) -> Option<Timed> {
         },
         raw::Timed::Test(test) => {
             let Placed { value: test, spot } = &**test;
-            let refuse = |number: Placed<f64>| {
-                say!(log, number.spot; BadNumber, "{} seconds cannot be timed", number.value =>
-                    "it is above 0 and at most an hour");
+            let fits = |number: Placed<f64>| {
+                let fits = number.value > 0.0 && number.value <= LONGEST;
+                if !fits {
+                    say!(log, number.spot; BadNumber, "{} seconds cannot be timed", number.value =>
+                        "it is above 0 and at most an hour");
+                }
+                fits
             };
             let (limit, warn, cool_down) = match (&test.stall, &test.lag) {
                 (Some(stall), None) => (stall.limit, stall.warn, stall.cool_down),
@@ -165,16 +166,8 @@ fn timed(given: &raw::Timed, log: &Log<'_>) -> Option<Timed> {
                 say!(log, warn.spot; BadNumber, "a warning after {} seconds is not possible", warn.value =>
                     "it is above 0 and not above the limit");
             }
-            let held = HoldLimit::seconds(limit.value);
-            let cooled = HoldLimit::seconds(cool_down.value);
-            if held.is_none() {
-                refuse(limit);
-            }
-            if cooled.is_none() {
-                refuse(cool_down);
-            }
-            held.and(cooled)?;
-            Some(Timed::Stall {
+            let both_fit = [limit, cool_down].map(fits) == [true; 2];
+            both_fit.then_some(Timed::Stall {
                 limit: limit.value,
                 warn: warn.map(|warn| warn.value),
                 cool_down: cool_down.value,
@@ -228,26 +221,31 @@ fn words(given: &Entries<Items<Name>>, outcomes: &mut [Outcome], log: &Log<'_>) 
 }
 
 /// The patterns of a customer's words that tell each outcome.
-fn heard(
-    measurement: &raw::Measurement,
-    outcomes: &mut [Outcome],
-    known: &Known<'_>,
-    log: &Log<'_>,
-) {
-    for entry in &measurement.heard.0 {
-        let outcome = outcome(outcomes, &entry.name, entry.spot, log);
-        let patterns = entry
-            .value
-            .as_ref()
-            .map(|items| trees::patterns(items, known, log));
-        if measurement.told_by.is_none() {
-            say!(log, entry.spot; MissingField, "this is not answered on the customer's word" =>
+fn heard(measurement: &raw::Measurement, outcomes: &mut [Outcome], known: &Known<'_>) {
+    if measurement.told_by.is_none() {
+        for entry in &measurement.heard.0 {
+            say!(known.log, entry.spot; MissingField, "this is not answered on the customer's word" =>
                 "add `told_by: customer`, or take `heard` out");
         }
-        if let Some((outcome, patterns)) = outcome.zip(patterns) {
-            outcomes[outcome.index()].heard = patterns;
-        }
     }
+    let patterns = |items: &_| trees::patterns(items, known);
+    for (outcome, patterns) in by_outcome(&measurement.heard, outcomes, known.log, patterns) {
+        outcomes[outcome.index()].heard = patterns;
+    }
+}
+
+/// Entries whose names are outcomes: the id of each, with what `build` makes of it.
+pub(super) fn by_outcome<T, V>(
+    entries: &Entries<T>,
+    outcomes: &[Outcome],
+    log: &Log<'_>,
+    build: impl Fn(&T) -> V,
+) -> Vec<(OutcomeId, V)> {
+    let found = entries.0.iter().filter_map(|entry| {
+        let outcome = outcome(outcomes, &entry.name, entry.spot, log);
+        outcome.zip(entry.value.as_ref().map(&build))
+    });
+    found.collect()
 }
 
 pub(super) fn named(outcomes: &[Outcome], name: &str) -> Option<OutcomeId> {
@@ -321,17 +319,16 @@ fn shows(
     outcomes: &[Outcome],
     normal: OutcomeId,
     known: &Known<'_>,
-    log: &Log<'_>,
 ) -> BTreeMap<CauseId, Row> {
     let mut rows: BTreeMap<CauseId, Row> = BTreeMap::new();
     let mut sums: BTreeMap<CauseId, f64> = BTreeMap::new();
     for shown in &measurement.shows.0 {
-        let outcome = abnormal(outcomes, normal, &shown.name, shown.spot, log);
+        let outcome = abnormal(outcomes, normal, &shown.name, shown.spot, known.log);
         for figure in shown.value.iter().flat_map(|figures| &figures.0) {
             let cause = known.causes.find_at(&figure.name, figure.spot);
             let Some(number) = figure.value else { continue };
             let probability =
-                values::probability(number, "how often a cause gives an outcome", log);
+                values::probability(number, "how often a cause gives an outcome", known.log);
             let (Some(outcome), Some(cause)) = (outcome, cause) else {
                 continue;
             };
@@ -343,7 +340,7 @@ fn shows(
             let before = *sum;
             *sum += probability.get();
             if *sum > 1.0 + SLACK && before <= 1.0 + SLACK {
-                say!(log, number.spot; RowAboveOne,
+                say!(known.log, number.spot; RowAboveOne,
                     "the figures of `{}` add up to {} by here", figure.name, crate::text::plain(*sum) =>
                     "over all outcomes they add up to at most 1; what is left is normal");
             }

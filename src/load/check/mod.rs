@@ -35,13 +35,13 @@ pub(super) fn check<'a>(folder: &Folder, log: &'a Log<'a>) -> Knowledge {
     let mut vehicles = Vec::new();
     for (name, raw) in &folder.families {
         let known = Known::new(raw, folder.shipped, log);
-        let (family, uses) = family::family(name, raw, &known, log);
+        let (family, uses) = family::family(name, raw, &known);
         let own = vehicles::of_family(name, folder, &uses, log);
         if !folder.shipped {
             bands::check(&uses, &own, folder.vehicles_whole, log);
         }
-        let cases = cases::cases(raw, &known, &family, &own, &vehicle_names, log);
-        let exercises = exercises::exercises(raw, &known, &family, &own, &vehicle_names, log);
+        let cases = cases::cases(raw, &known, &family, &own, &vehicle_names);
+        let exercises = exercises::exercises(raw, &known, &family, &own, &vehicle_names);
         families.push(Family {
             cases,
             exercises,

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::load::code::Code;
 use crate::load::log::{Log, Report, Spot, say};
-use crate::load::value::{Items, Name};
+use crate::load::value::{Entries, Entry, Items, Name};
 
 /// The names of one kind of thing, in order: a name's place in the order is its id.
 pub(super) struct Names<'a, I> {
@@ -28,7 +28,7 @@ pub(super) struct Names<'a, I> {
 }
 
 impl<'a, I: Copy + PartialEq> Names<'a, I> {
-    /// Names with their places; each that is no id or stands twice becomes a finding.
+    /// Names with their positions; one that is no id, or is there twice, becomes a finding.
     pub(super) fn new<'n>(
         unknown: Code,
         at: fn(usize) -> I,
@@ -100,6 +100,21 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
             log.add(Report::new(self.unknown, spot, words).advice(advice));
         }
         place.map(self.at)
+    }
+
+    /// Entries whose names are of this kind: the id of each, with what `build` makes of it.
+    pub(super) fn keyed<T, V>(
+        &self,
+        entries: &Entries<T>,
+        build: impl Fn(&Entry<T>, &T) -> Option<V>,
+    ) -> Vec<(I, V)> {
+        let keyed = entries.0.iter().filter_map(|entry| {
+            let id = self.find_at(&entry.name, entry.spot);
+            // What the entry says is checked also where its name is unknown.
+            let built = build(entry, entry.value.as_ref()?);
+            id.zip(built)
+        });
+        keyed.collect()
     }
 
     /// The ids of a list of names, each once.

@@ -7,19 +7,14 @@ use super::known::Known;
 use super::measurements::outcome;
 use crate::knowledge::{Measurement, OutcomeId, Unless};
 use crate::load::folder::RawFamily;
-use crate::load::log::{Log, say};
+use crate::load::log::say;
 use crate::load::value::{Entries, Items, Name};
 
 /// The key under which `unless` names symptoms.
 const COMPLAINT: &str = "complaint";
 
 /// What closes each measurement, and circles among those that wait for one another.
-pub(super) fn measurements(
-    measurements: &mut [Measurement],
-    raw: &RawFamily,
-    known: &Known<'_>,
-    log: &Log<'_>,
-) {
+pub(super) fn measurements(measurements: &mut [Measurement], raw: &RawFamily, known: &Known<'_>) {
     let entries = raw
         .measurements
         .iter()
@@ -29,7 +24,7 @@ pub(super) fn measurements(
         .collect();
     let mut waits: DiGraphMap<usize, ()> = DiGraphMap::new();
     for (entry, given) in &entries {
-        let unless = unless(&given.unless, measurements, known, log);
+        let unless = unless(&given.unless, measurements, known);
         if let Some(place) = known.measurements.place(&entry.name) {
             for name in given.after.iter() {
                 if let Some(first) = known.measurements.place(&name.value) {
@@ -47,7 +42,7 @@ pub(super) fn measurements(
         let names: Vec<&str> = circle.iter().map(|place| all[*place]).collect();
         let entry = entries.iter().find(|(entry, _)| entry.name == names[0]);
         if let Some((entry, _)) = entry {
-            say!(log, entry.spot; Cycle, "these wait for one another: {}", names.join(", ") =>
+            say!(known.log, entry.spot; Cycle, "these wait for one another: {}", names.join(", ") =>
                 "none of them could ever be taken: take one out of an `after`");
         }
     }
@@ -58,7 +53,6 @@ pub(super) fn unless(
     entries: &Entries<Items<Name>>,
     measurements: &[Measurement],
     known: &Known<'_>,
-    log: &Log<'_>,
 ) -> Unless {
     let mut unless = Unless::default();
     for entry in &entries.0 {
@@ -74,7 +68,7 @@ pub(super) fn unless(
         };
         let outcomes: Vec<OutcomeId> = names
             .iter()
-            .filter_map(|name| outcome(&measurement.outcomes, &name.value, name.spot, log))
+            .filter_map(|name| outcome(&measurement.outcomes, &name.value, name.spot, known.log))
             .collect();
         unless.outcomes.push((id, outcomes));
     }

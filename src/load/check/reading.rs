@@ -35,7 +35,6 @@ pub(super) fn answer<'r>(
     known: &Known<'_>,
     instruments: &mut Instruments,
     uses: &mut Vec<Use<'r>>,
-    log: &Log<'_>,
 ) -> Option<Answer> {
     let Placed {
         value: reading,
@@ -52,7 +51,7 @@ pub(super) fn answer<'r>(
         ("checks", reading.checks.is_some()),
     ];
     let shape = |words: String| {
-        say!(log, *spot; ReadingShape, "{words}" =>
+        say!(known.log, *spot; ReadingShape, "{words}" =>
             "words have choices here; a number has quantity and unit here, and its bands under outcomes");
         None
     };
@@ -67,7 +66,7 @@ pub(super) fn answer<'r>(
                         .to_owned(),
                 );
             }
-            let outcomes = choice_outcomes(choices, log);
+            let outcomes = choice_outcomes(choices, known.log);
             let reading = if reading.codes {
                 Reading::Codes
             } else {
@@ -82,25 +81,25 @@ pub(super) fn answer<'r>(
             let Some(entries) = &measurement.outcomes else {
                 return shape("a number needs its bands under `outcomes`".to_owned());
             };
-            let dimension = values::quantity(quantity, log)?;
-            let unit = values::unit(unit, dimension, log)?;
+            let dimension = values::quantity(quantity, known.log)?;
+            let unit = values::unit(unit, dimension, known.log)?;
             let instrument = reading
                 .instrument
                 .as_ref()
-                .and_then(|name| instruments.used(name, dimension, known, log));
-            let (takes, formula) = computed(reading, *spot, known, instruments, log)?;
+                .and_then(|name| instruments.used(name, dimension, known));
+            let (takes, formula) = computed(reading, *spot, known, instruments)?;
             let number = Number {
                 unit,
                 instrument,
-                plausible: values::interval(reading.plausible.as_ref(), log),
-                open: reading.open.and_then(|open| width(open, log)),
-                checks: checks(reading, *spot, log),
+                plausible: values::interval(reading.plausible.as_ref(), known.log),
+                open: reading.open.and_then(|open| width(open, known.log)),
+                checks: checks(reading, *spot, known.log),
                 takes,
                 formula,
             };
-            let outcomes = band_outcomes(name, entries, unit, uses, log)?;
+            let outcomes = band_outcomes(name, entries, unit, uses, known.log)?;
             if number.open.is_none() && opens_at_zero(&outcomes) {
-                say!(log, *spot; BadBand, "an open band whose limit is 0 has no size to go by" =>
+                say!(known.log, *spot; BadBand, "an open band whose limit is 0 has no size to go by" =>
                     "state `open`: how wide it is taken, in the unit of the reading");
             }
             Some(Answer {
@@ -115,7 +114,7 @@ pub(super) fn answer<'r>(
             } else {
                 "quantity"
             };
-            say!(log, *spot; MissingField, "`{lacks}` is missing here");
+            say!(known.log, *spot; MissingField, "`{lacks}` is missing here");
             None
         }
         (Some(_), ..) => shape("this reading is of words and a number at once".to_owned()),
@@ -314,7 +313,6 @@ fn computed(
     spot: Spot,
     known: &Known<'_>,
     instruments: &mut Instruments,
-    log: &Log<'_>,
 ) -> Option<(Vec<Take>, Option<Box<Formula>>)> {
     let (entries, value) = match (&reading.takes, &reading.value) {
         (None, None) => return Some((Vec::new(), None)),
@@ -325,7 +323,7 @@ fn computed(
             } else {
                 ("takes", "value")
             };
-            say!(log, spot; ReadingShape, "`{has}` needs `{lacks}` beside it" =>
+            say!(known.log, spot; ReadingShape, "`{has}` needs `{lacks}` beside it" =>
                 "`takes` lists what is read, `value` is the formula over it");
             return None;
         }
@@ -340,30 +338,30 @@ fn computed(
                 .chars()
                 .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
         if !fits {
-            say!(log, entry.spot; BadId, "`{}` is no name for a formula", entry.name =>
+            say!(known.log, entry.spot; BadId, "`{}` is no name for a formula", entry.name =>
                 "such a name has small letters, digits and `_`, a letter first");
         }
         let Some(take) = &entry.value else { continue };
-        let dimension = values::quantity(&take.quantity, log)?;
+        let dimension = values::quantity(&take.quantity, known.log)?;
         takes.push(Take {
             name: entry.name.clone(),
-            ask: values::text(&take.ask, log),
-            unit: values::unit(&take.unit, dimension, log)?,
+            ask: values::text(&take.ask, known.log),
+            unit: values::unit(&take.unit, dimension, known.log)?,
             instrument: take
                 .instrument
                 .as_ref()
-                .and_then(|name| instruments.used(name, dimension, known, log)),
-            plausible: values::interval(take.plausible.as_ref(), log),
+                .and_then(|name| instruments.used(name, dimension, known)),
+            plausible: values::interval(take.plausible.as_ref(), known.log),
             typical: take
                 .typical
-                .and_then(|typical| values::finite(typical, log)),
+                .and_then(|typical| values::finite(typical, known.log)),
         });
     }
-    let formula = parsed(value, log)?;
-    let well = uses_only(&formula, value, entries, log);
+    let formula = parsed(value, known.log)?;
+    let well = uses_only(&formula, value, entries, known.log);
     for entry in &entries.0 {
         if well && !formula.names().iter().any(|name| name.name == entry.name) {
-            say!(log, entry.spot; BadFormula,
+            say!(known.log, entry.spot; BadFormula,
                 "`{}` is taken, but the formula does not use it", entry.name =>
                 "use it in the formula, or do not take it");
         }

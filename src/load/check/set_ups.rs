@@ -13,12 +13,12 @@ use crate::load::value::{Items, Name};
 
 /// Findings about sets of set-ups. Groups are looked up by name, since a set-up that could not be read
 /// is not in the family's list.
-pub(super) fn check(family: &Family, raw: &RawFamily, known: &Known<'_>, log: &Log<'_>) {
+pub(super) fn check(family: &Family, raw: &RawFamily, known: &Known<'_>) {
     if !raw.whole(FileKind::Family) || family.set_ups.len() != known.set_ups.len() {
         return;
     }
     let why = "a vehicle cannot come in with both";
-    exclusive(family, known, &raw.file.in_place, why, log);
+    exclusive(family, known, &raw.file.in_place, why);
     let why = "both cannot be in place for one reading";
     for entry in raw
         .measurements
@@ -26,14 +26,14 @@ pub(super) fn check(family: &Family, raw: &RawFamily, known: &Known<'_>, log: &L
         .flat_map(|file| &file.measurements.0)
     {
         if let Some(measurement) = &entry.value {
-            exclusive(family, known, &measurement.set_ups, why, log);
+            exclusive(family, known, &measurement.set_ups, why);
         }
     }
-    never_entered(family, raw, log);
+    never_entered(family, raw, known.log);
 }
 
 /// Two of a list that share a group.
-fn exclusive(family: &Family, known: &Known<'_>, names: &Items<Name>, why: &str, log: &Log<'_>) {
+fn exclusive(family: &Family, known: &Known<'_>, names: &Items<Name>, why: &str) {
     let mut seen: BTreeMap<&str, &str> = BTreeMap::new();
     for name in names.iter() {
         let place = known.set_ups.place(&name.value);
@@ -45,7 +45,7 @@ fn exclusive(family: &Family, known: &Known<'_>, names: &Items<Name>, why: &str,
         let other = *seen.entry(group).or_insert(name);
         if other != name {
             let words = format!("`{other}` and `{name}` are of one group, `{group}`: {why}");
-            conflict(spot, &words, log);
+            conflict(spot, &words, known.log);
         }
     }
 }

@@ -8,7 +8,7 @@ use petgraph::graphmap::DiGraphMap;
 use super::circles::circles;
 use super::known::Known;
 use crate::load::folder::RawFamily;
-use crate::load::log::{Log, Spot, say};
+use crate::load::log::{Spot, say};
 use crate::load::raw::trees::{Branch, Gate};
 use crate::load::value::{Items, Name, Placed};
 
@@ -28,7 +28,7 @@ pub(super) struct Shared<'r> {
 }
 
 impl<'r> Shared<'r> {
-    pub(super) fn new(raw: &'r RawFamily, known: &Known<'_>, log: &Log<'_>) -> Self {
+    pub(super) fn new(raw: &'r RawFamily, known: &Known<'_>) -> Self {
         let mut parts = BTreeMap::new();
         for entry in raw.shared.iter().flat_map(|file| &file.shared.0) {
             if let (Some(place), Some(value)) = (known.shared.place(&entry.name), &entry.value) {
@@ -52,7 +52,7 @@ impl<'r> Shared<'r> {
         }
         let circles = circles(&contains);
         for circle in &circles {
-            cycle(circle[0], &contains, known, log);
+            cycle(circle[0], &contains, known);
         }
         Self {
             parts,
@@ -81,14 +81,14 @@ impl<'r> Shared<'r> {
 }
 
 /// A finding that names the shortest way from a part back to itself.
-fn cycle(first: usize, contains: &DiGraphMap<usize, Spot>, known: &Known<'_>, log: &Log<'_>) {
+fn cycle(first: usize, contains: &DiGraphMap<usize, Spot>, known: &Known<'_>) {
     let back = |inner| astar(contains, inner, |place| place == first, |_| 1_usize, |_| 0);
     let ways = contains.neighbors(first).take(MOST_WAYS).filter_map(back);
     let Some((_, way)) = ways.min() else { return };
     let names: Vec<&str> = known.shared.iter().collect();
     let round: Vec<&str> = way.iter().map(|place| names[*place]).collect();
     let spot = contains.edge_weight(first, way[0]).copied();
-    say!(log, spot.unwrap_or_default(); Cycle,
+    say!(known.log, spot.unwrap_or_default(); Cycle,
         "shared parts contain one another: {} → {}", names[first], round.join(" → ") =>
         "an event cannot be its own cause: take one of the references out");
 }

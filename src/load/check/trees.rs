@@ -10,7 +10,7 @@ use super::values;
 use crate::fault_tree::{Builder, Gate as Kind, NodeId};
 use crate::knowledge::{CauseId, Pattern, Symptom};
 use crate::load::folder::{FileKind, RawFamily};
-use crate::load::log::{Log, Spot, say};
+use crate::load::log::{Spot, say};
 use crate::load::raw::trees::{Branch, Gate, TreeFile};
 use crate::load::value::{Items, Name, Placed};
 use crate::units::Probability;
@@ -23,9 +23,8 @@ const MOST_PATTERN_BYTES: usize = 40_000;
 pub(super) fn symptoms(
     raw: &RawFamily,
     known: &Known<'_>,
-    log: &Log<'_>,
 ) -> (Vec<Symptom>, Option<BTreeSet<CauseId>>) {
-    let shared = Shared::new(raw, known, log);
+    let shared = Shared::new(raw, known);
     let mut used_parts: BTreeSet<usize> = BTreeSet::new();
     let mut symptoms: BTreeMap<&str, Symptom> = BTreeMap::new();
     let mut used: BTreeSet<CauseId> = BTreeSet::new();
@@ -38,14 +37,14 @@ pub(super) fn symptoms(
         }
         let below = shared.below(&tree.top, known);
         used_parts.extend(&below);
-        if let Some(symptom) = symptom(tree, &below, &shared, known, &mut used, log) {
+        if let Some(symptom) = symptom(tree, &below, &shared, known, &mut used) {
             symptoms.entry(&tree.symptom.value).or_insert(symptom);
         } else {
             built = false;
         }
     }
     // What no tree uses is checked all the same.
-    let mut rest = Growing::new(known, log);
+    let mut rest = Growing::new(known);
     for place in &shared.order {
         if shared.sound && !used_parts.contains(place) {
             rest.part(*place, &shared);
@@ -54,7 +53,7 @@ pub(super) fn symptoms(
             && !used_parts.contains(place)
             && built
         {
-            say!(log, *spot; UnusedShared, "no tree uses the shared part `{name}`" =>
+            say!(known.log, *spot; UnusedShared, "no tree uses the shared part `{name}`" =>
                 "refer to it with `shared:` in a tree, or delete it");
         }
     }
@@ -67,22 +66,17 @@ fn symptom(
     shared: &Shared<'_>,
     known: &Known<'_>,
     used: &mut BTreeSet<CauseId>,
-    log: &Log<'_>,
 ) -> Option<Symptom> {
-    let title = if file.title.whole {
-        values::text(&file.title, log)
-    } else {
-        String::new()
-    };
-    let complaints = patterns(&file.complaints, known, log);
-    let mut tree = Growing::new(known, log);
+    let title = values::caught(&file.title, known.log);
+    let complaints = patterns(&file.complaints, known);
+    let mut tree = Growing::new(known);
     if shared.sound {
         for place in below {
             tree.part(*place, shared);
         }
     }
     let top = &*file.top;
-    let event = values::optional_text(top.value.event.as_ref(), log);
+    let event = values::optional_text(top.value.event.as_ref(), known.log);
     let node = tree.root(top, event.as_ref().unwrap_or(&title), None);
     used.extend(tree.causes);
     Some(Symptom {
@@ -90,14 +84,14 @@ fn symptom(
         formerly: known.symptoms.former(&file.formerly),
         title,
         complaints,
-        examples: values::texts(&file.examples, log),
+        examples: values::texts(&file.examples, known.log),
         first_looks: known.measurements.ids(&file.first_looks),
         tree: tree.builder.finish(node.filter(|_| shared.sound)?),
     })
 }
 
 /// Patterns, each checked; all patterns of a family together have a bounded length.
-pub(super) fn patterns(items: &Items<Name>, known: &Known<'_>, log: &Log<'_>) -> Vec<Pattern> {
+pub(super) fn patterns(items: &Items<Name>, known: &Known<'_>) -> Vec<Pattern> {
     let mut texts = Vec::new();
     for pattern in items.iter() {
         let (text, spot) = (&pattern.value, pattern.spot);
@@ -105,13 +99,13 @@ pub(super) fn patterns(items: &Items<Name>, known: &Known<'_>, log: &Log<'_>) ->
         known.pattern_bytes.set(before + text.len());
         if before + text.len() > MOST_PATTERN_BYTES {
             if before <= MOST_PATTERN_BYTES {
-                say!(log, spot; TooMuch, "the patterns of this family together have more than {MOST_PATTERN_BYTES} bytes" =>
+                say!(known.log, spot; TooMuch, "the patterns of this family together have more than {MOST_PATTERN_BYTES} bytes" =>
                     "keep those that customers' words need");
             }
             break;
         }
         if text.trim().is_empty() {
-            say!(log, spot; EmptyText, "this pattern is empty and would match everything");
+            say!(known.log, spot; EmptyText, "this pattern is empty and would match everything");
             continue;
         }
         texts.push(pattern);
@@ -131,7 +125,7 @@ pub(super) fn patterns(items: &Items<Name>, known: &Known<'_>, log: &Log<'_>) ->
         match pattern {
             Ok(pattern) => patterns.push(pattern),
             Err(reason) => {
-                say!(log, text.spot; BadPattern, "this pattern cannot be used: {reason}" =>
+                say!(known.log, text.spot; BadPattern, "this pattern cannot be used: {reason}" =>
                 "brackets come in pairs; a backslash makes the sign after it stand for itself")
             }
         }
@@ -142,7 +136,6 @@ pub(super) fn patterns(items: &Items<Name>, known: &Known<'_>, log: &Log<'_>) ->
 /// A tree while it is built.
 struct Growing<'k, 's> {
     known: &'k Known<'s>,
-    log: &'k Log<'s>,
     builder: Builder<CauseId>,
     /// The shared parts that stand in it.
     parts: BTreeMap<usize, NodeId>,
@@ -150,10 +143,9 @@ struct Growing<'k, 's> {
 }
 
 impl<'k, 's> Growing<'k, 's> {
-    fn new(known: &'k Known<'s>, log: &'k Log<'s>) -> Self {
+    fn new(known: &'k Known<'s>) -> Self {
         Self {
             known,
-            log,
             builder: Builder::new(),
             parts: BTreeMap::new(),
             causes: BTreeSet::new(),
@@ -188,9 +180,9 @@ impl<'k, 's> Growing<'k, 's> {
 
     fn event(&self, gate: &Placed<Gate>) -> String {
         if let Some(event) = &gate.value.event {
-            return values::text(event, self.log);
+            return values::text(event, self.known.log);
         }
-        say!(self.log, gate.spot; MissingField, "`event` is missing here" =>
+        say!(self.known.log, gate.spot; MissingField, "`event` is missing here" =>
             "say in words what this gate brings about; only the top of a tree goes without");
         String::new()
     }
@@ -249,14 +241,14 @@ impl<'k, 's> Growing<'k, 's> {
                 },
             };
             if !seen.insert(&name.value) {
-                say!(self.log, name.spot; CauseTwice, "`{}` stands twice in this gate", name.value =>
+                say!(self.known.log, name.spot; CauseTwice, "`{}` stands twice in this gate", name.value =>
                     "each is a link of its own: keep one, or make it a shared part where it is one thing");
             }
         }
     }
 
     fn shape(&self, spot: Spot, words: &str) -> Option<NodeId> {
-        say!(self.log, spot; GateShape, "{words}" =>
+        say!(self.known.log, spot; GateShape, "{words}" =>
             "a gate has exactly one of `any`, `all`, or `at_least` with `of`");
         None
     }
@@ -271,7 +263,7 @@ impl<'k, 's> Growing<'k, 's> {
         if count.value.fract() == 0.0 && count.value >= 1.0 && count.value <= inputs as f64 {
             return Some(Kind::AtLeast(count.value as usize));
         }
-        say!(self.log, count.spot; GateOutOfReach,
+        say!(self.known.log, count.spot; GateOutOfReach,
             "at least {} of {inputs} is not possible", count.value =>
             "it is a whole number from 1 to {inputs}");
         None
@@ -294,7 +286,7 @@ impl<'k, 's> Growing<'k, 's> {
         } = &inner.value;
         let gate =
             event.is_some() || any.is_some() || all.is_some() || at_least.is_some() || of.is_some();
-        let stated = strength.map(|strength| values::strength(strength, self.log));
+        let stated = strength.map(|strength| values::strength(strength, self.known.log));
         match (cause, shared, gate) {
             (Some(cause), None, false) => self.leaf(cause, stated.unwrap_or(Probability::ONE)),
             (None, Some(name), false) => {
@@ -309,14 +301,14 @@ impl<'k, 's> Growing<'k, 's> {
             }
             (None, None, true) => {
                 if let Some(strength) = strength {
-                    say!(self.log, strength.spot; GateShape, "a gate has no strength of its own" =>
+                    say!(self.known.log, strength.spot; GateShape, "a gate has no strength of its own" =>
                         "give the strength to its inputs, or make the gate a shared part and refer to it");
                 }
                 let event = self.event(inner);
                 self.gate(inner, &event, None)
             }
             _ => {
-                say!(self.log, inner.spot; GateShape,
+                say!(self.known.log, inner.spot; GateShape,
                     "an input is a cause, a shared part or a gate: exactly one of them" =>
                     "write `cause: id`, `shared: id`, or an event with any, all, or at_least and of");
                 None
@@ -328,7 +320,7 @@ impl<'k, 's> Growing<'k, 's> {
         let known = self.known;
         let id = &name.value;
         if known.causes.place(id).is_none() && known.shared.place(id).is_some() {
-            say!(self.log, name.spot; UnknownCause, "`{id}` is a shared part, not a cause" =>
+            say!(self.known.log, name.spot; UnknownCause, "`{id}` is a shared part, not a cause" =>
                 "refer to it as `shared: {id}`");
             return None;
         }
@@ -338,7 +330,7 @@ impl<'k, 's> Growing<'k, 's> {
     }
 }
 
-/// Where an input stands.
+/// The position of an input.
 fn spot(branch: &Branch) -> Spot {
     match branch {
         Branch::Cause(name) => name.spot,

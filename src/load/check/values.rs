@@ -5,7 +5,7 @@
 
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::Span;
-use crate::load::value::{Items, Name, Placed};
+use crate::load::value::{Caught, Items, Name, Placed};
 use crate::units::{Dimension, Interval, Minutes, Money, Probability, Rate, Unit};
 
 pub(super) fn probability(number: Placed<f64>, what: &str, log: &Log<'_>) -> Probability {
@@ -88,6 +88,12 @@ pub(super) fn text(text: &Name, log: &Log<'_>) -> String {
             "write it, or leave the field out where it may be left out");
     }
     trimmed.to_owned()
+}
+
+/// A text where it could be read.
+pub(super) fn caught(text: &Caught<Name>, log: &Log<'_>) -> String {
+    let whole = text.whole.then(|| self::text(text, log));
+    whole.unwrap_or_default()
 }
 
 pub(crate) fn optional_text(given: Option<&Name>, log: &Log<'_>) -> Option<String> {

@@ -22,6 +22,8 @@ use halfsplit::units::{Minutes, Money, Probability, Rate};
 use jiff::Timestamp;
 use tempfile::TempDir;
 
+use crate::record::a_reading;
+
 const PUMP: CauseId = CauseId::at(0);
 const STRAINER: CauseId = CauseId::at(1);
 const PRESSURE: MeasurementId = MeasurementId::at(0);
@@ -242,19 +244,8 @@ fn reading(measurement: &str, outcome: &str) -> Event {
 
 fn reading_that(measurement: &str, outcome: &str, counts: bool) -> Event {
     Event::Reading(Box::new(Reading {
-        measurement: measurement.to_owned(),
-        raw: outcome.to_owned(),
-        outcome: outcome.to_owned(),
-        weights: BTreeMap::from([(outcome.to_owned(), 1.0)]),
-        value: None,
-        unit: None,
-        uncertainty: None,
-        instrument: None,
-        values: BTreeMap::new(),
-        codes: None,
         counts,
-        why_not: None,
-        attempt: 1,
+        ..a_reading(measurement, outcome)
     }))
 }
 

@@ -91,7 +91,7 @@ fn reading(measurement: &str, outcome: &str) -> Event {
     Event::Reading(Box::new(a_reading(measurement, outcome)))
 }
 
-fn a_reading(measurement: &str, outcome: &str) -> Reading {
+pub(crate) fn a_reading(measurement: &str, outcome: &str) -> Reading {
     Reading {
         measurement: measurement.to_owned(),
         raw: outcome.to_owned(),
