@@ -126,7 +126,7 @@ pub(super) fn patterns(items: &Items<Name>, known: &Known<'_>) -> Vec<Pattern> {
             Ok(pattern) => patterns.push(pattern),
             Err(reason) => {
                 say!(known.log, text.spot; BadPattern, "this pattern cannot be used: {reason}" =>
-                "brackets come in pairs; a backslash makes the sign after it stand for itself")
+                    "brackets come in pairs; a backslash makes the sign after it stand for itself");
             }
         }
     }
