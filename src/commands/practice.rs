@@ -76,7 +76,7 @@ impl Practice {
         let (source, sealed) = self.with_sealed(source)?;
         let knowledge = load(&source)?.knowledge;
         if !self.class.is_empty() {
-            return self.class(&knowledge, streams);
+            return self.class(&knowledge, sealed.as_deref(), streams);
         }
         if let Some(file) = &self.debrief {
             let history = Record::read(file)?.history;
@@ -200,7 +200,10 @@ impl Practice {
                     "its exercise was sealed: name the sealed file with --exercise".to_owned(),
                 ));
             }
-            None => exercise(family, sealed.unwrap_or(&of.exercise))?.clone(),
+            None => {
+                let sealed = sealed.filter(|_| of.sealed);
+                exercise(family, sealed.unwrap_or(&of.exercise))?.clone()
+            }
         };
         let help = if self.no_help { Help::None } else { Help::All };
         Ok((
@@ -247,11 +250,16 @@ impl Practice {
         Ok(DONE)
     }
 
-    fn class(&self, knowledge: &Knowledge, streams: &mut Streams<'_>) -> Result {
+    fn class(
+        &self,
+        knowledge: &Knowledge,
+        sealed: Option<&str>,
+        streams: &mut Streams<'_>,
+    ) -> Result {
         let mut class = Class::default();
         for file in &self.class {
             let history = Record::read(file)?.history;
-            let (practice, _) = self.of(knowledge, history.state(), file, None)?;
+            let (practice, _) = self.of(knowledge, history.state(), file, sealed)?;
             class.0.push(Debrief::of(&practice, &history)?);
         }
         self.show(&class.paper(), "The class", &class, streams)

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::desk::Desk;
-use super::{coverage, figures, sources, texts, wording};
+use super::{coverage, exercises, figures, sources, texts, wording};
 use crate::cases::{self, CaseRun};
 use crate::knowledge::{Family, Knowledge};
 use crate::load::{Findings, Loaded, Places, Severity, Source};
@@ -87,6 +87,7 @@ pub fn judge(source: &Source, knowledge: &Knowledge) -> Findings {
     for family in &knowledge.families {
         let desk = Desk::new(family, &places);
         coverage::judge(&desk);
+        exercises::judge(&desk);
         figures::judge(&desk);
         sources::judge(&desk);
         wording::judge(&desk);

@@ -4,6 +4,7 @@
 mod check;
 mod coverage;
 mod desk;
+mod exercises;
 mod figures;
 mod report;
 mod sources;

@@ -55,7 +55,7 @@ impl<'s> Places<'s> {
                     name: match kind {
                         FileKind::Tree => named("symptom"),
                         FileKind::Vehicle => named("vehicle"),
-                        FileKind::Case => Some(file.path.clone()),
+                        FileKind::Case | FileKind::Exercise => Some(file.path.clone()),
                         _ => None,
                     },
                     node,

@@ -6,6 +6,8 @@ use std::fs;
 use halfsplit::decide::{Advice, OrderBy, Standing};
 use halfsplit::infer::{Complaint, Model};
 use halfsplit::knowledge::{Exercise, Family, Help, Level, Listener, SymptomId};
+use halfsplit::lint::judge;
+use halfsplit::load::{Source, load};
 use halfsplit::practice::{
     Asked, Class, Course, Debrief, End, Hidden, Move, Practice, Reply, sealed, unsealed,
 };
@@ -595,8 +597,35 @@ fn a_sealed_exercise_is_played_from_its_file() {
         &["--exercise", file, "--job", record],
         "repair Renew the strainer, clean pan and magnet, refill\nrepair renew-strainer\n",
     );
+    practice(&["--class", record, "--exercise", file], "")
+        .says("The fault: Fluid strainer clogged.");
     told.says("The fault: Fluid strainer clogged.")
         .says("Practised by B. Learner.");
+}
+
+#[test]
+fn causes_that_nobody_would_suspect_together_are_no_exercise() {
+    let path = "chain-cvt/exercises/05-slips-when-hot.yaml";
+    let text = fs::read_to_string(format!("{}/knowledge/{path}", env!("CARGO_MANIFEST_DIR")));
+    let text = text
+        .unwrap()
+        .replace("[strainer-clogged]", "[strainer-clogged, pump-worn]");
+    let source = Source::embedded().with_text(path, &text);
+    let knowledge = load(&source).unwrap().knowledge;
+    let found = judge(&source, &knowledge).to_string();
+    assert!(
+        found.contains("exercise-fault") && found.contains(path),
+        "{found}"
+    );
+    // A cause that is not in the complaint's tree is found while loading.
+    let text = text.replace("[strainer-clogged, pump-worn]", "[tyre-mismatch-axles]");
+    let findings = load(&Source::embedded().with_text(path, &text))
+        .unwrap_err()
+        .to_string();
+    assert!(
+        findings.contains("does not bring about `slipping`"),
+        "{findings}"
+    );
 }
 
 #[test]
