@@ -56,6 +56,11 @@ impl Turn<'_> {
             Answer::Refused(words) => {
                 let mut said = vec![words];
                 said.extend(self.asked_by_another(measure, text));
+                if folded(text).split(' ').any(|word| word == "vehicle") {
+                    said.push(
+                        "`vehicle` and words of its title puts the vehicle right.".to_owned(),
+                    );
+                }
                 said.push(WAY_OUT.to_owned());
                 again(said, asked)
             }

@@ -246,6 +246,10 @@ impl Turn<'_> {
         let id = match named.as_slice() {
             [only] => *only,
             [] if name == "?" => return Err(format!("The instruments are: {}.", list(&known))),
+            // A misspelt id is refused with the id that is near.
+            [] if nearest(name, InstrumentId::names(family)).is_some() => {
+                return self.find::<InstrumentId>(name).map(|_| Step::default());
+            }
             [] => {
                 return Err(format!(
                     "No instrument for this has {} in its title: {}.",
@@ -344,11 +348,13 @@ impl Turn<'_> {
         let mut called = measurements_called(family, name);
         called.retain(|id| family.measurement(*id).is_for(present));
         match called.as_slice() {
-            [] if nearest(name, MeasurementId::names(family)).is_none() => Err(format!(
-                "No measurement for this complaint has {} in its title: `find` searches all titles, `list all` shows \
+            [] if !name.contains('-') || nearest(name, MeasurementId::names(family)).is_none() => {
+                Err(format!(
+                    "No measurement for this complaint has {} in its title: `find` searches all titles, `list all` shows \
                  what is on offer.",
-                quoted(name)
-            )),
+                    quoted(name)
+                ))
+            }
             [] => self.find(name),
             [only] => Ok(*only),
             several => {
@@ -552,7 +558,7 @@ impl Turn<'_> {
     }
 }
 
-/// The equipment that a measurement needs and a remark says is not here, and all measurements that need it.
+/// The equipment that a remark says is not here, and all measurements that need it.
 fn missing<'f>(
     family: &'f Family,
     measurement: MeasurementId,
@@ -590,6 +596,10 @@ fn missing<'f>(
             ..Workshop::default()
         };
         let out = workshop.left_out(family);
-        out.contains(&measurement).then_some((name, out))
+        // Said in full it is meant whatever is at hand; one word of it, where that needs it.
+        let in_full = denies
+            .iter()
+            .any(|no| why.contains(&format!("{no} {name}")));
+        (in_full || out.contains(&measurement)).then_some((name, out))
     })
 }

@@ -167,7 +167,7 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
             };
             (name, what)
         });
-        self.turned(pages)
+        self.turned(&pages)
     }
 
     /// What the screen holds.
@@ -179,7 +179,7 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
     }
 
     /// Shows pages, each after Enter; a line that is typed instead is kept for the prompt behind them.
-    fn turned(&mut self, pages: Vec<String>) -> io::Result<()> {
+    fn turned(&mut self, pages: &[String]) -> io::Result<()> {
         let last = pages.len().saturating_sub(1);
         for (place, page) in pages.iter().enumerate() {
             self.talk.out.write_all(page.as_bytes())?;
@@ -267,7 +267,7 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
             .iter()
             .try_for_each(|title| page.entry("- ", title))?;
         let pages = self.room().cut(&String::from_utf8_lossy(&shown));
-        self.turned(pages)
+        self.turned(&pages)
     }
 
     /// What Tab completes to.

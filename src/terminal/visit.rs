@@ -32,6 +32,8 @@ pub struct Visit<'k, 'v, 's> {
     said: String,
     /// The pages of the prompt that are not shown yet.
     pages: VecDeque<String>,
+    /// Whether they are of a list, which is left by any line, and not of a prompt.
+    lists: bool,
     /// The complaint that the screen shows: symptoms present, absent, and repairs done.
     told: Option<[Vec<String>; 3]>,
     /// The line of the answer whose change was shown last.
@@ -61,6 +63,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             shown: None,
             said: String::new(),
             pages: VecDeque::new(),
+            lists: false,
             told: None,
             changed: None,
             started: None,
@@ -215,6 +218,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
         let shown = shown.map(|(_, what)| what);
         let path = self.record.path().display().to_string();
         self.pages = screens::pages(room, &said, prompt, shown, &path)?.into();
+        self.lists = false;
         let waits = matches!(prompt.ask, Ask::Condition { .. } | Ask::Cooling { .. });
         self.shown = name.map(|name| {
             let what = match shown {
@@ -246,6 +250,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
     fn long(&mut self, write: impl FnOnce(&mut Page<'_>) -> io::Result<()>) -> io::Result<()> {
         let room = self.room();
         self.pages = room.cut(&room.set(write)?).into();
+        self.lists = true;
         self.turn_page()
     }
 
@@ -256,6 +261,9 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
                 return Ok(Turned::Line(None));
             };
             if !line.trim().is_empty() {
+                if self.lists {
+                    self.pages.clear();
+                }
                 return Ok(Turned::Line(Some(Line::read(&line))));
             }
             self.turn_page()?;

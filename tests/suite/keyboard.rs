@@ -165,6 +165,11 @@ fn a_list_longer_than_the_screen_is_turned_page_by_page() {
     // A line typed on the way is an answer.
     terminal.types("list all\r").sees("Enter: more >");
     terminal.types("\r").sees("Enter: more >");
+    // Any line leaves the list.
+    terminal
+        .types("readings\r")
+        .sees("Nothing was read yet.")
+        .sees("> ");
     terminal.types("stop\r").sees("Saved. Go on with:");
     terminal.ends();
 }

@@ -173,6 +173,7 @@ const ELSEWHERE: &[Code] = &[
     Code::TooMuch,
     Code::StrayFile,
     Code::CaseFails,
+    Code::ExerciseFault,
     Code::RepairTooSoon,
     Code::ExerciseFault,
 ];

@@ -306,7 +306,7 @@ fn the_complaint_can_be_worded_anew() {
 fn the_vehicle_is_asked_for_where_it_is_not_named() {
     let told = Shop::diagnose(["slipping"]).types("9\n1\n").run();
     told.says("Which vehicle?")
-        .says("Type its number or its name");
+        .says("Type its number or words of its title");
     assert_eq!(told.state().opened.vehicle.as_deref(), Some("demo-estate"));
 }
 

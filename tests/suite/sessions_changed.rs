@@ -128,6 +128,16 @@ fn no_scan_tool_sets_aside_all_that_needs_one_in_one_step() {
     assert!(offers(&job).iter().any(|offer| needs(&offer.equipment)));
 }
 
+/// Said in full, it is heard also where the measurement at hand does not need it.
+#[test]
+fn no_lift_is_heard_at_any_measurement() {
+    let mut job = Job::on(&KNOWLEDGE, "demo-wagon").with("slipping");
+    let said = says(&mut job, Answer::Cannot(Some("no lift".to_owned())));
+    assert!(said.starts_with("No lift: all that needs it"), "{said}");
+    let said = says(&mut job, Answer::Typed("wrong vehicle".to_owned()));
+    assert!(said.contains("puts the vehicle right"), "{said}");
+}
+
 #[test]
 fn a_repair_says_what_it_takes_that_is_not_here() {
     let family = chain_cvt();
