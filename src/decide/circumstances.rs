@@ -191,7 +191,7 @@ pub fn problem(
             .collect(),
         repairs: repairs()
             .map(|id| RepairWork {
-                minutes: family.repair(id).minutes,
+                minutes: family.repair_minutes(id),
                 parts: family.repair(id).parts,
             })
             .collect(),

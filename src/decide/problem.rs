@@ -213,7 +213,7 @@ pub struct Problem {
 struct Dismantling {
     /// The set-ups that it needs.
     needed: InPlace,
-    /// Those, and all that they need.
+    /// Those, and all that entering them takes when a vehicle comes in.
     closure: InPlace,
     /// Of these what does not stand when a vehicle comes in: each that stands already is work done.
     saved: InPlace,
@@ -235,7 +235,18 @@ impl Parts {
             .get(repair)
             .map_or(&[][..], |rules| &rules.set_ups);
         let needed: InPlace = set_ups.iter().copied().collect();
-        let closure = self.set_ups.worth_entering(needed);
+        let listed = self.set_ups.listed();
+        let mut closure = needed;
+        loop {
+            // What stands when a vehicle comes in is not taken apart to be put there.
+            let entered = closure.without(arrival).indices();
+            let needs = entered.flat_map(|set_up| &listed[set_up].entering.needs);
+            let wider = needs.fold(closure, |all, &set_up| all.with(set_up));
+            if wider == closure {
+                break;
+            }
+            closure = wider;
+        }
         Dismantling {
             needed,
             closure,

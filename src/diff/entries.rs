@@ -70,7 +70,7 @@ fn is_ordered(field: &str) -> bool {
 /// The unit of a number; `own` is the one that its entry states.
 fn unit_of<'u>(field: &str, at: &[&str], own: &'u str) -> &'u str {
     match (field, at.last().copied()) {
-        ("minutes" | "wait" | "lasts" | "least_saving_minutes", _)
+        ("minutes" | "wait" | "lasts" | "least_saving_minutes" | "close_out", _)
         | ("escalation", Some("minutes")) => "min",
         ("rate", _) => "of 1,000 jobs",
         ("labour_rate" | "waiting_rate", _) => "an hour",

@@ -107,6 +107,8 @@ pub struct Shop {
     pub least_saving_share: Probability,
     /// and the money of this much labour.
     pub least_saving_minutes: Minutes,
+    /// What every repair takes beside its own work until it is proved: codes cleared, road test, codes read again.
+    pub close_out: Minutes,
     /// What an unlisted cause costs to end.
     pub escalation: Escalation,
 }
@@ -323,10 +325,14 @@ impl Family {
         looks.into_iter().map(|(look, _)| look).collect()
     }
 
-    /// What a repair costs: `minutes · labour rate / 60 + parts`. docs/method.md, section 9.
+    /// What a repair takes until it is proved: its own work, and what closes out every repair.
+    pub fn repair_minutes(&self, id: RepairId) -> Minutes {
+        self.repair(id).minutes + self.shop.close_out
+    }
+
+    /// What a repair costs until it is proved: `minutes · labour rate / 60 + parts`. docs/method.md, section 9.
     pub fn repair_cost(&self, id: RepairId) -> Money {
-        let repair = self.repair(id);
-        repair.minutes.at(self.shop.labour_rate) + repair.parts
+        self.repair_minutes(id).at(self.shop.labour_rate) + self.repair(id).parts
     }
 
     /// What a number is expected to be: `unit` and `plausible` as the knowledge states them, and the range of the

@@ -116,7 +116,7 @@ impl RepairSheet {
                 .map(|(id, repair)| RepairAsked {
                     repair: repair.name.clone(),
                     title: repair.title.clone(),
-                    minutes: repair.minutes.get(),
+                    minutes: family.repair_minutes(id).get(),
                     cost: family.repair_cost(id).get(),
                     cautions: cautions(repair),
                     verify: repair.verify.clone(),

@@ -88,7 +88,7 @@ pub fn minutes_after_each(family: &Family, entries: &[Entry]) -> Vec<f64> {
                 for_nothing = family.names_of(&family.put_back);
                 let names = repair.repairs.iter();
                 let ids = names.filter_map(|name| family.repair_known_as(name));
-                minutes += ids.map(|id| family.repair(id).minutes.get()).sum::<f64>();
+                minutes += ids.map(|id| family.repair_minutes(id).get()).sum::<f64>();
             }
             _ => {}
         }

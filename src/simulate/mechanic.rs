@@ -396,11 +396,10 @@ impl Job<'_, '_, '_> {
             if !self.at.done.insert(*id) {
                 continue;
             }
-            let repair = own.repair(*id);
-            let work = theirs.repair_named(&repair.name);
-            let work = work.map_or(repair, |id| theirs.repair(id));
-            self.course.minutes += work.minutes.get();
-            self.course.cost += (work.minutes.at(theirs.shop.labour_rate) + work.parts).get();
+            let (family, id) = (theirs.repair_named(&own.repair(*id).name))
+                .map_or((own, *id), |known| (theirs, known));
+            self.course.minutes += family.repair_minutes(id).get();
+            self.course.cost += family.repair_cost(id).get();
         }
         self.at.circumstances.repaired(own, repairs);
         let cure = self.world.cure(self.drawn.hypothesis);

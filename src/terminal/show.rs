@@ -297,7 +297,10 @@ fn cause(page: &mut Page<'_>, family: &Family, id: CauseId) -> io::Result<()> {
 /// A repair: its work, its care, its verification and what it cures.
 fn repair(page: &mut Page<'_>, family: &Family, id: RepairId) -> io::Result<()> {
     let repair = family.repair(id);
-    let (time, parts) = (minutes(repair.minutes.get()), money(repair.parts.get()));
+    let (time, parts) = (
+        minutes(family.repair_minutes(id).get()),
+        money(repair.parts.get()),
+    );
     let cost = money(family.repair_cost(id).get());
     title(page, &repair.title, &repair.name)?;
     say(page, &format!("{time}, parts {parts}: {cost} in all."))?;

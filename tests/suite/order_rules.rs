@@ -1,10 +1,11 @@
 //! Rules of order in the knowledge, from the files to the advice and the prompt.
 
-use halfsplit::decide::{Advice, Circumstances, OrderBy, Standing};
+use halfsplit::decide::{Advice, Circumstances, OrderBy, Point, Policy, Standing};
 use halfsplit::infer::{Complaint, Evidence, Model};
-use halfsplit::knowledge::{Family, Knowledge};
+use halfsplit::knowledge::{Family, Knowledge, RepairId};
 use halfsplit::load::Code;
 
+use super::by_name::{chain_cvt, shipped};
 use super::shop::Shop;
 use super::textbook::Book;
 
@@ -246,4 +247,66 @@ fn repairing_now_is_refused_with_the_readings_it_lacks() {
         .types("take lamp-look\nblack\nrepair\n")
         .run()
         .says("Renew the lamp: not begun before this is read: Supply voltage. Type `take Supply voltage`");
+}
+
+#[test]
+fn dismantling_that_a_repair_does_not_begin_with_is_no_work_done_for_it() {
+    let family = chain_cvt();
+    let complaint = Complaint {
+        present: vec![family.symptom_named("no-drive").unwrap()],
+        ..Complaint::default()
+    };
+    let model = Model::new(family, shipped().vehicles.first(), complaint).unwrap();
+    let arrival = Circumstances::on_arrival(family);
+    let mut opened = arrival.clone();
+    for set_up in ["raised", "fluid-out", "tray-off"] {
+        opened.enter(family, family.set_up_named(set_up).unwrap());
+    }
+    let standing = Standing::new(&model, Vec::new(), &arrival, OrderBy::Saves).unwrap();
+    let weights = standing.belief.weights();
+    let cost = |place: &Circumstances, group: usize| {
+        let at = Point::new(weights.clone(), place.standing());
+        Policy::new(&standing.problem).in_vain(&at, group).0
+    };
+    let mut outside = 0;
+    for group in 0..standing.problem.groups().len() {
+        let repairs = standing.repairs_of(group);
+        let opens = |id: &RepairId| family.repair(*id).opens_unit() || begins_opened(family, *id);
+        if !repairs.iter().any(opens) {
+            outside += 1;
+            // The pan must be fitted again and the fluid filled before such a repair is proved.
+            assert!(
+                cost(&opened, group) > cost(&arrival, group),
+                "{}",
+                family.repair_names(&repairs)
+            );
+        }
+    }
+    assert!(outside > 10, "{outside}");
+}
+
+/// Whether a repair begins with the fluid out.
+fn begins_opened(family: &Family, id: RepairId) -> bool {
+    let names = family.repair(id).set_ups.iter();
+    let mut names = names.map(|set_up| family.set_up(*set_up).name.as_str());
+    names.any(|name| ["fluid-out", "tray-off", "valve-body-off"].contains(&name))
+}
+
+#[test]
+fn every_repair_is_charged_what_closes_it_out() {
+    let plain = knowledge(&[]);
+    let closed = Book::new()
+        .edit(FAMILY, "shop: {", "shop: {close_out_minutes: 25, ")
+        .load()
+        .unwrap()
+        .knowledge;
+    let (before, after) = (&plain.families[0], &closed.families[0]);
+    for place in 0..before.repairs.len() {
+        let id = RepairId::at(place);
+        let more = after.repair_minutes(id).get() - before.repair_minutes(id).get();
+        assert!((more - 25.0).abs() < 1e-9);
+        let price = after.repair_cost(id).get() - before.repair_cost(id).get();
+        let rate = before.shop.labour_rate.get();
+        assert!((price - 25.0 * rate / 60.0).abs() < 1e-9);
+    }
 }

@@ -103,7 +103,8 @@ const WHILE: [(&str, &[&str]); 17] = [
 ];
 
 /// At the moment the first is entered, all of the others are in place.
-const ON_ENTERING: [(&str, &[&str]); 23] = [
+const ON_ENTERING: [(&str, &[&str]); 24] = [
+    ("microphones-on", &["raised", "engine-off"]),
     ("high-ports-closed", &["raised", "engine-off"]),
     ("secondary-gauge", &["raised", "engine-off"]),
     ("primary-gauge", &["raised", "engine-off"]),

@@ -72,6 +72,8 @@ pub(super) fn family<'r>(
                 Minutes::new(defaults::LEAST_SAVING_MINUTES).unwrap_or_default(),
                 |least| values::minutes(least.minutes, known.log),
             ),
+            close_out: (file.shop.close_out_minutes)
+                .map_or(Minutes::ZERO, |given| values::minutes(given, log)),
             escalation: Escalation {
                 minutes: values::minutes(file.shop.escalation.minutes, known.log),
                 parts: values::money(file.shop.escalation.parts, known.log),

@@ -66,6 +66,9 @@ records! {
         waiting_rate: Option<Placed<f64>> as Option<Amount>,
         /// What a measurement must save to be worth taking.
         least_saving: Option<LeastSaving>,
+        /// Minutes that every repair takes beside its own work until it is proved: codes cleared, road test, codes
+        /// read again; 0 where it is left out.
+        close_out_minutes: Option<Placed<f64>> as Option<Amount>,
         /// What handing the job on costs, whatever is wrong.
         escalation: Escalation,
     }

@@ -55,6 +55,7 @@ impl Draft {
                 waiting_rate: parts,
                 least_saving_share: p(0.05),
                 least_saving_minutes: minutes,
+                close_out: Minutes::ZERO,
                 escalation: Escalation { minutes, parts },
             },
             in_place: vec![],

@@ -369,8 +369,13 @@ impl EveryPolicy<'_> {
     fn price(&self, repair: usize, in_place: InPlace) -> f64 {
         let parts = self.problem.parts();
         let listed = parts.set_ups.listed();
-        let needed = parts.rules[repair].set_ups.iter().copied().collect();
-        let closure = parts.set_ups.worth_entering(needed);
+        // What the dismantling needs, and what entering that takes on arrival.
+        let mut closure: InPlace = parts.rules[repair].set_ups.iter().copied().collect();
+        for _ in listed {
+            let entered = closure.indices().filter(|s| !parts.arrival.contains(s));
+            let needs = entered.flat_map(|s| &listed[s].entering.needs);
+            closure = needs.fold(closure, |all, s| all.with(*s));
+        }
         let saved: f64 = in_place
             .indices()
             .filter(|s| closure.has(*s) && !parts.arrival.contains(s))
