@@ -9,7 +9,7 @@ use std::fs;
 use std::time::Instant;
 
 use halfsplit::decide::{
-    Circumstances, Course, OrderBy, Plan, Point, Policy, Standing, Step, Vehicles, followed,
+    Circumstances, Course, OrderBy, Plan, Point, Policy, Standing, Step, Stop, Vehicles, followed,
     mean_of_drawn, ranking, repair_now,
 };
 use halfsplit::infer::{Complaint, Model};
@@ -88,7 +88,7 @@ fn figures(name: &str, standing: &Standing<'_, '_>) {
     let decision = fastest(|| {
         policy.decide(&start);
     });
-    let plan = fastest_of(2, || drop(Plan::new(problem, &start, 2)));
+    let plan = fastest_of(2, || drop(Plan::new(problem, &start, 2, Stop::never())));
     let drawn = Vehicles::drawn(problem, &start.weights, 2000, 5);
     let costs = |courses: &[Course]| -> Vec<f64> { courses.iter().map(Course::cost).collect() };
     let ours = costs(&followed(&start, &drawn, || {

@@ -1,5 +1,7 @@
 //! `plan`: the whole order, for the foreman.
 
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use clap::Args;
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -7,10 +9,11 @@ use serde_json::{Value, json};
 use super::args::CaseArguments;
 use super::basis;
 use super::basis::Basis;
+use super::progress;
 use super::shop::{self, ShopArguments};
 use super::{DONE, Error, Streams};
 use crate::decide::{
-    OrderBy, Outlook, Plan as Planned, PlanNode, Policy, Standing, Step, habitual, outlook,
+    OrderBy, Outlook, Plan as Planned, PlanNode, Policy, Standing, Step, Stop, habitual, outlook,
 };
 use crate::drawing;
 use crate::knowledge::{LaidOver, RepairId, Workshop};
@@ -48,6 +51,22 @@ pub(super) struct Plan {
     json: bool,
 }
 
+/// Set by Ctrl-C.
+static ASKED_TO_STOP: AtomicBool = AtomicBool::new(false);
+
+/// From now on Ctrl-C asks to stop; a second one ends the program.
+fn stop_when_asked() {
+    // Where there is a handler already it does the same.
+    let _ = ctrlc::set_handler(|| {
+        if ASKED_TO_STOP.swap(true, Ordering::Relaxed) {
+            std::process::exit(INTERRUPTED);
+        }
+    });
+}
+
+/// What shells say of a program that Ctrl-C ended.
+const INTERRUPTED: i32 = 130;
+
 /// A plan under changed circumstances.
 #[derive(Serialize)]
 struct Changed {
@@ -70,7 +89,13 @@ impl Plan {
         let model = case.model()?;
         let standing = case.standing(&model, OrderBy::default())?;
         let changed = self.what_if(&standing)?;
-        let plan = Planned::new(&standing.problem, &standing.point(), self.depth);
+        stop_when_asked();
+        let stop = Stop::when(&ASKED_TO_STOP);
+        let progress = progress::waiting(
+            "Following the plan on drawn vehicles; Ctrl-C prints what there is",
+            streams.interactive,
+        );
+        let plan = Planned::new(&standing.problem, &standing.point(), self.depth, stop);
         if self.dot || self.svg {
             basis::tell_overlay(&knowledge, case.family, streams)?;
             let drawn = if self.dot {
@@ -89,8 +114,9 @@ impl Plan {
                 (0..standing.problem.measurements()).find(|m| standing.named(*m) == *id)
             })
             .collect();
-        let habit =
-            (!habit.is_empty()).then(|| habitual(&standing.problem, &standing.point(), &habit));
+        let habit = (!habit.is_empty())
+            .then(|| habitual(&standing.problem, &standing.point(), &habit, stop));
+        progress.finish_and_clear();
         if self.json {
             let overlay = knowledge.overlay_of(case.family);
             let (habit, changed) = (habit.as_ref(), changed.as_ref());
@@ -133,7 +159,7 @@ impl Plan {
         Ok(Some(Changed {
             change: words.join(", "),
             first: step_name(standing, first),
-            expected_cost: outlook(&problem, &start).cost,
+            expected_cost: outlook(&problem, &start, Stop::never()).cost,
         }))
     }
 }
@@ -198,7 +224,9 @@ fn answer(
     json!({
         "expected_cost": outlook.cost,
         "within": outlook.within,
+        "given_up_after": outlook.given_up_after,
         "expected_minutes": outlook.minutes,
+        "most_minutes": outlook.most_minutes,
         "testing": outlook.testing,
         "repair": outlook.repair,
         "escalation": outlook.escalation,

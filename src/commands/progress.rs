@@ -1,5 +1,7 @@
 //! How far a long count has come.
 
+use std::time::Duration;
+
 use indicatif::{ProgressBar, ProgressStyle};
 
 /// A bar on the terminal's error stream, counting so many of something; hidden where nobody watches.
@@ -14,4 +16,14 @@ pub(super) fn bar(total: u64, what: &str, interactive: bool) -> ProgressBar {
         bar.set_style(style.progress_chars("=> "));
     }
     bar
+}
+
+/// Says what is waited for.
+pub(super) fn waiting(what: &'static str, interactive: bool) -> ProgressBar {
+    if !interactive {
+        return ProgressBar::hidden();
+    }
+    let waiting = ProgressBar::new_spinner().with_message(what);
+    waiting.enable_steady_tick(Duration::from_millis(200));
+    waiting
 }

@@ -5,6 +5,7 @@ use super::point::{Point, Step};
 use super::policy::Policy;
 use super::problem::Problem;
 use super::set_up::InPlace;
+use super::stop::Stop;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 /// 95 % of a normal distribution lie within so many standard deviations.
@@ -45,6 +46,7 @@ pub struct Vehicles<'p> {
     /// What is wrong with each: its place among the weights.
     wrong: Vec<usize>,
     seed: u64,
+    stop: Stop<'p>,
 }
 
 impl<'p> Vehicles<'p> {
@@ -69,7 +71,18 @@ impl<'p> Vehicles<'p> {
             problem,
             wrong,
             seed,
+            stop: Stop::never(),
         }
+    }
+
+    /// The same vehicles, no longer followed once they are to be given up: some then have no course.
+    pub fn until(self, stop: Stop<'p>) -> Self {
+        Self { stop, ..self }
+    }
+
+    /// How many there are.
+    pub fn count(&self) -> usize {
+        self.wrong.len()
     }
 
     /// What a vehicle reads at a measurement, whenever it is taken.
@@ -189,6 +202,12 @@ impl<'p, D: FnMut(&Point) -> Step> Walk<'p, D> {
     }
 
     fn from(&mut self, at: &Point, some: &[usize], course: Course) {
+        if self
+            .vehicles
+            .is_some_and(|vehicles| vehicles.stop.is_asked())
+        {
+            return;
+        }
         match (self.decide)(at) {
             step @ Step::Measure(_) => {
                 for (next, these, course) in self.branches(at, step, some, course) {

@@ -19,6 +19,7 @@ mod repair_now;
 mod rules;
 mod set_up;
 mod standing;
+mod stop;
 
 pub use circumstances::{Circumstances, problem, set_ups, way_to};
 pub use drawn::{Course, Vehicles, exactly, followed, mean_of_drawn, uniform};
@@ -34,3 +35,4 @@ pub use repair_now::{
 };
 pub use set_up::{Entering, InPlace, SetUp, SetUps, Way, WayMemory};
 pub use standing::{Advice, Repairing, Standing};
+pub use stop::Stop;

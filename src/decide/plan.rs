@@ -7,12 +7,16 @@ use super::problem::Problem;
 use super::repair_now::{RepairNow, RepairStep};
 use super::set_up::InPlace;
 use super::standing::Standing;
+use super::stop::Stop;
 use crate::knowledge::{RepairId, SetUpId};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How many vehicles a plan is followed on: at most, and at least where the problem is large.
 const VEHICLES: usize = 400;
 const FEWEST_VEHICLES: usize = 40;
+
+/// Of the vehicles one in so many is followed first, whatever happens: what there is if the rest is given up.
+const FIRST_ONE_IN: usize = 8;
 
 /// Candidates times measurements times vehicles: what keeps a plan to a few seconds.
 const WORK: usize = 600_000;
@@ -77,8 +81,12 @@ pub struct Outlook {
     pub cost: f64,
     /// Half the width of the 95 % interval of the cost; 0 where every branch was followed.
     pub within: f64,
+    /// On how many drawn vehicles it was followed, if the rest was given up.
+    pub given_up_after: Option<usize>,
     /// Expected minutes of everything, escalation included.
     pub minutes: f64,
+    /// The minutes of everything that nine jobs in ten do not exceed.
+    pub most_minutes: f64,
     /// Expected cost of measuring.
     pub testing: f64,
     /// Expected cost of repairs.
@@ -158,15 +166,16 @@ impl Outlook {
 }
 
 impl Plan {
-    /// The policy from a point on, written out so many steps deep.
-    pub fn new(problem: &Problem, start: &Point, depth: usize) -> Self {
+    /// The policy from a point on, written out so many steps deep. Once `stop` is asked for, what following it comes
+    /// to is told from fewer vehicles.
+    pub fn new(problem: &Problem, start: &Point, depth: usize, stop: Stop<'_>) -> Self {
         let mut policy = Policy::new(problem);
         let weight = start.weight().max(f64::MIN_POSITIVE);
         Self {
             first: policy.decide(start).step,
             tree: written_out(&mut policy, problem, start, depth),
             path: likeliest_path(&mut policy, problem, start),
-            outlook: outlook(problem, start),
+            outlook: outlook(problem, start, stop),
             repair_now: policy.end_now(start).cost,
             lower_bound: known_for_nothing(problem, &start.weights) / weight,
         }
@@ -174,8 +183,8 @@ impl Plan {
 }
 
 /// What following the policy comes to.
-pub fn outlook(problem: &Problem, start: &Point) -> Outlook {
-    expected(problem, start, || {
+pub fn outlook(problem: &Problem, start: &Point, stop: Stop<'_>) -> Outlook {
+    expected(problem, start, stop, || {
         let mut policy = Policy::new(problem);
         move |at: &Point| policy.decide(at).step
     })
@@ -183,8 +192,8 @@ pub fn outlook(problem: &Problem, start: &Point) -> Outlook {
 
 /// What following a list of measurements comes to: each is left out where it tells nothing, and measuring stops
 /// where a repair is sure enough or the list is at its end.
-pub fn habitual(problem: &Problem, start: &Point, list: &[usize]) -> Outlook {
-    expected(problem, start, || {
+pub fn habitual(problem: &Problem, start: &Point, list: &[usize], stop: Stop<'_>) -> Outlook {
+    expected(problem, start, stop, || {
         let mut policy = Policy::new(problem);
         move |at: &Point| {
             let sure = policy.leading(at) >= SURE * at.weight();
@@ -200,6 +209,7 @@ pub fn habitual(problem: &Problem, start: &Point, list: &[usize]) -> Outlook {
 fn expected<D: FnMut(&Point) -> Step>(
     problem: &Problem,
     start: &Point,
+    stop: Stop<'_>,
     make: impl Fn() -> D + Sync,
 ) -> Outlook {
     let mut policy = Policy::new(problem);
@@ -207,30 +217,33 @@ fn expected<D: FnMut(&Point) -> Step>(
         .filter(|&m| policy.tells(start, m))
         .fold(1_usize, |all, m| all.saturating_mul(problem.outcomes(m)));
     if start.weight() <= 0.0 || combinations <= COMBINATIONS {
-        return summed_up(problem, &exactly(problem, start, make()), 0.0);
+        return summed_up(problem, &exactly(problem, start, make()), 0.0, None);
     }
     let size = problem.weights() * problem.measurements().max(1);
     let count = (WORK / size).clamp(FEWEST_VEHICLES, VEHICLES);
-    let vehicles = Vehicles::drawn(problem, &start.weights, count, SEED);
-    let courses = followed(start, &vehicles, make);
-    let costs: Vec<f64> = courses.iter().map(Course::cost).collect();
-    summed_up(problem, &courses, mean_of_drawn(&costs).1)
+    let drawn = |count| Vehicles::drawn(problem, &start.weights, count, SEED);
+    let of_drawn = |courses: &[Course], given_up| {
+        let costs: Vec<f64> = courses.iter().map(Course::cost).collect();
+        summed_up(problem, courses, mean_of_drawn(&costs).1, given_up)
+    };
+    let few = drawn(count / FIRST_ONE_IN);
+    let first = (!stop.is_never()).then(|| followed(start, &few, &make));
+    let courses = followed(start, &drawn(count).until(stop), &make);
+    match first {
+        Some(first) if courses.len() < count => of_drawn(&first, Some(few.count())),
+        _ => of_drawn(&courses, None),
+    }
 }
 
-fn summed_up(problem: &Problem, courses: &[Course], within: f64) -> Outlook {
+fn summed_up(
+    problem: &Problem,
+    courses: &[Course],
+    within: f64,
+    given_up_after: Option<usize>,
+) -> Outlook {
     let mean = |of: &dyn Fn(&Course) -> f64| -> f64 {
         courses.iter().map(|c| c.probability * of(c)).sum::<f64>() + 0.0
     };
-    let mut by_testing: Vec<(f64, f64)> = courses
-        .iter()
-        .map(|course| (course.testing_minutes, course.probability))
-        .collect();
-    by_testing.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut reached = 0.0;
-    let most = by_testing.iter().find(|(_, probability)| {
-        reached += probability;
-        reached >= 0.9 - 1e-9
-    });
     let mut ends = vec![0.0; problem.groups().len()];
     let mut entered: Vec<(InPlace, f64)> = Vec::new();
     for course in courses {
@@ -245,16 +258,33 @@ fn summed_up(problem: &Problem, courses: &[Course], within: f64) -> Outlook {
     Outlook {
         cost: mean(&Course::cost),
         within,
+        given_up_after,
         minutes: mean(&|course| course.minutes),
+        most_minutes: nine_in_ten(courses, |course| course.minutes),
         testing: mean(&|course| course.testing),
         repair: mean(&|course| course.repair),
         escalation: mean(&|course| course.escalation),
         testing_minutes: mean(&|course| course.testing_minutes),
-        most_testing_minutes: most.map_or(0.0, |of| of.0),
+        most_testing_minutes: nine_in_ten(courses, |course| course.testing_minutes),
         ends,
         handed_on: mean(&|course| f64::from(u8::from(course.cured_by.is_none()))),
         entered,
     }
+}
+
+/// What nine jobs in ten do not exceed.
+fn nine_in_ten(courses: &[Course], of: impl Fn(&Course) -> f64) -> f64 {
+    let mut all: Vec<(f64, f64)> = courses
+        .iter()
+        .map(|course| (of(course), course.probability))
+        .collect();
+    all.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut reached = 0.0;
+    let most = all.iter().find(|(_, probability)| {
+        reached += probability;
+        reached >= 0.9 - 1e-9
+    });
+    most.map_or(0.0, |of| of.0)
 }
 
 /// The policy from a point on, so many steps deep.

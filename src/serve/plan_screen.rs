@@ -7,7 +7,7 @@ use maud::{Markup, html};
 use super::reply::Reply;
 use super::screen::{nothing, screen};
 use super::site::{Made, Planned, Site};
-use crate::decide::{Circumstances, OrderBy, PathStep, Plan, Standing, Step};
+use crate::decide::{Circumstances, OrderBy, PathStep, Plan, Standing, Step, Stop};
 use crate::drawing;
 use crate::infer::{Complaint, Model};
 use crate::knowledge::{Family, SymptomId, Vehicle};
@@ -141,7 +141,7 @@ impl<'k> Of<'k> {
         circumstances.first_looks = workshop.first_looks(self.family);
         let standing =
             Standing::new(&model, Vec::new(), &circumstances, OrderBy::default()).ok()?;
-        let plan = Plan::new(&standing.problem, &standing.point(), DEPTH);
+        let plan = Plan::new(&standing.problem, &standing.point(), DEPTH, Stop::never());
         Some(Planned {
             page: finished(self.page(&standing, &plan)),
             drawing: drawing::plan_svg(&standing, &plan),

@@ -80,14 +80,20 @@ fn comes_to(page: &mut Page<'_>, plan: &Plan, habit: Option<&Outlook>) -> io::Re
     };
     let outlook = &plan.outlook;
     let text = format!(
-        "Expected cost {}: testing {}, repair {}, handing on {}. Expected time {}.",
+        "Expected cost {}: testing {}, repair {}, handing on {}. Expected time {}, and no more than \
+         {} in 9 jobs of 10.",
         cost(outlook),
         money(outlook.testing),
         money(outlook.repair),
         money(outlook.escalation),
-        minutes(outlook.minutes)
+        minutes(outlook.minutes),
+        minutes(outlook.most_minutes)
     );
     page.text(Tone::Plain, 2, &text)?;
+    if let Some(count) = outlook.given_up_after {
+        let text = format!("Stopped early: these figures are from {count} drawn vehicles only.");
+        page.text(Tone::Strong, 2, &text)?;
+    }
     let habit = habit.map_or_else(String::new, |habit| {
         format!(" The habitual order would cost {}.", cost(habit))
     });

@@ -25,11 +25,15 @@ struct Terminal {
 
 impl Terminal {
     fn diagnosing() -> Self {
+        Self::running(&["diagnose", "--vehicle", "demo-estate"])
+    }
+
+    fn running(arguments: &[&str]) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let (keys, screen) = pty_process::blocking::open().unwrap();
         keys.resize(Size::new(24, 80)).unwrap();
         let child = Command::new(env!("CARGO_BIN_EXE_halfsplit"))
-            .args(["diagnose", "--vehicle", "demo-estate"])
+            .args(arguments)
             .current_dir(folder.path())
             .env("TERM", "xterm")
             .env("NO_COLOR", "1")
@@ -195,5 +199,18 @@ fn what_comes_after_a_change_of_size_fits_the_new_one() {
     // Eleven lines and the prompt, behind what was typed and said.
     assert!(page.lines().count() <= 20, "{page}");
     terminal.types("stop\r").sees("Saved. Go on with:");
+    terminal.ends();
+}
+
+#[test]
+fn a_plan_that_is_broken_off_prints_what_there_is() {
+    let complaints = ["slipping", "no-rear-drive", "harsh-engagement"];
+    let mut terminal = Terminal::running(&[&["plan"][..], &complaints].concat());
+    terminal
+        .sees("Ctrl-C prints what there is")
+        .types("\u{3}")
+        .sees("Stopped early")
+        .sees("The order, where each reads as is likeliest")
+        .sees("Where it ends");
     terminal.ends();
 }

@@ -2,8 +2,8 @@
 
 use super::models::{Model, hard_model, random_model, textbook_parts};
 use halfsplit::decide::{
-    Course, InPlace, Outlook, Plan, PlanNode, Point, Policy, Problem, Step, Vehicles, exactly,
-    followed, known_for_nothing, mean_of_drawn, outlook,
+    Course, InPlace, Outlook, Plan, PlanNode, Point, Policy, Problem, Step, Stop, Vehicles,
+    exactly, followed, known_for_nothing, mean_of_drawn, outlook,
 };
 use std::collections::HashMap;
 
@@ -154,7 +154,7 @@ fn a_plan_written_out_to_the_end_adds_up_to_the_cost_of_following_it() {
     let mut repaired_on = 0;
     for seed in 0..100 {
         let model = random_model(seed);
-        let plan = Plan::new(&model.problem, &point(&model), 20);
+        let plan = Plan::new(&model.problem, &point(&model), 20, Stop::never());
         let (cost, on) = added_up(&plan.tree);
         repaired_on += on;
         let Outlook {
@@ -235,10 +235,10 @@ fn a_repair_that_shows_what_else_is_wrong_is_done_before_the_test_that_says_it()
     let mut parts = textbook_parts(&[100.0, 300.0, 300.0], &tests);
     let start = Point::new(vec![0.5, 0.25, 0.25, 0.0], InPlace::NOTHING);
     let blind = Problem::new(parts.clone()).unwrap();
-    assert!((outlook(&blind, &start).cost - 325.0).abs() < 1e-9);
+    assert!((outlook(&blind, &start, Stop::never()).cost - 325.0).abs() < 1e-9);
     parts.shows = vec![vec![0]];
     let seeing = Problem::new(parts).unwrap();
-    let plan = Plan::new(&seeing, &start, 3);
+    let plan = Plan::new(&seeing, &start, 3, Stop::never());
     assert_eq!(plan.first, Step::Repair(0));
     assert!((plan.outlook.cost - 250.0).abs() < 1e-9);
     let PlanNode::RepairOn(on) = &plan.tree else {
@@ -268,7 +268,7 @@ fn measuring_goes_on_after_a_repair_in_vain_that_shows_nothing() {
     let tests = [(30.0, vec![vec![0.5, 0.5], vec![1.0, 0.0], vec![0.0, 1.0]])];
     let problem = Problem::new(textbook_parts(&[20.0, 300.0, 300.0], &tests)).unwrap();
     let start = Point::new(vec![0.6, 0.2, 0.2, 0.0], InPlace::NOTHING);
-    let plan = Plan::new(&problem, &start, 3);
+    let plan = Plan::new(&problem, &start, 3, Stop::never());
     assert_eq!(plan.first, Step::Repair(0));
     assert!((plan.outlook.cost - 152.0).abs() < 1e-9, "{plan:?}");
 }
@@ -284,7 +284,7 @@ fn work_done_in_vain_costs_nothing_again() {
     parts.shows = vec![vec![0]];
     let problem = Problem::new(parts).unwrap();
     let start = Point::new(vec![0.5, 0.25, 0.25, 0.0], InPlace::NOTHING);
-    let plan = Plan::new(&problem, &start, 3);
+    let plan = Plan::new(&problem, &start, 3, Stop::never());
     assert!((plan.outlook.cost - 190.0).abs() < 1e-9);
     assert_eq!(plan.first, Step::Repair(0));
 }

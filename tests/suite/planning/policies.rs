@@ -2,7 +2,9 @@
 
 use super::models::{belief, sure, textbook};
 use super::ranks::{five_tests, weighing};
-use halfsplit::decide::{Decision, InPlace, Plan, PlanNode, Point, Policy, Problem, Step, exactly};
+use halfsplit::decide::{
+    Decision, InPlace, Plan, PlanNode, Point, Policy, Problem, Step, Stop, exactly,
+};
 
 fn start(prior: &[f64]) -> Point {
     Point::new(belief(prior), InPlace::NOTHING)
@@ -20,7 +22,7 @@ fn expect(problem: &Problem, prior: &[f64], optimum: f64) -> Plan {
     let found = cost(problem, &start(prior));
     let error = (found - optimum).abs();
     assert!(error <= 1e-3 * optimum, "{found} instead of {optimum}");
-    Plan::new(problem, &start(prior), 9)
+    Plan::new(problem, &start(prior), 9, Stop::never())
 }
 
 #[test]
@@ -72,7 +74,7 @@ fn cheap_repairs_are_not_worth_identifying_first() {
         assert!(found <= 1.007 * optimum, "{found} for {optimum}");
     }
     let (problem, prior) = five_tests(1.0);
-    let PlanNode::Repair(now) = Plan::new(&problem, &start(&prior), 9).tree else {
+    let PlanNode::Repair(now) = Plan::new(&problem, &start(&prior), 9, Stop::never()).tree else {
         panic!("nothing is measured")
     };
     // In order of prior: 0.70, 0.12, 0.10, 0.05, 0.02, 0.01.
@@ -184,7 +186,7 @@ fn a_measurement_taken_is_not_taken_again() {
 #[test]
 fn nothing_to_weigh_costs_nothing() {
     let problem = textbook(&[100.0, 300.0], &[(20.0, sure(&[0, 1], 2))]);
-    let plan = Plan::new(&problem, &start(&[0.0, 0.0]), 2);
+    let plan = Plan::new(&problem, &start(&[0.0, 0.0]), 2, Stop::never());
     assert_eq!((plan.first, plan.outlook.cost), (Step::Escalate, 0.0));
 }
 

@@ -1,7 +1,7 @@
 //! The mechanic of the study against what the program tells a person.
 
 use halfsplit::decide::{Advice, Circumstances, Standing};
-use halfsplit::decide::{OrderBy, outlook};
+use halfsplit::decide::{OrderBy, Stop, outlook};
 use halfsplit::infer::{Complaint, Evidence, Model, bands_on};
 use halfsplit::knowledge::{Family, RepairId, SymptomId};
 use halfsplit::simulate::{Chance, Drawn, Mechanic, Seen, Settings, World, study};
@@ -150,7 +150,7 @@ fn drawn_vehicles_cost_on_average_what_the_plan_promises() {
     let model = Model::new(family, None, complaint).unwrap();
     let arrival = Circumstances::on_arrival(family);
     let standing = Standing::new(&model, Vec::new(), &arrival, OrderBy::default()).unwrap();
-    let promise = outlook(&standing.problem, &standing.point());
+    let promise = outlook(&standing.problem, &standing.point(), Stop::never());
     assert_eq!(promise.within, 0.0);
 
     let world = World::new(family, None, symptom, Chance::new(9), 0.0).unwrap();
