@@ -73,7 +73,7 @@ pub(super) fn family<'r>(
                 |least| values::minutes(least.minutes, known.log),
             ),
             close_out: (file.shop.close_out_minutes)
-                .map_or(Minutes::ZERO, |given| values::minutes(given, log)),
+                .map_or(Minutes::ZERO, |given| values::minutes(given, known.log)),
             escalation: Escalation {
                 minutes: values::minutes(file.shop.escalation.minutes, known.log),
                 parts: values::money(file.shop.escalation.parts, known.log),
