@@ -25,6 +25,14 @@ impl Form {
             .map_or("", |(_, value)| value.trim())
     }
 
+    /// What is said: a field to type in and the buttons below it have the same name, and the button that was tapped comes
+    /// last.
+    pub(super) fn say(&self) -> &str {
+        let mut said = self.0.iter().rev().filter(|(name, _)| name == "say");
+        said.find_map(|(_, value)| Some(value.trim()).filter(|value| !value.is_empty()))
+            .unwrap_or_default()
+    }
+
     /// The ticked boxes of a name, joined.
     fn ticked(&self, name: &str) -> String {
         let ticked = self.0.iter().filter(|(own, _)| own == name);
@@ -52,7 +60,7 @@ impl Form {
             "repair" => Ok(Answer::Repair),
             "start" => Ok(Answer::Start),
             "held" => {
-                let seconds = self.field("say").parse().ok();
+                let seconds = self.say().parse().ok();
                 let seconds = seconds.filter(|seconds: &f64| (0.0..=600.0).contains(seconds));
                 seconds
                     .map(Answer::Held)
@@ -75,7 +83,7 @@ impl Form {
 
     /// What is said to the question itself.
     fn said(&self, prompt: &Prompt) -> Result<String, &'static str> {
-        let typed = self.field("say");
+        let typed = self.say();
         let ticked = self.ticked("pick");
         match &prompt.ask {
             _ if !typed.is_empty() => Ok(with_unit(typed, self.field("unit"))),

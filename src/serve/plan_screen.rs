@@ -166,9 +166,9 @@ impl<'k> Of<'k> {
                 (minutes(outlook.minutes)) ". Repairing at once would cost " (money(plan.repair_now)) "."
             }
             h2 { "The order, where each reads as is likeliest" }
-            div.scroll {
+            div.scroll tabindex="0" role="region" aria-label="The order" {
                 table {
-                    thead { tr { th scope="col" { "" } th scope="col" { "Step" } th scope="col" { "Result" } th scope="col" { "So far" } } }
+                    thead { tr { th scope="col" { "No." } th scope="col" { "Step" } th scope="col" { "Result" } th scope="col" { "So far" } } }
                     tbody { @for (at, number) in plan.path.iter().zip(1..) { (self.row(standing, at, number)) } }
                 }
             }

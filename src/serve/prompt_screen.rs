@@ -72,7 +72,7 @@ pub(super) fn prompt(site: &Site, id: &str, job: &Job, token: &str, stale: Optio
 
 /// What was sent to an older state is shown, so that it can be given again.
 fn not_recorded(form: &Form) -> Markup {
-    let sent = [form.field("say"), form.field("note"), form.field("why")];
+    let sent = [form.say(), form.field("note"), form.field("why")];
     let sent: Vec<&str> = sent.into_iter().filter(|text| !text.is_empty()).collect();
     html! {
         p.notice role="alert" {

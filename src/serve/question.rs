@@ -277,9 +277,29 @@ impl Question<'_> {
                 input #say name="say" autocapitalize="characters" spellcheck="false";
                 button.main { "Take it" }
             }
+            (self.in_words(asked))
             @if !asked.choices.is_empty() {
                 div.choices {
                     @for choice in &asked.choices { button name="say" value=(choice.name) { (choice.words()) } }
+                }
+            }
+        }
+    }
+
+    /// The outcomes themselves, where a number is asked for and somebody else has judged it.
+    fn in_words(&self, asked: &ReadingAsked) -> Markup {
+        let of = self.prompt.measure.as_ref().zip(self.family);
+        let of = of.filter(|_| asked.unit.is_some() && asked.without_sheet.is_none());
+        let id = of.and_then(|(measure, family)| {
+            Some(family.measurement(family.measurement_known_as(&measure.measurement)?))
+        });
+        html! {
+            @if let Some(known) = id {
+                details {
+                    summary { "Judged already: answer in words" }
+                    div.choices {
+                        @for outcome in &known.outcomes { button name="say" value=(outcome.name) { (outcome.words()) } }
+                    }
                 }
             }
         }
@@ -350,7 +370,7 @@ impl Question<'_> {
                     @if let Some(fastest) = fastest { p { "By itself most would be saved by: " (fastest) "." } }
                 }
                 p { "Of " (count(worth.in_play)) " suspects still in play it is expected to set apart " (count(worth.separates)) "." }
-                div.scroll {
+                div.scroll tabindex="0" role="region" aria-label="What each outcome would leave" {
                     table {
                         thead { tr { th scope="col" { "If it reads" } th scope="col" { "Chance" } th scope="col" { "In play" } th scope="col" { "Then leads" } } }
                         tbody {
@@ -450,7 +470,7 @@ fn number(question: &str, symbol: &str) -> Markup {
     units.insert(0, symbol);
     html! {
         div.number-field {
-            input #say name="say" inputmode="decimal" aria-label=(question) required;
+            input #say name="say" inputmode="decimal" aria-label=(question);
             fieldset.units {
                 legend { "Unit" }
                 @for (place, unit) in units.iter().enumerate() {

@@ -14,6 +14,7 @@ use crate::text::clean;
 /// The look of the page, and what its script does.
 const PAGE_STYLE: &str = include_str!("page.css");
 const PAGE_SCRIPT: &str = include_str!("page.js");
+const ICON: &str = include_str!("icon.svg");
 /// The longest order and the longest complaint, in characters.
 const LONGEST_ORDER: usize = 200;
 const LONGEST_WORDS: usize = 4_000;
@@ -25,6 +26,7 @@ pub(super) fn heard(site: &Site, asked: &Asked) -> Reply {
         (false, ["sheet.css"]) => return asset("text/css; charset=utf-8", SHEET_STYLE),
         (false, ["page.css"]) => return asset("text/css; charset=utf-8", PAGE_STYLE),
         (false, ["page.js"]) => return asset("text/javascript; charset=utf-8", PAGE_SCRIPT),
+        (false, ["icon.svg"]) => return asset("image/svg+xml", ICON),
         (false, ["key"]) => return key(site, asked.query.get("key").map_or("", String::as_str)),
         (true, ["key"]) => return key(site, asked.form.field("key")),
         _ => {}

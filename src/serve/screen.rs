@@ -15,6 +15,7 @@ const LIKELY: usize = 5;
 /// A screen. It is asked for again after `again` seconds by a browser that runs no script.
 pub(super) fn screen(title: &str, again: Option<u64>, main: &Markup) -> Markup {
     let head = html! {
+        link rel="icon" type="image/svg+xml" href="/icon.svg";
         script src="/page.js" defer {}
         @if let Some(seconds) = again { noscript { meta http-equiv="refresh" content=(seconds.max(1)); } }
     };

@@ -23,7 +23,10 @@ pub fn html(sheet: &Sheet, style: Style<'_>, back: Option<&str>) -> String {
             main { (all(sheet)) }
         }
     };
-    finished(framed(&title, style, &html! {}, &body))
+    let icon = html! {
+        @if back.is_some() { link rel="icon" type="image/svg+xml" href="/icon.svg"; }
+    };
+    finished(framed(&title, style, &icon, &body))
 }
 
 fn all(sheet: &Sheet) -> Markup {
@@ -132,7 +135,7 @@ fn repair_done(sheet: &Sheet, repair: &RepairDone) -> Markup {
             strong { (cured) }
         }
         @if !repair.proofs.is_empty() {
-            div.scroll {
+            div.scroll tabindex="0" role="region" aria-label="Proof" {
                 table {
                     thead {
                         tr {
@@ -232,7 +235,7 @@ fn course(sheet: &Sheet) -> Markup {
             section aria-labelledby="course" {
                 h2 #course { "How the chances went" }
                 (PreEscaped(drawing::course(course, "chart")))
-                div.scroll {
+                div.scroll tabindex="0" role="region" aria-label="Chances" {
                     table {
                         thead {
                             tr {

@@ -267,6 +267,27 @@ fn what_can_be_said_beside_an_answer_has_a_button() {
     }
 }
 
+/// A field to type in stands above the buttons, and both are sent.
+#[test]
+fn a_button_wins_over_the_field_above_it() {
+    let (folder, page) = open_page();
+    let job = page.begins("vehicle demo-estate", "", "it slips");
+    page.answers(&job, &[("pick", "slipping")]);
+    page.answers(&job, &[("say", ""), ("say", "normal")]);
+    page.answers(&job, &[("say", "no such thing"), ("say", "only-hot")]);
+    let state = Record::read(&only_record(folder.path()))
+        .unwrap()
+        .history
+        .state()
+        .clone();
+    let typed: Vec<&str> = state
+        .readings
+        .iter()
+        .map(|taken| taken.reading.raw.as_str())
+        .collect();
+    assert_eq!(typed, ["normal", "only-hot"]);
+}
+
 #[test]
 fn the_clock_of_a_stall_test_records_its_start_and_its_end() {
     let (folder, page) = open_page();
