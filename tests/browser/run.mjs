@@ -393,8 +393,9 @@ const run = async () => {
     const middle = taps[Math.floor(taps.length / 2)];
     const most = taps[Math.floor(taps.length * 0.95)];
     console.log(`${taps.length} taps: ${middle.toFixed(0)} ms to the next page in the middle, ${most.toFixed(0)} ms in 19 of 20`);
-    // Loading and drawing it in the browser included; the program's own share is measured by `cargo bench`.
-    const bound = Number(process.env.TAP || 400);
+    // Drawing it in the browser included, on a machine that does other work and with a program built for tests: a bound
+    // against what is far too slow.
+    const bound = Number(process.env.TAP || 1000);
     if (middle > bound) fault(`a tap takes ${middle.toFixed(0)} ms`);
   } finally {
     await browser.close();

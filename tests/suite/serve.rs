@@ -274,7 +274,7 @@ fn a_button_wins_over_the_field_above_it() {
     let job = page.begins("vehicle demo-estate", "", "it slips");
     page.answers(&job, &[("pick", "slipping")]);
     page.answers(&job, &[("say", ""), ("say", "normal")]);
-    page.answers(&job, &[("say", "no such thing"), ("say", "only-hot")]);
+    page.answers(&job, &[("say", "no such thing"), ("say", "only when hot")]);
     let state = Record::read(&only_record(folder.path()))
         .unwrap()
         .history
@@ -285,7 +285,7 @@ fn a_button_wins_over_the_field_above_it() {
         .iter()
         .map(|taken| taken.reading.raw.as_str())
         .collect();
-    assert_eq!(typed, ["normal", "only-hot"]);
+    assert_eq!(typed, ["normal", "only when hot"]);
 }
 
 #[test]

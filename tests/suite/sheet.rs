@@ -1,9 +1,11 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 use std::sync::atomic::{AtomicI64, Ordering};
 
+use halfsplit::Knowledge;
+use halfsplit::load::{Source, load};
 use halfsplit::record::{Clock, Event, History, Opened, Record, View};
 use halfsplit::session::{Answer, Session};
 use halfsplit::sheet::{Sheet, Stage, Style, html, markdown};
@@ -16,6 +18,15 @@ use crate::shop::Shop;
 
 /// 2026-11-25 10:00:00 UTC, in seconds.
 const TEN: i64 = 20_782 * 86_400 + 10 * 3_600;
+
+/// The shipped knowledge as `diagnose` and `sheet` read it: without its worked cases.
+fn knowledge() -> &'static Knowledge {
+    static KNOWLEDGE: LazyLock<Knowledge> = LazyLock::new(|| {
+        let source = Source::embedded().without_cases();
+        load(&source).map_or_else(|found| panic!("{found}"), |loaded| loaded.knowledge)
+    });
+    &KNOWLEDGE
+}
 
 fn example(file: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -30,11 +41,11 @@ fn recorded(folder: &Path) -> PathBuf {
     let shown =
         Clock::of(move || Timestamp::from_second(looked_at.load(Ordering::Relaxed)).unwrap());
     let path = folder.join("demo.job.jsonl");
-    let mut opened = Opened::new("chain-cvt", shipped().fingerprints());
+    let mut opened = Opened::new("chain-cvt", knowledge().fingerprints());
     opened.vehicle = Some("demo-estate".to_owned());
     opened.ticket = Some("1187".to_owned());
     let mut record = Record::create(&path, opened, shown).unwrap();
-    let session = Session::new(shipped(), record.state(), None, None).unwrap();
+    let session = Session::new(knowledge(), record.state(), None, None).unwrap();
     let player = Player {
         reads: BTreeMap::from([
             ("flare-when", "only when hot"),
@@ -106,7 +117,7 @@ fn the_example_is_what_the_program_records_and_writes() {
     let path = recorded(folder.path());
     let view = Record::read(&path).unwrap();
     let clock = Clock::fixed(Timestamp::from_second(TEN).unwrap());
-    let sheet = Sheet::of(shipped(), &view, &clock).unwrap();
+    let sheet = Sheet::of(knowledge(), &view, &clock).unwrap();
     let made = [
         ("demo.job.jsonl", fs::read_to_string(&path).unwrap()),
         ("sheet.html", html(&sheet, Style::Own, None)),
