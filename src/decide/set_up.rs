@@ -51,7 +51,14 @@ impl InPlace {
 
     /// The indices, ascending.
     pub fn indices(self) -> impl Iterator<Item = usize> {
-        (0..Self::MOST).filter(move |&i| self.has(i))
+        let mut left = self.0;
+        std::iter::from_fn(move || {
+            (left != 0).then(|| {
+                let lowest = left.trailing_zeros() as usize;
+                left &= left - 1;
+                lowest
+            })
+        })
     }
 }
 
@@ -129,6 +136,8 @@ struct Entry {
     from: Vec<(u64, Step)>,
     removes: u64,
     adds: u64,
+    /// The others of its group.
+    others: u64,
     place: usize,
 }
 
@@ -195,7 +204,10 @@ impl SetUps {
                         needs: of.needs.iter().copied().collect::<InPlace>().0,
                     }
                 };
+                let of_group = |j: &usize| *j != i && listed[*j].group == set_up.group;
+                let others = (0..listed.len()).filter(|j| set_up.group.is_some() && of_group(j));
                 Entry {
+                    others: others.collect::<InPlace>().0,
                     general: step(&set_up.entering),
                     from: (set_up.from.iter())
                         .map(|(left, of)| (bit(*left), step(of)))
@@ -251,9 +263,8 @@ impl SetUps {
 
     /// The set-up in place that entering another would take away because they are of one group.
     pub(super) fn displaced(&self, in_place: InPlace, by: usize) -> Option<usize> {
-        let group = self.listed[by].group?;
-        let mut others = in_place.indices();
-        others.find(|&other| other != by && self.listed[other].group == Some(group))
+        let others = self.entries[by].others & in_place.0;
+        (others != 0).then(|| others.trailing_zeros() as usize)
     }
 
     /// The set-ups worth entering on the way to a goal: the goal and, backwards, whatever those need.
