@@ -19,7 +19,8 @@ th,td{text-align:left;vertical-align:top;padding:.2rem .5rem;border-bottom:1px s
 @media print{body{margin:0;max-width:none;font-size:11px}\
 .cards{display:flex;flex-wrap:wrap}\
 .cards article{box-sizing:border-box;width:100%;margin:0}\
-.two article{height:134mm}.four article{width:50%;height:134mm;font-size:9px}\
+.cards h1{font-size:1.4em}.cards h2{font-size:1.1em;margin:.5em 0 .2em}\
+.two article{min-height:130mm}.four article{width:50%;min-height:130mm;font-size:8px;padding:5mm}\
 .cards article.whole{width:100%;height:auto;break-before:page}}";
 
 /// One report on a page.
