@@ -155,7 +155,7 @@ impl Course {
                             Step {
                                 what: What::Repaired(id, gone),
                                 title: of.title.clone(),
-                                minutes: of.minutes.get(),
+                                minutes: practice.family.repair_minutes(id).get(),
                                 cost: practice.family.repair_cost(id).get(),
                                 ..Step::empty()
                             },

@@ -397,7 +397,7 @@ impl<'k> Practice<'k> {
             among: Vec::new(),
             words: None,
         }));
-        let took = minutes(repair.minutes.get());
+        let took = minutes(self.family.repair_minutes(id).get());
         let cost = money(self.family.repair_cost(id).get());
         reply
             .said
