@@ -9,8 +9,9 @@ use super::basis::{Basis, knowledge_on};
 use super::{DONE, Error, Result, Streams};
 use crate::drawing;
 use crate::files;
+use crate::knowledge::{Id, MeasurementId, SymptomId};
 use crate::practice::{card, first_looks, measurements_of};
-use crate::text::{Paper, cards};
+use crate::text::{Paper, cards, unknown};
 
 /// Print cards of measurements, to hang up or hand out.
 #[derive(Debug, Args)]
@@ -41,7 +42,10 @@ impl Cards {
                 let ids = measurements_of(family, symptom);
                 papers.extend(ids.into_iter().map(|id| card(family, id)));
             } else {
-                let id = family.find(name).map_err(Error::Usage)?;
+                let known = MeasurementId::names(family).chain(SymptomId::names(family));
+                let id = MeasurementId::known_as(family, name).ok_or_else(|| {
+                    Error::Usage(unknown("measurement or complaint", name, known))
+                })?;
                 papers.push(card(family, id));
             }
         }

@@ -89,8 +89,13 @@ impl Plan {
         let model = case.model()?;
         let standing = case.standing(&model, OrderBy::default())?;
         let changed = self.what_if(&standing)?;
-        stop_when_asked();
-        let stop = Stop::when(&ASKED_TO_STOP);
+        // Where nobody watches, nobody is kept waiting: Ctrl-C ends the program as it does others.
+        let stop = if streams.interactive {
+            stop_when_asked();
+            Stop::when(&ASKED_TO_STOP)
+        } else {
+            Stop::never()
+        };
         let progress = progress::waiting(
             "Following the plan on drawn vehicles; Ctrl-C prints what there is",
             streams.interactive,

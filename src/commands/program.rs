@@ -131,18 +131,7 @@ fn tell(error: &Error, streams: &mut Streams<'_>) -> io::Result<()> {
 impl Command {
     /// Whether it uses the figures of an overlay.
     const fn takes_overlay(&self) -> bool {
-        matches!(
-            self,
-            Self::Diagnose(_)
-                | Self::Next(_)
-                | Self::Plan(_)
-                | Self::Serve(_)
-                | Self::Jobs(_)
-                | Self::Sheet(_)
-                | Self::Show(_)
-                | Self::Draw(_)
-                | Self::Study(_)
-        )
+        self.takes_shop() || matches!(self, Self::Show(_) | Self::Draw(_) | Self::Study(_))
     }
 
     /// Whether it works for a shop.

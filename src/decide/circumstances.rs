@@ -4,7 +4,7 @@ use super::problem::{
     Effect, FitSoFar, Foreseen, Misshapen, Parts, Problem, RepairRules, RepairWork,
 };
 use super::set_up::{Entering, InPlace, SetUp, SetUps, Way};
-use crate::infer::{Evidence, Model, counting, surprises};
+use crate::infer::{Belief, Evidence, Model, counting, surprises};
 use crate::knowledge::{
     CauseId, Family, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId, Unless,
 };
@@ -147,7 +147,7 @@ fn indices(ids: &[SetUpId]) -> Vec<usize> {
     ids.iter().map(|id| id.index()).collect()
 }
 
-/// The problem of a model: its candidates, their repairs, and every measurement that its symptoms,
+/// The problem of a model after some readings, and the belief they lead to: its candidates, their repairs, and every measurement that its symptoms,
 /// its vehicle, the readings and the circumstances leave on offer. A candidate needs what is left of its repairs
 /// once those done are left out, so that two with the same left are one group; what a repair has shown on the way
 /// needs no set-up and no time any more.
@@ -158,6 +158,7 @@ fn indices(ids: &[SetUpId]) -> Vec<usize> {
 pub fn problem(
     model: &Model<'_>,
     evidence: &[Evidence],
+    belief: &Belief,
     circumstances: &Circumstances,
 ) -> Result<Problem, Misshapen> {
     let family = model.family;
@@ -200,7 +201,7 @@ pub fn problem(
             .map(RepairId::index)
             .collect(),
         fits: (surprises(model, evidence).into_iter())
-            .zip(&model.update(evidence).posterior)
+            .zip(&belief.posterior)
             .map(|(surprise, weight)| FitSoFar {
                 weight: *weight,
                 surprise,

@@ -95,7 +95,7 @@ impl<'m, 'k> Standing<'m, 'k> {
         by: OrderBy,
     ) -> Result<Self, Misshapen> {
         let belief = model.update(&evidence);
-        let problem = problem(model, &evidence, circumstances)?;
+        let problem = problem(model, &evidence, &belief, circumstances)?;
         let in_place = circumstances.standing();
         let point = Point::new(belief.weights(), in_place);
         Ok(Self {

@@ -53,11 +53,12 @@ pub fn first_looks(family: &Family, id: SymptomId) -> Paper {
     paper.heading("First looks");
     for look in &symptom.first_looks {
         let look = family.measurement(*look);
-        paper.item(format!(
-            "{}: {}",
-            look.title.trim_end_matches('?'),
-            look.ask
-        ));
+        let title = look.title.trim_end_matches('?');
+        paper.item(if look.ask.starts_with(title) {
+            look.ask.clone()
+        } else {
+            format!("{title}: {}", look.ask)
+        });
     }
     paper
 }

@@ -4,7 +4,7 @@ use crate::entry::Entry;
 use crate::knowledge::{
     CauseId, Exercise, Family, Help, Level, Listener, MeasurementId, RepairId, SymptomId, Vehicle,
 };
-use crate::simulate::{Chance, Course, Drawn, Mechanic, Seen, Unworkable, World};
+use crate::simulate::{Chance, Course, Drawn, Mechanic, Seen, Unworkable, World, share};
 use crate::units::System;
 
 /// What keeps an exercise from being played.
@@ -122,7 +122,7 @@ impl<'k> Hidden<'k> {
     ) -> Result<Exercise, Unplayable> {
         let chance = Chance::new(seed);
         let symptom = symptom.unwrap_or_else(|| {
-            SymptomId::at(place(chance.uniform(&["symptom"]), family.symptoms.len()))
+            SymptomId::at(share(chance.uniform(&["symptom"]), family.symptoms.len()))
         });
         let world = world(family, vehicle, symptom, seed)?;
         let mut left = chance.uniform(&["fault"]);
@@ -138,7 +138,7 @@ impl<'k> Hidden<'k> {
         let examples = known.examples.iter();
         let examples = examples.filter(|words| listener.told(words, &[symptom]).is_empty());
         let examples: Vec<&String> = examples.collect();
-        let said = examples.get(place(chance.uniform(&["customer"]), examples.len()));
+        let said = examples.get(share(chance.uniform(&["customer"]), examples.len()));
         Ok(Exercise {
             name: format!("draw-{seed}"),
             title: known.title.clone(),
@@ -170,16 +170,4 @@ fn world<'k>(
         Chance::new(seed),
         0.0,
     )?)
-}
-
-/// One of so many places, each equally likely, by a number from 0 to 1.
-fn place(number: f64, count: usize) -> usize {
-    #[allow(
-        clippy::cast_precision_loss,
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "a list has a few entries"
-    )]
-    let place = (number * count as f64) as usize;
-    place.min(count.saturating_sub(1))
 }

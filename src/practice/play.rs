@@ -6,16 +6,16 @@ use super::hidden::{Hidden, Unplayable};
 use crate::entry::yes_or_no;
 use crate::infer::{Complaint, Model};
 use crate::knowledge::{
-    Exercise, Family, Help, Id, Knowledge, MeasurementId, RepairId, SetUpId, Timed, Unless, Vehicle,
+    Exercise, Family, Help, Id, Knowledge, MeasurementId, RepairId, SetUpId, Timed, Vehicle,
 };
 use crate::record::{Closed, Event, Found, History, Mark, Repair, State};
-use crate::session::{Answer, Ask, Prompt, RecordedCase, Session, Step, called, recorded_case};
+use crate::session::{
+    Answer, Ask, Prompt, RecordedCase, Session, Step, called, recorded_case, several_called,
+};
 use crate::text::figures::{minutes, money, percent};
 use crate::text::{plain, quoted};
 use crate::units::System;
 
-/// How many titles are named where a text fits several.
-const MOST_NAMED: usize = 6;
 /// How many suspects are named.
 const SUSPECTS: usize = 5;
 /// How often a reading is confirmed that a person would be asked about.
@@ -260,7 +260,7 @@ impl<'k> Practice<'k> {
             .map(|first| self.family.measurement(*first).title.as_str())
             .collect();
         let stall = matches!(measurement.timed, Some(Timed::Stall { .. }));
-        if self.is_closed(case, id) {
+        if case.way_to(self.family, id, &[]).is_none() {
             reply.mark(Mark::Unsafe, &measurement.name);
             reply.warned = self.family.caution_texts(&measurement.cautions);
             reply
@@ -287,25 +287,6 @@ impl<'k> Practice<'k> {
         }
         reply.events.extend(without_advice(step.events));
         Ok(reply)
-    }
-
-    /// Whether what was read, or the complaint, forbids a measurement or one of its set-ups.
-    fn is_closed(&self, case: &RecordedCase, id: MeasurementId) -> bool {
-        let measurement = self.family.measurement(id);
-        let read = |(of, outcomes): &(MeasurementId, Vec<_>)| {
-            let mut evidence = case.evidence.iter();
-            evidence.any(|reading| {
-                let outcome = crate::knowledge::OutcomeId::at(reading.outcome());
-                reading.measurement == *of && outcomes.contains(&outcome)
-            })
-        };
-        let holds = |unless: &Unless| {
-            let mut symptoms = unless.symptoms.iter();
-            symptoms.any(|symptom| case.complaint.present.contains(symptom))
-                || unless.outcomes.iter().any(read)
-        };
-        let mut set_ups = measurement.set_ups.iter();
-        holds(&measurement.unless) || set_ups.any(|id| holds(&self.family.set_up(*id).unless))
     }
 
     fn prepare(&self, case: &RecordedCase, text: &str) -> Result<Reply, String> {
@@ -620,19 +601,8 @@ fn one_of<'n, I: Id + Copy>(
             quoted(text)
         )),
         several => {
-            let titles = several
-                .iter()
-                .take(MOST_NAMED)
-                .map(|id| named(id).1.as_str());
-            let titles = titles.collect::<Vec<_>>().join("; ");
-            let more = match several.len().saturating_sub(MOST_NAMED) {
-                0 => String::new(),
-                more => format!("; and {more} more"),
-            };
-            Err(format!(
-                "{} can be: {titles}{more}. Say more of the title.",
-                quoted(text)
-            ))
+            let titles = several.iter().map(|id| named(id).1.as_str());
+            Err(several_called(text, titles))
         }
     }
 }

@@ -165,7 +165,7 @@ pub(super) fn lacking(family: &Family, state: &State) -> Vec<MeasurementId> {
 impl RecordedCase {
     /// The set-ups to enter for a general look, or for a measurement that verifies `repairs`; none where what was read
     /// forbids it.
-    pub(super) fn way_to(
+    pub fn way_to(
         &self,
         family: &Family,
         measurement: MeasurementId,

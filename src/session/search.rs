@@ -3,6 +3,7 @@
 use super::core::Session;
 use crate::entry::folded;
 use crate::knowledge::{Family, MeasurementId};
+use crate::text::quoted;
 
 /// What a search found.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -55,6 +56,20 @@ pub(super) fn measurements_called(family: &Family, text: &str) -> Vec<Measuremen
         called(text, &measurement.name, &measurement.title)
     })
     .collect()
+}
+
+/// How many titles are named where several fit.
+const MOST_NAMED: usize = 6;
+
+/// Asks for more words where several titles have those of a text.
+pub fn several_called<'t>(text: &str, titles: impl ExactSizeIterator<Item = &'t str>) -> String {
+    let more = match titles.len().saturating_sub(MOST_NAMED) {
+        0 => String::new(),
+        more => format!("; and {more} more"),
+    };
+    let titles: Vec<&str> = titles.take(MOST_NAMED).collect();
+    let (text, titles) = (quoted(text), titles.join("; "));
+    format!("{text} can be: {titles}{more}. Say more of the title.")
 }
 
 /// Whether each word of the text begins a word of an id or a title.

@@ -7,7 +7,7 @@ use super::conditions::{seconds_held, too_long, yes_or_no};
 use super::core::Session;
 use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::recorded_case;
-use super::search::{called, measurements_called};
+use super::search::{called, measurements_called, several_called};
 use super::turn::{NO_FIT, Turn};
 use crate::entry::{self, NoChoice, choose, folded};
 use crate::infer::bands_on;
@@ -21,8 +21,6 @@ use crate::units::Unit;
 /// What is said where nothing listed is worth repairing.
 const NOTHING_LEFT: &str =
     "Nothing listed is left to repair here. `note` keeps what was found elsewhere.";
-/// How many measurements are named that fit the words of a title.
-const MOST_NAMED: usize = 6;
 /// What is said where the complaint means no symptom and the general looks are taken.
 const NO_SYMPTOM: &str = "There is nothing more to ask here. `also` and a complaint looks into that one, `note` keeps \
                           what was found, `back` takes an answer back, `stop` leaves.";
@@ -358,17 +356,9 @@ impl Turn<'_> {
             [] => self.find(name),
             [only] => Ok(*only),
             several => {
-                let titles = several.iter().take(MOST_NAMED);
+                let titles = several.iter();
                 let titles = titles.map(|id| family.measurement(*id).title.as_str());
-                let titles = titles.collect::<Vec<_>>().join("; ");
-                let more = match several.len().saturating_sub(MOST_NAMED) {
-                    0 => String::new(),
-                    more => format!("; and {more} more"),
-                };
-                Err(format!(
-                    "{} can be: {titles}{more}. Say more of the title.",
-                    quoted(name)
-                ))
+                Err(several_called(name, titles))
             }
         }
     }

@@ -39,3 +39,15 @@ impl Chance {
         Normal::standard().inverse_cdf(self.uniform(words))
     }
 }
+
+/// The place of one of so many, each equally likely, by a number from 0 to 1.
+pub fn share(number: f64, count: usize) -> usize {
+    #[allow(
+        clippy::cast_precision_loss,
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a list has a handful of entries"
+    )]
+    let place = (number * count as f64) as usize;
+    place.min(count.saturating_sub(1))
+}

@@ -16,7 +16,7 @@ mod summary;
 mod world;
 
 pub use calibration::{Calibration, Class};
-pub use chance::Chance;
+pub use chance::{Chance, share};
 pub use mechanic::{Course, Mechanic, Tried, Unworkable};
 pub use mistaken::{Mistaken, Split};
 pub use paired::{Difference, Paired, Side, Version, compare};

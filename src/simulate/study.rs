@@ -13,11 +13,11 @@ use super::world::{Drawn, World};
 use crate::knowledge::{Family, SymptomId, Vehicle};
 
 /// In how many vehicles of a complaint the right repair is to come first.
-pub const AIM_FIRST: f64 = 0.85;
+pub const AIM_FIRST: f64 = 0.86;
 /// In how many it is to come second at the latest.
 pub const AIM_WITHIN_TWO: f64 = 0.95;
 /// The largest calibration error wanted.
-pub const AIM_CALIBRATION: f64 = 0.05;
+pub const AIM_CALIBRATION: f64 = 0.03;
 
 /// How much of the belief in the listed causes counts as narrowed down.
 const NARROWED: f64 = 0.95;

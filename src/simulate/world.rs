@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::chance::Chance;
+use super::chance::{Chance, share};
 use crate::infer::{
     Evidence, Model, UNLISTED_KINDS, Unexplained, bands_on, foreseen_uncertainty,
     standard_uncertainty,
@@ -247,16 +247,4 @@ fn at(row: &[f64], number: f64) -> usize {
         }
     }
     row.len() - 1
-}
-
-/// One of so many, each equally likely.
-fn share(number: f64, count: usize) -> usize {
-    #[allow(
-        clippy::cast_precision_loss,
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "a measurement has a handful of outcomes"
-    )]
-    let place = (number * count as f64) as usize;
-    place.min(count.saturating_sub(1))
 }

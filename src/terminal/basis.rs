@@ -2,7 +2,7 @@
 
 use std::io;
 
-use crate::knowledge::{Family, Knowledge, Vehicle, Workshop};
+use crate::knowledge::{Family, Knowledge, Workshop};
 use crate::text::figures::money;
 use crate::text::{Page, Tone};
 
@@ -53,8 +53,6 @@ pub fn workshop(page: &mut Page<'_>, workshop: &Workshop) -> io::Result<()> {
     page.text(Tone::Plain, 0, &format!("This shop: {}.", parts.join("; ")))
 }
 
-/// Says that a vehicle's sheet is invented.
-pub(super) fn invented(vehicle: &Vehicle) -> String {
-    let name = &vehicle.name;
-    format!("Limits from the sheet {name}, invented for the demonstration: use it on no vehicle.")
-}
+/// What is said of a vehicle whose sheet is invented.
+pub(super) const INVENTED: &str =
+    "The vehicle's sheet is invented for the demonstration: use it on no vehicle.";

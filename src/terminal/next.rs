@@ -2,7 +2,7 @@
 
 use std::io;
 
-use super::basis::invented;
+use super::basis::INVENTED;
 use super::belief::{fits_badly, offers, on_the_way, repair_order};
 use crate::decide::{Advice, Standing};
 use crate::session::Outlook;
@@ -20,15 +20,14 @@ pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> 
     let symptoms = model.complaint.present.iter();
     let symptoms = symptoms.map(|id| family.symptom(*id).title.as_str());
     page.text(Tone::Strong, 0, &symptoms.collect::<Vec<_>>().join("; "))?;
-    let sheet = match model.vehicle {
-        Some(vehicle) if vehicle.invented => invented(vehicle),
-        Some(vehicle) => vehicle.title.clone(),
-        None => {
-            "No vehicle named: numbers are judged only where the knowledge has their limits itself."
-                .to_owned()
-        }
-    };
-    page.text(Tone::Plain, 0, &sheet)?;
+    let vehicle = model.vehicle.map_or(
+        "No vehicle named: numbers are judged only where the knowledge has their limits itself.",
+        |vehicle| &vehicle.title,
+    );
+    page.text(Tone::Plain, 0, vehicle)?;
+    if model.vehicle.is_some_and(|vehicle| vehicle.invented) {
+        page.text(Tone::Plain, 0, INVENTED)?;
+    }
     page.text(Tone::Faint, 0, &family.worth)?;
     advised(page, standing, &standing.advise(&[], false))?;
     candidates(page, &outlook)?;

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::basis::{invented, overlay, workshop};
+use super::basis::{INVENTED, overlay, workshop};
 use super::streams::Streams;
 use super::visit::VisitError;
 use super::word::Line;
@@ -77,8 +77,8 @@ pub fn open(
     if shared {
         page.text(Tone::Faint, 0, "Others see that folder.")?;
     }
-    if let Some(vehicle) = vehicle.filter(|vehicle| vehicle.invented) {
-        page.text(Tone::Plain, 0, &invented(vehicle))?;
+    if vehicle.is_some_and(|vehicle| vehicle.invented) {
+        page.text(Tone::Plain, 0, INVENTED)?;
     }
     let help = "`help` lists what can be typed at a prompt; `stop` saves and leaves.";
     page.text(Tone::Faint, 0, help)?;

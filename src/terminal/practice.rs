@@ -2,7 +2,7 @@
 
 use std::io;
 
-use super::basis::invented;
+use super::basis::INVENTED;
 use super::pages::{Room, warnings};
 use super::screens::{self, Shown};
 use super::streams::Streams;
@@ -92,7 +92,7 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
         if let Some(vehicle) = self.practice.vehicle {
             page.entry("Vehicle  ", &vehicle.title)?;
             if vehicle.invented {
-                page.text(Tone::Faint, 2, &invented(vehicle))?;
+                page.text(Tone::Faint, 2, INVENTED)?;
             }
         }
         let path = self.record.path().display().to_string();

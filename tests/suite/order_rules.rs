@@ -295,18 +295,29 @@ fn begins_opened(family: &Family, id: RepairId) -> bool {
 #[test]
 fn every_repair_is_charged_what_closes_it_out() {
     let plain = knowledge(&[]);
-    let closed = Book::new()
+    let closing = Book::new()
         .edit(FAMILY, "shop: {", "shop: {close_out_minutes: 25, ")
         .load()
         .unwrap()
         .knowledge;
-    let (before, after) = (&plain.families[0], &closed.families[0]);
-    for place in 0..before.repairs.len() {
-        let id = RepairId::at(place);
-        let more = after.repair_minutes(id).get() - before.repair_minutes(id).get();
-        assert!((more - 25.0).abs() < 1e-9);
-        let price = after.repair_cost(id).get() - before.repair_cost(id).get();
-        let rate = before.shop.labour_rate.get();
-        assert!((price - 25.0 * rate / 60.0).abs() < 1e-9);
+    let charged = |knowledge: &Knowledge| -> Vec<(usize, f64)> {
+        let family = &knowledge.families[0];
+        let (model, evidence, arrival) = case(knowledge, family, &[], &[], &[]);
+        let standing = Standing::new(&model, evidence, &arrival, OrderBy::Saves).unwrap();
+        let mut policy = Policy::new(&standing.problem);
+        let groups = 0..standing.problem.groups().len();
+        groups
+            .map(|group| {
+                let repairs = standing.repairs_of(group).len();
+                (repairs, policy.in_vain(&standing.point(), group).0)
+            })
+            .collect()
+    };
+    let (before, after) = (charged(&plain), charged(&closing));
+    assert!(!before.is_empty());
+    for ((repairs, before), (_, after)) in before.iter().zip(&after) {
+        // 25 minutes at 60 an hour, for each repair of the group.
+        let more = 25.0 * f64::from(u32::try_from(*repairs).unwrap());
+        assert!((after - before - more).abs() < 1e-9, "{before} and {after}");
     }
 }
