@@ -10,13 +10,13 @@ use serde::Serialize;
 use super::symbols::{at, escaped};
 use crate::text::figures::{percent, rounded};
 
-/// A number on the bands that judge it, all in one unit.
+/// A number on the bands that judge it, all in one unit; or those bands alone.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Mark {
     /// The unit's symbol.
     pub unit: String,
-    /// The number.
-    pub value: f64,
+    /// The number; none where it is not read yet.
+    pub value: Option<f64>,
     /// Its standard uncertainty.
     pub uncertainty: Option<f64>,
     /// The bands, in the order of the outcomes.
@@ -60,7 +60,8 @@ const BAND_WIDTH: f64 = 320.0;
 const SIDE: f64 = 12.0;
 
 /// A number on its bands: the normal one thick, the others thin, the number a triangle above with its doubled
-/// uncertainty as a line. Empty where the bands have no limit. `id` must stand only once in a page.
+/// uncertainty as a line. Empty where the bands have no limit. Without a number, what a script needs to move a triangle
+/// stands at the drawing and its bands. `id` must stand only once in a page.
 pub fn band(mark: &Mark, id: &str) -> String {
     let ends = mark.spans.iter().flat_map(|span| [span.from, span.to]);
     let mut limits: Vec<f64> = ends.flatten().filter(|end| end.is_finite()).collect();
@@ -70,10 +71,9 @@ pub fn band(mark: &Mark, id: &str) -> String {
         return String::new();
     };
     let spread = 2.0 * mark.uncertainty.unwrap_or(0.0);
-    let (low, high) = (
-        first.min(mark.value - spread),
-        last.max(mark.value + spread),
-    );
+    let (low, high) = mark.value.map_or((*first, *last), |value| {
+        (first.min(value - spread), last.max(value + spread))
+    });
     let room = match high - low {
         width if width > 0.0 => width * 0.15,
         _ => low.abs().max(1.0) * 0.15,
@@ -92,9 +92,10 @@ pub fn band(mark: &Mark, id: &str) -> String {
             (24.0, 2.0)
         };
         let fill = if span.normal { "none" } else { "currentColor" };
+        let data = mark.value.map_or_else(|| data(span), |_| String::new());
         let _ = writeln!(
             drawn,
-            "<rect x=\"{from}\" y=\"{top}\" width=\"{}\" height=\"{tall}\" fill=\"{fill}\" stroke=\"currentColor\"/>",
+            "<rect x=\"{from}\" y=\"{top}\" width=\"{}\" height=\"{tall}\" fill=\"{fill}\" stroke=\"currentColor\"{data}/>",
             at((to - from).max(0.0))
         );
     }
@@ -117,21 +118,46 @@ pub fn band(mark: &Mark, id: &str) -> String {
             free = place + half + 4.0;
         }
     }
-    let place = x(mark.value);
-    let _ = writeln!(
-        drawn,
-        "<path d=\"M{} 12H{}\" stroke=\"currentColor\" stroke-width=\"2\" fill=\"none\"/>\n\
-         <path d=\"M{place} 19l-6 -12h12z\" fill=\"currentColor\"/>",
-        x(mark.value - spread),
-        x(mark.value + spread)
+    if let Some(value) = mark.value {
+        let place = x(value);
+        let _ = writeln!(
+            drawn,
+            "<path d=\"M{} 12H{}\" stroke=\"currentColor\" stroke-width=\"2\" fill=\"none\"/>\n\
+             <path d=\"M{place} 19l-6 -12h12z\" fill=\"currentColor\"/>",
+            x(value - spread),
+            x(value + spread)
+        );
+    } else {
+        let (left, right) = (SIDE, BAND_WIDTH - SIDE);
+        let _ = writeln!(
+            drawn,
+            "<path class=\"here\" data-low=\"{low}\" data-high=\"{high}\" data-first=\"{left}\" data-last=\"{right}\" \
+             d=\"M0 19l-6 -12h12z\" fill=\"currentColor\" visibility=\"hidden\"/>"
+        );
+    }
+    let title = mark.value.map_or_else(
+        || format!("Limits, {}", mark.unit),
+        |value| format!("{} {}", rounded(value), mark.unit),
     );
-    let title = format!("{} {}", rounded(mark.value), mark.unit);
     let spans: Vec<String> = mark.spans.iter().map(in_words).collect();
     let about = match mark.uncertainty {
         Some(u) => format!("Standard uncertainty {}. {}.", rounded(u), spans.join("; ")),
         None => format!("{}.", spans.join("; ")),
     };
     framed("band", (BAND_WIDTH, 48.0), id, &title, &about, &drawn)
+}
+
+/// What a script needs to know of a band.
+fn data(span: &Span) -> String {
+    let end = |name: &str, end: Option<f64>| {
+        end.map_or_else(String::new, |end| format!(" data-{name}=\"{end}\""))
+    };
+    let of = escaped(&span.outcome);
+    format!(
+        " data-outcome=\"{of}\"{}{}",
+        end("from", span.from),
+        end("to", span.to)
+    )
 }
 
 /// A band in words.

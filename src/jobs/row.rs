@@ -5,8 +5,8 @@ use std::path::Path;
 use jiff::Timestamp;
 use serde::Serialize;
 
-use crate::knowledge::Knowledge;
-use crate::record::{History, Record, RecordError};
+use crate::knowledge::{Family, Knowledge};
+use crate::record::{Event, History, Record, RecordError};
 use crate::session::{Cure, Session};
 use crate::sheet::{Stage, Verdict};
 
@@ -33,9 +33,9 @@ pub struct Row {
     pub complaint: Vec<String>,
     /// What was found, of a closed job.
     pub found: Vec<String>,
-    /// What would most probably cure the vehicle, where that is worked out.
+    /// What would most probably cure the vehicle: worked out, or as the record's last advice has it.
     pub leading: Option<Cure>,
-    /// What comes next, where that is worked out.
+    /// What comes next: worked out, or the record's last advice where nothing was read since.
     pub next: Option<String>,
 }
 
@@ -81,6 +81,10 @@ impl Row {
             (None, None) => Stage::Open,
         };
         let file = path.file_name().unwrap_or_default();
+        let (leading, next) = match family.filter(|_| stage == Stage::Open) {
+            Some(family) => advised(&history, family),
+            None => (None, None),
+        };
         let row = Self {
             file: file.to_string_lossy().into_owned(),
             job: history.job().to_owned(),
@@ -95,8 +99,8 @@ impl Row {
             vehicle_id,
             complaint,
             found: closed.map(cause).collect(),
-            leading: None,
-            next: None,
+            leading,
+            next,
         };
         Ok((row, history))
     }
@@ -112,6 +116,46 @@ impl Row {
             Err(missing) => self.next = Some(missing.to_string()),
         }
     }
+}
+
+/// What would most probably cure the vehicle by the record's last advice, and that advice where nothing was read since.
+fn advised(history: &History, family: &Family) -> (Option<Cure>, Option<String>) {
+    let mut entries = history.entries().iter().rev();
+    let mut read = false;
+    let advice = entries.find_map(|entry| match &entry.event {
+        Event::Advice(advice) => Some(advice),
+        event => {
+            read |= matches!(
+                event,
+                Event::Reading(_) | Event::Back { .. } | Event::Withdrawn { .. }
+            );
+            None
+        }
+    });
+    let Some(advice) = advice else {
+        return (None, None);
+    };
+    let titles = |repairs: &[String]| {
+        let titles = repairs.iter().map(|name| {
+            let id = family.repair_known_as(name);
+            id.map_or(name.as_str(), |id| family.repair(id).title.as_str())
+        });
+        titles.collect::<Vec<_>>().join("; and ")
+    };
+    let leading = advice.leading.as_ref().map(|leading| Cure {
+        repairs: leading.repairs.clone(),
+        title: titles(&leading.repairs),
+        probability: leading.probability,
+    });
+    let measurement = advice.measurement.as_ref().map(|name| {
+        let id = family.measurement_known_as(name);
+        id.map_or_else(|| name.clone(), |id| family.measurement(id).title.clone())
+    });
+    let next = measurement.unwrap_or_else(|| match advice.repairs.as_slice() {
+        [] => "hand the job on".to_owned(),
+        repairs => format!("repair: {}", titles(repairs)),
+    });
+    (leading, (!read).then_some(next))
 }
 
 /// How long ago something was: `12 min`, `5 h`, `3 d`.

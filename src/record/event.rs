@@ -291,9 +291,21 @@ pub struct Advice {
     /// The expected cost from here on, in the shop's currency.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cost: Option<f64>,
+    /// What would then most probably cure the vehicle.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub leading: Option<Leading>,
     /// Whether the technician asked for it, against the advice or not.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub asked: bool,
+}
+
+/// The repairs that would most probably cure a vehicle.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Leading {
+    /// The ids of the repairs, to be done together.
+    pub repairs: Vec<String>,
+    /// How probable it is that they cure it, 0 to 1.
+    pub probability: f64,
 }
 
 /// What kind of thing was advised.

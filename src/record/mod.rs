@@ -20,8 +20,8 @@ pub use clock::Clock;
 pub use difference::Difference;
 pub use error::RecordError;
 pub use event::{
-    Advice, AdviceKind, Closed, Condition, Event, FORMAT, Found, Judged, Mark, Opened, PartReading,
-    Phase, Practice, Reading, Repair, SetAside, SetAsideHow, Timed, Verification,
+    Advice, AdviceKind, Closed, Condition, Event, FORMAT, Found, Judged, Leading, Mark, Opened,
+    PartReading, Phase, Practice, Reading, Repair, SetAside, SetAsideHow, Timed, Verification,
 };
 pub use file::{MAX_RECORD, Record, Torn, View};
 pub use history::History;

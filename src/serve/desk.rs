@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::form::Form;
 use super::site::{Open, Site, held};
 use crate::files::fingerprint;
-use crate::knowledge::{Family, Knowledge};
+use crate::knowledge::{Family, Knowledge, Vehicle};
 use crate::record::{Event, History, Opened, Record, RecordError};
 use crate::session::{Ask, NotKnown, Prompt, Session, opened_on};
 
@@ -46,6 +46,12 @@ impl Job {
     /// The family of the transmission.
     pub(super) fn family(&self) -> Result<&Family, NotKnown> {
         Ok(opened_on(&self.knowledge, self.history.state())?.0)
+    }
+
+    /// The vehicle's sheet, where one is named.
+    pub(super) fn vehicle(&self) -> Option<&Vehicle> {
+        self.knowledge
+            .vehicle(self.history.state().vehicle.as_ref()?)
     }
 
     /// A job by its record.
@@ -130,6 +136,12 @@ fn question(session: &Session<'_>, history: &History, open: &Open, site: &Site) 
     let stands = open.lines == history.entries().len();
     let left = open.prompt.as_ref().filter(|_| stands);
     left.map_or_else(|| session.next(history, site.clock.now()), Clone::clone)
+}
+
+/// Whether two places in a job are the same question, whatever was recorded between them.
+pub(super) fn same_question(at: &str, other: &str) -> bool {
+    let question = |at: &str| at.rsplit_once('-').map(|(_, question)| question.to_owned());
+    question(at).is_some() && question(at) == question(other)
 }
 
 /// Which question of which lines: another question on the same lines, as when a condition has become too old, is another

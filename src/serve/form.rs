@@ -33,6 +33,12 @@ impl Form {
             .unwrap_or_default()
     }
 
+    /// Whether a box was ticked.
+    pub(super) fn picked(&self, value: &str) -> bool {
+        let mut fields = self.0.iter();
+        fields.any(|(name, own)| name == "pick" && own.trim() == value)
+    }
+
     /// The ticked boxes of a name, joined.
     fn ticked(&self, name: &str) -> String {
         let ticked = self.0.iter().filter(|(own, _)| own == name);

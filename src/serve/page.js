@@ -27,11 +27,35 @@ each('.pad', (pad) => {
       if (key === 'Clear') field.value = '';
       else if (key === '⌫') field.value = field.value.slice(0, -1);
       else field.value += key === '−' ? '-' : key;
-      field.dispatchEvent(new Event('input'));
+      field.dispatchEvent(new Event('input', { bubbles: true }));
     });
     pad.append(button);
   }
   pad.hidden = false;
+});
+
+// The number typed, as a mark on its bands; the unit chosen beside it counts. The program judges it with its uncertainty.
+each('.number-field', (box) => {
+  const here = box.querySelector('.here');
+  if (!here) return;
+  const verdict = box.querySelector('.verdict');
+  const show = () => {
+    const unit = box.querySelector('input[name=unit]:checked').dataset;
+    const numbers = box.querySelector('input[name=say]').value.split(/[,;]\s+/).filter(Boolean)
+      .map((text) => Number(text.trim().replace(',', '.').replace('−', '-')));
+    const value = Number(unit.zero) + Number(unit.one) * (numbers.reduce((sum, next) => sum + next, 0) / numbers.length);
+    const { low, high, first, last } = here.dataset;
+    here.setAttribute('visibility', Number.isFinite(value) ? 'visible' : 'hidden');
+    verdict.textContent = '';
+    if (!Number.isFinite(value)) return;
+    const share = Math.min(1, Math.max(0, (value - low) / (high - low)));
+    here.setAttribute('transform', `translate(${Number(first) + share * (last - first)} 0)`);
+    const within = [...box.querySelectorAll('[data-outcome]')]
+      .find(({ dataset: { from, to } }) => !(value < from) && !(value > to));
+    if (within) verdict.textContent = `As typed: ${within.dataset.outcome}`;
+  };
+  box.addEventListener('input', show);
+  show();
 });
 
 // Tones: rising at the warning, long at the limit.
@@ -132,6 +156,7 @@ each('.lag', (box) => {
     began = null;
     button.textContent = 'At the lever';
     field.value += (field.value ? ', ' : '') + seconds;
+    field.dispatchEvent(new Event('input', { bubbles: true }));
   });
   box.hidden = false;
 });

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::desk::Job;
+use super::desk::{Job, same_question};
 use super::form::Form;
 use super::question::Question;
 use super::reply::Reply;
@@ -36,6 +36,8 @@ pub(super) fn prompt(site: &Site, id: &str, job: &Job, token: &str, stale: Optio
                 at: &job.at,
             },
             address: &address,
+            vehicle: job.vehicle(),
+            sent: stale.filter(|form| same_question(form.field("at"), &job.at)),
         },
     };
     let cooling = match &job.prompt.ask {

@@ -1,13 +1,16 @@
 //! The question of a prompt: its warnings first, then what to do, then the form that answers it.
 
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 
+use super::form::Form;
 use super::screen::{Hidden, warning};
-use crate::knowledge::{Family, Reading};
+use crate::drawing::{self, Mark};
+use crate::knowledge::{Family, Reading, Vehicle};
 use crate::record::Found;
 use crate::session::{
     Ask, Choice, Measure, OnTheWay, Prompt, ReadingAsked, Reason, RepairSheet, Told, Worth,
 };
+use crate::sheet::bands;
 use crate::text::figures::{count, minutes, money, percent, plain};
 use crate::units::Unit;
 
@@ -18,6 +21,10 @@ pub(super) struct Question<'q> {
     pub(super) hidden: Hidden<'q>,
     /// The address of the job.
     pub(super) address: &'q str,
+    /// The vehicle's sheet.
+    pub(super) vehicle: Option<&'q Vehicle>,
+    /// What was sent to this very question when the job stood elsewhere: it stands in the form again.
+    pub(super) sent: Option<&'q Form>,
 }
 
 impl Question<'_> {
@@ -65,13 +72,13 @@ impl Question<'_> {
                 Ask::Still { choices } => {
                     p { "The job was left for long. Look first, and tick what still stands." }
                     (form(&html! {
-                        (numbered_boxes(choices))
+                        @for (choice, number) in choices.iter().zip(1..) { (self.boxed(&format!("{number}"), &choice.title, false)) }
                         button.main { "So it stands" }
                     }))
                 }
                 Ask::Complaint => (form(&html! {
                     label for="say" { "What does the customer say? In their own words." }
-                    textarea #say name="say" rows="3" required {}
+                    textarea #say name="say" rows="3" required { (self.sent.map_or("", Form::say)) }
                     button.main { "Go on" }
                 })),
                 Ask::Symptoms { words, choices } => {
@@ -80,7 +87,7 @@ impl Question<'_> {
                         fieldset {
                             legend { "The likeliest by the words first. Tick one, or several." }
                             @for (place, choice) in choices.iter().enumerate() {
-                                (boxed(&choice.name, &choice.title, place == 0 && choice.matches))
+                                (self.boxed(&choice.name, &choice.title, place == 0 && choice.matches))
                             }
                         }
                         button.main { "Go on" }
@@ -92,7 +99,7 @@ impl Question<'_> {
                     (form(&html! {
                         fieldset {
                             legend { "Is that so?" }
-                            @for (told, number) in told.iter().zip(1..) { (boxed(&format!("{number}"), &told_words(told), true)) }
+                            @for (told, number) in told.iter().zip(1..) { (self.boxed(&format!("{number}"), &told_words(told), true)) }
                         }
                         button.main { "So it is" }
                     }))
@@ -130,7 +137,7 @@ impl Question<'_> {
                     }
                     @if let Some(unit) = unit {
                         (span(*from, *to, unit))
-                        (number(question, unit))
+                        (self.number(question, unit, None))
                         button.main { "Take it" }
                     } @else {
                         div.choices {
@@ -185,12 +192,12 @@ impl Question<'_> {
                         }
                     }))
                 }
-                Ask::Found { choices } => (form(&found(choices))),
+                Ask::Found { choices } => (form(&self.found(choices))),
                 Ask::Closed { cured, found: known, choices, on_the_way } => {
                     (closed(cured, *known, on_the_way))
                     p { a.button.main href={ (self.address) "/sheet" } { "Job sheet" } }
                     @if !choices.is_empty() {
-                        details { summary { "It has come out which it was" } (form(&found(choices))) }
+                        details { summary { "It has come out which it was" } (form(&self.found(choices))) }
                     }
                 }
                 _ => {}
@@ -260,7 +267,7 @@ impl Question<'_> {
                     p.small { (part.name.replace('-', " ")) ": " (part.typed.as_deref().unwrap_or_default()) }
                 }
                 p.question { (part.question) }
-                (number(&part.question, &part.unit))
+                (self.number(&part.question, &part.unit, None))
                 button.main { "Take it" }
             } @else if let Some(unit) = &asked.unit {
                 @if let Some(outcomes) = &asked.without_sheet {
@@ -269,12 +276,12 @@ impl Question<'_> {
                 } @else {
                     @if asked.tries > 1 { p.small { "Time it " (asked.tries) " times; the mean counts: 1.2, 1.4, 1.3" } }
                     @if asked.lag { div.lag hidden data-tries=(asked.tries) { button type="button" data-lag { "At the lever" } } }
-                    (number(&asked.question, unit))
+                    (self.number(&asked.question, unit, self.bands(unit).as_ref()))
                     button.main { "Take it" }
                 }
             } @else if codes {
                 label for="say" { "Codes as they are read; none where there is none" }
-                input #say name="say" autocapitalize="characters" spellcheck="false";
+                input #say name="say" autocapitalize="characters" spellcheck="false" value=(self.sent.map_or("", Form::say));
                 button.main { "Take it" }
             }
             (self.in_words(asked))
@@ -283,6 +290,71 @@ impl Question<'_> {
                     @for choice in &asked.choices { button name="say" value=(choice.name) { (choice.words()) } }
                 }
             }
+        }
+    }
+
+    /// The bands that judge the number asked for.
+    fn bands(&self, symbol: &str) -> Option<Mark> {
+        let (measure, family) = self.prompt.measure.as_ref().zip(self.family)?;
+        let known = family.measurement(family.measurement_known_as(&measure.measurement)?);
+        let shown = Unit::named(symbol, known.number()?.unit.dimension())?;
+        bands(known, self.vehicle, shown)
+    }
+
+    /// A number with its unit beside it, and the bands that judge it below.
+    fn number(&self, question: &str, symbol: &str, bands: Option<&Mark>) -> Markup {
+        let read = Unit::read(symbol, None);
+        let unit = read.iter().find(|unit| unit.symbol() == symbol).copied();
+        let all = unit.into_iter().flat_map(|unit| Unit::of(unit.dimension()));
+        let mut units: Vec<Unit> = all.filter(|unit| unit.is_everyday()).collect();
+        units.retain(|other| other.symbol() != symbol);
+        let typed = self.sent.map_or("", Form::say);
+        let chosen = self.sent.map_or("", |form| form.field("unit"));
+        let chosen = if chosen.is_empty() { symbol } else { chosen };
+        // What a script needs to turn a number in this unit into one of the limits' unit.
+        let zero = |other: Unit| unit.and_then(|to| other.convert(0.0, to));
+        let one = |other: Unit| unit.and_then(|to| other.convert_difference(1.0, to));
+        let choice = |symbol: &str, other: Option<Unit>| {
+            html! {
+                label.choice {
+                    input type="radio" name="unit" value=(symbol) checked[symbol == chosen]
+                        data-zero=[other.and_then(zero)] data-one=[other.and_then(one)];
+                    span { (symbol) }
+                }
+            }
+        };
+        html! {
+            div.number-field {
+                input #say name="say" inputmode="decimal" aria-label=(question) value=(typed);
+                fieldset.units {
+                    legend { "Unit" }
+                    (choice(symbol, unit))
+                    @for other in units { (choice(other.symbol(), Some(other))) }
+                }
+                @if let Some(bands) = bands {
+                    (PreEscaped(drawing::band(bands, "bands")))
+                    output.verdict for="say" {}
+                }
+                div.pad hidden {}
+            }
+        }
+    }
+
+    /// A box to tick; as it was sent, where it was.
+    fn boxed(&self, value: &str, title: &str, ticked: bool) -> Markup {
+        let ticked = self.sent.map_or(ticked, |form| form.picked(value));
+        html! { label.choice { input type="checkbox" name="pick" value=(value) checked[ticked]; span { (title) } } }
+    }
+
+    /// Which cause a repair cured.
+    fn found(&self, choices: &[Choice]) -> Markup {
+        html! {
+            fieldset {
+                legend { "Which of these was seen? The likeliest by the readings first." }
+                @for choice in choices { (self.boxed(&choice.name, &choice.title, false)) }
+            }
+            button.main { "That was it" }
+            button name="say" value="0" { "Nobody saw it" }
         }
     }
 
@@ -454,53 +526,6 @@ fn span(from: Option<f64>, to: Option<f64>, unit: &str) -> Markup {
             (None, Some(to)) => p { "at most " (to) " " (unit) },
             (None, None) => {}
         }
-    }
-}
-
-/// A number with its unit beside it.
-fn number(question: &str, symbol: &str) -> Markup {
-    let read = Unit::read(symbol, None);
-    let unit = read.iter().find(|unit| unit.symbol() == symbol).copied();
-    let others = unit.into_iter().flat_map(|unit| Unit::of(unit.dimension()));
-    let mut units: Vec<&str> = others
-        .filter(|unit| unit.is_everyday())
-        .map(Unit::symbol)
-        .collect();
-    units.retain(|other| *other != symbol);
-    units.insert(0, symbol);
-    html! {
-        div.number-field {
-            input #say name="say" inputmode="decimal" aria-label=(question);
-            fieldset.units {
-                legend { "Unit" }
-                @for (place, unit) in units.iter().enumerate() {
-                    label.choice { input type="radio" name="unit" value=(unit) checked[place == 0]; span { (unit) } }
-                }
-            }
-            div.pad hidden {}
-        }
-    }
-}
-
-/// A box to tick.
-fn boxed(value: &str, title: &str, ticked: bool) -> Markup {
-    html! { label.choice { input type="checkbox" name="pick" value=(value) checked[ticked]; span { (title) } } }
-}
-
-/// Boxes whose values are the numbers of the list.
-fn numbered_boxes(choices: &[Choice]) -> Markup {
-    html! { @for (choice, number) in choices.iter().zip(1..) { (boxed(&format!("{number}"), &choice.title, false)) } }
-}
-
-/// Which cause a repair cured.
-fn found(choices: &[Choice]) -> Markup {
-    html! {
-        fieldset {
-            legend { "Which of these was seen? The likeliest by the readings first." }
-            @for choice in choices { (boxed(&choice.name, &choice.title, false)) }
-        }
-        button.main { "That was it" }
-        button name="say" value="0" { "Nobody saw it" }
     }
 }
 

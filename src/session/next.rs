@@ -86,10 +86,12 @@ impl Session<'_> {
         let at_measurement = at.measurement.and_then(|name| usable(standing, name));
         let begun = at_measurement.is_some() && at.begun;
         let mut prompt = Prompt::of(Ask::Complaint);
-        prompt.outlook = Some(Box::new(Outlook {
+        let outlook = Outlook {
             minutes: minutes_so_far(family, history),
             ..Outlook::of(standing)
-        }));
+        };
+        let leading = outlook.leading();
+        prompt.outlook = Some(Box::new(outlook));
         prompt.change = change(family, history, case, standing);
         let advice =
             (!begun).then(|| standing.advise(&taken_again(family, state), self.by.is_some()));
@@ -103,7 +105,10 @@ impl Session<'_> {
         prompt.advice = advice
             .as_ref()
             .filter(|_| at_measurement.is_none() && !at.repairing)
-            .map(|advice| self.recorded(standing, advice));
+            .map(|advice| record::Advice {
+                leading,
+                ..self.recorded(standing, advice)
+            });
         if let Some(id) = proposed {
             let mut measure = Measure::of(self, id).weighed(standing);
             measure.number = Some(state.readings.len() + 1);
@@ -141,6 +146,7 @@ impl Session<'_> {
             measurement: None,
             repairs: Vec::new(),
             cost: Some(standing.repair_now.cost),
+            leading: None,
             asked: false,
         };
         match advice {

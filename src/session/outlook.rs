@@ -10,7 +10,7 @@ use super::recorded::{RecordedCase, recorded_case};
 use crate::decide::Standing;
 use crate::infer::{Belief, Model};
 use crate::knowledge::{CauseId, Family, MeasurementId, SetUpId};
-use crate::record::{Event, History, State};
+use crate::record::{Event, History, Leading, State};
 
 /// How many readings that fit badly are named.
 const FIT_WORST: usize = 3;
@@ -164,6 +164,14 @@ pub struct Shift {
 }
 
 impl Outlook {
+    /// What would most probably cure the vehicle, as the record keeps it.
+    pub(super) fn leading(&self) -> Option<Leading> {
+        self.repairs.first().map(|cure| Leading {
+            repairs: cure.repairs.clone(),
+            probability: cure.probability,
+        })
+    }
+
     /// The outlook of a standing. The minutes so far are not known from it, and so are 0.
     pub fn of(standing: &Standing<'_, '_>) -> Self {
         let (model, belief) = (standing.model, &standing.belief);

@@ -386,6 +386,7 @@ impl Turn<'_> {
             measurement: None,
             repairs: first.map_or_else(Vec::new, |step| step.repairs.clone()),
             cost: Some(outlook.repair_now.cost),
+            leading: outlook.leading(),
             asked: true,
         })]))
     }

@@ -14,7 +14,7 @@ mod verdict;
 pub use document::{SHEET_STYLE, Style, finished, framed, ticked};
 pub use html::{html, one_reading};
 pub use markdown::markdown;
-pub use part::{Met, Proof, Reading, RepairDone, SetAsideOn, Typed};
+pub use part::{Met, Proof, Reading, RepairDone, SetAsideOn, Typed, bands};
 pub use tree::{Branch, Likely, Tree, tree};
 pub use value::{Remark, Sheet, Time};
 pub use verdict::{Stage, Verdict};

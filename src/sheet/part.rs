@@ -263,30 +263,14 @@ impl Source<'_> {
 
     /// A number on its bands, in the unit its limits are shown in.
     fn mark(&self, reading: &record::Reading, known: &Measurement) -> Option<Mark> {
-        let own = known.number()?.unit;
         let shown = self.shown_in(Some(known))?;
-        let read_in = Unit::named(reading.unit.as_deref()?, own.dimension())?;
-        let bands = bands_on(known, self.vehicle).ok()?;
-        let named = known.outcomes.iter().zip(bands).enumerate();
-        let spans = named.flat_map(|(place, (outcome, bands))| {
-            let converted = bands
-                .into_iter()
-                .filter_map(|band| band.converted(own, shown));
-            let span = move |band: Band| Span {
-                outcome: outcome.words(),
-                normal: known.normal.index() == place,
-                from: band.from.map(|end| end.at),
-                to: band.to.map(|end| end.at),
-            };
-            converted.map(span).collect::<Vec<_>>()
-        });
+        let read_in = Unit::named(reading.unit.as_deref()?, shown.dimension())?;
         let u = reading.uncertainty;
         Some(Mark {
-            unit: shown.symbol().to_owned(),
-            value: read_in.convert(reading.value?, shown)?,
+            value: Some(read_in.convert(reading.value?, shown)?),
             uncertainty: u
                 .and_then(|u| read_in.of_differences().convert(u, shown.of_differences())),
-            spans: spans.collect(),
+            ..bands(known, self.vehicle, shown)?
         })
     }
 
@@ -384,4 +368,29 @@ pub(super) fn standing(entries: &[Entry], state: &State) -> Vec<Entry> {
         !takes_back && !state.taken_back.contains(&entry.line)
     };
     entries.iter().filter(stands).cloned().collect()
+}
+
+/// The bands that judge a measurement on a vehicle, in a unit; none where no number is measured, or a limit is missing.
+pub fn bands(known: &Measurement, vehicle: Option<&Vehicle>, shown: Unit) -> Option<Mark> {
+    let own = known.number()?.unit;
+    let bands = bands_on(known, vehicle).ok()?;
+    let named = known.outcomes.iter().zip(bands).enumerate();
+    let spans = named.flat_map(|(place, (outcome, bands))| {
+        let converted = bands
+            .into_iter()
+            .filter_map(|band| band.converted(own, shown));
+        let span = move |band: Band| Span {
+            outcome: outcome.words(),
+            normal: known.normal.index() == place,
+            from: band.from.map(|end| end.at),
+            to: band.to.map(|end| end.at),
+        };
+        converted.map(span).collect::<Vec<_>>()
+    });
+    Some(Mark {
+        unit: shown.symbol().to_owned(),
+        value: None,
+        uncertainty: None,
+        spans: spans.collect(),
+    })
 }

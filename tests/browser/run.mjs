@@ -155,7 +155,7 @@ const enter = async (page, value) => {
 };
 
 // One answer; false where the job has ended.
-const answer = async (page, symptom, state) => {
+const answer = async (page, symptom, state, options = {}) => {
   const main = page.locator('main');
   const heading = (await page.locator('h1').innerText()).replace(/\s+/g, ' ');
   const at = await page.locator('input[name=at]').first().getAttribute('value').catch(() => null);
@@ -230,6 +230,12 @@ const answer = async (page, symptom, state) => {
     const fits = fitting(await page.locator('.answer').first().innerText()) ?? fitting(await main.innerText());
     if (fits !== null) {
       await enter(page, fits);
+      const typed = page.locator('.answer .verdict');
+      if (options.script !== false && (await typed.count())) {
+        if (!(await typed.innerText()).startsWith('As typed: ')) fault(`${heading}: ${fits} is not judged while it is typed`);
+        if ((await page.locator('.answer .here').getAttribute('visibility')) !== 'visible') fault(`${heading}: no mark`);
+        await close(page, 'number-typed');
+      }
       await tap(page, button('Take it'));
       return true;
     }
@@ -249,7 +255,7 @@ const wholeJob = async (page, shop, symptom, options = {}) => {
   const state = { at: null };
   for (let count = 0; count < 150; count += 1) {
     if (options.each) await options.each(page, count);
-    if (!(await answer(page, symptom, state))) return count;
+    if (!(await answer(page, symptom, state, options))) return count;
   }
   fault(`${symptom}: the job came to no end`);
   return 150;

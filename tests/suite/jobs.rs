@@ -1,11 +1,13 @@
 use std::fs;
 use std::path::Path;
 
-use halfsplit::jobs::{Folder, Priced, age};
+use halfsplit::jobs::{Folder, Priced, Row, age};
+use halfsplit::record::Record;
 use halfsplit::sheet::Stage;
 use jiff::Timestamp;
 use tempfile::TempDir;
 
+use crate::browser::{Page, only_record};
 use crate::by_name::shipped;
 use crate::shop::{FIRST_EDITION, Shop};
 
@@ -54,6 +56,33 @@ fn a_folder_lists_its_jobs_the_open_ones_first() {
     fs::remove_file(gone).unwrap();
     jobs.look(&knowledge).unwrap();
     assert_eq!(jobs.rows(), before[1..].iter().collect::<Vec<_>>());
+}
+
+/// What leads and what comes next of a record that nothing is worked out for are those of its last advice.
+#[test]
+fn a_record_tells_what_was_advised_last() {
+    let folder = TempDir::new().unwrap();
+    let page = Page::of(shipped(), folder.path(), None);
+    let job = page.begins("vehicle demo-estate", "1187", "it slips");
+    page.answers(&job, &[("pick", "slipping")]);
+    let file = only_record(folder.path());
+    let none = Row::read(&file, shipped()).unwrap().0;
+    assert_eq!((none.leading, none.next), (None, None));
+    let mut before = Record::read(&file).unwrap().history;
+    for _ in 0..20 {
+        page.answers(&job, &[("say", "1")]);
+        let (row, history) = Row::read(&file, shipped()).unwrap();
+        if let Some(leading) = row.leading {
+            let mut worked_out = Row::read(&file, shipped()).unwrap().0;
+            worked_out.work_out(&before, shipped());
+            assert_eq!(leading, worked_out.leading.unwrap());
+            let read = !history.state().readings.is_empty();
+            assert_eq!(row.next, worked_out.next.filter(|_| !read));
+            return;
+        }
+        before = history;
+    }
+    panic!("nothing was advised");
 }
 
 #[test]

@@ -1,6 +1,7 @@
 use std::fs;
 use std::io::Write as _;
 use std::net::TcpStream;
+use std::path::Path;
 use std::time::{Duration, Instant};
 
 use halfsplit::knowledge::{Knowledge, Measurement};
@@ -152,6 +153,77 @@ fn a_form_of_an_older_state_is_refused_with_the_new_state_and_nothing_is_recorde
     );
 }
 
+#[test]
+fn what_was_sent_to_the_same_question_of_an_older_state_stands_in_the_form_again() {
+    let (_folder, page) = open_page();
+    let job = page.begins("vehicle demo-estate", "1187", "it slips");
+    let shown = page.get(&job);
+    page.answers(&job, &[("do", "note"), ("note", "tows a caravan")]);
+    let (token, at) = (shown.hidden("token"), shown.hidden("at"));
+    let ticks = |picked: &[(&str, &str)]| {
+        let mut fields = vec![("token", token.as_str()), ("at", at.as_str())];
+        fields.extend(picked);
+        let late = page.post(&job, &fields);
+        assert_eq!(late.status, 409);
+        let boxes = late.body.split("<input type=\"checkbox\"").skip(1);
+        let ticked = boxes.filter(|one| one.split('>').next().unwrap().contains("checked"));
+        let value = |one: &str| {
+            one.split("value=\"")
+                .nth(1)
+                .unwrap()
+                .split('"')
+                .next()
+                .unwrap()
+                .to_owned()
+        };
+        let mut ticked: Vec<String> = ticked.map(value).collect();
+        ticked.sort();
+        ticked
+    };
+    assert_eq!(
+        ticks(&[("pick", "no-drive"), ("pick", "harsh-engagement")]),
+        ["harsh-engagement", "no-drive"]
+    );
+    assert!(ticks(&[]).is_empty());
+}
+
+/// The limits of the demo estate at idle, and what the number on them means, are on the page for the mark that moves.
+#[test]
+fn a_number_is_asked_for_with_the_bands_that_judge_it() {
+    let (folder, page) = open_page();
+    let job = page.begins("vehicle demo-estate", "1187", "it slips");
+    page.answers(&job, &[("pick", "slipping")]);
+    page.answers(&job, &[("do", "take gauge-secondary-idle")]);
+    up_to_the_reading(&page, &job, &only_record(folder.path()));
+    let shown = page.get(&job).body;
+    assert!(
+        shown.contains("class=\"here\"") && shown.contains("<output"),
+        "{shown}"
+    );
+    let mut outcomes = shown.split("data-outcome=\"");
+    let normal = outcomes.find(|of| of.starts_with("normal")).unwrap();
+    let normal = normal.split('/').next().unwrap();
+    assert!(
+        normal.contains("data-from=") && normal.contains("data-to="),
+        "{normal}"
+    );
+}
+
+/// Answers what is asked before a reading; gives the lines of the record then.
+fn up_to_the_reading(page: &Page, job: &str, file: &Path) -> usize {
+    for _ in 0..20 {
+        let history = Record::read(file).unwrap().history;
+        let session = Session::new(shipped(), history.state(), None, None).unwrap();
+        let prompt = session.next(&history, page.now());
+        if matches!(prompt.ask, Ask::Reading(_)) {
+            return history.entries().len();
+        }
+        let typed = Player::default().types(chain_cvt(), &prompt).unwrap();
+        page.answers(job, &[("say", &typed)]);
+    }
+    panic!("no reading is asked for");
+}
+
 /// A condition that became too old while its page was shown is asked again: the answer of the page is none to it.
 #[test]
 fn an_answer_to_another_question_of_the_same_lines_is_refused() {
@@ -160,19 +232,7 @@ fn an_answer_to_another_question_of_the_same_lines_is_refused() {
     page.answers(&job, &[("pick", "slipping")]);
     page.answers(&job, &[("do", "take gauge-secondary-idle")]);
     let file = only_record(folder.path());
-    let mut lines = 0;
-    // Up to the reading itself.
-    for _ in 0..20 {
-        let history = Record::read(&file).unwrap().history;
-        let session = Session::new(shipped(), history.state(), None, None).unwrap();
-        let prompt = session.next(&history, page.now());
-        lines = history.entries().len();
-        if matches!(prompt.ask, Ask::Reading(_)) {
-            break;
-        }
-        let typed = Player::default().types(chain_cvt(), &prompt).unwrap();
-        page.answers(&job, &[("say", &typed)]);
-    }
+    let lines = up_to_the_reading(&page, &job, &file);
     let shown = page.get(&job);
     page.later(50 * 60);
     let (token, at) = (shown.hidden("token"), shown.hidden("at"));

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::fs;
 
 use halfsplit::record::{
-    Advice, AdviceKind, Closed, Condition, Event, Found, History, Mark, PartReading, Phase,
-    Reading, Record, Repair, SetAside, SetAsideHow, State, Timed, Verification,
+    Advice, AdviceKind, Closed, Condition, Event, Found, History, Leading, Mark, PartReading,
+    Phase, Reading, Record, Repair, SetAside, SetAsideHow, State, Timed, Verification,
 };
 use jiff::Timestamp;
 use proptest::collection::{btree_map, vec};
@@ -142,6 +142,10 @@ fn a_statement() -> impl Strategy<Value = Event> {
                 measurement,
                 repairs,
                 cost,
+                leading: cost.map(|cost| Leading {
+                    repairs: vec!["renew-pump".to_owned()],
+                    probability: cost.abs() / (1.0 + cost.abs()),
+                }),
                 asked: false,
             })
         });
