@@ -15,7 +15,8 @@ pub(super) fn knowledge(folder: Option<&Path>, streams: &mut Streams<'_>) -> Res
     read(&source(folder)?, folder, streams)
 }
 
-fn source(folder: Option<&Path>) -> Result<Source> {
+/// The files of a folder, or those in the program.
+pub(super) fn source(folder: Option<&Path>) -> Result<Source> {
     Ok(match folder {
         Some(folder) => Source::folder(folder)?,
         None => Source::embedded(),

@@ -6,13 +6,15 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::args::{self, FamilyArgument};
-use super::basis::Basis;
+use super::basis::{Basis, source};
 use super::{DONE, Error, Result, Streams};
 use crate::files;
-use crate::knowledge::{Exercise, Family, Help, Knowledge};
+use crate::knowledge::{Exercise, Family, Knowledge};
 use crate::load::{Source, load};
-use crate::practice::{Class, Debrief, Hidden, Practice as Played, sealed, unsealed};
-use crate::record::{self, Clock, Opened, Record};
+use crate::practice::{
+    Class, Debrief, Hidden, Practice as Played, SEALED, exercise_called, opening, sealed, unsealed,
+};
+use crate::record::{Record, State};
 use crate::terminal::Trainee;
 use crate::text::{Paper, Tone, printed};
 
@@ -66,28 +68,32 @@ pub(super) struct Practice {
 
 impl Practice {
     pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
-        let source = match basis.folder {
-            Some(folder) => Source::folder(folder)?,
-            None => Source::embedded(),
-        };
+        let files = source(basis.folder)?;
         if let Some(file) = &self.seal {
-            return self.seal(&source, file);
+            return self.seal(&files, file);
         }
-        let (source, sealed) = self.with_sealed(source)?;
+        let (source, sealed) = self.with_sealed(files)?;
         let knowledge = load(&source)?.knowledge;
         if !self.class.is_empty() {
             return self.class(&knowledge, sealed.as_deref(), streams);
         }
         if let Some(file) = &self.debrief {
             let history = Record::read(file)?.history;
-            let (practice, _) = self.of(&knowledge, history.state(), file, sealed.as_deref())?;
+            let practice = of(&knowledge, history.state(), file, sealed.as_deref())?;
             let debrief = Debrief::of(&practice, &history)?;
             return self.show(&debrief.paper(), &debrief.title, &debrief, streams);
         }
         let (practice, record) = if let Some(path) = &self.job {
             let (record, _) = Record::open(path, streams.clock.clone())?;
-            let (practice, _) = self.of(&knowledge, record.state(), path, sealed.as_deref())?;
-            (practice, record)
+            let practice = of(&knowledge, record.state(), path, sealed.as_deref())?;
+            (
+                if self.no_help {
+                    practice.without_help()
+                } else {
+                    practice
+                },
+                record,
+            )
         } else {
             let family = self.family.of(&knowledge)?;
             let named = sealed.as_deref().or(self.exercise.as_deref());
@@ -95,11 +101,9 @@ impl Practice {
                 list(family, streams)?;
                 return Ok(DONE);
             };
-            let record = self.opened(&knowledge, family, &exercise, sealed.is_some(), streams)?;
-            let help = if self.no_help { Help::None } else { Help::All };
-            let state = record.state();
-            let practice = Played::new(&knowledge, family, exercise, state, help, None)?;
-            (practice, record)
+            let record = self.opened(&knowledge, family, &exercise, streams)?;
+            let path = record.path().to_owned();
+            (of(&knowledge, record.state(), &path, named)?, record)
         };
         let mut trainee = Trainee::new(practice, record, streams);
         trainee.opening()?;
@@ -146,94 +150,30 @@ impl Practice {
         knowledge: &Knowledge,
         family: &Family,
         exercise: &Exercise,
-        sealed: bool,
         streams: &Streams<'_>,
     ) -> Result<Record> {
-        let mut opened = Opened::new(family.name.clone(), knowledge.fingerprints().clone());
-        opened.vehicle.clone_from(&exercise.vehicle);
-        opened.ticket = Some(exercise.order.clone());
-        let drawn = exercise.name.strip_prefix("draw-");
-        opened.practice = Some(record::Practice {
-            exercise: exercise.name.clone(),
-            draw: drawn.and_then(|seed| seed.parse().ok()),
-            sealed,
-            trainee: self.name.clone(),
-        });
+        let trainee = self.name.clone();
+        let (opened, events) = opening(knowledge, family, exercise, trainee, self.no_help);
         let clock = streams.clock.clone();
         let mut record = match &self.record {
             Some(path) => Record::create(path, opened, clock)?,
-            None => Record::create(&free(&clock), opened, clock)?,
+            None => Record::create_in(Path::new("."), &opened, &clock)?,
         };
-        record.append(record::Event::Complaint {
-            words: exercise.customer.clone(),
-        })?;
-        record.append(record::Event::Symptom {
-            symptom: family.symptom(exercise.symptom).name.clone(),
-            present: true,
-        })?;
+        for event in events {
+            record.append(event)?;
+        }
         Ok(record)
-    }
-
-    /// The exercise that a record is of.
-    fn of<'k>(
-        &self,
-        knowledge: &'k Knowledge,
-        state: &record::State,
-        file: &Path,
-        sealed: Option<&str>,
-    ) -> Result<(Played<'k>, &'k Family)> {
-        let told = |words: String| Error::Files(format!("{}: {words}", file.display()));
-        let of = state.opened.practice.as_ref();
-        let of = of.ok_or_else(|| told("this is a job, not practice".to_owned()))?;
-        let family = knowledge.family(&state.opened.family);
-        let family = family.ok_or_else(|| told("its family is not known here".to_owned()))?;
-        let exercise = match of.draw {
-            Some(seed) => {
-                let symptom = state.present.first();
-                let symptom = symptom.and_then(|name| family.symptom_known_as(name));
-                let vehicle = state.vehicle.as_deref();
-                let vehicle = vehicle.and_then(|name| knowledge.vehicle(name));
-                Hidden::drawn(family, vehicle, symptom, seed)?
-            }
-            None if of.sealed && sealed.is_none() => {
-                return Err(told(
-                    "its exercise was sealed: name the sealed file with --exercise".to_owned(),
-                ));
-            }
-            None => {
-                let sealed = sealed.filter(|_| of.sealed);
-                exercise(family, sealed.unwrap_or(&of.exercise))?.clone()
-            }
-        };
-        let help = if self.no_help { Help::None } else { Help::All };
-        Ok((
-            Played::new(knowledge, family, exercise, state, help, None)?,
-            family,
-        ))
     }
 
     /// The source with the exercise of a sealed file in it, and the exercise's name.
     fn with_sealed(&self, source: Source) -> Result<(Source, Option<String>)> {
-        let Some(given) = self.exercise.as_deref() else {
+        let path = self.exercise.as_deref().map(Path::new);
+        let Some(path) = path.filter(|path| path.is_file()) else {
             return Ok((source, None));
         };
-        let path = Path::new(given);
-        if !path.is_file() {
-            return Ok((source, None));
-        }
-        let text = fs::read_to_string(path)
-            .map_err(|error| Error::Files(format!("{}: {error}", path.display())))?;
-        let text = unsealed(&text)
-            .ok_or_else(|| Error::Files(format!("{given}: this is no sealed exercise")))?;
-        let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-        let name = format!("sealed-{stem}");
-        let family = source.files().find_map(|(path, _)| {
-            let (family, file) = path.split_once('/')?;
-            (file == "family.yaml").then(|| family.to_owned())
-        });
-        let family = self.family.family.clone().or(family).unwrap_or_default();
-        let path = format!("{family}/exercises/{name}.yaml");
-        Ok((source.with_text(&path, &text), Some(name)))
+        let family = self.family.family.as_deref();
+        let (source, name) = with_sealed(source, path, family)?;
+        Ok((source, Some(name)))
     }
 
     fn seal(&self, source: &Source, file: &Path) -> Result {
@@ -259,7 +199,7 @@ impl Practice {
         let mut class = Class::default();
         for file in &self.class {
             let history = Record::read(file)?.history;
-            let (practice, _) = self.of(knowledge, history.state(), file, sealed)?;
+            let practice = of(knowledge, history.state(), file, sealed)?;
             class.0.push(Debrief::of(&practice, &history)?);
         }
         self.show(&class.paper(), "The class", &class, streams)
@@ -287,28 +227,21 @@ impl Practice {
     }
 }
 
-/// A name that is free in this folder: not that of a job, so that no list of jobs has it.
-fn free(clock: &Clock) -> PathBuf {
-    let day = clock.now().strftime("%Y-%m-%d").to_string();
-    let numbers = 1_u32..;
-    let mut names = numbers.map(|number| PathBuf::from(format!("{day}-{number}.practice.jsonl")));
-    names.find(|name| !name.exists()).unwrap_or_default()
-}
-
 /// The exercise of a name, or of a number in front of it.
 fn exercise<'k>(family: &'k Family, name: &str) -> Result<&'k Exercise> {
-    let mut all = family.exercises.iter();
-    let numbered = |of: &&Exercise| {
-        of.name
-            .split_once('-')
-            .is_some_and(|(number, _)| number == name)
-    };
-    let found = all
-        .clone()
-        .find(|of| of.name == name)
-        .or_else(|| all.find(numbered));
     let names = family.exercises.iter().map(|of| of.name.as_str());
-    found.ok_or_else(|| args::unknown("exercise", name, names))
+    exercise_called(family, name).ok_or_else(|| args::unknown("exercise", name, names))
+}
+
+/// The exercise that a record is of.
+fn of<'k>(
+    knowledge: &'k Knowledge,
+    state: &State,
+    file: &Path,
+    sealed: Option<&str>,
+) -> Result<Played<'k>> {
+    Played::of_record(knowledge, state, sealed)
+        .map_err(|error| Error::Files(format!("{}: {error}", file.display())))
 }
 
 /// The exercises, without their faults.
@@ -326,4 +259,24 @@ fn list(family: &Family, streams: &mut Streams<'_>) -> Result<()> {
         "`halfsplit practice --exercise NAME` begins one; a complaint alone draws a vehicle.",
     )?;
     Ok(())
+}
+
+/// A source with the exercise of a sealed file in it, in a family or else in the first, and the exercise's name.
+pub(super) fn with_sealed(
+    source: Source,
+    path: &Path,
+    family: Option<&str>,
+) -> Result<(Source, String)> {
+    let refused = |why: String| Error::Files(format!("{}: {why}", path.display()));
+    let text = fs::read_to_string(path).map_err(|error| refused(error.to_string()))?;
+    let text = unsealed(&text).ok_or_else(|| refused("this is no sealed exercise".to_owned()))?;
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+    let name = format!("{SEALED}{stem}");
+    let first = source.files().find_map(|(path, _)| {
+        let (family, file) = path.split_once('/')?;
+        (file == "family.yaml").then(|| family.to_owned())
+    });
+    let family = family.map(ToOwned::to_owned).or(first).unwrap_or_default();
+    let path = format!("{family}/exercises/{name}.yaml");
+    Ok((source.with_text(&path, &text), name))
 }

@@ -8,14 +8,21 @@ use clap::Args;
 use qrcode::QrCode;
 use qrcode::render::unicode::Dense1x2;
 
-use super::basis::{Basis, knowledge_on};
+use super::basis::{Basis, knowledge_on, source};
+use super::practice::with_sealed;
 use super::shop::ShopArguments;
 use super::{DONE, Error, Result, Streams};
+use crate::jobs::Folder;
+use crate::knowledge::{Exercise, Knowledge};
+use crate::load::load;
+use crate::practice::exercise_called;
 use crate::serve::{Guard, Key, Server, Site, Start};
 use crate::text::{Tone, clean};
 
 /// The port where none is named.
 const PORT: u16 = 7411;
+/// How the names of sealed exercises end.
+const SEALED_ENDING: &str = ".sealed";
 
 /// Serve the jobs of a folder as a page, for a tablet at the vehicle and a screen at the desk.
 #[derive(Debug, Args)]
@@ -38,7 +45,7 @@ pub(super) struct Serve {
 
 impl Serve {
     pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
-        let unpriced = knowledge_on(basis, streams)?;
+        let mut unpriced = knowledge_on(basis, streams)?;
         let profile = self.shop.of(basis.shop, None, &mut unpriced.clone())?;
         let folder = self.folder.clone().or_else(|| profile.jobs.clone());
         let folder = folder.unwrap_or_else(|| PathBuf::from("."));
@@ -48,6 +55,7 @@ impl Serve {
                 "{folder}: there is no such folder of jobs"
             )));
         }
+        add_sealed(&mut unpriced, basis, &folder, streams)?;
         let own = IpAddr::V4(Ipv4Addr::LOCALHOST);
         let at = self.listen.unwrap_or(own);
         if at.is_unspecified() && self.hosts.is_empty() {
@@ -84,6 +92,44 @@ impl Serve {
         Server::new(listener, site)?.run()?;
         Ok(DONE)
     }
+}
+
+/// Adds the sealed exercises of the folder; one that cannot be used is told of.
+fn add_sealed(
+    knowledge: &mut Knowledge,
+    basis: &Basis<'_>,
+    folder: &Path,
+    streams: &mut Streams<'_>,
+) -> Result<()> {
+    let mut files = Folder::files(folder, SEALED_ENDING)?;
+    files.sort();
+    for file in files {
+        let mut used = Err(Error::Files("the knowledge has no family".to_owned()));
+        for family in &mut knowledge.families {
+            used = sealed_exercise(basis, &file, &family.name);
+            if let Ok(exercise) = &used {
+                family.exercises.push(exercise.clone());
+                break;
+            }
+        }
+        if let Err(error) = used {
+            let words = format!("halfsplit: {} is left out: {error}", file.display());
+            writeln!(streams.err, "{}", clean(&words))?;
+        }
+    }
+    Ok(())
+}
+
+/// The exercise of a sealed file, read as one of a family.
+fn sealed_exercise(basis: &Basis<'_>, file: &Path, family: &str) -> Result<Exercise> {
+    let (source, name) = with_sealed(source(basis.folder)?, file, Some(family))?;
+    let read = load(&source)?.knowledge;
+    let exercise = read
+        .family(family)
+        .and_then(|family| exercise_called(family, &name));
+    exercise
+        .cloned()
+        .ok_or_else(|| Error::Files("it holds no exercise".to_owned()))
 }
 
 /// Says where the page is, and how to get in.

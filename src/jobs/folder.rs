@@ -60,12 +60,12 @@ impl Folder {
         &self.path
     }
 
-    /// The files of records in a folder; not those of folders below it.
-    pub fn files(path: &Path) -> io::Result<Vec<PathBuf>> {
+    /// The files of records in a folder, by how their names end; not those of folders below it.
+    pub fn files(path: &Path, ending: &str) -> io::Result<Vec<PathBuf>> {
         let mut files = Vec::new();
         for entry in fs::read_dir(path)? {
             let entry = entry?;
-            if entry.file_name().to_string_lossy().ends_with(ENDING) {
+            if entry.file_name().to_string_lossy().ends_with(ending) {
                 files.push(entry.path());
             }
         }
@@ -74,7 +74,7 @@ impl Folder {
 
     /// Looks at the folder: every record that is new or has changed is read, on all cores.
     pub fn look(&mut self, knowledge: &Priced) -> io::Result<()> {
-        let files = Self::files(&self.path)?;
+        let files = Self::files(&self.path, ENDING)?;
         let mut before = std::mem::take(&mut self.known);
         let known = files.into_iter().map(|file| {
             let known = before.remove(&file);

@@ -15,6 +15,20 @@ pub enum Unplayable {
         "the exercise `{0}` cannot be played: no candidate of its complaint has just this fault"
     )]
     NoSuchFault(String),
+    /// The record is that of a job.
+    #[error("this is a job, not practice")]
+    Job,
+    /// The family of its transmission is not in the knowledge.
+    #[error("its family `{0}` is not known here")]
+    NoFamily(String),
+    /// The exercise is not in the knowledge.
+    #[error("its exercise `{0}` is not known here")]
+    NoExercise(String),
+    /// The exercise was sealed, and the sealed file is not at hand.
+    #[error(
+        "its exercise was sealed: name the sealed file with --exercise, or put it in the folder of the page"
+    )]
+    Sealed,
     /// The complaint cannot be worked with.
     #[error(transparent)]
     Unworkable(#[from] Unworkable),

@@ -125,6 +125,24 @@ impl<'k> Practice<'k> {
         })
     }
 
+    /// The same, where no help is given.
+    #[must_use]
+    pub fn without_help(self) -> Self {
+        Self {
+            help: Help::None,
+            ..self
+        }
+    }
+
+    /// Whether a kind of help is given.
+    pub fn helps(&self, mark: Mark) -> bool {
+        match self.help {
+            Help::None => false,
+            Help::Hints => mark == Mark::Hint,
+            Help::All => true,
+        }
+    }
+
     /// What is asked now.
     pub fn asked(&self, history: &History) -> Asked {
         if is_over(history) {
@@ -164,7 +182,9 @@ impl<'k> Practice<'k> {
                 ),
             },
             Move::Skip => match self.asked(history) {
-                Asked::Before(prompt) => Ok(self.kept(history, &prompt, Answer::Skip)),
+                Asked::Before(prompt) | Asked::Reading(prompt) => {
+                    Ok(self.kept(history, &prompt, Answer::Skip))
+                }
                 _ => Err("There is nothing to leave.".to_owned()),
             },
             Move::Ask(mark) => self.helped(history, mark),
@@ -474,12 +494,7 @@ impl<'k> Practice<'k> {
 
     /// The help that was asked for, where it may be.
     fn helped(&self, history: &History, mark: Mark) -> Result<Reply, String> {
-        let may = match self.help {
-            Help::None => false,
-            Help::Hints => mark == Mark::Hint,
-            Help::All => true,
-        };
-        if !may {
+        if !self.helps(mark) {
             return Err("That help is not given in this exercise.".to_owned());
         }
         let prompt = self.session.next(history, now(history));
@@ -553,7 +568,7 @@ fn now(history: &History) -> Timestamp {
 }
 
 /// Whether a job is closed, or was handed on.
-pub(super) fn is_over(history: &History) -> bool {
+pub fn is_over(history: &History) -> bool {
     let handed_on = |event: &Event| {
         matches!(
             event,

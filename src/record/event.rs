@@ -405,6 +405,9 @@ pub struct Practice {
     /// Who practises.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub trainee: Option<String>,
+    /// Whether no help is given.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub no_help: bool,
 }
 
 /// How it is known which causes a repair cured.

@@ -10,7 +10,7 @@ use super::error::RecordError;
 use super::event::{Event, FORMAT, Opened};
 use super::history::History;
 use super::line::{Entry, Fault, MAX_LINE, newer_format};
-use super::place::{file_name, leads_to, set_aside, sync_folder_of};
+use super::place::{ENDING, PRACTICE_ENDING, file_name, leads_to, set_aside, sync_folder_of};
 use super::state::State;
 
 /// The largest record, in bytes.
@@ -115,8 +115,12 @@ impl Record {
     /// What the system refuses.
     pub fn create_in(folder: &Path, opened: &Opened, clock: &Clock) -> Result<Self, RecordError> {
         let mut number = 1;
+        let ending = match opened.practice {
+            Some(_) => PRACTICE_ENDING,
+            None => ENDING,
+        };
         loop {
-            let path = folder.join(file_name(clock.today(), number));
+            let path = folder.join(file_name(clock.today(), number, ending));
             match Self::create(&path, opened.clone(), clock.clone()) {
                 Err(RecordError::Exists(_)) if number < u32::MAX => number += 1,
                 made_or_refused => return made_or_refused,

@@ -26,6 +26,6 @@ pub use event::{
 pub use file::{MAX_RECORD, Record, Torn, View};
 pub use history::History;
 pub use line::{Entry, Fault, MAX_LINE};
-pub use place::{ENDING, file_name};
+pub use place::{ENDING, PRACTICE_ENDING, file_name};
 pub use stage::{OutOfPlace, Why};
 pub use state::{CoolDown, Dated, Repaired, State, Taken};

@@ -8,10 +8,12 @@ use jiff::civil::Date;
 
 /// How the name of a record ends.
 pub const ENDING: &str = ".job.jsonl";
+/// How the name of a record of practice ends: not like that of a job, so that no list of jobs has it.
+pub const PRACTICE_ENDING: &str = ".practice.jsonl";
 
-/// The file name of a date's record with a running number: `2026-11-25-1.job.jsonl`.
-pub fn file_name(date: Date, number: u32) -> String {
-    format!("{date}-{number}{ENDING}")
+/// The file name of a date's record with a running number and an ending: `2026-11-25-1.job.jsonl`.
+pub fn file_name(date: Date, number: u32, ending: &str) -> String {
+    format!("{date}-{number}{ending}")
 }
 
 /// Makes a name in a folder survive a loss of power: POSIX promises that of the file alone.

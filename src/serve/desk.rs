@@ -7,8 +7,10 @@ use super::form::Form;
 use super::site::{Open, Site, held};
 use crate::files::fingerprint;
 use crate::knowledge::{Family, Knowledge, Vehicle};
+use crate::practice::Unplayable;
 use crate::record::{Event, History, Opened, Record, RecordError};
 use crate::session::{Ask, NotKnown, Prompt, Session, opened_on};
+use crate::simulate::Unworkable;
 
 /// A job as it stands.
 pub(super) struct Job {
@@ -40,6 +42,12 @@ pub(super) enum Trouble {
     /// The knowledge lacks what it was opened with.
     #[error(transparent)]
     NotKnown(#[from] NotKnown),
+    /// It is an exercise that cannot be played.
+    #[error(transparent)]
+    Unplayable(#[from] Unplayable),
+    /// The advice on an exercise cannot be followed to its end.
+    #[error(transparent)]
+    Unworkable(#[from] Unworkable),
 }
 
 impl Job {

@@ -12,6 +12,7 @@ mod guard;
 mod http;
 mod jobs_screen;
 mod plan_screen;
+mod practice_screen;
 mod prompt_screen;
 mod question;
 mod reply;
@@ -19,6 +20,7 @@ mod route;
 mod screen;
 mod show_screen;
 mod site;
+mod trainee;
 mod watch_screen;
 
 pub use guard::{Guard, Key};

@@ -206,7 +206,7 @@ impl Question<'_> {
     }
 
     /// A measurement: why it, its warnings, what to prepare and to do.
-    fn measure(&self, measure: &Measure) -> Markup {
+    pub(super) fn measure(&self, measure: &Measure) -> Markup {
         let waits = matches!(self.prompt.ask, Ask::Condition { .. } | Ask::Cooling { .. });
         let mut cautions: Vec<&String> =
             measure.set_ups.iter().flat_map(|of| &of.cautions).collect();

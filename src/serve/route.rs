@@ -1,15 +1,14 @@
 //! What a request asks for.
 
-use super::desk::{Job, Taken, Trouble};
+use super::desk::{Job, Taken};
 use super::guard::Refused;
 use super::reply::{Asked, Reply};
-use super::screen::{asks_for_key, not_heard, nothing, says};
+use super::screen::{asks_for_key, not_heard, nothing, says, troubled};
 use super::site::{Site, id_of};
-use super::{jobs_screen, plan_screen, prompt_screen, show_screen, watch_screen};
+use super::{jobs_screen, plan_screen, practice_screen, prompt_screen, show_screen, watch_screen};
 use crate::knowledge::Workshop;
-use crate::record::{Opened, Record};
+use crate::record::{ENDING, Opened, Record};
 use crate::sheet::{SHEET_STYLE, Sheet, Style, html};
-use crate::text::clean;
 
 /// The look of the page, and what its script does.
 const PAGE_STYLE: &str = include_str!("page.css");
@@ -33,7 +32,7 @@ pub(super) fn heard(site: &Site, asked: &Asked) -> Reply {
     }
     let session = asked.session.as_deref();
     let back = match path.as_slice() {
-        ["job", id, ..] => format!("/job/{id}"),
+        [of @ ("job" | "practice"), id, ..] => format!("/{of}/{id}"),
         _ => "/".to_owned(),
     };
     let guard = site.guard();
@@ -55,6 +54,7 @@ pub(super) fn heard(site: &Site, asked: &Asked) -> Reply {
             plan_screen::drawing(site, family, symptom, drawing, &asked.query)
         }
         (false, ["show", family, name]) => show_screen::show(site, family, name),
+        (_, ["practice", rest @ ..]) => practice_screen::practice(site, asked, rest, &token),
         (false, ["job", id, rest @ ..]) => job(site, id, rest, &token),
         (true, ["job", id]) => answer(site, id, asked, &token),
         _ => nothing(),
@@ -114,7 +114,7 @@ fn begin(site: &Site, asked: &Asked, token: &str) -> Reply {
 
 /// A job: its question, its sheet, or a look at it.
 fn job(site: &Site, id: &str, rest: &[&str], token: &str) -> Reply {
-    let Some(file) = site.file(id) else {
+    let Some(file) = site.file(id, ENDING) else {
         return nothing();
     };
     let back = format!("/job/{id}");
@@ -158,7 +158,7 @@ fn sheet(site: &Site, file: &std::path::Path, back: &str, keep: bool) -> Reply {
 
 /// Takes an answer. One that was given to an older state of the job is not recorded, and the state now is shown.
 fn answer(site: &Site, id: &str, asked: &Asked, token: &str) -> Reply {
-    let Some(file) = site.file(id) else {
+    let Some(file) = site.file(id, ENDING) else {
         return nothing();
     };
     let back = format!("/job/{id}");
@@ -170,15 +170,4 @@ fn answer(site: &Site, id: &str, asked: &Asked, token: &str) -> Reply {
         },
         Err(trouble) => troubled(&trouble, &back),
     }
-}
-
-/// Why a job cannot be worked on.
-fn troubled(trouble: &Trouble, back: &str) -> Reply {
-    let words = clean(&trouble.to_string());
-    says(
-        409,
-        "Not recorded",
-        &format!("{words}. What was recorded before is on disk."),
-        ("Go on", back),
-    )
 }

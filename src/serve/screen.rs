@@ -2,12 +2,13 @@
 
 use maud::{Markup, html};
 
+use super::desk::Trouble;
 use super::guard::Refused;
 use super::reply::Reply;
 use crate::session::{Outlook, Status};
 use crate::sheet::{Style, framed};
 use crate::text::figures::{minutes, percent};
-use crate::text::signal;
+use crate::text::{clean, signal};
 
 /// How many of the repairs that may cure are shown.
 const LIKELY: usize = 5;
@@ -22,7 +23,7 @@ pub(super) fn screen(title: &str, again: Option<u64>, main: &Markup) -> Markup {
     let body = html! {
         body {
             nav.top aria-label="Page" {
-                a href="/" { "Jobs" } a href="/new" { "New job" } a href="/plan" { "Plans" }
+                a href="/" { "Jobs" } a href="/new" { "New job" } a href="/plan" { "Plans" } a href="/practice" { "Practice" }
             }
             main { (main) }
         }
@@ -77,6 +78,17 @@ pub(super) fn not_heard(why: Refused, back: &str) -> Reply {
             ("Go on", back),
         ),
     }
+}
+
+/// Why a record cannot be worked on.
+pub(super) fn troubled(trouble: &Trouble, back: &str) -> Reply {
+    let words = clean(&trouble.to_string());
+    says(
+        409,
+        "Not recorded",
+        &format!("{words}. What was recorded before is on disk."),
+        ("Go on", back),
+    )
 }
 
 /// A warning: boxed, its signal word in front.

@@ -10,6 +10,7 @@ use crate::files::fingerprint;
 use crate::jobs::{Folder, Priced};
 use crate::knowledge::Knowledge;
 use crate::load::ShopProfile;
+use crate::practice::Course;
 use crate::record::Clock;
 use crate::session::Prompt;
 
@@ -75,6 +76,8 @@ pub(super) struct Open {
     pub(super) caution: Option<String>,
     /// What was said to the last answer.
     pub(super) said: Vec<String>,
+    /// Of practice: what was done so far.
+    pub(super) course: Course,
 }
 
 impl Site {
@@ -111,14 +114,21 @@ impl Site {
         Ok(folder)
     }
 
-    /// The file of the job that goes by a name, where the folder has it.
-    pub(super) fn file(&self, id: &str) -> Option<PathBuf> {
+    /// The file of the record that goes by a name, where the folder has it and its name ends so.
+    pub(super) fn file(&self, id: &str, ending: &str) -> Option<PathBuf> {
         let mut files = held(&self.files);
         if !files.contains_key(id) {
-            let listed = Folder::files(&self.path).ok()?.into_iter();
-            *files = listed.map(|path| (id_of_path(&path), path)).collect();
+            files.extend(self.listed(ending));
         }
-        files.get(id).cloned()
+        let file = files.get(id).cloned();
+        file.filter(|path| path.to_string_lossy().ends_with(ending))
+    }
+
+    /// The files of the folder whose names end so, each with the name it goes by.
+    pub(super) fn listed(&self, ending: &str) -> BTreeMap<String, PathBuf> {
+        let files = Folder::files(&self.path, ending).unwrap_or_default();
+        let named = files.into_iter().map(|path| (id_of_path(&path), path));
+        named.collect()
     }
 
     /// What is open on a job; one request at a time has it.

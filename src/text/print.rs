@@ -59,7 +59,7 @@ fn page(title: &str, body: &Markup) -> String {
 
 impl Paper {
     /// As HTML, without the page around it.
-    fn html(&self) -> Markup {
+    pub(crate) fn html(&self) -> Markup {
         html! {
             @for group in self.0.chunk_by(|one, other| is_item(one) && is_item(other)) {
                 @if is_item(&group[0]) {

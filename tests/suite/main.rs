@@ -96,6 +96,8 @@ mod plan_command;
 mod player;
 /// Practice: exercises, what their vehicles answer, and that nothing gives the fault away.
 mod practice;
+/// Practice on the page.
+mod practice_page;
 /// The shop's profile: which file, what it changes, and what is refused.
 mod profile;
 /// The real program: exit codes, pipes, colours.

@@ -38,6 +38,7 @@ impl Played {
             exercise: exercise.name.clone(),
             draw: None,
             sealed: false,
+            no_help: false,
             trainee: Some("A. Learner".to_owned()),
         });
         let history = History::begin(opened, now, "practice");

@@ -201,7 +201,7 @@ fn a_file_that_is_there_is_not_written_over() {
 #[test]
 fn a_job_without_a_name_gets_the_first_free_one_of_the_day() {
     assert_eq!(
-        file_name(jiff::civil::date(2026, 11, 25), 1),
+        file_name(jiff::civil::date(2026, 11, 25), 1, ".job.jsonl"),
         "2026-11-25-1.job.jsonl"
     );
     let (folder, _) = place();
