@@ -47,9 +47,20 @@ pub(super) struct Basis<'a> {
     pub(super) shop: Option<&'a Path>,
 }
 
-/// The knowledge without its worked cases, with the learned figures laid over it, where there are any.
+/// The knowledge without its worked cases and exercises, with the learned figures laid over it, where there are any.
 pub(super) fn knowledge_on(basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result<Knowledge> {
-    let source = source(basis.folder)?.without_cases();
+    laid_over(source(basis.folder)?.without_cases(), basis, streams)
+}
+
+/// The whole knowledge, with the learned figures laid over it, where there are any.
+pub(super) fn whole_knowledge_on(
+    basis: &Basis<'_>,
+    streams: &mut Streams<'_>,
+) -> Result<Knowledge> {
+    laid_over(source(basis.folder)?, basis, streams)
+}
+
+fn laid_over(source: Source, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result<Knowledge> {
     let mut knowledge = read(&source, basis.folder, streams)?;
     let Some(path) = basis.overlay else {
         return Ok(knowledge);

@@ -8,7 +8,7 @@ use clap::Args;
 use qrcode::QrCode;
 use qrcode::render::unicode::Dense1x2;
 
-use super::basis::{Basis, knowledge_on, source};
+use super::basis::{Basis, source, whole_knowledge_on};
 use super::practice::with_sealed;
 use super::shop::ShopArguments;
 use super::{DONE, Error, Result, Streams};
@@ -45,7 +45,7 @@ pub(super) struct Serve {
 
 impl Serve {
     pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
-        let mut unpriced = knowledge_on(basis, streams)?;
+        let mut unpriced = whole_knowledge_on(basis, streams)?;
         let profile = self.shop.of(basis.shop, None, &mut unpriced.clone())?;
         let folder = self.folder.clone().or_else(|| profile.jobs.clone());
         let folder = folder.unwrap_or_else(|| PathBuf::from("."));

@@ -60,6 +60,11 @@ pub struct Measurement {
     pub minutes: Minutes,
     /// The cautions before it: places in the family's list of caution texts.
     pub cautions: Vec<usize>,
+    /// The cautions that say what comes of taking what comes after it before it is read.
+    pub unread: Vec<usize>,
+    /// The cautions that say what comes of taking what an outcome rules out.
+    #[serde(skip)]
+    pub ruled_out: Vec<(OutcomeId, Vec<usize>)>,
     /// The symptoms it is offered for; `None` for all.
     #[serde(rename = "for")]
     pub offered_for: Option<Vec<SymptomId>>,

@@ -6,7 +6,8 @@ use super::hidden::{Hidden, Unplayable};
 use crate::entry::yes_or_no;
 use crate::infer::{Complaint, Model};
 use crate::knowledge::{
-    Exercise, Family, Help, Id, Knowledge, MeasurementId, RepairId, SetUpId, Timed, Vehicle,
+    Exercise, Family, Help, Id, Knowledge, Measurement, MeasurementId, RepairId, SetUpId, Timed,
+    Vehicle,
 };
 use crate::record::{Closed, Event, Found, History, Mark, Repair, State};
 use crate::session::{
@@ -276,27 +277,31 @@ impl<'k> Practice<'k> {
             self.family.measurement(**first).is_for(present)
                 && !case.circumstances.left_out.contains(first)
         });
-        let unread: Vec<&str> = unread
-            .map(|first| self.family.measurement(*first).title.as_str())
-            .collect();
+        let unread: Vec<MeasurementId> = unread.copied().collect();
         let stall = matches!(measurement.timed, Some(Timed::Stall { .. }));
         if case.way_to(self.family, id, &[]).is_none() {
             reply.mark(Mark::Unsafe, &measurement.name);
-            reply.warned = self.family.caution_texts(&measurement.cautions);
+            reply.warned = self.ruled_out(&case, measurement);
             reply
                 .said
                 .push("By what was read before, this is not to be done now.".to_owned());
         } else if !unread.is_empty() {
             let mark = if stall {
-                reply.warned = self.family.caution_texts(&measurement.cautions);
                 Mark::Unsafe
             } else {
                 Mark::OutOfOrder
             };
             reply.mark(mark, &measurement.name);
+            let said = unread
+                .iter()
+                .flat_map(|id| &self.family.measurement(*id).unread);
+            reply.warned = self.texts(said);
+            let titles = unread.iter();
+            let titles = titles.map(|id| self.family.measurement(*id).title.as_str());
+            let titles: Vec<&str> = titles.collect();
             reply
                 .said
-                .push(format!("To be read before it: {}.", unread.join("; ")));
+                .push(format!("To be read before it: {}.", titles.join("; ")));
         }
         let prompt = self.session.next(history, now(history));
         let step = self
@@ -307,6 +312,36 @@ impl<'k> Practice<'k> {
         }
         reply.events.extend(without_advice(step.events));
         Ok(reply)
+    }
+
+    /// What comes of a measurement that was ruled out by what was read; its own cautions where nothing says so.
+    fn ruled_out(&self, case: &RecordedCase, measurement: &Measurement) -> Vec<String> {
+        let read = case.evidence.iter().filter_map(|reading| {
+            let known = self.family.measurement(reading.measurement);
+            let mut said = known.ruled_out.iter();
+            let mut rules = measurement.unless.outcomes.iter();
+            let (_, forbids) = rules.find(|(of, _)| *of == reading.measurement)?;
+            let (_, said) = said.find(|(outcome, _)| {
+                forbids.contains(outcome) && reading.outcome() == outcome.index()
+            })?;
+            Some(said)
+        });
+        let said = self.texts(read.flatten());
+        if said.is_empty() {
+            return self.family.caution_texts(&measurement.cautions);
+        }
+        said
+    }
+
+    /// The texts of cautions, each once.
+    fn texts<'c>(&self, cautions: impl Iterator<Item = &'c usize>) -> Vec<String> {
+        let mut places: Vec<usize> = Vec::new();
+        for place in cautions {
+            if !places.contains(place) {
+                places.push(*place);
+            }
+        }
+        self.family.caution_texts(&places)
     }
 
     fn prepare(&self, case: &RecordedCase, text: &str) -> Result<Reply, String> {

@@ -317,6 +317,31 @@ const run = async () => {
     if (!(await cooling())) fault('nothing cools down after a stall test');
     if (!seen.has('stall-clock-390')) fault('the clock of the stall test was not reached');
     await close(bay, 'after-stall');
+    // An exercise by taps, to its debrief.
+    const trainee = await window_(browser, shop, { viewport: phone, hasTouch: true });
+    await trainee.goto(`${shop.address}/practice`);
+    await close(trainee, 'practice');
+    await accessible(trainee, 'practice');
+    await trainee.getByLabel('Who practises').fill('A. Learner (invented)');
+    await trainee.getByText('Bangs when reverse is selected').click();
+    await tap(trainee, trainee.getByRole('button', { name: 'Begin' }));
+    await close(trainee, 'exercise');
+    await accessible(trainee, 'exercise');
+    await trainee.locator('select[name=take]').selectOption({ label: 'Engine roll at engagement' });
+    await tap(trainee, trainee.getByRole('button', { name: 'Take it' }));
+    for (let count = 0; count < 10 && (await trainee.locator('.answer').first().getByRole('button', { name: 'See to it' }).count()); count += 1) {
+      await tap(trainee, trainee.getByRole('button', { name: 'See to it' }));
+    }
+    await close(trainee, 'exercise-measurement');
+    await accessible(trainee, 'exercise at a measurement');
+    await tap(trainee, trainee.getByRole('button', { name: 'Read it' }));
+    await close(trainee, 'exercise-read');
+    await trainee.locator('select[name=repair]').selectOption({ label: 'Renew the broken or sagged mount' });
+    await tap(trainee, trainee.getByRole('button', { name: 'Do it' }));
+    await tap(trainee, trainee.getByRole('link', { name: 'Debrief' }));
+    if (!(await trainee.getByText('Engine or transmission mount broken').count())) fault('the debrief names no fault');
+    await close(trainee, 'debrief');
+    await accessible(trainee, 'debrief');
     // The desk follows.
     const desk = await window_(browser, shop, { viewport: { width: 1280, height: 900 } });
     await desk.goto(`${page.url()}/desk`);
@@ -339,7 +364,7 @@ const run = async () => {
     const sheet = await page.getByRole('link', { name: 'Sheet' }).last().getAttribute('href');
     const job = sheet.replace('/sheet', '');
     const pages = {
-      jobs: '/?closed=yes', new: '/new', plans: '/plan', sheet, closed: job,
+      jobs: '/?closed=yes', new: '/new', plans: '/plan', practice: '/practice', sheet, closed: job,
       plan: '/plan/chain-cvt/tight-turn-binding?vehicle=demo-estate', measurement: '/show/chain-cvt/fluid-level',
       cause: '/show/chain-cvt/pump-worn', repair: '/show/chain-cvt/repair-leak',
     };

@@ -455,6 +455,9 @@ fn what_is_dangerous_is_answered_by_what_would_happen_and_marked() {
         "{:?}",
         played.said
     );
+    // What would happen is told beside the rule that was broken, here the level not read.
+    let starved = |words: &String| words.contains("starved of fluid");
+    assert!(played.said.iter().any(starved), "{:?}", played.said);
     assert!(!played.history.state().readings[0].reading.counts);
     // A gauge on a running engine, the vehicle on the ground.
     let gauge = chain_cvt()

@@ -1,7 +1,10 @@
 //! Practice on the page: the same exercise, through the same moves, by forms.
 
 use std::fs;
+use std::io::{BufRead as _, BufReader, Read as _, Write as _};
+use std::net::TcpStream;
 use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
 
 use halfsplit::practice::{Debrief, Practice};
 use halfsplit::record::{Event, Mark, Record};
@@ -173,4 +176,54 @@ fn what_is_missing_is_said_and_nothing_is_begun() {
     }
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
     assert_eq!(page.get("/practice/0123456789abcdef").status, 404);
+}
+
+/// The program itself serves the exercises, and the sealed ones of the folder.
+#[test]
+fn the_program_serves_its_exercises_and_sealed_ones() {
+    let folder = TempDir::new().unwrap();
+    let sealed = folder.path().join("five.sealed");
+    fs::copy(
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/practice/five.sealed"),
+        &sealed,
+    )
+    .unwrap();
+    fs::write(folder.path().join("other.sealed"), "no exercise").unwrap();
+    let mut program = Command::new(env!("CARGO_BIN_EXE_halfsplit"))
+        .args(["serve", "--port", "0"])
+        .arg(folder.path())
+        .env("HALFSPLIT_SHOP", "")
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut said = BufReader::new(program.stdout.take().unwrap()).lines();
+    let line = said
+        .find_map(|line| line.ok().filter(|line| line.contains("http://")))
+        .unwrap();
+    let host = line
+        .split("http://")
+        .nth(1)
+        .unwrap()
+        .trim_end_matches('/')
+        .to_owned();
+    let mut stream = TcpStream::connect(&host).unwrap();
+    write!(
+        stream,
+        "GET /practice HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n"
+    )
+    .unwrap();
+    let mut shown = String::new();
+    stream.read_to_string(&mut shown).unwrap();
+    program.kill().unwrap();
+    let told = program.wait_with_output().unwrap();
+    assert!(
+        shown.contains("named chain-cvt 02-bang-into-reverse"),
+        "{shown}"
+    );
+    assert!(shown.contains("named chain-cvt sealed-five"), "{shown}");
+    assert!(
+        String::from_utf8_lossy(&told.stderr).contains("other.sealed is left out"),
+        "{told:?}"
+    );
 }

@@ -57,6 +57,7 @@ fn one<'r>(
     let along = known.measurements.ids(&measurement.along);
     let conditions = known.conditions.ids(&measurement.conditions);
     let cautions = known.cautions.ids(&measurement.cautions);
+    let unread = known.cautions.ids(&measurement.unread);
     let offered_for = measurement.offered_for.as_ref();
     let offered_for = offered_for.map(|names| known.symptoms.ids(names));
     let minutes = values::minutes(measurement.minutes, known.log);
@@ -91,6 +92,9 @@ fn one<'r>(
     let finds = by_outcome(&measurement.finds, &outcomes, known.log, |names| {
         known.causes.ids(names)
     });
+    let ruled_out = by_outcome(&measurement.ruled_out, &outcomes, known.log, |names| {
+        known.cautions.ids(names)
+    });
     let unclear = words(&measurement.words, &mut outcomes, known.log);
     heard(measurement, &mut outcomes, known);
     let shows = shows(measurement, &outcomes, normal, known);
@@ -117,6 +121,8 @@ fn one<'r>(
         conditions,
         minutes,
         cautions,
+        unread,
+        ruled_out,
         offered_for,
         limits: measurement
             .limits

@@ -51,6 +51,10 @@ records! {
         minutes: Placed<f64> as Amount,
         /// The cautions shown before it.
         cautions: Items<Name> as Items<Id> = Items::default(),
+        /// The cautions that say what comes of taking what comes after it before it is read.
+        unread: Items<Name> as Items<Id> = Items::default(),
+        /// The cautions that say what comes of taking what an outcome rules out, by outcome.
+        ruled_out: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
         /// The symptoms it is offered for; left out where it is offered for all.
         offered_for ("for"): Option<Items<Name>> as Option<Items<Id>>,
         /// Limits of the vehicle's sheet to show beside a reading of words.

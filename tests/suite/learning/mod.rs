@@ -134,6 +134,8 @@ fn measurement(
         conditions: Vec::new(),
         minutes: minutes(5.0),
         cautions: Vec::new(),
+        unread: Vec::new(),
+        ruled_out: Vec::new(),
         offered_for: None,
         limits: Vec::new(),
         note: None,
