@@ -77,6 +77,7 @@ fn found(finding: &Finding) -> Value {
         "words": finding.words,
         "why": finding.code.why(),
         "help": finding.help(),
+        "at": finding.at,
     })
 }
 

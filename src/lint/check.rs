@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::desk::Desk;
-use super::{coverage, exercises, figures, sources, texts, wording};
+use super::{accept, coverage, exercises, figures, set_ups, sheets, sources, texts, wording};
 use crate::cases::{self, CaseRun};
 use crate::knowledge::{Family, Knowledge};
 use crate::load::{Findings, Loaded, Places, Severity, Source};
@@ -12,6 +12,7 @@ use crate::load::{Findings, Loaded, Places, Severity, Source};
 #[derive(Clone, Debug)]
 pub struct Checked {
     /// What was noticed while loading, then the lints, then the cases that fail; each part by file, line and column.
+    /// What the families accept is left out.
     pub findings: Findings,
     /// Every worked case.
     pub cases: Vec<CaseRun>,
@@ -75,6 +76,7 @@ pub fn check(source: &Source, loaded: &Loaded) -> Checked {
     let mut findings = loaded.warnings.clone();
     findings.0.extend(judge(source, knowledge).0);
     findings.0.extend(cases::findings(source, &runs).0);
+    let findings = accept::without_accepted(source, knowledge, findings);
     Checked {
         findings,
         cases: runs,
@@ -89,10 +91,13 @@ pub fn judge(source: &Source, knowledge: &Knowledge) -> Findings {
         coverage::judge(&desk);
         exercises::judge(&desk);
         figures::judge(&desk);
+        set_ups::judge(&desk);
+        sheets::judge(&desk, knowledge);
         sources::judge(&desk);
         wording::judge(&desk);
         texts::judge(&desk);
     }
     sources::judge_sheets(knowledge, &places);
+    places.eaten(source);
     places.log.finish()
 }

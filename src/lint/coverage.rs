@@ -1,10 +1,10 @@
 //! What no measurement shows, what none tells apart, and what is there for nothing.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::desk::Desk;
 use crate::infer::row_under;
-use crate::knowledge::{CauseId, Measurement, RepairId, SymptomId};
+use crate::knowledge::{CauseId, Measurement, MeasurementId, RepairId, SymptomId};
 use crate::load::{Code, FileKind};
 
 /// Two causes count as told apart from this total variation distance of their rows on: of 100 vehicles of each
@@ -16,8 +16,9 @@ const SEPARATES: f64 = 0.05;
 pub(super) fn judge(desk: &Desk<'_>) {
     unshown_causes(desk);
     causes_alike(desk);
-    for measurement in &desk.family.measurements {
-        idle(desk, measurement);
+    for (place, measurement) in desk.family.measurements.iter().enumerate() {
+        idle(desk, MeasurementId::at(place), measurement);
+        unused_figures(desk, measurement);
         unshown_outcomes(desk, measurement);
     }
     unused_repairs(desk);
@@ -125,15 +126,23 @@ fn distance(one: &[f64], other: &[f64]) -> f64 {
 
 /// A measurement whose outcomes are equally frequent under every candidate of each symptom it is offered for:
 /// no belief can make its reading worth anything.
-fn idle(desk: &Desk<'_>, measurement: &Measurement) {
+fn idle(desk: &Desk<'_>, own: MeasurementId, measurement: &Measurement) {
     let offered: Vec<SymptomId> = desk
         .symptoms()
         .filter(|symptom| measurement.is_for(&[*symptom]))
         .collect();
-    if offered
+    let idle_for: Vec<SymptomId> = offered
         .iter()
-        .any(|symptom| spread(desk, measurement, *symptom) >= SEPARATES)
-    {
+        .copied()
+        .filter(|symptom| spread(desk, measurement, *symptom) < SEPARATES)
+        .collect();
+    if idle_for.len() < offered.len() {
+        // One that is for every complaint names none of them, and is proposed only where it tells something.
+        for symptom in idle_for {
+            if measurement.offered_for.is_some() && !is_read_for_another(desk, own, symptom) {
+                idle_offer(desk, measurement, symptom);
+            }
+        }
         return;
     }
     let whom = match &measurement.offered_for {
@@ -146,6 +155,68 @@ fn idle(desk: &Desk<'_>, measurement: &Measurement) {
         format!("`{}` sets no candidates apart {whom}", measurement.name),
         "name under `shows` what it finds, offer it for the symptoms of those causes, or delete it",
     );
+}
+
+/// A measurement that tells something for other complaints and nothing for this one.
+fn idle_offer(desk: &Desk<'_>, measurement: &Measurement, symptom: SymptomId) {
+    let (name, symptom) = (&measurement.name, &desk.family.symptom(symptom).name);
+    desk.at_value(
+        Code::IdleOffer,
+        (
+            FileKind::Measurements,
+            &["measurements", name, "for", symptom],
+        ),
+        format!("`{name}` sets no candidates of `{symptom}` apart, and is offered for it"),
+        "take the symptom out of `for`, or name under `shows` a cause that brings it about",
+    );
+}
+
+/// Whether a measurement is read for a complaint because something else waits for it: a first look, a repair, another
+/// measurement.
+fn is_read_for_another(desk: &Desk<'_>, own: MeasurementId, symptom: SymptomId) -> bool {
+    let family = desk.family;
+    let causes = desk.causes_of(symptom);
+    let asks = |cause: &CauseId| {
+        let repair = family.repair(family.cause(*cause).repair);
+        let required = repair.requires.all.iter().chain(&repair.requires.any);
+        required
+            .copied()
+            .chain(repair.verifying())
+            .any(|id| id == own)
+    };
+    family.symptom(symptom).first_looks.contains(&own)
+        || causes.iter().any(asks)
+        || family.measurements.iter().any(|other| {
+            other.is_for(&[symptom])
+                && (other.after.contains(&own)
+                    || other.unless.outcomes.iter().any(|(id, _)| *id == own))
+        })
+}
+
+/// Figures of causes that no complaint of the measurement leads to, and that it does not find by itself.
+fn unused_figures(desk: &Desk<'_>, measurement: &Measurement) {
+    let used: BTreeSet<CauseId> = desk
+        .symptoms()
+        .filter(|symptom| measurement.is_for(&[*symptom]))
+        .flat_map(|symptom| desk.family.symptom(symptom).tree.causes())
+        .collect();
+    let found = || measurement.finds.iter().flat_map(|(_, causes)| causes);
+    for (cause, row) in &measurement.shows {
+        if used.contains(cause) || found().any(|found| found == cause) {
+            continue;
+        }
+        let Some(outcome) = row.0.keys().next() else {
+            continue;
+        };
+        let outcome = &measurement.outcomes[outcome.index()].name;
+        let (name, cause) = (&measurement.name, &desk.family.cause(*cause).name);
+        desk.at_name(
+            Code::UnusedFigure,
+            (FileKind::Measurements, &["measurements", name, "shows", outcome, cause]),
+            format!("no complaint that `{name}` is offered for leads to `{cause}`"),
+            "offer it for a complaint of that cause, put the cause into a tree, or delete the figure",
+        );
+    }
 }
 
 /// The widest difference that an outcome's probability has between two candidates of a symptom.

@@ -18,6 +18,13 @@ const BELOW_THE_MEDIAN: f64 = 9.0;
 const BELOW_THE_LOWEST: f64 = 6.0;
 /// Figures below this are hardly more than chance.
 const SMALL: f64 = 0.1;
+/// A small figure is at home beside a large one of the same cause, when a reading strays into the next outcome: from
+/// here on that is large.
+const LARGE: f64 = 0.3;
+/// A small figure is at home where another cause has one nearly as small.
+const NEARLY: f64 = 1.2;
+/// A judgement goes to hundredths: a family in which fewer than one figure in so many goes further has none that do.
+const FINE: usize = 20;
 /// A figure is compared with so many others at least.
 const FIGURES: usize = 2;
 
@@ -74,45 +81,82 @@ fn rates(desk: &Desk<'_>) {
     }
 }
 
-/// A figure of 0 says that the cause never reads so, and is meant.
+/// Figures that a slip of the point explains. A figure of 0 says that the cause never reads so, and is meant.
 fn shows(desk: &Desk<'_>) {
+    let all = || {
+        let rows = desk
+            .family
+            .measurements
+            .iter()
+            .flat_map(|m| m.shows.values());
+        rows.flat_map(|row| row.0.values())
+            .map(|figure| figure.get())
+    };
+    let fine = all().filter(|figure| is_fine(*figure)).count();
+    let coarse = fine * FINE < all().count();
     for measurement in &desk.family.measurements {
         for (place, outcome) in measurement.outcomes.iter().enumerate() {
+            let id = OutcomeId::at(place);
             let figures: Vec<(CauseId, f64)> = measurement
                 .shows
                 .iter()
-                .filter_map(|(cause, row)| Some((*cause, row.0.get(&OutcomeId::at(place))?.get())))
+                .filter_map(|(cause, row)| Some((*cause, row.0.get(&id)?.get())))
                 .filter(|(_, figure)| *figure > 0.0)
                 .collect();
             for (cause, figure) in &figures {
-                let others: Vec<f64> = figures
-                    .iter()
-                    .filter(|(other, _)| other != cause)
-                    .map(|(_, figure)| *figure)
-                    .collect();
-                let enough = others.len() >= FIGURES;
-                let Some((lowest, median, _)) = range(others).filter(|_| enough) else {
+                let others = figures.iter().filter(|(other, _)| other != cause);
+                let beside = measurement.shows[cause].0.iter();
+                let beside = beside.filter(|(other, _)| **other != id);
+                let words = if coarse && is_fine(*figure) {
+                    "is finer than a judgement: the other figures go to hundredths".to_owned()
+                } else if let Some(far) = far_below(
+                    *figure,
+                    others.map(|(_, figure)| *figure).collect(),
+                    beside.map(|(_, figure)| figure.get()).sum(),
+                ) {
+                    format!("stands far below the others of `{}`: {far}", outcome.name)
+                } else {
                     continue;
                 };
-                if median / figure < BELOW_THE_MEDIAN
-                    && (*figure >= SMALL || lowest / figure < BELOW_THE_LOWEST)
-                {
-                    continue;
-                }
-                let (cause, outcome) = (&desk.family.cause(*cause).name, &outcome.name);
-                let way = ["measurements", &measurement.name, "shows", outcome, cause];
+                let cause = &desk.family.cause(*cause).name;
+                let way = [
+                    "measurements",
+                    &measurement.name,
+                    "shows",
+                    &outcome.name,
+                    cause,
+                ];
                 desk.at_value(
                     Code::OddFigure,
                     (FileKind::Measurements, &way),
-                    format!(
-                        "{} for `{cause}` stands far below the others of `{outcome}`: the next is {}, the middle {}",
-                        plain(*figure),
-                        plain(lowest),
-                        plain(median)
-                    ),
+                    format!("{} for `{cause}` {words}", plain(*figure)),
                     "a typing error moves the point; a cause that hardly ever reads so need not be named",
                 );
             }
         }
     }
+}
+
+/// Whether a figure goes beyond hundredths, as 0.085 does.
+fn is_fine(figure: f64) -> bool {
+    let hundredths = figure * 100.0;
+    (hundredths - hundredths.round()).abs() > 1e-9
+}
+
+/// In words, where a figure is far below those of the other causes; `beside` is what its own cause gives the other
+/// outcomes.
+fn far_below(figure: f64, others: Vec<f64>, beside: f64) -> Option<String> {
+    let enough = others.len() >= FIGURES;
+    let (lowest, median, _) = range(others).filter(|_| enough)?;
+    let small = figure < SMALL;
+    let far = median / figure >= BELOW_THE_MEDIAN
+        || (small && lowest / figure >= BELOW_THE_LOWEST)
+        || (small && beside < LARGE && lowest / figure > NEARLY);
+    far.then(|| {
+        format!(
+            "the next is {}, the middle {}",
+            plain(lowest),
+            plain(median)
+        )
+    })
 }

@@ -73,6 +73,10 @@ codes! {
     TooMuch = "too-much", Error, "So much of it is a mistake, or would take all the memory.";
     /// A file that belongs to no place of a knowledge folder.
     StrayFile = "stray-file", Warning, "Whoever wrote it believes that it counts, and it does not.";
+    /// A knowledge file whose name ends in another way than `.yaml`.
+    WrongEnding = "wrong-ending", Error, "The file is not read, so everything that it describes is missing.";
+    /// A mark that YAML takes otherwise than it looks: a `#` inside a text, curly quotes.
+    EatenText = "eaten-text", Warning, "A screen shows less, or other signs, than the file seems to say.";
     /// A key that stands twice in one map.
     DuplicateKey = "duplicate-key", Error, "Only one of the two can count, and a reader would not know which.";
     /// A field that an entry of this kind does not have.
@@ -181,6 +185,16 @@ codes! {
     CausesAlike = "causes-alike", Warning, "The job ends in a guess between two repairs, and nobody is told.";
     /// A measurement that can never set anything apart.
     IdleMeasurement = "idle-measurement", Warning, "It is never offered, so writing and reading it is work for nothing.";
+    /// A measurement offered for a complaint that it can tell nothing about.
+    IdleOffer = "idle-offer", Warning, "Whoever takes it there spends the time and knows no more.";
+    /// Figures of `shows` for a cause that no complaint of the measurement leads to.
+    UnusedFigure = "unused-figure", Warning, "The figures look as if they counted, and no job with one complaint uses them.";
+    /// A set-up or measurement that lacks what all others of its kind need.
+    SetUpLacks = "set-up-lacks", Warning, "Work would be done in an order that hurts, or a reading taken with nothing fitted.";
+    /// A band narrower than what its instrument can tell.
+    NarrowBand = "narrow-band", Warning, "Hardly any reading can be said to lie in it: a unit or a decimal point is likely wrong.";
+    /// Spec sheets of one family that are ten times apart.
+    SheetsDiffer = "sheets-differ", Warning, "A limit in another unit, or with its point moved, judges every reading wrong.";
     /// A repair that puts no cause right.
     UnusedRepair = "unused-repair", Warning, "No diagnosis can end in it; perhaps a cause names another one by mistake.";
     /// An abnormal outcome that no cause gives.
@@ -199,6 +213,8 @@ codes! {
     LongText = "long-text", Warning, "It breaks tables, or is not read with a hand on the gauge.";
     /// A step that mentions a danger, on a measurement without its caution.
     DangerUnwarned = "danger-unwarned", Warning, "The technician meets the danger before the warning.";
+    /// An accepted finding that does not occur.
+    UnneededAccept = "unneeded-accept", Warning, "A reason kept for nothing would silence the next mistake at that place.";
     /// An exercise without one fault, or with one that does not bring about its complaint.
     ExerciseFault = "exercise-fault", Error, "The exercise cannot be played.";
     /// A worked case that does not come out as expected.

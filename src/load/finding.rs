@@ -54,6 +54,8 @@ pub struct Finding {
     pub nearest: Option<String>,
     /// What to do, where the words do not say it.
     pub advice: Option<String>,
+    /// The names that lead to the place, by which `accept` in family.yaml refers to it: of a warning that was looked at.
+    pub at: Option<String>,
 }
 
 impl Finding {
@@ -98,6 +100,9 @@ impl Finding {
         if let Some(help) = self.help() {
             let help = format!("  help: {}", clean(&help));
             lines.push(paragraph(&help, "        "));
+        }
+        if let Some(at) = self.at.as_ref().filter(|_| with_why) {
+            lines.push(format!("  at: {}", clean(at)));
         }
         lines.join("\n")
     }

@@ -1,7 +1,6 @@
 //! Which file is what: the files of a source sorted into families and vehicles, and read.
 
 use std::collections::BTreeMap;
-use std::path::Path;
 
 use rayon::prelude::*;
 
@@ -101,6 +100,19 @@ impl FileKind {
     }
 }
 
+impl FileKind {
+    /// What a path would hold, and of which family, if its name ended in `.yaml` and not in `.yml` or capitals.
+    fn by_another_ending(path: &str) -> Option<(Self, String)> {
+        let (stem, ending) = path.rsplit_once('.')?;
+        let another = ["yml", "yaml"]
+            .iter()
+            .any(|known| ending.eq_ignore_ascii_case(known));
+        let path = format!("{stem}.yaml");
+        let (kind, family) = Self::of(&path).filter(|_| another && ending != "yaml")?;
+        Some((kind, family.to_owned()))
+    }
+}
+
 /// What could be read of a folder.
 #[derive(Debug, Default)]
 pub(super) struct Folder {
@@ -130,6 +142,14 @@ pub(super) struct RawFamily {
 }
 
 impl RawFamily {
+    /// A file of a kind cannot be read; of a tree, nobody knows whether it holds shared parts.
+    fn break_off(&mut self, kind: FileKind) {
+        self.broken.push(kind);
+        if kind == FileKind::Tree {
+            self.broken.push(FileKind::Shared);
+        }
+    }
+
     /// Whether all files of a kind could be read.
     pub(super) fn whole(&self, kind: FileKind) -> bool {
         !self.broken.contains(&kind)
@@ -144,6 +164,10 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
         ..Folder::default()
     };
     let mut found = false;
+    if let Some(elsewhere) = misplaced(source) {
+        log.about(Code::MissingFile, "", elsewhere.0, elsewhere.1);
+        return folder;
+    }
     let parse = |(index, file): (usize, &'s SourceFile)| match FileKind::of(&file.path) {
         Some((FileKind::Case | FileKind::Exercise, _)) if !source.with_cases => (None, Vec::new()),
         Some(_) => yaml::read_file(file, number(index)),
@@ -159,6 +183,18 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
     for (index, file) in source.files.iter().enumerate() {
         let (node, reports) = parsed.next().unwrap_or_else(|| parse((index, file)));
         if file.is_for_people() {
+            continue;
+        }
+        if let Some((kind, family)) = FileKind::by_another_ending(&file.path) {
+            let words = "this file is not read: its name must end in .yaml";
+            log.about(Code::WrongEnding, &file.path, words, "rename it");
+            found |= kind != FileKind::Vehicle;
+            if kind == FileKind::Vehicle {
+                folder.vehicles_whole = false;
+            } else {
+                let family = folder.families.entry(family).or_default();
+                family.break_off(kind);
+            }
             continue;
         }
         let Some((kind, family)) = FileKind::of(&file.path) else {
@@ -180,11 +216,7 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
             .then(|| folder.families.entry(family.to_owned()).or_default());
         match (node, family) {
             (Some(node), Some(family)) => family_file(family, kind, &file.path, &node, log),
-            (None, Some(family)) => family.broken.extend(
-                [kind, FileKind::Shared]
-                    .iter()
-                    .take(1 + usize::from(kind == FileKind::Tree)),
-            ),
+            (None, Some(family)) => family.break_off(kind),
             (node, None) => match node.as_ref().and_then(|node| read(node, log)) {
                 Some(vehicle) => folder.vehicles.push(vehicle),
                 None => folder.vehicles_whole = false,
@@ -203,6 +235,22 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
         missing(name, family, log);
     }
     folder
+}
+
+/// What to say where the folder given is one too deep, or one too high.
+fn misplaced(source: &Source) -> Option<(String, &'static str)> {
+    let mut paths = source.files.iter().map(|file| file.path.as_str());
+    if paths.clone().any(|path| path == "family.yaml") {
+        let words = "this is the folder of one family, not a knowledge folder";
+        return Some((words.to_owned(), "name the folder above it"));
+    }
+    let deep = paths.find_map(|path| {
+        let (folder, rest) = path.split_once('/')?;
+        let (_, name) = rest.split_once('/')?;
+        (name == "family.yaml").then_some(folder)
+    })?;
+    let words = format!("the families lie one folder deeper, in `{deep}`");
+    Some((words, "name that folder"))
 }
 
 /// The files a family needs.
@@ -231,12 +279,6 @@ fn stray(file: &SourceFile, log: &Log<'_>) {
     match &file.content {
         Content::Unreadable(_) => no_text(file, log),
         Content::Nothing(why) => log.about(Code::StrayFile, &file.path, *why, advice),
-        _ if Path::new(&file.path)
-            .extension()
-            .is_some_and(|ending| ending == "yml") =>
-        {
-            log.about(Code::StrayFile, &file.path, not_read, "the ending is .yaml");
-        }
         _ => log.about(Code::StrayFile, &file.path, not_read, advice),
     }
 }

@@ -80,6 +80,7 @@ impl Report {
             words: self.words,
             nearest: self.nearest,
             advice: self.advice,
+            at: None,
         }
     }
 }

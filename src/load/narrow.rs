@@ -59,8 +59,11 @@ impl<R: Fn(&str) -> bool> Narrowing<'_, R> {
         let least = content.iter().map(|at| indent(&lines[*at])).min()?;
         if indent(&lines[first]) > least {
             // Either a line further down lost its indent, or the first lost the heading above it.
-            let shallow = *content.iter().find(|at| indent(&lines[**at]) == least)?;
-            let odd = if self.is_odd(least) && !self.is_odd(indent(&lines[first])) {
+            let place = (content.iter()).position(|at| indent(&lines[*at]) == least)?;
+            let shallow = content[place];
+            // With what belongs to it two blanks deeper, as is usual, it is likely where it should be.
+            let heads = content.get(place + 1).map(|at| indent(&lines[*at])) == Some(least + 2);
+            let odd = if self.is_odd(least) && !heads && !self.is_odd(indent(&lines[first])) {
                 shallow
             } else {
                 first

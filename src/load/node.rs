@@ -62,6 +62,46 @@ impl Node<'_> {
         }
     }
 
+    /// The items of a list.
+    pub(super) fn items(&self) -> impl Iterator<Item = &Self> {
+        match &self.kind {
+            Kind::List(items) => items.as_slice(),
+            _ => &[],
+        }
+        .iter()
+    }
+
+    /// Adds to `way` the keys and indices that lead to the entry or item which starts last up to a line and column.
+    pub(super) fn lead_to(&self, place: (u32, u32), way: &mut Vec<String>) {
+        let before = |spot: Spot| (spot.line, spot.column) <= place;
+        let last = match &self.kind {
+            Kind::List(items) => {
+                let last = items.iter().rposition(|item| before(item.spot));
+                last.map(|index| {
+                    // An item that is an id is found wherever it moves in its list.
+                    let is_id = |text: &&str| {
+                        text.starts_with(|c: char| c.is_ascii_lowercase())
+                            && !text.contains(['/', ' '])
+                    };
+                    let id = items[index].text().filter(is_id);
+                    (
+                        id.map_or_else(|| index.to_string(), str::to_owned),
+                        &items[index],
+                    )
+                })
+            }
+            Kind::Map(entries) => {
+                let last = entries.iter().rfind(|(key, _)| before(key.spot));
+                last.map(|(key, value)| (key.text.to_string(), value))
+            }
+            Kind::Null | Kind::Bool(_) | Kind::Number(..) | Kind::Text(_) => None,
+        };
+        if let Some((name, inner)) = last {
+            way.push(name);
+            inner.lead_to(place, way);
+        }
+    }
+
     /// The text, where it is one.
     pub(super) fn text(&self) -> Option<&str> {
         match &self.kind {
@@ -293,6 +333,16 @@ impl<'t, E: Iterator<Item = Result<(Event<'t>, usize, usize), ScanError>>> Build
                     continue;
                 }
             };
+            if let (Kind::Null, Some((_, last))) = (&value.kind, entries.last())
+                && let Kind::Number(_, whole) = &last.kind
+                && last.spot.line == spot.line
+                && text.bytes().all(|byte| byte.is_ascii_digit())
+            {
+                self.reports.push(report!(last.spot; WrongType,
+                    "`{whole},{text}` is two numbers here: a comma ends an entry" =>
+                    "a decimal point belongs here: {whole}.{text}"));
+                continue;
+            }
             let first = if entries.len() < SHORT {
                 let same = entries.iter().find(|(key, _)| key.text == text);
                 same.map(|(key, _)| key.spot.line)

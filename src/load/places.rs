@@ -3,10 +3,11 @@
 //! Loading keeps no positions, since most commands never ask for one: the files are parsed again, and the
 //! names of the fields followed.
 
+use super::finding::Place;
 use super::folder::FileKind;
 use super::log::{Log, Spot};
 use super::node::Node;
-use super::source::Source;
+use super::source::{Content, Source};
 use super::yaml;
 
 /// Line and column of what a way of field names leads to in a text, or of the place it comes nearest to: of the name,
@@ -32,6 +33,7 @@ pub(crate) struct Places<'s> {
 }
 
 struct File<'s> {
+    path: &'s str,
     kind: FileKind,
     /// Empty for a spec sheet.
     family: String,
@@ -50,6 +52,7 @@ impl<'s> Places<'s> {
                 let node = yaml::read_file(file, number).0?;
                 let named = |field: &str| node.step(field)?.1.text().map(str::to_owned);
                 Some(File {
+                    path: &file.path,
                     kind,
                     family: family.to_owned(),
                     name: match kind {
@@ -65,6 +68,43 @@ impl<'s> Places<'s> {
         Self {
             files,
             log: Log::new(&source.files),
+        }
+    }
+
+    /// The names that lead to a place, joined by `/`: those of its fields, behind the symptom of a tree, the vehicle of a
+    /// sheet, the file of a case. Lines and columns change with every edit, they do not. `None` in a file that cannot be
+    /// read.
+    pub(crate) fn at(&self, place: &Place) -> Option<String> {
+        let file = self.files.iter().find(|file| file.path == place.file)?;
+        let mut way = vec![file.own_name().to_owned()];
+        file.node.lead_to((place.line, place.column), &mut way);
+        way.retain(|name| !name.is_empty());
+        Some(way.join("/"))
+    }
+
+    /// What stands under `accept` of a family: the finding, the names that lead to it, and where that is written.
+    pub(crate) fn accepted(&self, family: &str) -> Vec<(String, String, Spot)> {
+        let is_its = |file: &&File<'_>| file.kind == FileKind::Family && file.family == family;
+        let Some(file) = self.files.iter().find(is_its) else {
+            return Vec::new();
+        };
+        let Some((_, list)) = file.node.step("accept") else {
+            return Vec::new();
+        };
+        let text = |item: &Node<'_>, field| item.step(field)?.1.text().map(str::to_owned);
+        list.items()
+            .filter_map(|item| Some((text(item, "finding")?, text(item, "at")?, item.spot)))
+            .collect()
+    }
+
+    /// Says which marks in the files YAML takes otherwise than they look.
+    pub(crate) fn eaten(&self, source: &Source) {
+        for (number, file) in (0_u32..).zip(&source.files) {
+            if let (Content::Text(text), Some(_)) = (&file.content, FileKind::of(&file.path)) {
+                for report in yaml::eaten(text, number) {
+                    self.log.add(report);
+                }
+            }
         }
     }
 
@@ -122,6 +162,19 @@ impl<'s> Places<'s> {
                 }
                 Some(found)
             })
+    }
+}
+
+impl File<'_> {
+    /// What it is called where names lead into it: nothing where its fields do that by themselves.
+    fn own_name(&self) -> &str {
+        match self.kind {
+            FileKind::Case | FileKind::Exercise => {
+                let name = self.path.rsplit('/').next().unwrap_or_default();
+                name.trim_end_matches(".yaml")
+            }
+            _ => self.name.as_deref().unwrap_or_default(),
+        }
     }
 }
 

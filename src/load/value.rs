@@ -58,6 +58,14 @@ impl<'n> At<'n> {
                 report!(self.node.spot; WrongType, "{expected} is expected here, this is {}", found.words())
             }
         };
+        let plain_number = match found {
+            Kind::Text(text) if expected.contains("number") => plain_number(text),
+            _ => None,
+        };
+        if let Some(number) = plain_number {
+            self.log.add(report.advice(number));
+            return None;
+        }
         let advice = match found {
             Kind::Number(..) | Kind::Bool(_) if expected == "a text" => {
                 "put it in quotes if it is meant as text"
@@ -110,6 +118,24 @@ impl<'n> At<'n> {
             meant,
             missing: Vec::new(),
         })
+    }
+}
+
+/// How a number with a decimal comma or a percent sign is to be written.
+fn plain_number(text: &str) -> Option<String> {
+    let (number, percent) = match text.strip_suffix('%') {
+        Some(number) => (number.trim_end(), true),
+        None => (text, false),
+    };
+    let point = number.replacen(',', ".", 1);
+    let value: f64 = point.parse().ok().filter(|value: &f64| value.is_finite())?;
+    if percent {
+        let share = crate::text::plain(value / 100.0);
+        Some(format!(
+            "write the bare number: {point} where the unit is %, {share} for a probability"
+        ))
+    } else {
+        (point != number).then(|| format!("a decimal point belongs here: {point}"))
     }
 }
 

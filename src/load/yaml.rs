@@ -1,6 +1,10 @@
 //! Reads the text of a file: hidden characters, then YAML, and a finding with the likely place where it
 //! is no YAML.
 
+use std::collections::BTreeSet;
+
+use granit_parser::{Event, Options, Parser, ScalarStyle};
+
 use super::code::Code;
 use super::log::{Report, Spot};
 use super::narrow::{Blame, is_content, narrow};
@@ -80,6 +84,18 @@ fn located(refused: &Refused, text: &str, file: u32) -> Report {
         )
         .advice("let the editor turn tabs into blanks");
     }
+    // What looks like a blank or a quote and is none.
+    let blank = |line: &&str| {
+        let start: String = line.chars().take_while(|c| c.is_whitespace()).collect();
+        start.chars().any(is_odd_blank) || line.contains(":\u{a0}")
+    };
+    if let Some(line) = lines.iter().position(blank) {
+        let column = lines[line].chars().position(is_odd_blank).unwrap_or(0);
+        let found = lines[line].chars().nth(column).map_or(0, u32::from);
+        let words = format!("a blank that is none for YAML stands here, U+{found:04X}");
+        return Report::new(Code::NotYaml, at(line, column), words)
+            .advice("type an ordinary blank in its place; copied text brings such blanks along");
+    }
     match narrow(&plain, &|part| mistake(part).is_none()) {
         Some(Blame::Indent(line)) => {
             let indent_of = |line: usize| lines[line].chars().take_while(|c| *c == ' ').count();
@@ -128,6 +144,15 @@ fn nearer(from: usize, lines: &[String], file: u32) -> Option<Report> {
         report.spot = at(line, before);
         return Some(report.advice("a quote has no partner: every text in quotes ends with one"));
     }
+    let curly = lines.iter().enumerate().find_map(|(line, text)| {
+        let column = text.find(is_curly)?;
+        Some((line, &text[..column]))
+    });
+    if let Some((line, before)) = curly {
+        report.spot = at(line, before);
+        report.words = "curly quotes are letters to YAML: they hold no text together".to_owned();
+        return Some(report.advice("write straight quotes: \" or '"));
+    }
     report.spot.line = report.spot.line.max(1).saturating_add(number(from));
     // A bracket that is not closed: the last line of the part is where it should be.
     if report.words.contains("unclosed bracket") {
@@ -157,4 +182,58 @@ fn told(refused: &Refused) -> Report {
             )
         }
     }
+}
+
+/// A blank that YAML takes for a letter.
+fn is_odd_blank(character: char) -> bool {
+    character.is_whitespace() && !character.is_ascii()
+}
+
+/// A quote as a word processor writes it.
+fn is_curly(character: char) -> bool {
+    matches!(character, '\u{201c}'..='\u{201f}' | '\u{2018}'..='\u{201b}' | '\u{ab}' | '\u{bb}')
+}
+
+/// The marks of a text that YAML takes otherwise than they look: a `#` that ends a text and is no comment of a person,
+/// and curly quotes around a text.
+pub(super) fn eaten(text: &str, file: u32) -> Vec<Report> {
+    let mut options = Options::default();
+    options.set_emit_comments(true);
+    let spot = |line: usize, column: usize| Spot {
+        file,
+        line: number(line),
+        column: number(column + 1),
+    };
+    let mut reports = Vec::new();
+    let mut texts = BTreeSet::new();
+    let mut comments = Vec::new();
+    for (event, span) in Parser::new_from_str_with_options(text, options).flatten() {
+        let (line, column) = (span.start.line(), span.start.col());
+        match event {
+            Event::Scalar(text, ScalarStyle::Plain, ..) if !text.is_empty() => {
+                texts.insert(span.end.line());
+                if text.starts_with(is_curly) {
+                    let words = "the curly quotes are shown as part of this text";
+                    let report = Report::new(Code::EatenText, spot(line, column), words);
+                    reports.push(report.advice("write straight quotes: \" or '"));
+                }
+            }
+            // A person puts a blank behind the #; in `pin #3` it belongs to the text.
+            Event::Comment(text, _) if text.starts_with(char::is_alphanumeric) => {
+                comments.push((line, column, text));
+            }
+            _ => {}
+        }
+    }
+    for (line, column, text) in comments {
+        if texts.contains(&line) {
+            let text: String = text.chars().take(40).collect();
+            let words = format!("`#{text}` is a comment and no part of the text before it");
+            let report = Report::new(Code::EatenText, spot(line, column), words);
+            reports.push(report.advice(
+                "put the whole text in quotes; where a comment is meant, put a blank behind the #",
+            ));
+        }
+    }
+    reports
 }

@@ -1,4 +1,4 @@
-use halfsplit::lint::judge;
+use halfsplit::lint::{check, judge};
 use halfsplit::load::{Code, Finding, Source, load};
 
 use super::textbook::Book;
@@ -11,6 +11,7 @@ const TREE: &str = "bench/trees/no-light.yaml";
 const FLICKER: &str = "bench/trees/flicker.yaml";
 const CASE: &str = "bench/cases/dark-lamp.yaml";
 const VEHICLE: &str = "vehicles/trainer.yaml";
+const SECOND_VEHICLE: &str = "vehicles/second-trainer.yaml";
 
 /// An edit: a file, what stands there once, and what stands there then.
 type Edit = (&'static str, &'static str, &'static str);
@@ -88,6 +89,31 @@ const THREE_FIGURES: &[Edit] = &[(
     "frayed: {wire-broken: 0.95, lamp-broken: 0.8, supply-low: 0.9}",
 )];
 
+const A_RARE_FIGURE: &[Edit] = &[(
+    MEASUREMENTS,
+    "frayed: {wire-broken: 0.6}",
+    "frayed: {wire-broken: 0.6, lamp-broken: 0.5, supply-low: 0.2}",
+)];
+
+const LAMP_FOR_NO_LIGHT: Edit = (
+    MEASUREMENTS,
+    "    ask: How the lamp looks\n",
+    "    ask: How the lamp looks\n    for: [no-light]\n    # lamp\n",
+);
+
+const WIRE_FOR_FLICKER: Edit = (
+    MEASUREMENTS,
+    "    ask: How the wire looks\n",
+    "    ask: How the wire looks\n    for: [flicker]\n",
+);
+
+/// Three more probes, fitted as the first is.
+const PROBES: &[Edit] = &[(
+    FAMILY,
+    "instruments:\n",
+    "  probe-b: {title: Probe at B, minutes: 1, needs: [cover-off], equipment: probe}\n  probe-c: {title: Probe at C, minutes: 1, needs: [cover-off], equipment: probe}\n  probe-d: {title: Probe at D, minutes: 1, needs: [cover-off], equipment: probe}\ninstruments:\n",
+)];
+
 const LISTED: &[Edit] = &[(
     FAMILY,
     "care:\n",
@@ -114,6 +140,14 @@ const JUDGED: &[Judged] = &[
     judged(Code::OddRate, NEIGHBOURS, (CAUSES, "rate: 20", "rate: 200"), (CAUSES, "200"), "run from 2 to 12"),
     judged(Code::OddRate, NEIGHBOURS, (CAUSES, "rate: 2,", "rate: 0.2,"), (CAUSES, "0.2"), "run from 5 to 20"),
     judged(Code::OddFigure, THREE_FIGURES, (MEASUREMENTS, "supply-low: 0.9}", "supply-low: 0.09}"), (MEASUREMENTS, "0.09}"), "0.09 for `supply-low`"),
+    judged(Code::OddFigure, A_RARE_FIGURE, (MEASUREMENTS, "supply-low: 0.2}", "supply-low: 0.09}"), (MEASUREMENTS, "0.09}"), "the next is 0.5"),
+    judged(Code::IdleOffer, &[LAMP_FOR_NO_LIGHT], (MEASUREMENTS, "for: [no-light]\n    # lamp", "for: [flicker, no-light]\n    # lamp"), (MEASUREMENTS, "flicker, no-light]\n    # lamp"), "no candidates of `flicker`"),
+    judged(Code::UnusedFigure, &[WIRE_FOR_FLICKER], (MEASUREMENTS, "frayed: {wire-broken: 0.6}", "frayed: {wire-broken: 0.6, lamp-broken: 0.4}"), (MEASUREMENTS, "lamp-broken: 0.4"), "leads to `lamp-broken`"),
+    judged(Code::SetUpLacks, PROBES, (FAMILY, "Probe at D, minutes: 1, needs: [cover-off],", "Probe at D, minutes: 1,"), (FAMILY, "probe-d:"), "with probe need cover-off"),
+    judged(Code::NarrowBand, &[], (VEHICLE, "max: 14.5", "max: 11.55"), (VEHICLE, "supply-window:"), "is 0.05 V wide"),
+    judged(Code::SheetsDiffer, &[], (SECOND_VEHICLE, "min: 11000", "min: 1100"), (VEHICLE, "11.5,"), "1.1 V on second-trainer"),
+    judged(Code::EatenText, &[], (MEASUREMENTS, "title: Wire by eye", "title: Wire #3 by eye"), (MEASUREMENTS, "#3 by"), "`#3 by eye` is a comment"),
+    judged(Code::EatenText, &[], (MEASUREMENTS, "title: Wire by eye", "title: \u{201c}Wire by eye\u{201d}"), (MEASUREMENTS, "\u{201c}"), "shown as part"),
     judged(Code::DanglingSource, &[], (CAUSES, "repair: renew-lamp, source: textbook", "repair: renew-lamp, source: tbd"), (CAUSES, "tbd"), "`tbd` says nothing"),
     judged(Code::DanglingSource, &[], (CODES, "from memory", "'?'"), (CODES, "'?'"), "says nothing"),
     judged(Code::DanglingSource, &[], (VEHICLE, "unit: V, source: invented", "unit: V, source: see above"), (VEHICLE, "see above"), "says nothing"),
@@ -255,9 +289,9 @@ fn shipped_with(file: &str, from: &str, to: &str) -> Vec<Finding> {
             (path.to_owned(), text)
         })
         .collect();
-    let source = Source::texts(files);
+    let source = Source::texts(files).without_cases();
     let loaded = load(&source).unwrap_or_else(|findings| panic!("{findings}"));
-    judge(&source, &loaded.knowledge).0
+    check(&source, &loaded).findings.0
 }
 
 #[test]

@@ -138,6 +138,8 @@ mod shipped;
 mod shop;
 /// What a repair shows on the way, from the knowledge to the bay.
 mod shown;
+/// Slips of a maintainer: one finding each, and the figures that a moved point gives away.
+mod slips;
 /// Families, symptoms, measurements and causes that the program starts.
 mod starting;
 /// Drawn vehicles, and how they are diagnosed.

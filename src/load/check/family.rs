@@ -11,6 +11,7 @@ use crate::knowledge::{
     Ambiguity, Condition, ConditionKind, Danger, Entering, Escalation, Family, Figures,
     Measurement, NamedText, SetUp, Shop, defaults,
 };
+use crate::load::code::{Code, Severity};
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, say};
 use crate::load::raw::family as raw;
@@ -100,6 +101,7 @@ pub(super) fn family<'r>(
         exercises: Vec::new(),
     };
     set_ups::check(&family, raw, known);
+    accept(file, known.log);
     (family, uses)
 }
 
@@ -253,6 +255,25 @@ fn conditions<'r>(
             source: values::text(&condition.source, known.log),
         })
     })
+}
+
+/// Only what is a warning can be accepted, and with a reason.
+fn accept(file: &raw::FamilyFile, log: &Log<'_>) {
+    for item in file.accept.iter() {
+        values::text(&item.at, log);
+        values::text(&item.because, log);
+        let Name { value: name, spot } = &item.finding;
+        let names = Code::ALL.iter().map(|code| code.name());
+        match Code::ALL.iter().find(|code| code.name() == name) {
+            None => say!(log, *spot; UnknownWord, "`{name}` is no code of a finding" =>
+                "it is what stands in brackets behind `warning`"; log.nearest(name, names)),
+            Some(code) if code.severity() == Severity::Error => {
+                say!(log, *spot; UnknownWord, "`{name}` is an error" =>
+                    "an error must be put right: only a warning can be accepted");
+            }
+            Some(_) => {}
+        }
+    }
 }
 
 fn ambiguities(file: &raw::FamilyFile, known: &Known<'_>) -> Vec<Ambiguity> {

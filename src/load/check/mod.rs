@@ -36,7 +36,7 @@ pub(super) fn check<'a>(folder: &Folder, log: &'a Log<'a>) -> Knowledge {
     for (name, raw) in &folder.families {
         let known = Known::new(raw, folder.shipped, log);
         let (family, uses) = family::family(name, raw, &known);
-        let own = vehicles::of_family(name, folder, &uses, log);
+        let own = vehicles::of_family([name, &raw.file.family.value], folder, &uses, log);
         if !folder.shipped {
             bands::check(&uses, &own, folder.vehicles_whole, log);
         }

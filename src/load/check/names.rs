@@ -15,6 +15,8 @@ pub(super) struct Names<'a, I> {
     section: &'static str,
     unknown: Code,
     places: BTreeMap<String, usize>,
+    /// What names that are no ids were meant to be: one finding about such a name is enough.
+    meant: BTreeMap<String, usize>,
     /// Whether all names are known. Where a file could not be read, a name that seems unknown may
     /// stand there, and is passed over.
     whole: bool,
@@ -48,12 +50,19 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
                 first.insert(name, spot);
             }
         }
-        let places = first.into_keys().map(str::to_owned).zip(0..).collect();
+        let places: BTreeMap<String, usize> =
+            first.into_keys().map(str::to_owned).zip(0..).collect();
+        let meant = places
+            .iter()
+            .filter(|(name, _)| !is_id(name))
+            .map(|(name, place)| (meant(name), *place))
+            .collect();
         Self {
             noun,
             section,
             unknown,
             places,
+            meant,
             whole,
             none_said: Cell::new(false),
             former: RefCell::default(),
@@ -84,7 +93,7 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
     /// The id of a name that is used at a spot, or a finding.
     pub(super) fn find_at(&self, name: &str, spot: Spot) -> Option<I> {
         let (log, noun) = (self.log, self.plain_noun());
-        let place = self.place(name);
+        let place = self.place(name).or_else(|| self.meant.get(name).copied());
         if place.is_none() && self.whole && !self.places.is_empty() {
             let words = format!("there is no {noun} called `{name}`");
             let advice = format!(
@@ -194,17 +203,22 @@ pub fn is_id(text: &str) -> bool {
 /// A finding where a name is no id.
 pub(super) fn id(name: &str, spot: Spot, log: &Log<'_>) {
     if !is_id(name) {
-        let mut meant = String::new();
-        for character in name.chars().take(80) {
-            if character.is_ascii_alphanumeric() {
-                meant.push(character.to_ascii_lowercase());
-            } else if !meant.ends_with('-') {
-                meant.push('-');
-            }
-        }
-        let meant = meant.trim_matches('-').to_owned();
+        let meant = meant(name);
         say!(log, spot; BadId, "`{name}` is no id" =>
             "an id is at most 80 small letters, digits and single hyphens between them";
             is_id(&meant).then_some(meant));
     }
+}
+
+/// The id that a name was likely meant to be.
+fn meant(name: &str) -> String {
+    let mut meant = String::new();
+    for character in name.chars().take(80) {
+        if character.is_ascii_alphanumeric() {
+            meant.push(character.to_ascii_lowercase());
+        } else if !meant.ends_with('-') {
+            meant.push('-');
+        }
+    }
+    meant.trim_matches('-').to_owned()
 }

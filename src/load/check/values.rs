@@ -12,9 +12,16 @@ pub(super) fn probability(number: Placed<f64>, what: &str, log: &Log<'_>) -> Pro
     Probability::new(number.value).unwrap_or_else(|_| {
         say!(log, number.spot; BadProbability,
             "{what} is {}, which is no probability", number.value =>
-            "it must lie between 0 and 1");
+            "it must lie between 0 and 1"; as_percent(number.value));
         Probability::ZERO
     })
+}
+
+/// The probability that a number above 1 states in percent; a little above 1 it is more likely a typing error.
+fn as_percent(number: f64) -> Option<String> {
+    (2.0..=100.0)
+        .contains(&number)
+        .then(|| crate::text::plain(number / 100.0))
 }
 
 /// A strength: a probability above 0, for an event that never happens is no event.
@@ -24,7 +31,7 @@ pub(super) fn strength(number: Placed<f64>, log: &Log<'_>) -> Probability {
         _ => {
             say!(log, number.spot; BadProbability,
                 "a strength of {} is not possible", number.value =>
-                "it must lie above 0 and be at most 1");
+                "it must lie above 0 and be at most 1"; as_percent(number.value));
             Probability::ONE
         }
     }

@@ -30,9 +30,10 @@ pub(super) fn names<'a>(folder: &Folder, log: &'a Log<'a>) -> Names<'a, usize> {
     )
 }
 
-/// The vehicles of a family; what its measurements judge by settles the units of the sheets.
+/// The vehicles of a family, by the names of its folder and in its file; what its measurements judge by settles the
+/// units of the sheets.
 pub(super) fn of_family(
-    family: &str,
+    family: [&str; 2],
     folder: &Folder,
     uses: &[Use<'_>],
     log: &Log<'_>,
@@ -42,7 +43,7 @@ pub(super) fn of_family(
     for file in folder
         .vehicles
         .iter()
-        .filter(|file| file.family.value == family)
+        .filter(|file| family.contains(&file.family.value.as_str()))
     {
         let vehicle = vehicle(file, &dimensions, log);
         vehicles.entry(&file.vehicle.value).or_insert(vehicle);
@@ -53,8 +54,16 @@ pub(super) fn of_family(
 /// Findings about vehicles whose family is in no folder.
 pub(super) fn of_no_family(folder: &Folder, log: &Log<'_>) {
     let families = || folder.families.keys().map(String::as_str);
+    let stated = |name: &str| {
+        folder
+            .families
+            .values()
+            .any(|raw| raw.file.family.value == name)
+    };
     for file in &folder.vehicles {
-        if !folder.families.contains_key(&file.family.value) {
+        let name = &file.family.value;
+        // A family that is called otherwise than its folder is one finding, in its own file.
+        if !folder.families.contains_key(name) && !stated(name) {
             say!(log, file.family.spot; UnknownFamily,
                 "there is no family called `{}`", file.family.value =>
                 "a family is a folder with a family.yaml";

@@ -56,6 +56,18 @@ records! {
         conditions: Caught<Entries<Condition>> = Caught::empty(),
         /// Causes that look alike and are put right differently.
         ambiguities: Caught<Items<Ambiguity>> = Caught::empty(),
+        /// Findings of `check` that are known and meant.
+        accept: Caught<Items<Accept>> = Caught::empty(),
+    }
+
+    /// A finding at one place that is known and meant.
+    Accept {
+        /// The code of the finding.
+        finding: Name as Text,
+        /// Where: the names that `check` shows with it.
+        at: Name as Text,
+        /// Why it is meant.
+        because: Name as Text,
     }
 
     /// What work costs.

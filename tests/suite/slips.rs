@@ -1,0 +1,332 @@
+use std::fs;
+
+use halfsplit::knowledge::{CauseId, MeasurementId, OutcomeId};
+use halfsplit::lint::{check, judge};
+use halfsplit::load::{Code, Finding, Source, load};
+use halfsplit::units::Probability;
+use tempfile::TempDir;
+
+use super::loading_papers::example;
+use super::shop::Shop;
+use super::textbook::Book;
+
+const FAMILY: &str = "bench/family.yaml";
+const CAUSES: &str = "bench/causes.yaml";
+const MEASUREMENTS: &str = "bench/measurements/all.yaml";
+
+/// The one finding of a family with one mistake.
+fn only(book: &Book) -> Finding {
+    let mut findings = book.findings();
+    assert_eq!(findings.len(), 1, "{findings:#?}");
+    findings.remove(0)
+}
+
+#[test]
+fn a_probability_in_percent_is_told_as_a_share() {
+    for (typed, help) in [
+        ("70", "did you mean `0.7`?"),
+        (
+            "70%",
+            "write the bare number: 70 where the unit is %, 0.7 for a probability",
+        ),
+        (
+            "\"70 %\"",
+            "write the bare number: 70 where the unit is %, 0.7 for a probability",
+        ),
+        ("1.9", "it must lie between 0 and 1"),
+    ] {
+        let book = Book::new().edit(
+            MEASUREMENTS,
+            "{lamp-broken: 0.7}",
+            &format!("{{lamp-broken: {typed}}}"),
+        );
+        assert_eq!(only(&book).help().as_deref(), Some(help), "{typed}");
+    }
+}
+
+#[test]
+fn a_decimal_comma_is_called_one() {
+    let book = Book::new().edit(
+        MEASUREMENTS,
+        "{wire-broken: 0.9, lamp-broken: 0.5}",
+        "{wire-broken: 0,9, lamp-broken: 0.5}",
+    );
+    let finding = only(&book);
+    assert_eq!(finding.code, Code::WrongType);
+    assert_eq!(
+        finding.help().as_deref(),
+        Some("a decimal point belongs here: 0.9")
+    );
+    // On a line of its own YAML makes a text of it.
+    let book = Book::new().edit(CAUSES, "    parts: 3\n", "    parts: 3,5\n");
+    assert_eq!(
+        only(&book).help().as_deref(),
+        Some("a decimal point belongs here: 3.5")
+    );
+}
+
+#[test]
+fn a_file_whose_name_ends_otherwise_is_one_error_whatever_it_holds() {
+    for path in [
+        CAUSES,
+        MEASUREMENTS,
+        FAMILY,
+        "bench/trees/no-light.yaml",
+        "bench/trees/shared.yaml",
+        "vehicles/trainer.yaml",
+    ] {
+        for ending in [".yml", ".YAML"] {
+            let book = Book::new();
+            let text = book.text(path);
+            let renamed = path.replace(".yaml", ending);
+            let finding = only(&book.without(path).with(&renamed, text));
+            assert_eq!(
+                (finding.code, finding.place.file),
+                (Code::WrongEnding, renamed)
+            );
+        }
+    }
+}
+
+#[test]
+fn a_name_that_is_no_id_is_one_error_however_often_it_is_used() {
+    for (path, name, typed) in [
+        (CAUSES, "  wire-broken: {", "  Wire-broken: {"),
+        (CAUSES, "  wire-broken: {", "  wire broken: {"),
+        (CAUSES, "  mend-wire: {", "  mend_wire: {"),
+        (FAMILY, "  cover-off: {", "  cover-Off: {"),
+    ] {
+        let finding = only(&Book::new().edit(path, name, typed));
+        assert_eq!(finding.code, Code::BadId, "{typed}");
+    }
+}
+
+#[test]
+fn a_family_folder_that_was_renamed_is_one_error() {
+    let mut book = Book::new();
+    for (path, _) in &mut book.files {
+        *path = path.replace("bench/", "lamps/");
+    }
+    let finding = only(&book);
+    assert_eq!(finding.code, Code::UnknownFamily);
+    assert_eq!(finding.place.file, "lamps/family.yaml");
+}
+
+#[test]
+fn a_folder_too_deep_or_too_high_is_one_error() {
+    let book = Book::new();
+    for (strip, add, words) in [
+        ("bench/", "", "this is the folder of one family"),
+        ("", "knowledge/", "one folder deeper, in `knowledge`"),
+    ] {
+        let files = book
+            .files
+            .iter()
+            .filter(|(path, _)| path.starts_with(strip));
+        let files =
+            files.map(|(path, text)| (format!("{add}{}", &path[strip.len()..]), text.clone()));
+        let finding = only(&Book {
+            files: files.collect(),
+        });
+        assert_eq!(finding.code, Code::MissingFile);
+        assert!(finding.words.contains(words), "{}", finding.words);
+    }
+}
+
+#[test]
+fn a_blank_and_a_quote_that_yaml_does_not_know_are_named() {
+    let book = Book::new().edit(CAUSES, "    minutes: 5\n", "\u{a0}   minutes: 5\n");
+    let finding = only(&book);
+    assert_eq!(finding.code, Code::NotYaml);
+    assert_eq!(finding.place.line, 4);
+    assert!(finding.words.contains("U+00A0"), "{}", finding.words);
+    let book = Book::new().edit(
+        CAUSES,
+        "    title: Renew the lamp\n",
+        "    title: \u{201c}Renew: the lamp\u{201d}\n",
+    );
+    let finding = only(&book);
+    assert_eq!(finding.code, Code::NotYaml);
+    assert_eq!(finding.place.line, 3);
+    assert!(finding.words.contains("curly quotes"), "{}", finding.words);
+}
+
+/// Two of the gauges of the shipped family that are fitted alike, and a reading of one of them.
+#[test]
+fn a_gauge_without_what_the_others_need_and_a_reading_without_its_gauge_are_found() {
+    for (file, from, to, at) in [
+        (
+            "chain-cvt/family.yaml",
+            "needs: [raised, engine-off, underbody-clear]",
+            "needs: []",
+            "set_ups/transfer-gauge",
+        ),
+        (
+            "chain-cvt/measurements/gauge.yaml",
+            "    set_ups: [raised, secondary-gauge, level-right, engine-running, fluid-hot]\n    conditions: [gauge-zero, working-temperature]\n    after: [tcm-answers, dtc-group, fluid-level, fluid-look]\n    only_then: true\n    minutes: 4",
+            "    set_ups: [raised, level-right, engine-running, fluid-hot]\n    conditions: [gauge-zero, working-temperature]\n    after: [tcm-answers, dtc-group, fluid-level, fluid-look]\n    only_then: true\n    minutes: 4",
+            "measurements/gauge-secondary-idle",
+        ),
+    ] {
+        let files = Source::embedded();
+        let edited = files.files().map(|(path, text)| {
+            let text = if path == file {
+                assert_eq!(text.matches(from).count(), 1, "{from}");
+                text.replace(from, to)
+            } else {
+                text.to_owned()
+            };
+            (path.to_owned(), text)
+        });
+        let source = Source::texts(edited.collect::<Vec<_>>()).without_cases();
+        let loaded = load(&source).unwrap_or_else(|findings| panic!("{findings}"));
+        let found = check(&source, &loaded).findings.0;
+        let lacks = |finding: &&Finding| finding.code == Code::SetUpLacks;
+        let places: Vec<Option<&str>> = found
+            .iter()
+            .filter(lacks)
+            .map(|one| one.at.as_deref())
+            .collect();
+        assert!(places.contains(&Some(at)), "{found:#?}");
+    }
+}
+
+/// The paper's family in a folder, with edits.
+fn training(edits: &[(&str, &str, &str)]) -> TempDir {
+    let folder = TempDir::new().unwrap();
+    for (path, text) in example() {
+        let edits = edits.iter().filter(|(file, _, _)| *file == path);
+        let text = edits.fold(text, |text, (_, from, to)| {
+            assert_eq!(text.matches(from).count(), 1, "{from:?} in {path}");
+            text.replace(from, to)
+        });
+        let file = folder.path().join(path);
+        fs::create_dir_all(file.parent().unwrap()).unwrap();
+        fs::write(file, text).unwrap();
+    }
+    folder
+}
+
+fn denied(folder: &TempDir, code: u8) -> String {
+    let arguments = ["check", "--deny", folder.path().to_str().unwrap()];
+    Shop::new().arguments(arguments).fails_with(code).run().out
+}
+
+#[test]
+fn an_accepted_finding_is_silent_and_one_that_does_not_occur_is_told() {
+    let family = "training-drive/family.yaml";
+    let rate = ("training-drive/causes.yaml", "rate: 12,", "rate: 120,");
+    let out = denied(&training(&[rate]), 1);
+    let at = "causes/fluid-low/rate";
+    assert!(out.contains(&format!("  at: {at}\n")), "{out}");
+    let accept = format!(
+        "in_place: [engine-off]\naccept:\n  - {{finding: odd-rate, at: {at}, because: Every bench leaks.}}\n"
+    );
+    let accept = (family, "in_place: [engine-off]\n", accept.as_str());
+    let out = denied(&training(&[rate, accept]), 0);
+    assert!(out.contains("No findings."), "{out}");
+    let out = denied(&training(&[accept]), 1);
+    assert!(out.contains("warning[unneeded-accept]"), "{out}");
+    // Of one code at one place: another finding there, and the same elsewhere, are told.
+    let elsewhere = accept.2.replace("fluid-low", "pump-worn");
+    let out = denied(&training(&[rate, (family, accept.1, &elsewhere)]), 1);
+    assert!(
+        out.contains("odd-rate") && out.contains("unneeded-accept"),
+        "{out}"
+    );
+}
+
+#[test]
+fn only_a_warning_can_be_accepted() {
+    let accept = |code: &str| {
+        Book::new().edit(
+            FAMILY,
+            "care:\n",
+            &format!("accept: [{{finding: {code}, at: causes, because: So.}}]\ncare:\n"),
+        )
+    };
+    assert_eq!(
+        only(&accept("odd-rat")).nearest.as_deref(),
+        Some("odd-rate")
+    );
+    assert_eq!(only(&accept("bad-id")).words, "`bad-id` is an error");
+    assert_eq!(accept("odd-rate").findings(), []);
+}
+
+/// A figure of `shows`.
+type Figure = (MeasurementId, OutcomeId, CauseId, f64);
+
+fn figures(knowledge: &halfsplit::knowledge::Knowledge) -> Vec<Figure> {
+    let mut figures = Vec::new();
+    for (place, measurement) in knowledge.families[0].measurements.iter().enumerate() {
+        for (cause, row) in &measurement.shows {
+            let row = row.0.iter().filter(|(_, figure)| figure.get() > 0.0);
+            figures.extend(row.map(|(outcome, figure)| {
+                (MeasurementId::at(place), *outcome, *cause, figure.get())
+            }));
+        }
+    }
+    figures
+}
+
+/// Two hundred figures drawn from the shipped knowledge, each divided by ten by itself. A finding looks at the figures
+/// of one measurement, so slips in different measurements are judged in one go.
+#[test]
+fn of_two_hundred_slipped_points_most_are_found() {
+    let source = Source::embedded().without_cases();
+    let knowledge = load(&source).unwrap().knowledge;
+    let mut left = figures(&knowledge);
+    let mut drawn = Vec::new();
+    let mut state: u64 = 15;
+    while drawn.len() < 200 {
+        // Knuth's linear congruential generator (The Art of Computer Programming, volume 2, section 3.3.4).
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        let place = usize::try_from(state >> 33).unwrap() % left.len();
+        drawn.push(left.swap_remove(place));
+    }
+    let (mut large, mut found) = (0, 0);
+    while !drawn.is_empty() {
+        let mut slipped = knowledge.clone();
+        let mut batch: Vec<Figure> = Vec::new();
+        drawn.retain(|figure| {
+            let apart = batch
+                .iter()
+                .all(|other| other.0 != figure.0 && other.2 != figure.2);
+            if apart {
+                batch.push(*figure);
+            }
+            !apart
+        });
+        for (measurement, outcome, cause, figure) in &batch {
+            let measurement = &mut slipped.families[0].measurements[measurement.index()];
+            let row = measurement.shows.get_mut(cause).unwrap();
+            row.0
+                .insert(*outcome, Probability::new(figure / 10.0).unwrap());
+        }
+        let findings = judge(&source, &slipped).0;
+        for (_, _, cause, figure) in batch {
+            if figure < 0.6 {
+                continue;
+            }
+            let name = &knowledge.families[0].cause(cause).name;
+            large += 1;
+            let words = format!("{} for `{name}` ", halfsplit::text::plain(figure / 10.0));
+            let is_it =
+                |one: &&Finding| one.code == Code::OddFigure && one.words.starts_with(&words);
+            found += usize::from(findings.iter().any(|one| is_it(&one)));
+        }
+    }
+    assert!(large > 60, "{large}");
+    assert!(found * 100 >= large * 85, "{found} of {large}");
+}
+
+#[test]
+fn at_most_one_figure_in_a_hundred_is_called_odd_in_the_shipped_knowledge() {
+    let source = Source::embedded();
+    let knowledge = load(&source).unwrap().knowledge;
+    let odd = judge(&source, &knowledge).0;
+    let odd = odd.iter().filter(|one| one.code == Code::OddFigure).count();
+    assert!(odd * 100 <= figures(&knowledge).len(), "{odd}");
+}
