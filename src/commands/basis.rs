@@ -62,11 +62,38 @@ pub(super) fn whole_knowledge_on(
 
 fn laid_over(source: Source, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result<Knowledge> {
     let mut knowledge = read(&source, basis.folder, streams)?;
-    let Some(path) = basis.overlay else {
-        return Ok(knowledge);
-    };
+    if let Some(path) = basis.overlay {
+        lay_over(&mut knowledge, path, streams)?;
+    }
+    Ok(knowledge)
+}
+
+/// Lays the learned figures of a file over the knowledge. What does not fit is said on the error stream.
+pub(super) fn lay_over(
+    knowledge: &mut Knowledge,
+    path: &Path,
+    streams: &mut Streams<'_>,
+) -> Result<()> {
     let text = Overlay::text(path)?;
     let overlay = Overlay::read_text(&text, path)?;
+    fit(knowledge, &overlay, path, streams)?;
+    knowledge.overlay = Some(LaidOver {
+        file: path.display().to_string(),
+        fingerprint: fingerprint(text.as_bytes()),
+        family: overlay.family,
+        jobs: overlay.jobs,
+        dates: overlay.dates.map(|dates| dates.map(|day| day.to_string())),
+    });
+    Ok(())
+}
+
+/// Lays learned figures over the family that they are of.
+pub(super) fn fit(
+    knowledge: &mut Knowledge,
+    overlay: &Overlay,
+    path: &Path,
+    streams: &mut Streams<'_>,
+) -> Result<()> {
     let families = &mut knowledge.families;
     let named = families
         .iter()
@@ -75,7 +102,7 @@ fn laid_over(source: Source, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Re
     let Some(family) = families.get_mut(named.unwrap_or(0)) else {
         return Err(Error::Files("the knowledge has no family".to_owned()));
     };
-    if let Err(misfits) = apply(family, &overlay) {
+    if let Err(misfits) = apply(family, overlay) {
         for misfit in &misfits {
             writeln!(streams.err, "{}", clean(&misfit.in_file(path)))?;
         }
@@ -84,14 +111,7 @@ fn laid_over(source: Source, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Re
             path.display()
         )));
     }
-    knowledge.overlay = Some(LaidOver {
-        file: path.display().to_string(),
-        fingerprint: fingerprint(text.as_bytes()),
-        family: overlay.family,
-        jobs: overlay.jobs,
-        dates: overlay.dates.map(|dates| dates.map(|day| day.to_string())),
-    });
-    Ok(knowledge)
+    Ok(())
 }
 
 /// Says on the error stream that learned figures are in use, where they are: for an output that is a drawing.

@@ -1,14 +1,17 @@
 //! `check`: errors, lints and worked cases of a knowledge folder.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 use serde_json::{Value, json};
 
+use super::basis::{self, Basis};
 use super::{DONE, Error, FINDINGS, Result, Streams};
 use crate::cases::CaseRun;
 use crate::lint::{self, Checked, Counts};
 use crate::load::{self, Finding, Source};
+use crate::terminal;
+use crate::text::Tone;
 
 /// Validate a knowledge folder: errors, lints, worked cases
 ///
@@ -27,9 +30,9 @@ pub(super) struct Check {
 }
 
 impl Check {
-    pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result {
+    pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
         // The argument parser cannot say so: each section of the manual page is rendered without the options of all.
-        let source = match (self.folder.as_deref(), folder) {
+        let source = match (self.folder.as_deref(), basis.folder) {
             (Some(_), Some(_)) => {
                 return Err(Error::Usage(
                     "name the folder once: behind `check`, or with --knowledge".to_owned(),
@@ -39,7 +42,10 @@ impl Check {
             (None, None) => Source::embedded(),
         };
         let (knowledge, checked) = match load::load(&source) {
-            Ok(loaded) => {
+            Ok(mut loaded) => {
+                if let Some(path) = basis.overlay {
+                    basis::lay_over(&mut loaded.knowledge, path, streams)?;
+                }
                 let checked = lint::check(&source, &loaded);
                 (Some(loaded.knowledge), checked)
             }
@@ -48,17 +54,27 @@ impl Check {
                 (None, Checked { findings, cases })
             }
         };
+        let overlay = knowledge
+            .as_ref()
+            .and_then(|knowledge| knowledge.overlay.clone());
         if self.json {
             let findings = checked.findings.0.iter().map(found);
             // As other programs read it: docs/checking.md.
-            streams.json(&json!({
+            let mut answer = json!({
                 "loads": knowledge.is_some(),
                 "findings": findings.collect::<Vec<_>>(),
                 "cases": checked.cases.iter().map(case).collect::<Vec<_>>(),
                 "checked": Counts::of(knowledge.as_ref(), &checked),
-            }))?;
+            });
+            if let Some(overlay) = &overlay {
+                answer["overlay"] = json!(overlay);
+            }
+            streams.json(&answer)?;
         } else {
             let mut page = streams.page();
+            if let Some(overlay) = &overlay {
+                page.text(Tone::Plain, 0, &terminal::laid_over_words(overlay))?;
+            }
             lint::report(&mut page, knowledge.as_ref(), &checked)?;
         }
         let fails = checked.findings.have_errors() || (self.deny && !checked.findings.is_empty());

@@ -5,27 +5,27 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::json;
 
-use super::basis;
+use super::basis::{self, Basis};
 use super::paired::on_the_same_vehicles;
 use super::{DONE, Error, Result, Streams};
 use crate::diff::Comparison;
 use crate::knowledge::{Knowledge, SymptomId};
 use crate::simulate::{Paired, Settings, Version};
-use crate::text::Paper;
+use crate::terminal;
+use crate::text::{Paper, Tone};
 
 /// Tell what differs between two editions of the knowledge, and what that does to the answers.
 ///
-/// With one folder, it is compared with the knowledge in the program, or with that of --knowledge.
-/// Differences are no failure: the exit code is 0 with them and without.
+/// With one folder, it is compared with the knowledge in the program, or with that of --knowledge. With --overlay, the
+/// newer edition has the learned figures of that file; without a folder then, it is the older one with them. Differences are no failure: the exit code is 0 with them and without.
 #[derive(Debug, Args)]
-#[command(allow_missing_positional = true)]
+#[command(
+    override_usage = "halfsplit diff [OPTIONS] [OLD] <NEW>\n       halfsplit diff [OPTIONS] --overlay <FILE>"
+)]
 pub(super) struct Diff {
-    /// The older knowledge folder; left out for the knowledge in the program
-    #[arg(value_name = "OLD")]
-    old: Option<PathBuf>,
-    /// The newer knowledge folder
-    #[arg(value_name = "NEW")]
-    new: PathBuf,
+    /// The older knowledge folder, left out for the knowledge in the program, and the newer one
+    #[arg(value_names = ["OLD", "NEW"], num_args = 0..=2)]
+    editions: Vec<PathBuf>,
     /// Let both diagnose N vehicles of each fault, drawn from the one and from the other
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100_000))]
     study: Option<u32>,
@@ -35,21 +35,33 @@ pub(super) struct Diff {
 }
 
 impl Diff {
-    pub(super) fn execute(&self, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result {
-        if self.old.is_some() && folder.is_some() {
-            return Err(Error::Usage(
-                "name the older folder once: before the newer, or with --knowledge".to_owned(),
-            ));
-        }
-        let old = self.old.as_deref().or(folder);
+    pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
+        let (old, new) = match (&self.editions[..], basis.folder) {
+            ([_, _], Some(_)) => {
+                return Err(Error::Usage(
+                    "name the older folder once: before the newer, or with --knowledge".to_owned(),
+                ));
+            }
+            ([old, new], None) => (Some(old.as_path()), Some(new.as_path())),
+            ([new], old) => (old, Some(new.as_path())),
+            (_, old) if basis.overlay.is_some() => (old, old),
+            _ => {
+                return Err(Error::Usage(
+                    "name the newer knowledge folder, or learned figures with --overlay".to_owned(),
+                ));
+            }
+        };
         let was = edition(old, streams)?;
-        let now = edition(Some(&self.new), streams)?;
+        let mut now = edition(new, streams)?;
+        if let Some(path) = basis.overlay {
+            basis::lay_over(&mut now, path, streams)?;
+        }
         let comparison = Comparison::of(&was, &now);
         let mut paper = Paper::default();
         let run = |vehicles| studies(&was, &now, vehicles, streams.interactive, &mut paper);
         let studies = self.study.map(run).transpose()?;
         let old = old.map(|path| path.display().to_string());
-        let new = self.new.display().to_string();
+        let new = new.map(|path| path.display().to_string());
         if self.json {
             // As other programs read it: docs/comparing.md.
             let mut answer = json!({
@@ -60,14 +72,21 @@ impl Diff {
                 "answers": comparison.answers,
                 "cases": comparison.cases,
             });
+            if let Some(overlay) = &now.overlay {
+                answer["overlay"] = json!(overlay);
+            }
             if let Some(studies) = studies {
                 answer["studies"] = json!(studies);
             }
             streams.json(&answer)?;
         } else {
             let mut page = streams.page();
-            let old = old.as_deref().unwrap_or("the knowledge in the program");
-            crate::diff::report::comparison(&mut page, &comparison, old, &new)?;
+            let [old, new] = [old, new]
+                .map(|path| path.unwrap_or_else(|| "the knowledge in the program".to_owned()));
+            if let Some(overlay) = &now.overlay {
+                page.text(Tone::Plain, 0, &terminal::laid_over_words(overlay))?;
+            }
+            crate::diff::report::comparison(&mut page, &comparison, &old, &new)?;
             paper.show(&mut page)?;
         }
         Ok(DONE)

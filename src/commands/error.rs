@@ -6,7 +6,7 @@ use std::path::Path;
 use super::streams::{DONE, FINDINGS, UNUSABLE};
 use crate::decide::Misshapen;
 use crate::infer::Unexplained;
-use crate::learn::{FilesError, OverlayError};
+use crate::learn::{CountsError, FilesError, OverlayError};
 use crate::load::{Findings, NoFolder};
 use crate::practice::Unplayable;
 use crate::record::RecordError;
@@ -44,6 +44,9 @@ pub enum Error {
     /// The jobs to learn from cannot be read.
     #[error(transparent)]
     Jobs(#[from] FilesError),
+    /// Nor can counts of jobs.
+    #[error(transparent)]
+    Counts(#[from] CountsError),
     /// Vehicles cannot be drawn from the knowledge.
     #[error(transparent)]
     Unworkable(#[from] Unworkable),

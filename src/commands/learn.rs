@@ -19,8 +19,11 @@ use crate::text::Tone;
 #[derive(Debug, Args)]
 pub(super) struct Learn {
     /// Job records, or folders of them: every *.job.jsonl in a folder and below it
-    #[arg(value_name = "JOBS", required = true)]
+    #[arg(value_name = "JOBS", required_unless_present = "counts")]
     jobs: Vec<PathBuf>,
+    /// Counts of jobs that were made elsewhere, as CSV, instead of records or beside records of other jobs
+    #[arg(long, value_name = "FILE")]
+    counts: Vec<PathBuf>,
     #[command(flatten)]
     family: FamilyArgument,
     /// The file to write what was learned to
@@ -29,6 +32,9 @@ pub(super) struct Learn {
     /// Write over an earlier file of learned figures
     #[arg(long)]
     force: bool,
+    /// How many driveline jobs the records were among, those without a record too: fixes the level of all rates
+    #[arg(long, value_name = "N")]
+    driveline_jobs: Option<u64>,
     /// How many jobs a stated rate counts for
     #[arg(long, value_name = "N", default_value_t = PRIOR_JOBS)]
     prior_jobs: f64,
@@ -53,13 +59,16 @@ impl Learn {
 
         let total = files.len().try_into().unwrap_or(u64::MAX);
         let bar = bar(total, "records", streams.interactive);
-        let tally = Tally::of(family, &files, &mut |read| {
+        let mut tally = Tally::of(family, &files, &mut |read| {
             bar.set_position(read.try_into().unwrap_or(u64::MAX));
         });
         bar.finish_and_clear();
+        for file in &self.counts {
+            tally.read_counts(family, file)?;
+        }
 
-        let overlay = learn::learn(family, &tally, prior);
-        let any = tally.jobs > 0;
+        let overlay = learn::learn(family, &tally, prior, self.driveline_jobs);
+        let any = overlay.jobs > 0;
         if any {
             overlay.write(&self.out, self.force)?;
         }

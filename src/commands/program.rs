@@ -131,7 +131,11 @@ fn tell(error: &Error, streams: &mut Streams<'_>) -> io::Result<()> {
 impl Command {
     /// Whether it uses the figures of an overlay.
     const fn takes_overlay(&self) -> bool {
-        self.takes_shop() || matches!(self, Self::Show(_) | Self::Draw(_) | Self::Study(_))
+        self.takes_shop()
+            || matches!(
+                self,
+                Self::Show(_) | Self::Draw(_) | Self::Study(_) | Self::Check(_) | Self::Diff(_)
+            )
     }
 
     /// Whether it works for a shop.
@@ -165,7 +169,7 @@ impl Halfsplit {
         }
         if basis.overlay.is_some() && !self.command.takes_overlay() {
             return Err(Error::Usage(
-                "--overlay is for diagnose, next, plan, serve, jobs, sheet, show, draw and study: no other command uses learned figures"
+                "--overlay is for diagnose, next, plan, serve, jobs, sheet, show, draw, study, check and diff: no other command uses learned figures"
                     .to_owned(),
             ));
         }
@@ -194,9 +198,9 @@ impl Halfsplit {
             Command::Serve(serve) => serve.execute(&basis, streams),
             Command::Jobs(jobs) => jobs.execute(&basis, streams),
             Command::Sheet(sheet) => sheet.execute(&basis, streams),
-            Command::Check(check) => check.execute(folder, streams),
+            Command::Check(check) => check.execute(&basis, streams),
             Command::Learn(learn) => learn.execute(folder, streams),
-            Command::Diff(diff) => diff.execute(folder, streams),
+            Command::Diff(diff) => diff.execute(&basis, streams),
             Command::Study(study) => study.execute(&basis, streams),
             Command::Practice(practice) => practice.execute(&basis, streams),
             Command::Cards(cards) => cards.execute(&basis, streams),

@@ -154,7 +154,7 @@ pub fn row_under(measurement: &Measurement, causes: &[CauseId]) -> Vec<f64> {
 }
 
 /// The same where so much is left of the stated figures.
-fn row_left(measurement: &Measurement, causes: &[CauseId], left: f64) -> Vec<f64> {
+pub fn row_left(measurement: &Measurement, causes: &[CauseId], left: f64) -> Vec<f64> {
     let mut rows: Vec<Vec<f64>> = causes
         .iter()
         .filter_map(|cause| row_of_cause(measurement, *cause, left))

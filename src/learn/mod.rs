@@ -4,24 +4,28 @@
 //! them to a person who reviews them. The maintainers' files are never written.
 
 mod apply;
+mod counts;
+mod evidence;
 mod files;
 mod job;
+mod matrix;
+mod odds;
 mod overlay;
 mod overlay_file;
 mod posterior;
 mod refusal;
 mod report;
+mod rows;
 mod tally;
 
 pub use apply::{NoFit, apply};
+pub use counts::CountsError;
 pub use files::{FilesError, records};
-pub use job::{Counted, counted};
+pub use job::{Counted, Finding, Reading, counted, readings_of};
 pub use overlay::{Moved, Named, Overlay, learn};
 pub use overlay_file::OverlayError;
-pub use posterior::{
-    LEVEL, PRIOR_JOBS, PRIOR_READINGS, Posterior, Prior, beta_quantile, rate_posterior,
-    row_posterior,
-};
+pub use posterior::{PRIOR_JOBS, PRIOR_READINGS, Posterior, Prior, beta_quantile, gamma_quantile};
 pub use refusal::{Refusal, Refused};
 pub use report::learned;
-pub use tally::{Dates, Outcomes, Tally};
+pub use rows::{Alike, row_posterior};
+pub use tally::{Count, Tally};

@@ -1,14 +1,17 @@
 //! Learned figures beside the maintainers' own: what moved, by name, and how it is laid over them.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 use serde::{Deserialize, Deserializer, Serialize};
 
-use super::posterior::{Posterior, Prior, rate_posterior, row_posterior};
-use super::tally::{Dates, Tally};
-use crate::infer::row_under;
-use crate::knowledge::{CauseId, Family, MeasurementId};
+use super::evidence::Evidence;
+use super::job::Reading;
+use super::posterior::{Posterior, Prior};
+use super::rows::{Alike, row_posterior};
+use super::tally::{Count, Tally};
+use crate::infer::{row_left, row_under};
+use crate::knowledge::{CauseId, Family, Measurement, MeasurementId, ToldBy};
 
 /// Entries by name. A reviewer who deletes every line below a name leaves it with nothing: that is no entry.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -38,6 +41,12 @@ pub struct Overlay {
     /// The days, in UTC, that the first and the last of them were closed on.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub dates: Option<[Date; 2]>,
+    /// The driveline jobs that those were among, where that was said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub driveline_jobs: Option<u64>,
+    /// The jobs among those in which causes were found that are no candidate of the complaint: they move no rate.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub no_candidate: u64,
     /// How many jobs a stated rate counted for.
     pub prior_jobs: f64,
     /// How many readings a stated row counted for.
@@ -82,97 +91,133 @@ const fn is_zero(number: &u64) -> bool {
     *number == 0
 }
 
-/// Takes the counts in.
+/// Takes the counts in. `driveline` is the number of driveline jobs that they were among, where that is known: without
+/// it, all rates together stay as common as they are stated.
 ///
-/// Of no job nothing is learned. A row moves where the measurement names the cause and was taken in
-/// a job where that cause alone was found.
-pub fn learn(family: &Family, tally: &Tally, prior: Prior) -> Overlay {
+/// Of no job nothing is learned. A rate moves where the cause is a candidate of a complaint that was found out. A row
+/// moves where the measurement names the cause and was taken in a job where that cause alone was found.
+pub fn learn(family: &Family, tally: &Tally, prior: Prior, driveline: Option<u64>) -> Overlay {
+    let all = tally.jobs();
+    let evidence = Evidence::of(family, tally);
     let mut learned = Overlay {
         family: family.name.clone(),
-        jobs: tally.jobs,
-        dates: tally.dates.map(Dates::days),
+        jobs: all.map_or(0, |all| all.jobs),
+        dates: all.map(|all| all.dates),
+        driveline_jobs: driveline,
+        no_candidate: evidence.no_candidate,
         prior_jobs: prior.jobs(),
         prior_readings: prior.readings(),
         rates: Named::default(),
         shows: Named::default(),
         text: String::new(),
     };
-    let Some(dates) = learned.dates else {
-        return learned;
-    };
-    for (place, cause) in family.causes.iter().enumerate() {
-        let moved = rate(family, tally, prior, CauseId::at(place), dates);
+    let odds = evidence.odds(family, prior, driveline);
+    for (place, (cause, odds)) in family.causes.iter().zip(odds).enumerate() {
+        let Some(count) = evidence.asked_of(CauseId::at(place)) else {
+            continue;
+        };
+        let posterior = Posterior::rate(odds);
+        let (unstated, same_repair) = evidence.unstated(CauseId::at(place));
+        let moved = Moved {
+            was: cause.rate.get(),
+            now: posterior.mean,
+            seen: evidence.seen(CauseId::at(place)),
+            jobs: count.jobs,
+            interval: posterior.interval,
+            dates: count.dates,
+            unstated,
+            same_repair: family.names_of(&same_repair),
+        };
         learned.rates.0.insert(cause.name.clone(), moved);
     }
-    for (place, measurement) in family.measurements.iter().enumerate() {
-        for cause in measurement.shows.keys() {
-            let Some(counted) = tally.outcomes(MeasurementId::at(place), *cause) else {
-                continue;
-            };
-            let stated = row_under(measurement, &[*cause]);
-            let row = row_posterior(&stated, prior.readings(), &counted.jobs);
-            for (place, Posterior { mean, interval }) in row.into_iter().enumerate() {
-                let (was, seen) = (stated[place], counted.jobs[place]);
-                // A share of 0 that was not seen stays 0: there is nothing to move.
-                if place == measurement.normal.index() || (was <= 0.0 && seen == 0) {
-                    continue;
-                }
-                let outcomes = learned.shows.0.entry(measurement.name.clone()).or_default();
-                let outcome = measurement.outcomes[place].name.clone();
-                let causes = outcomes.0.entry(outcome).or_default();
-                let moved = Moved {
-                    was,
-                    now: mean,
-                    seen,
-                    jobs: counted.taken(),
-                    interval,
-                    dates: counted.dates.days(),
-                    unstated: 0,
-                    same_repair: Vec::new(),
-                };
-                causes.0.insert(family.cause(*cause).name.clone(), moved);
-            }
+    for ((id, cause), readings) in &tally.readings {
+        let measurement = family.measurement(*id);
+        if measurement.shows.contains_key(cause) {
+            let of_measurement = learned.shows.0.entry(measurement.name.clone()).or_default();
+            shares(family, *id, *cause, readings, prior, of_measurement);
         }
     }
+    learned.shows.0.retain(|_, outcomes| !outcomes.0.is_empty());
     learned
 }
 
-/// The rate of a cause with the jobs taken in that were closed on these days.
-///
-/// Of each job in which it was this cause or another and nobody said which, it counts for the share
-/// `(W·r + k) / Σ(W·r + k)` over the causes that it may have been, with `r` the stated rate and `k` the jobs where the
-/// cause was stated.
-#[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
-fn rate(family: &Family, tally: &Tally, prior: Prior, id: CauseId, dates: [Date; 2]) -> Moved {
-    let weight = |id: CauseId| {
-        prior.jobs() * family.cause(id).rate.get() / 1000.0 + tally.with_cause(id) as f64
+/// The shares of a cause's row.
+fn shares(
+    family: &Family,
+    id: MeasurementId,
+    cause: CauseId,
+    readings: &BTreeMap<Reading, Count>,
+    prior: Prior,
+    to: &mut Named<Named<Moved>>,
+) {
+    let measurement = family.measurement(id);
+    let Some(count) = Count::sum(readings.values()) else {
+        return;
     };
-    let (mut unstated, mut shared) = (0, 0.0);
-    let mut others: BTreeSet<CauseId> = BTreeSet::new();
-    for (among, jobs) in tally
-        .unstated
+    let stated = row_under(measurement, &[cause]);
+    let alike: Vec<Alike> = readings
         .iter()
-        .filter(|(among, _)| among.contains(&id))
-    {
-        let all: f64 = among.iter().map(|other| weight(*other)).sum();
-        unstated += jobs;
-        shared += *jobs as f64 * weight(id) / all;
-        others.extend(among);
+        .filter_map(|(reading, count)| alike(family, measurement, cause, reading, count.jobs))
+        .collect();
+    let row = row_posterior(&stated, prior.readings(), &alike);
+    for (place, Posterior { mean, interval }) in row.into_iter().enumerate() {
+        let seen = readings
+            .iter()
+            .filter(|(reading, _)| reading.outcome() == place);
+        let (was, seen) = (stated[place], seen.map(|(_, count)| count.jobs).sum());
+        // A share of 0 stays 0 where no more was seen than the floor gives every outcome.
+        let none = was <= 0.0 && mean <= family.figures.floor.get().max(1e-9);
+        if place == measurement.normal.index() || none {
+            continue;
+        }
+        let outcome = measurement.outcomes[place].name.clone();
+        let causes = to.0.entry(outcome).or_default();
+        let moved = Moved {
+            was,
+            now: mean,
+            seen,
+            jobs: count.jobs,
+            interval,
+            dates: count.dates,
+            unstated: 0,
+            same_repair: Vec::new(),
+        };
+        causes.0.insert(family.cause(cause).name.clone(), moved);
     }
-    others.remove(&id);
-    let (stated, seen, jobs) = (family.cause(id).rate, tally.with_cause(id), tally.jobs);
-    let posterior = rate_posterior(stated, prior.jobs(), seen as f64 + shared, jobs);
-    Moved {
-        was: stated.get(),
-        now: 1000.0 * posterior.mean,
-        seen,
-        jobs,
-        interval: posterior.interval.map(|end| 1000.0 * end),
-        dates,
-        unstated,
-        same_repair: others
-            .into_iter()
-            .map(|other| family.cause(other).name.clone())
-            .collect(),
-    }
+}
+
+/// What readings say of the stated row `p`. With m told wrongly and f left of the figures (docs/method.md, section 5) the
+/// likelihood is `(1 − m)(f Σ w_o p_o + (1 − f) Σ w_o b_o) + m w̄`, with `b` the row of which nothing is left: as the shares
+/// add up to 1, this is `Σ v_o p_o` with weights of its own. The floor is taken as told wrongly too, as often as it is
+/// reached by chance. `None` where nothing is left.
+fn alike(
+    family: &Family,
+    measurement: &Measurement,
+    cause: CauseId,
+    reading: &Reading,
+    jobs: u64,
+) -> Option<Alike> {
+    #[allow(
+        clippy::cast_precision_loss,
+        reason = "a measurement has a handful of outcomes"
+    )]
+    let outcomes = measurement.outcomes.len() as f64;
+    let told_wrongly = match measurement.told_by {
+        Some(ToldBy::Customer) => family.figures.mistold.get(),
+        None => 0.0,
+    };
+    let mistold = 1.0 - (1.0 - told_wrongly) * (1.0 - outcomes * family.figures.floor.get());
+    let left = f64::from(reading.left) / 1000.0;
+    let weights: Vec<f64> = reading.weights.iter().copied().map(f64::from).collect();
+    let none_left = row_left(measurement, &[cause], 0.0);
+    let hidden: f64 = weights.iter().zip(none_left).map(|(w, b)| w * b).sum();
+    let mean = weights.iter().sum::<f64>() / outcomes;
+    let kept = (1.0 - mistold) * left;
+    let besides = (1.0 - mistold) * (1.0 - left) * hidden + mistold * mean;
+    #[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
+    let readings = jobs as f64;
+    (kept > 0.0).then(|| Alike {
+        weights: weights.iter().map(|w| w + besides / kept).collect(),
+        readings,
+    })
 }

@@ -14,8 +14,9 @@ use crate::text::{plain, yaml_scalar};
 /// The top of every overlay.
 const HEAD: &str = "\
 # Figures learned from closed jobs: docs/learning.md. A person reviews them; nothing else was changed.
-# was: what the knowledge says; now: with the jobs taken in; seen: in so many of `jobs`; interval: 95 %.
-# unstated: further jobs in which it was this cause or one of same_repair, and nobody said which; each counts for a share.
+# was: what the knowledge says; now: with the jobs taken in; seen: in so many of `jobs`, those in
+# which it could have been; interval: 95 %.
+# unstated: further jobs in which it was this cause or one of same_repair, and nobody said which.
 # To keep a figure as it was, delete its line.
 ";
 
@@ -80,6 +81,12 @@ impl Overlay {
         writeln!(to, "  jobs: {}", self.jobs)?;
         if let Some([from, until]) = self.dates {
             writeln!(to, "  dates: [{from}, {until}]")?;
+        }
+        if let Some(jobs) = self.driveline_jobs {
+            writeln!(to, "  driveline_jobs: {jobs}")?;
+        }
+        if self.no_candidate > 0 {
+            writeln!(to, "  no_candidate: {}", self.no_candidate)?;
         }
         writeln!(to, "  prior_jobs: {}", plain(self.prior_jobs))?;
         writeln!(to, "  prior_readings: {}", plain(self.prior_readings))?;

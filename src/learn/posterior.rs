@@ -1,11 +1,9 @@
-//! From counts to figures: conjugate priors, and the quantiles of the beta distribution.
-//!
-//! Gelman et al., *Bayesian Data Analysis*, 3rd ed. 2013: the beta prior of a share, 2.1 and 2.4; the
-//! Dirichlet prior of a row, 3.4. Written out in `docs/learning.md`.
+//! The priors' weights, and figures with their intervals.
 
 use statrs::function::beta::beta_reg;
+use statrs::function::gamma::gamma_lr;
 
-use crate::units::Rate;
+use super::odds::Odds;
 
 /// How many jobs a stated rate is worth. With 500, a cause of 14 in 1,000 is as sure as seven findings
 /// make it, which leaves it open to a factor of about two either way.
@@ -14,7 +12,7 @@ pub const PRIOR_JOBS: f64 = 500.0;
 /// `√(0.8 · 0.2 / 16)`.
 pub const PRIOR_READINGS: f64 = 15.0;
 /// The share of the posterior inside an interval; the rest is halved to both sides.
-pub const LEVEL: f64 = 0.95;
+const LEVEL: f64 = 0.95;
 
 /// How much the stated figures weigh against the counts: both above 0, finite.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -51,7 +49,7 @@ impl Default for Prior {
     }
 }
 
-/// A share after the counts: its mean and its [`LEVEL`] interval, each 0 to 1.
+/// A figure after the counts: its mean and its 95 % interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Posterior {
     /// The mean.
@@ -60,62 +58,65 @@ pub struct Posterior {
     pub interval: [f64; 2],
 }
 
-/// The share of jobs with a cause: prior `Beta(W·r, W·(1 − r))` with `r = rate/1000`, then found in
-/// `found` of `jobs`, shares of a job among them; the mean is `(W·r + found) / (W + jobs)`.
-#[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
-pub fn rate_posterior(rate: Rate, weight: f64, found: f64, jobs: u64) -> Posterior {
-    let r = rate.get() / 1000.0;
-    let without = (jobs as f64 - found).max(0.0);
-    share(weight * r, weight * (1.0 - r), found, without)
-}
+impl Posterior {
+    /// A share with the density `Beta(a, b)`.
+    pub(super) fn beta(a: f64, b: f64) -> Self {
+        let ends = [(1.0 - LEVEL) / 2.0, f64::midpoint(1.0, LEVEL)];
+        Self {
+            mean: a / (a + b),
+            interval: ends.map(|p| beta_quantile(a, b, p)),
+        }
+    }
 
-/// A cause's row over the outcomes: prior `Dirichlet(W·p_o)`, then `n_o` jobs each; the mean is
-/// `(W·p_o + n_o) / (W + n)`. The marginal of an outcome is `Beta(W·p_o + n_o, W·(1 − p_o) + n − n_o)`.
-#[allow(clippy::cast_precision_loss, reason = "no shop closes 2^53 jobs")]
-pub fn row_posterior(stated: &[f64], weight: f64, counts: &[u64]) -> Vec<Posterior> {
-    let all: u64 = counts.iter().sum();
-    stated
-        .iter()
-        .zip(counts)
-        .map(|(p, seen)| {
-            let (seen, others) = (*seen as f64, (all - seen) as f64);
-            share(weight * p, weight * (1.0 - p), seen, others)
-        })
-        .collect()
-}
-
-fn share(a: f64, b: f64, seen: f64, not_seen: f64) -> Posterior {
-    let (a, b) = (a + seen, b + not_seen);
-    let tail = (1.0 - LEVEL) / 2.0;
-    Posterior {
-        mean: a / (a + b),
-        interval: [beta_quantile(a, b, tail), beta_quantile(a, b, 1.0 - tail)],
+    /// A rate in 1,000 jobs, from odds with a gamma density.
+    pub(super) fn rate(odds: Odds) -> Self {
+        let ends = [(1.0 - LEVEL) / 2.0, f64::midpoint(1.0, LEVEL)];
+        let rate = |odds: f64| 1000.0 * odds / (1.0 + odds);
+        let Odds { mean, shape } = odds;
+        Self {
+            mean: rate(mean),
+            interval: ends.map(|p| rate(gamma_quantile(shape, p) * mean / shape)),
+        }
     }
 }
 
 /// The quantile of a beta distribution: the `x` with `I_x(a, b) = p`; 0 where `a` is 0, 1 where `b` is.
-///
-/// By halving on the distribution function of `statrs`: its own inverse (AS 109) starts no lower than
-/// 0.0001 and may not come to rest for the small `a` of a rare cause. To 1e-15 or the last bits of `x`.
 /// Abramowitz and Stegun, 26.5.
 pub fn beta_quantile(a: f64, b: f64, p: f64) -> f64 {
     if a <= 0.0 {
-        return 0.0;
+        0.0
+    } else if b <= 0.0 {
+        1.0
+    } else {
+        reached(|x| beta_reg(a, b, x) >= p, 1.0)
     }
-    if b <= 0.0 {
-        return 1.0;
+}
+
+/// The quantile of a gamma distribution of scale 1: the `x` with `P(shape, x) = p`. Abramowitz and Stegun, 6.5.
+pub fn gamma_quantile(shape: f64, p: f64) -> f64 {
+    let mut most = 1.0;
+    while gamma_lr(shape, most) < p {
+        most *= 2.0;
     }
-    let (mut low, mut high) = (0.0_f64, 1.0_f64);
-    // The halves of 0 to 1 are exhausted long before, save next to 0.
+    reached(|x| gamma_lr(shape, x) >= p, most)
+}
+
+/// The least number from 0 to `most` at which this holds, to the last bits.
+///
+/// By halving on the distribution functions of `statrs`: its own inverse of the beta (AS 109) starts no lower than
+/// 0.0001 and may not come to rest for the small `a` of a rare cause.
+fn reached(holds: impl Fn(f64) -> bool, most: f64) -> f64 {
+    let (mut low, mut high) = (0.0_f64, most);
+    // The halves are exhausted long before, save next to 0.
     for _ in 0..1100 {
         let middle = f64::midpoint(low, high);
         if middle <= low || middle >= high || high - low < 1e-17 {
             break;
         }
-        if beta_reg(a, b, middle) < p {
-            low = middle;
-        } else {
+        if holds(middle) {
             high = middle;
+        } else {
+            low = middle;
         }
     }
     f64::midpoint(low, high)

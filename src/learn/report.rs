@@ -22,27 +22,37 @@ pub fn learned(
 ) -> io::Result<()> {
     let title = format!("What closed jobs say: {} [{}]", family.title, family.name);
     page.text(Tone::Strong, 0, &title)?;
-    let Some(dates) = tally.dates else {
+    let Some(all) = tally.jobs() else {
         let text = "No job counts, so nothing is learned and every figure stands.";
         page.text(Tone::Plain, 0, text)?;
         return refusals(page, &tally.refused);
     };
-    let jobs = counted(tally.jobs, "job", "jobs");
+    let jobs = counted(all.jobs, "job", "jobs");
     let refused = match tally.refused.len() {
         0 => "every record counts".to_owned(),
         more => counted(more, "record does not count", "records do not count"),
     };
-    let [from, to] = dates.days();
+    let [from, to] = all.dates;
     let text = format!("{jobs} closed as fixed and verified, {from} to {to}; {refused}.");
     page.text(Tone::Plain, 0, &text)?;
+    let level = match learned.driveline_jobs {
+        Some(jobs) => format!("They were among {jobs} driveline jobs, which fixes the level of all rates."),
+        None => "They say which causes are commoner than others: the level of all rates is held as stated.".to_owned(),
+    };
     let text = format!(
-        "A stated rate counts for {} jobs, a stated row for {} readings. Intervals hold the figure \
-         with 95 % probability; `!` marks a stated figure that lies outside. Jobs in \
-         which nobody said which cause of a repair it was count for each by its share: + behind the \
-         jobs, `unstated` in the file.",
+        "A stated rate counts for {} jobs, a stated row for {} readings. {level} Intervals hold the figure with 95 % \
+         probability; `!` marks a stated figure that lies outside. Jobs in which nobody said which cause of a repair \
+         it was stand behind a +.",
         plain(learned.prior_jobs),
         plain(learned.prior_readings)
     );
+    if learned.no_candidate > 0 {
+        let jobs = counted(learned.no_candidate, "job names", "jobs name");
+        let text = format!(
+            "{jobs} a cause that cannot bring the complaint about by today's fault trees: no rate moves by that."
+        );
+        page.text(Tone::Plain, 0, &text)?;
+    }
     page.text(Tone::Faint, 0, &text)?;
     symptoms(page, family, tally)?;
     rates(page, learned)?;

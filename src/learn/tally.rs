@@ -3,12 +3,10 @@
 use std::collections::{BTreeMap, btree_map};
 use std::path::{Path, PathBuf};
 
-use jiff::Timestamp;
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use rayon::iter::{IntoParallelRefIterator as _, ParallelIterator as _};
 
-use super::job::{Counted, counted};
+use super::job::{Counted, Finding, Reading, counted};
 use super::refusal::{Refusal, Refused};
 use crate::knowledge::{CauseId, Family, MeasurementId, SymptomId};
 use crate::record::Record;
@@ -16,22 +14,38 @@ use crate::record::Record;
 /// So many records are read before any is counted and dropped: enough for every core, small in memory.
 const AT_ONCE: usize = 512;
 
-/// The first and the last closing of some jobs.
+/// So many jobs, and the days in UTC that the first and the last of them were closed on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Dates {
-    /// The first.
-    pub from: Timestamp,
-    /// The last.
-    pub to: Timestamp,
+pub struct Count {
+    /// The jobs.
+    pub jobs: u64,
+    /// The first and the last day.
+    pub dates: [Date; 2],
 }
 
-/// How often each outcome of a measurement turned up in jobs where one cause alone was found.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Outcomes {
-    /// Jobs by outcome, in the measurement's order.
-    pub jobs: Vec<u64>,
-    /// When those jobs were closed.
-    pub dates: Dates,
+impl Count {
+    /// One job.
+    pub const fn one(closed: Date) -> Self {
+        Self {
+            jobs: 1,
+            dates: [closed, closed],
+        }
+    }
+
+    /// The jobs of both.
+    #[must_use = "neither is changed"]
+    pub fn and(self, other: Self) -> Self {
+        let ([from, to], [first, last]) = (self.dates, other.dates);
+        Self {
+            jobs: self.jobs + other.jobs,
+            dates: [from.min(first), to.max(last)],
+        }
+    }
+
+    /// All together; `None` of nothing.
+    pub fn sum<'c>(counts: impl IntoIterator<Item = &'c Self>) -> Option<Self> {
+        counts.into_iter().copied().reduce(Self::and)
+    }
 }
 
 /// What closed jobs found, counted.
@@ -39,45 +53,14 @@ pub struct Outcomes {
 /// All counts are whole, so the order of the records moves none of them.
 #[derive(Debug, Default)]
 pub struct Tally {
-    /// The jobs counted.
-    pub jobs: u64,
-    /// When they were closed; `None` where none counted.
-    pub dates: Option<Dates>,
     /// The records that do not count, in the order of the files.
     pub refused: Vec<Refused>,
-    /// The jobs that nobody said the cause of, by the causes of which it was one, or several.
-    pub unstated: BTreeMap<Vec<CauseId>, u64>,
-    symptoms: BTreeMap<SymptomId, u64>,
-    causes: BTreeMap<CauseId, u64>,
-    outcomes: BTreeMap<(MeasurementId, CauseId), Outcomes>,
+    /// The jobs by complaint and what was found.
+    pub findings: BTreeMap<Finding, Count>,
+    /// What each measurement read in the jobs where one cause alone was found.
+    pub readings: BTreeMap<(MeasurementId, CauseId), BTreeMap<Reading, Count>>,
     /// Every job counted, and the file it was counted from: a copy must not count again.
     seen: BTreeMap<String, PathBuf>,
-}
-
-impl Dates {
-    fn at(time: Timestamp) -> Self {
-        Self {
-            from: time,
-            to: time,
-        }
-    }
-
-    fn stretch(&mut self, time: Timestamp) {
-        self.from = self.from.min(time);
-        self.to = self.to.max(time);
-    }
-
-    /// The days, in UTC.
-    pub fn days(self) -> [Date; 2] {
-        [self.from, self.to].map(|time| TimeZone::UTC.to_datetime(time).date())
-    }
-}
-
-impl Outcomes {
-    /// In how many of the jobs the measurement was taken.
-    pub fn taken(&self) -> u64 {
-        self.jobs.iter().sum()
-    }
 }
 
 impl Tally {
@@ -93,7 +76,7 @@ impl Tally {
                 some.par_iter().map(|file| judge(family, file)).collect();
             for (file, judged) in some.iter().zip(judged) {
                 match judged {
-                    Ok(job) => tally.add(family, job, file),
+                    Ok(job) => tally.add(job, file),
                     Err(why) => tally.refuse(file, why),
                 }
             }
@@ -104,16 +87,8 @@ impl Tally {
     }
 
     /// Counts one job, unless it was counted before.
-    pub fn add(&mut self, family: &Family, job: Counted, file: &Path) {
-        let Counted {
-            job,
-            closed,
-            symptoms,
-            causes,
-            among,
-            outcomes,
-        } = job;
-        match self.seen.entry(job) {
+    pub fn add(&mut self, job: Counted, file: &Path) {
+        match self.seen.entry(job.job) {
             btree_map::Entry::Occupied(first) => {
                 let first = first.get().clone();
                 self.refuse(file, Refusal::Twice(first));
@@ -121,55 +96,53 @@ impl Tally {
             }
             btree_map::Entry::Vacant(new) => new.insert(file.to_owned()),
         };
-        self.jobs += 1;
-        self.dates
-            .get_or_insert_with(|| Dates::at(closed))
-            .stretch(closed);
-        for symptom in symptoms {
-            *self.symptoms.entry(symptom).or_default() += 1;
-        }
-        for cause in &causes {
-            *self.causes.entry(*cause).or_default() += 1;
-        }
-        if !among.is_empty() {
-            *self.unstated.entry(among).or_default() += 1;
-            return;
-        }
+        let count = Count::one(job.closed);
         // Of several causes together nobody can say which of them moved a reading.
-        let [alone] = causes[..] else { return };
-        for (measurement, outcome) in outcomes {
-            let count = self
-                .outcomes
-                .entry((measurement, alone))
-                .or_insert_with(|| Outcomes {
-                    jobs: vec![0; family.measurement(measurement).outcomes.len()],
-                    dates: Dates::at(closed),
-                });
-            count.jobs[outcome.index()] += 1;
-            count.dates.stretch(closed);
+        if let Some(cause) = job.finding.alone() {
+            for (measurement, reading) in job.readings {
+                self.add_readings(measurement, cause, reading, count);
+            }
         }
+        self.add_findings(job.finding, count);
     }
 
-    fn refuse(&mut self, file: &Path, why: Refusal) {
+    /// Counts jobs with one complaint, for which the same was found.
+    pub(super) fn add_findings(&mut self, finding: Finding, count: Count) {
+        let all = self.findings.entry(finding);
+        all.and_modify(|all| *all = all.and(count)).or_insert(count);
+    }
+
+    /// Counts jobs where a cause alone was found and a measurement read the same.
+    pub(super) fn add_readings(
+        &mut self,
+        measurement: MeasurementId,
+        cause: CauseId,
+        reading: Reading,
+        count: Count,
+    ) {
+        let readings = self.readings.entry((measurement, cause)).or_default();
+        let all = readings.entry(reading);
+        all.and_modify(|all| *all = all.and(count)).or_insert(count);
+    }
+
+    /// Keeps why something does not count.
+    pub(super) fn refuse(&mut self, file: &Path, why: Refusal) {
         self.refused.push(Refused {
             file: file.to_owned(),
             why,
         });
     }
 
+    /// The jobs counted; `None` where there is none.
+    pub fn jobs(&self) -> Option<Count> {
+        Count::sum(self.findings.values())
+    }
+
     /// In how many of them a symptom was confirmed present.
     pub fn with_symptom(&self, symptom: SymptomId) -> u64 {
-        self.symptoms.get(&symptom).copied().unwrap_or(0)
-    }
-
-    /// In how many of them a cause was found, alone or with others.
-    pub fn with_cause(&self, cause: CauseId) -> u64 {
-        self.causes.get(&cause).copied().unwrap_or(0)
-    }
-
-    /// What a measurement gave in the jobs where a cause alone was found; `None` where it was taken in none.
-    pub fn outcomes(&self, measurement: MeasurementId, cause: CauseId) -> Option<&Outcomes> {
-        self.outcomes.get(&(measurement, cause))
+        let findings = self.findings.iter();
+        let with = findings.filter(|(finding, _)| finding.present.contains(&symptom));
+        with.map(|(_, count)| count.jobs).sum()
     }
 }
 

@@ -2,13 +2,17 @@
 
 use std::io;
 
-use crate::knowledge::{Family, Knowledge, Workshop};
+use crate::knowledge::{Family, Knowledge, LaidOver, Workshop};
 use crate::text::figures::money;
 use crate::text::{Page, Tone};
 
 /// Says where learned figures come from; `None` where a family has none.
 pub fn overlay_words(knowledge: &Knowledge, family: &Family) -> Option<String> {
-    let overlay = knowledge.overlay_of(family)?;
+    knowledge.overlay_of(family).map(laid_over_words)
+}
+
+/// Says where learned figures come from.
+pub fn laid_over_words(overlay: &LaidOver) -> String {
     let jobs = match overlay.jobs {
         1 => "1 closed job".to_owned(),
         more => format!("{more} closed jobs"),
@@ -16,7 +20,7 @@ pub fn overlay_words(knowledge: &Knowledge, family: &Family) -> Option<String> {
     let dates = overlay.dates.as_ref();
     let dates = dates.map_or_else(String::new, |[from, to]| format!(", {from} to {to}"));
     let file = &overlay.file;
-    Some(format!("With figures learned from {jobs}{dates}: {file}."))
+    format!("With figures learned from {jobs}{dates}: {file}.")
 }
 
 /// Says that learned figures are in use, where they are.

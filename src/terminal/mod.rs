@@ -15,7 +15,7 @@ mod streams;
 mod visit;
 mod word;
 
-pub use basis::{overlay, overlay_words, workshop};
+pub use basis::{laid_over_words, overlay, overlay_words, workshop};
 pub use next::next;
 pub use opening::{Opening, open};
 pub use pages::Room;

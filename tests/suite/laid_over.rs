@@ -166,7 +166,7 @@ fn commands_that_take_the_figures_as_they_are_written_refuse_learned_ones() {
     let jobs = folder.path().to_str().unwrap();
     for arguments in [&["learn", jobs][..], &["schema"], &["completions", "bash"]] {
         shop(&path, arguments).fails_with(2).run().complains(
-            "--overlay is for diagnose, next, plan, serve, jobs, sheet, show, draw and study",
+            "--overlay is for diagnose, next, plan, serve, jobs, sheet, show, draw, study, check and diff",
         );
     }
 }

@@ -39,7 +39,7 @@ fn prior() -> Prior {
 }
 
 fn overlay(family: &Family, records: &Records) -> Overlay {
-    learn(family, &records.tally(family), prior())
+    learn(family, &records.tally(family), prior(), None)
 }
 
 fn read(text: &str) -> Overlay {
@@ -54,13 +54,14 @@ overlay:
   prior_jobs: 91
   prior_readings: 8
   rates:
-    pump-worn: {was: 14, now: 12.74, seen: 0, jobs: 9,";
+    pump-worn: {was: 14, now: 7.98261, seen: 0, jobs: 9,";
 
 #[test]
 fn the_file_reads_as_written_and_is_the_same_each_time() {
     let (family, records) = (family(), shop());
     let text = overlay(&family, &records).to_yaml();
-    // 91 · 0.014 of 100 jobs is 1.274: 12.74 in 1,000.
+    // The stated odds are 14/986, 30/970, 60/940 and 20/980, together Λ = 0.12936. 91 · 14/986 of 91 Λ + 9, times Λ, are odds
+    // of 0.0080468: 7.98261 in 1,000.
     assert!(text.contains(WRITTEN), "{text}");
     // 8 · 0.6 + 6 of 16 jobs is 0.675.
     let low = "      low:\n        strainer-clogged: {was: 0.6, now: 0.675, seen: 6, jobs: 8, \
@@ -78,8 +79,8 @@ fn a_figure_that_rests_on_jobs_whose_cause_nobody_saw_says_so() {
     let unseen = closed_unseen(Some(Found::Unknown), &[], &["seal-leak", "seal-torn"]);
     records.job([repaired(&["seal-leak"]), verified(true), unseen]);
     let text = overlay(&family, &records).to_yaml();
-    // 91 · 0.06 and 1 of 7.28 and 1: 6.46/8.28 of a job. (6.46 + 0.780193)/101 = 0.0716851.
-    let leak = "    seal-leak: {was: 60, now: 71.6851, seen: 1, jobs: 10, interval: [";
+    // 91 · 60/940 + 1 beside 91 · 20/980: 0.785688 of the job. Λ · (6.80851 + 0.785688)/(91 Λ + 10) are odds of 0.0451227.
+    let leak = "    seal-leak: {was: 60, now: 43.1746, seen: 1, jobs: 10, interval: [";
     assert!(text.contains(leak), "{text}");
     let flag = ", unstated: 1, same_repair: [seal-leak]}";
     assert!(text.contains(flag), "{text}");
@@ -94,8 +95,8 @@ fn an_overlay_laid_over_gives_the_posterior_rows_and_rates() {
     let text = overlay(&family, &records).to_yaml();
     apply(&mut family, &read(&text)).unwrap();
     let rates: Vec<f64> = family.causes.iter().map(|cause| cause.rate.get()).collect();
-    // In 1,000: 1.274, 2.73 + 8, 5.46 + 1 and 1.82 of 100 jobs.
-    assert_eq!(rates, [12.74, 107.3, 64.6, 18.2]);
+    // In odds Λ/(91 Λ + 9) of 91 · 14/986, 91 · 30/970 + 8, 91 · 60/940 + 1 and 91 · 20/980.
+    assert_eq!(rates, [7.98261, 63.1001, 40.6771, 11.4336]);
     // 8 · (0.6, 0.3, 0.1) and 6, 0, 2 of 16; 8 · (0.49, 0.5, 0.01) and 2, 4, 2 of 16.
     let is = |measurement, expected: [f64; 3]| {
         let row = row_under(family.measurement(measurement), &[STRAINER]);
@@ -139,7 +140,7 @@ fn a_figure_is_not_moved_twice_and_a_misfit_leaves_the_family_as_it_was() {
     apply(&mut family, &overlay).unwrap();
     let before = format!("{family:?}");
     let misfits = apply(&mut family, &overlay).unwrap_err();
-    let words = "learned from 14, and the knowledge says 12.74 today";
+    let words = "learned from 14, and the knowledge says 7.98261 today";
     assert!(misfits[0].words.contains(words), "{:?}", misfits[0]);
     assert_eq!(format!("{family:?}"), before);
 }
@@ -257,7 +258,7 @@ fn the_report_shows_the_largest_moves_first_and_every_refused_record() {
     let (family, mut records) = (family(), shop());
     records.job([reading("pressure", "low")]);
     let tally = records.tally(&family);
-    let learned = learn(&family, &tally, prior());
+    let learned = learn(&family, &tally, prior(), None);
     let mut text = Vec::new();
     halfsplit::learn::learned(&mut Page::new(&mut text, 100), &family, &tally, &learned).unwrap();
     let text = std::str::from_utf8(&text).unwrap();

@@ -1,9 +1,18 @@
 //! What closed jobs say about the knowledge's figures.
 
+#![allow(
+    clippy::cast_precision_loss,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "draws have 53 bits, and counts are small"
+)]
+
+mod calibration;
 mod counting;
+mod counts;
+mod drawn;
 mod figures;
 mod laid_over;
-mod many;
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -41,6 +50,42 @@ fn shown(learned: &Overlay) -> BTreeMap<[&str; 3], &Moved> {
         }
     }
     shown
+}
+
+/// The jobs counted.
+fn jobs(tally: &Tally) -> u64 {
+    tally.jobs().map_or(0, |all| all.jobs)
+}
+
+/// In how many of them a cause was found for certain.
+fn with_cause(tally: &Tally, cause: CauseId) -> u64 {
+    let findings = tally.findings.iter();
+    let with = findings.filter(|(finding, _)| finding.causes.contains(&cause));
+    with.map(|(_, count)| count.jobs).sum()
+}
+
+/// In how many nobody saw which of some causes it was.
+fn unstated(tally: &Tally) -> Vec<(Vec<CauseId>, u64)> {
+    let mut unstated: BTreeMap<Vec<CauseId>, u64> = BTreeMap::new();
+    for (finding, count) in &tally.findings {
+        if !finding.among.is_empty() {
+            *unstated.entry(finding.among.clone()).or_default() += count.jobs;
+        }
+    }
+    unstated.into_iter().collect()
+}
+
+/// The jobs where a cause alone was found, by the likeliest outcome of a measurement.
+fn outcomes(tally: &Tally, measurement: MeasurementId, cause: CauseId) -> Option<Vec<u64>> {
+    let readings = tally.readings.get(&(measurement, cause))?;
+    let mut jobs = Vec::new();
+    for (reading, count) in readings {
+        jobs.resize(reading.weights.len(), 0);
+        let most = reading.weights.iter().max().unwrap();
+        let place = reading.weights.iter().position(|weight| weight == most);
+        jobs[place.unwrap()] += count.jobs;
+    }
+    Some(jobs)
 }
 
 fn p(number: f64) -> Probability {
@@ -167,7 +212,8 @@ fn family() -> Family {
         figures: Figures {
             max_order: 2,
             unlisted: p(0.02),
-            floor: p(0.001),
+            // None, so that the sums are short.
+            floor: p(0.0),
             reacts: p(0.25),
             mistold: p(0.0),
         },
