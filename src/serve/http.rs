@@ -310,7 +310,12 @@ fn response(site: &Site, reply: Reply) -> Response<Full<Bytes>> {
     set(header::X_FRAME_OPTIONS, "DENY");
     // Not `no-referrer`: with that a browser hides the origin of its own forms.
     set(header::REFERRER_POLICY, "same-origin");
-    set(header::CACHE_CONTROL, "no-store");
+    let cache = if reply.lasts {
+        "private, max-age=31536000, immutable"
+    } else {
+        "no-store"
+    };
+    set(header::CACHE_CONTROL, cache);
     set(
         HeaderName::from_static("cross-origin-opener-policy"),
         "same-origin",

@@ -6,6 +6,7 @@
 //!
 //! Imports `jobs` and the rooms below it, and `sheet` for what any document has.
 
+mod asset;
 mod desk;
 mod form;
 mod guard;

@@ -35,6 +35,8 @@ pub(super) struct Reply {
     pub(super) begins: Option<String>,
     /// The name of the file that it is to be kept as.
     pub(super) file: Option<&'static str>,
+    /// Whether a browser may keep it: its address changes when it does.
+    pub(super) lasts: bool,
     /// Whether it comes late, so that guessing a key takes long.
     pub(super) late: bool,
 }

@@ -1,5 +1,6 @@
 //! What a request asks for.
 
+use super::asset::{SHEET, asset};
 use super::desk::{Job, Taken};
 use super::guard::Refused;
 use super::reply::{Asked, Reply};
@@ -8,12 +9,8 @@ use super::site::{Site, id_of};
 use super::{jobs_screen, plan_screen, practice_screen, prompt_screen, show_screen, watch_screen};
 use crate::knowledge::Workshop;
 use crate::record::{ENDING, Opened, Record};
-use crate::sheet::{SHEET_STYLE, Sheet, Style, html};
+use crate::sheet::{Sheet, Style, html};
 
-/// The look of the page, and what its script does.
-const PAGE_STYLE: &str = include_str!("page.css");
-const PAGE_SCRIPT: &str = include_str!("page.js");
-const ICON: &str = include_str!("icon.svg");
 /// The longest order and the longest complaint, in characters.
 const LONGEST_ORDER: usize = 200;
 const LONGEST_WORDS: usize = 4_000;
@@ -21,11 +18,10 @@ const LONGEST_WORDS: usize = 4_000;
 /// The reply to a request that names a host of ours and, if it sends something, comes from here.
 pub(super) fn heard(site: &Site, asked: &Asked) -> Reply {
     let path: Vec<&str> = asked.path.iter().map(String::as_str).collect();
+    if let Some(reply) = asset(asked).filter(|_| !asked.posts) {
+        return reply;
+    }
     match (asked.posts, path.as_slice()) {
-        (false, ["sheet.css"]) => return asset("text/css; charset=utf-8", SHEET_STYLE),
-        (false, ["page.css"]) => return asset("text/css; charset=utf-8", PAGE_STYLE),
-        (false, ["page.js"]) => return asset("text/javascript; charset=utf-8", PAGE_SCRIPT),
-        (false, ["icon.svg"]) => return asset("image/svg+xml", ICON),
         (false, ["key"]) => return key(site, asked.query.get("key").map_or("", String::as_str)),
         (true, ["key"]) => return key(site, asked.form.field("key")),
         _ => {}
@@ -64,10 +60,6 @@ pub(super) fn heard(site: &Site, asked: &Asked) -> Reply {
 /// The reply to a request that is not heard.
 pub(super) fn refused(why: Refused) -> Reply {
     not_heard(why, "/")
-}
-
-fn asset(kind: &'static str, text: &str) -> Reply {
-    Reply::text(200, kind, text.to_owned())
 }
 
 /// A session for the key; the key then leaves the address.
@@ -146,10 +138,12 @@ fn sheet(site: &Site, file: &std::path::Path, back: &str, keep: bool) -> Reply {
         Ok(sheet) => sheet,
         Err(error) => return troubled(&error.into(), "/"),
     };
+    let address = SHEET.address();
+    let address = [address.as_str()];
     let (style, back) = if keep {
         (Style::Own, None)
     } else {
-        (Style::At(&["/sheet.css"]), Some(back))
+        (Style::At(&address), Some(back))
     };
     let mut reply = Reply::text(200, "text/html; charset=utf-8", html(&sheet, style, back));
     reply.file = keep.then_some("sheet.html");

@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::asset::{ICON, SCRIPT, SHEET, STYLE};
 use super::desk::Trouble;
 use super::guard::Refused;
 use super::reply::Reply;
@@ -16,8 +17,8 @@ const LIKELY: usize = 5;
 /// A screen. It is asked for again after `again` seconds by a browser that runs no script.
 pub(super) fn screen(title: &str, again: Option<u64>, main: &Markup) -> Markup {
     let head = html! {
-        link rel="icon" type="image/svg+xml" href="/icon.svg";
-        script src="/page.js" defer {}
+        link rel="icon" type="image/svg+xml" href=(ICON.address());
+        script src=(SCRIPT.address()) defer {}
         @if let Some(seconds) = again { noscript { meta http-equiv="refresh" content=(seconds.max(1)); } }
     };
     let body = html! {
@@ -28,7 +29,9 @@ pub(super) fn screen(title: &str, again: Option<u64>, main: &Markup) -> Markup {
             main { (main) }
         }
     };
-    framed(title, Style::At(&["/sheet.css", "/page.css"]), &head, &body)
+    let styles = [SHEET.address(), STYLE.address()];
+    let styles = styles.each_ref().map(String::as_str);
+    framed(title, Style::At(&styles), &head, &body)
 }
 
 /// A screen that only says something, and where to go on.

@@ -41,7 +41,7 @@ fn sound(response: &Response) {
     let page = response
         .header("content-type")
         .is_some_and(|kind| kind.starts_with("text/html"));
-    let own = "<script src=\"/page.js\" defer>";
+    let own = "<script src=\"/page.js?v=";
     let scripts = response.body.matches("<script").count();
     assert!(
         !page || scripts == response.body.matches(own).count(),
@@ -689,4 +689,9 @@ fn plans_and_things_of_the_knowledge_are_shown() {
     }
     let empty = page.get("/");
     assert!(empty.body.contains("New job"));
+    // What stands beside the pages is asked for once: its address changes when it does.
+    let kept = empty.body.split("src=\"").nth(1).unwrap();
+    let kept = page.get(kept.split('"').next().unwrap());
+    let cache = kept.header("cache-control").unwrap();
+    assert!(kept.status == 200 && cache.contains("immutable"), "{cache}");
 }
