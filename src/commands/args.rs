@@ -24,7 +24,42 @@ pub(super) struct FamilyArgument {
 
 impl FamilyArgument {
     pub(super) fn of<'k>(&self, knowledge: &'k Knowledge) -> Result<&'k Family> {
-        family(knowledge, self.family.as_deref())
+        self.told(knowledge, None, &[])
+    }
+
+    /// The family named; else the only one, or the only one with that vehicle and all these symptoms.
+    pub(super) fn told<'k>(
+        &self,
+        knowledge: &'k Knowledge,
+        vehicle: Option<&str>,
+        symptoms: &[String],
+    ) -> Result<&'k Family> {
+        let families = || knowledge.families.iter();
+        let name = |family: &'k Family| family.name.as_str();
+        if let Some(named) = self.family.as_deref() {
+            let family = (knowledge.family(named))
+                .ok_or_else(|| unknown("family", named, families().map(name)))?;
+            return finished(family);
+        }
+        if let [only] = knowledge.families.as_slice() {
+            return finished(only);
+        }
+        let has = |family: &&Family| {
+            let is_it =
+                |on: &Vehicle| Some(on.name.as_str()) == vehicle && on.family == family.name;
+            !family.unfinished
+                && (vehicle.is_none() || knowledge.vehicles.iter().any(is_it))
+                && symptoms
+                    .iter()
+                    .all(|symptom| family.symptom_known_as(symptom).is_some())
+        };
+        match families().filter(has).collect::<Vec<_>>().as_slice() {
+            [only] => Ok(only),
+            _ => Err(Error::Usage(format!(
+                "the knowledge has several families: name one with --family ({})",
+                families().map(name).collect::<Vec<_>>().join(", ")
+            ))),
+        }
     }
 }
 
@@ -73,19 +108,15 @@ pub(super) fn order(by: Option<By>) -> OrderBy {
     }
 }
 
-/// The family of a name; without a name, the only one there is.
-pub(super) fn family<'k>(knowledge: &'k Knowledge, name: Option<&str>) -> Result<&'k Family> {
-    let names = || knowledge.families.iter().map(|family| family.name.as_str());
-    match (name, knowledge.families.as_slice()) {
-        (Some(name), _) => knowledge
-            .family(name)
-            .ok_or_else(|| unknown("family", name, names())),
-        (None, [only]) => Ok(only),
-        (None, _) => Err(Error::Usage(format!(
-            "the knowledge has several families: name one with --family ({})",
-            names().collect::<Vec<_>>().join(", ")
-        ))),
+/// A family that is filled in.
+fn finished(family: &Family) -> Result<&Family> {
+    if family.unfinished {
+        let name = &family.name;
+        return Err(Error::Usage(format!(
+            "the family {name} is unfinished: fill it in, and delete `unfinished: true` in {name}/family.yaml"
+        )));
     }
+    Ok(family)
 }
 
 /// The vehicle of a name, which must be of the family.
@@ -188,7 +219,9 @@ impl CaseArguments {
     }
 
     fn given<'k>(&self, knowledge: &'k Knowledge) -> Result<Case<'k>> {
-        let family = self.family.of(knowledge)?;
+        let family = self
+            .family
+            .told(knowledge, self.vehicle.as_deref(), &self.symptoms)?;
         let (present, absent) = symptoms(family, &self.symptoms, &self.absent)?;
         if present.is_empty() {
             let names: Vec<&str> = family.symptoms.iter().map(|s| s.name.as_str()).collect();

@@ -8,7 +8,7 @@ use crate::knowledge::{Family, Knowledge, LaidOver};
 use crate::learn::{Overlay, apply};
 use crate::load::{Source, load};
 use crate::terminal;
-use crate::text::clean;
+use crate::text::{clean, in_shell};
 
 /// The knowledge of a folder, or the one in the program. That it has warnings is said on the error stream.
 pub(super) fn knowledge(folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<Knowledge> {
@@ -45,6 +45,18 @@ pub(super) struct Basis<'a> {
     pub(super) overlay: Option<&'a Path>,
     /// The file of the shop's profile.
     pub(super) shop: Option<&'a Path>,
+}
+
+impl Basis<'_> {
+    /// The options that name them, as a shell takes them, each behind a blank. A job keeps its shop by itself.
+    pub(super) fn options(&self) -> String {
+        let option = |name: &str, path: Option<&Path>| {
+            path.map_or_else(String::new, |path| {
+                format!(" --{name} {}", in_shell(&path.display().to_string()))
+            })
+        };
+        option("knowledge", self.folder) + &option("overlay", self.overlay)
+    }
 }
 
 /// The knowledge without its worked cases and exercises, with the learned figures laid over it, where there are any.

@@ -80,7 +80,8 @@ impl Diagnose {
             record
         } else {
             profile = self.shop.of(basis.shop, None, &mut knowledge)?;
-            let family = self.family.of(&knowledge)?;
+            let vehicle = self.vehicle.as_deref().filter(|name| *name != "none");
+            let family = self.family.told(&knowledge, vehicle, &self.symptoms)?;
             let sheet = match self.vehicle.as_deref() {
                 None => None,
                 Some("none") => Some(Sheet::Missing),
@@ -108,7 +109,7 @@ impl Diagnose {
         let system = system.or(profile.units);
         let by = self.by.map(|by| order(Some(by)));
         let session = Session::new(&knowledge, record.state(), by, system)?;
-        let mut visit = Visit::new(session, record, streams);
+        let mut visit = Visit::new(session, record, basis.options(), streams);
         if self.job.is_some() {
             visit.taken_up()?;
         }

@@ -29,7 +29,8 @@ pub(super) struct Draw {
 impl Draw {
     pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
         let knowledge = knowledge_on(basis, streams)?;
-        let family = self.family.of(&knowledge)?;
+        let symptom = std::slice::from_ref(&self.symptom);
+        let family = self.family.told(&knowledge, None, symptom)?;
         let symptom = args::symptom(family, &self.symptom)?;
         tell_overlay(&knowledge, family, streams)?;
         let mut text = if self.dot {

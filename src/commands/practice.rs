@@ -16,7 +16,7 @@ use crate::practice::{
 };
 use crate::record::{Record, State};
 use crate::terminal::Trainee;
-use crate::text::{Paper, Tone, printed};
+use crate::text::{Paper, Tone, in_shell, printed};
 
 /// Practise on a vehicle with a hidden fault.
 ///
@@ -112,8 +112,9 @@ impl Practice {
             let debrief = Debrief::of(&practice, record.history())?;
             return self.show(&debrief.paper(), &debrief.title, &debrief, streams);
         }
-        let path = record.path().display();
-        let text = format!("Saved. Go on with: halfsplit practice --job {path}");
+        let path = in_shell(&record.path().display().to_string());
+        let options = basis.options();
+        let text = format!("Saved. Go on with: halfsplit practice{options} --job {path}");
         streams.page().text(Tone::Plain, 0, &text)?;
         Ok(DONE)
     }

@@ -206,7 +206,7 @@ impl Halfsplit {
             Command::Cards(cards) => cards.execute(&basis, streams),
             Command::Draw(draw) => draw.execute(&basis, streams),
             Command::New(new) => new.execute(folder, streams),
-            Command::Schema(schema) => schema.execute(streams),
+            Command::Schema(schema) => schema.execute(folder, streams),
             Command::Completions(completions) => completions.execute(&mut Self::command(), streams),
             Command::Manual => manual::execute(Self::command(), streams),
         }?;

@@ -5,11 +5,11 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use clap::builder::PossibleValuesParser;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use super::{DONE, Error, Result, Streams};
 use crate::files;
-use crate::load::{FileKind, schema, schema_of_shop, schema_of_trees};
+use crate::load::{FileKind, Ids, Outline, Source, schema, schema_of_shop, schema_of_trees};
 use crate::text::Tone;
 
 /// The schema of any file in a folder `trees`.
@@ -26,6 +26,10 @@ pub(super) struct SchemaOf {
     /// Write the schemas of all kinds into this folder
     #[arg(long, value_name = "DIR", conflicts_with = "kind")]
     into: Option<PathBuf>,
+    /// Set an editor up for the folder of --knowledge: schemas with its own ids in `.schemas`, and a settings file beside
+    /// it, `.vscode/settings.json`, which names them
+    #[arg(long, conflicts_with_all = ["kind", "into"])]
+    editor: bool,
 }
 
 /// The names of all schemas.
@@ -49,23 +53,35 @@ fn lies_in(name: &str) -> &'static str {
 }
 
 /// A schema as it is written to a file.
-fn text(name: &str) -> std::io::Result<String> {
+fn text(name: &str, ids: Option<&Ids>) -> std::io::Result<String> {
     let schema = match kind(name) {
-        Some(kind) => schema(kind),
+        Some(kind) => schema(kind, ids),
         None if name == SHOP => schema_of_shop(),
-        None => schema_of_trees(),
+        None => schema_of_trees(ids),
     };
     Ok(format!("{}\n", serde_json::to_string_pretty(&schema)?))
 }
 
 impl SchemaOf {
-    pub(super) fn execute(&self, streams: &mut Streams<'_>) -> Result {
+    /// Completes with the ids of `knowledge`, where a folder is given.
+    pub(super) fn execute(&self, knowledge: Option<&Path>, streams: &mut Streams<'_>) -> Result {
+        let outline = match knowledge {
+            Some(folder) => Some(Outline::of(&Source::folder(folder)?)),
+            None => None,
+        };
+        let ids = outline.as_ref().map(|outline| &outline.ids);
         if let Some(kind) = &self.kind {
-            streams.out.write_all(text(kind)?.as_bytes())?;
+            streams.out.write_all(text(kind, ids)?.as_bytes())?;
             return Ok(DONE);
         }
+        if self.editor {
+            let folder = knowledge.ok_or_else(|| {
+                Error::Usage("name the knowledge folder: --knowledge DIR".to_owned())
+            })?;
+            return set_up(folder, ids, streams);
+        }
         if let Some(folder) = &self.into {
-            write(folder)?;
+            write(folder, ids)?;
         }
         let mut page = streams.page();
         let Some(folder) = &self.into else {
@@ -74,7 +90,8 @@ impl SchemaOf {
                 page.entry(&format!("{name}: "), &format!("for {}", lies_in(name)))?;
             }
             page.gap()?;
-            let text = "`schema KIND` writes one, `schema --into DIR` all of them.";
+            let text = "`schema KIND` writes one, `schema --into DIR` all of them, `schema --knowledge DIR --editor` sets an \
+                        editor up.";
             page.text(Tone::Plain, 0, text)?;
             return Ok(DONE);
         };
@@ -96,12 +113,77 @@ impl SchemaOf {
     }
 }
 
+/// The folder of the schemas that know the ids of a knowledge folder, inside it.
+const OWN: &str = ".schemas";
+/// Where an editor looks for settings of a folder.
+const SETTINGS: &str = ".vscode/settings.json";
+/// The setting of the YAML language server: schema files, each with what it is for.
+const SCHEMAS: &str = "yaml.schemas";
+
+/// Writes the schemas with a folder's own ids, and the settings that name them; other settings stay.
+fn set_up(folder: &Path, ids: Option<&Ids>, streams: &mut Streams<'_>) -> Result {
+    let path = folder.join(SETTINGS);
+    let mut settings: Value = match fs::read_to_string(&path) {
+        Ok(text) => serde_json::from_str(&text).map_err(|error| {
+            let why = "it is not plain JSON, so nothing can be put into it";
+            Error::Files(format!("{}: {why}: {error}", path.display()))
+        })?,
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => json!({}),
+        Err(error) => return Err(Error::Files(format!("{}: {error}", path.display()))),
+    };
+    if !settings.is_object()
+        || settings
+            .get(SCHEMAS)
+            .is_some_and(|schemas| !schemas.is_object())
+    {
+        return Err(Error::Files(format!(
+            "{}: it holds no settings",
+            path.display()
+        )));
+    }
+    write(&folder.join(OWN), ids)?;
+    let files = names().into_iter().filter(|name| {
+        // One schema serves all of a folder `trees`.
+        *name != SHOP && !matches!(kind(name), Some(FileKind::Tree | FileKind::Shared))
+    });
+    let mut written = Vec::new();
+    for name in files {
+        let lies_in = match kind(name) {
+            Some(kind) => kind.lies_in(),
+            None => FileKind::Tree.lies_in(),
+        };
+        let schema = format!("{OWN}/{}", file_of(name));
+        // From the folder that is opened on.
+        let files = format!("/{lies_in}");
+        settings[SCHEMAS][&schema] = json!(files);
+        written.push((schema, files));
+    }
+    if let Some(settings) = path.parent() {
+        fs::create_dir_all(settings).map_err(|error| Error::unwritten(settings, &error))?;
+    }
+    let text = format!(
+        "{}\n",
+        serde_json::to_string_pretty(&settings).map_err(std::io::Error::from)?
+    );
+    files::replace(&path, &text).map_err(|error| Error::unwritten(&path, &error))?;
+    let mut page = streams.page();
+    page.heading(&format!("Written to {}", path.display()))?;
+    for (schema, lies_in) in written {
+        page.entry(&format!("{schema}: "), &format!("for {lies_in}"))?;
+    }
+    page.gap()?;
+    let text = "Open that folder in an editor with the YAML language server: it completes fields and ids, and marks what is \
+                wrong. Ids that are new are known to it once this command has run again.";
+    page.text(Tone::Plain, 0, text)?;
+    Ok(DONE)
+}
+
 fn file_of(name: &str) -> String {
     format!("{name}.schema.json")
 }
 
 /// Writes all schemas into a folder; another program's file of such a name is left alone.
-fn write(folder: &Path) -> Result<()> {
+fn write(folder: &Path, ids: Option<&Ids>) -> Result<()> {
     for name in names() {
         let path = folder.join(file_of(name));
         let ours = |bytes: Vec<u8>| {
@@ -119,7 +201,8 @@ fn write(folder: &Path) -> Result<()> {
     fs::create_dir_all(folder).map_err(|error| Error::unwritten(folder, &error))?;
     for name in names() {
         let path = folder.join(file_of(name));
-        files::replace(&path, &text(name)?).map_err(|error| Error::unwritten(&path, &error))?;
+        files::replace(&path, &text(name, ids)?)
+            .map_err(|error| Error::unwritten(&path, &error))?;
     }
     Ok(())
 }

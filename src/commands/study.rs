@@ -84,7 +84,7 @@ impl Study {
     }
 
     fn subject<'k>(&self, knowledge: &'k Knowledge) -> Result<Subject<'k>> {
-        let family = self.family.of(knowledge)?;
+        let family = (self.family).told(knowledge, self.vehicle.as_deref(), &self.symptoms)?;
         let named = args::vehicle(knowledge, family, self.vehicle.as_deref())?;
         let mut sheets = knowledge.vehicles.iter();
         let first = || sheets.find(|sheet| sheet.family == family.name);

@@ -36,7 +36,7 @@ const MEANINGS: [(Sample, &str); 10] = [
     (Sample::Named, "Event that several gates need, with a name for this drawing. It is one thing."),
     (Sample::Transfer, "Transfer: here the branch of this name comes in; it is drawn once, further up, its name marked with a small triangle."),
     (Sample::Number, "Number on a line: how often the branch behind it, where it is on, counts here. It stands for an AND of the branch and a switch of its own that is on with this probability."),
-    (Sample::Cause, "Basic event: a cause. Its rate is in how many of 1,000 driveline jobs it is present; its strength is how often it then brings about the event to its left, 1 being always."),
+    (Sample::Cause, "Basic event: a cause. Its rate is in how many of 1,000 jobs it is present; its strength is how often it then brings about the event to its left, 1 being always."),
     (Sample::Repeated, "The same cause stands in several places of this tree; it is one thing, at one rate."),
 ];
 

@@ -17,7 +17,7 @@ pub struct Cause {
     pub title: String,
     /// The part of the vehicle it belongs to.
     pub part: String,
-    /// In how many of 1,000 driveline jobs it is present.
+    /// In how many of 1,000 jobs it is present.
     pub rate: Rate,
     /// What puts it right.
     pub repair: RepairId,

@@ -26,8 +26,14 @@ use crate::units::{Interval, Minutes, Money, Probability, Unit};
 pub struct Family {
     /// Its id in the files.
     pub name: String,
+    /// Whether it is still to be filled in: no job is opened on it.
+    #[serde(skip)]
+    pub unfinished: bool,
     /// The kind, in words.
     pub title: String,
+    /// What its jobs are called, in several.
+    #[serde(skip)]
+    pub jobs: String,
     /// What stands on every screen that starts a test.
     pub notice: String,
     /// What its figures are worth.

@@ -73,8 +73,9 @@ fn rates(desk: &Desk<'_>) {
                     "a rate of {rate} stands alone: the others {whose} run from {lowest} to {highest}"
                 ),
                 &format!(
-                    "of 1,000 driveline jobs, is this wrong in {rate}? If so, the family or its part needs a neighbour; \
-                     a typing error moves the point"
+                    "of 1,000 {}, is this wrong in {rate}? If so, the family or its part needs a neighbour; \
+                     a typing error moves the point",
+                    desk.family.jobs
                 ),
             );
         }

@@ -5,7 +5,8 @@ use crate::knowledge::{Knowledge, NamedText};
 use crate::load::{Code, FileKind, Places, Report};
 
 /// Words that stand where a source was to be filled in.
-const NOTHING: [&str; 17] = [
+const NOTHING: [&str; 18] = [
+    "to be filled in",
     "tbd",
     "tba",
     "todo",

@@ -143,6 +143,8 @@ codes! {
     UnusedShared = "unused-shared", Warning, "It may have been meant to stand in a tree, and no diagnosis sees it.";
     /// A cause that stands in no tree.
     UnreachableCause = "unreachable-cause", Warning, "No complaint will ever lead to it.";
+    /// Something that is marked as still to be filled in.
+    Unfinished = "unfinished", Warning, "It is left out of every diagnosis, with what refers to it.";
     /// A measurement with fewer than two outcomes.
     FewOutcomes = "few-outcomes", Error, "A reading that always comes out alike tells nothing.";
     /// A measurement without its normal outcome.

@@ -5,12 +5,19 @@ use std::marker::PhantomData;
 
 use serde_json::{Map, Value, json};
 
+use super::code::{Code, Severity};
+use super::ids::{IdKind, Ids};
 use crate::units::{Dimension, Unit};
 
 /// Something that a schema describes.
 pub(crate) trait Describe {
     /// Its schema; a record's goes to `schemas`, and what is given refers to it.
     fn schema(schemas: &mut Schemas) -> Value;
+
+    /// What it can be, where that is known one by one.
+    fn words(_: &Schemas) -> Option<Vec<String>> {
+        None
+    }
 }
 
 /// A field of a record.
@@ -22,11 +29,30 @@ pub(crate) struct Field {
     pub(crate) schema: fn(&mut Schemas) -> Value,
 }
 
-/// The schemas of records, by name.
+/// The schemas of records, by name; with the ids of a folder, where it is for the files of one.
 #[derive(Default)]
-pub(crate) struct Schemas(Map<String, Value>);
+pub(crate) struct Schemas(Map<String, Value>, Option<Ids>);
 
 impl Schemas {
+    pub(crate) fn with(ids: Option<&Ids>) -> Self {
+        Self(Map::new(), ids.cloned())
+    }
+
+    /// A reference to one of these words, which are listed once.
+    fn one_of(&mut self, name: &str, words: Vec<String>) -> Value {
+        let schema = json!({ "type": "string", "enum": words });
+        self.0.entry(name).or_insert(schema);
+        json!({ "$ref": format!("#/definitions/{name}") })
+    }
+
+    /// The ids of some kinds; `None` where no folder is known, or it has none of them.
+    fn ids(&self, kinds: &[IdKind]) -> Option<Vec<String>> {
+        let ids = self.1.as_ref()?;
+        let ids = kinds.iter().flat_map(|kind| ids.of(*kind));
+        let ids: Vec<String> = ids.map(str::to_owned).collect();
+        (!ids.is_empty()).then_some(ids)
+    }
+
     /// A reference to a record, which is described the first time. `more` is put beside its fields.
     pub(crate) fn record(
         &mut self,
@@ -82,8 +108,8 @@ impl Schemas {
     }
 
     /// The schema of a file that holds one record.
-    pub(crate) fn root<T: Describe>(title: &str) -> Value {
-        let mut schemas = Self::default();
+    pub(crate) fn root<T: Describe>(title: &str, ids: Option<&Ids>) -> Value {
+        let mut schemas = Self::with(ids);
         let reference = T::schema(&mut schemas);
         let name = reference["$ref"]
             .as_str()
@@ -176,6 +202,77 @@ kinds! {
     LimitName: json!({ "type": "string", "pattern": "^[a-z0-9]+(-[a-z0-9]+)*(\\.(min|max|far))?$" });
 }
 
+macro_rules! refs {
+    ($($name:ident: $($kind:ident),+ $(; $more:literal)?;)+) => {$(
+        #[doc = concat!("An id of: ", $(stringify!($kind), " "),+)]
+        pub(crate) struct $name;
+
+        impl Describe for $name {
+            fn schema(schemas: &mut Schemas) -> Value {
+                match Self::words(schemas) {
+                    Some(words) => {
+                        let kinds = [$(IdKind::$kind.name()),+];
+                        schemas.one_of(&kinds.join("-or-"), words)
+                    }
+                    None => Id::schema(schemas),
+                }
+            }
+
+            fn words(schemas: &Schemas) -> Option<Vec<String>> {
+                let mut words = schemas.ids(&[$(IdKind::$kind),+])?;
+                words.extend(<[&str]>::iter(&[$($more)?]).map(|word| (*word).to_owned()));
+                Some(words)
+            }
+        }
+    )+};
+}
+
+refs! {
+    FamilyRef: Family;
+    VehicleRef: Vehicle;
+    CauseRef: Cause;
+    RepairRef: Repair;
+    MeasurementRef: Measurement;
+    OutcomeRef: Outcome;
+    SymptomRef: Symptom;
+    SharedRef: Shared;
+    SetUpRef: SetUp;
+    InstrumentRef: Instrument;
+    ConditionRef: Condition;
+    CautionRef: Caution;
+    CareRef: Care;
+    UnlessRef: Measurement; "complaint";
+    UnlessOutcomeRef: Outcome, Symptom;
+}
+
+/// What verifies a repair: a measurement, or words with a blank between them.
+pub(crate) struct VerifyRef;
+
+impl Describe for VerifyRef {
+    fn schema(schemas: &mut Schemas) -> Value {
+        match MeasurementRef::words(schemas) {
+            Some(_) => {
+                let measurement = MeasurementRef::schema(schemas);
+                json!({ "anyOf": [measurement, { "type": "string", "pattern": "\\S\\s+\\S" }] })
+            }
+            None => Text::schema(schemas),
+        }
+    }
+}
+
+/// The code of a finding that can be accepted.
+pub(crate) struct FindingCode;
+
+impl Describe for FindingCode {
+    fn schema(_: &mut Schemas) -> Value {
+        let warnings = Code::ALL
+            .iter()
+            .filter(|code| code.severity() == Severity::Warning);
+        let names: Vec<&str> = warnings.map(|code| code.name()).collect();
+        json!({ "type": "string", "enum": names })
+    }
+}
+
 /// The symbols of all units, each once.
 fn symbols() -> Vec<&'static str> {
     let mut symbols: Vec<&str> = Vec::new();
@@ -192,7 +289,16 @@ pub(crate) struct Named<K, T>(PhantomData<(K, T)>);
 
 impl<K: Describe, T: Describe> Describe for Named<K, T> {
     fn schema(schemas: &mut Schemas) -> Value {
-        let (name, entry) = (K::schema(schemas), T::schema(schemas));
+        let entry = T::schema(schemas);
+        if let Some(words) = K::words(schemas) {
+            // Named one by one, an editor proposes them and marks any other.
+            let fields: Map<String, Value> = words
+                .into_iter()
+                .map(|word| (word, entry.clone()))
+                .collect();
+            return json!({ "type": "object", "properties": fields, "additionalProperties": false });
+        }
+        let name = K::schema(schemas);
         json!({ "type": "object", "propertyNames": name, "additionalProperties": entry })
     }
 }

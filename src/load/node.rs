@@ -62,6 +62,17 @@ impl Node<'_> {
         }
     }
 
+    /// The entries of a map.
+    pub(super) fn entries(&self) -> impl Iterator<Item = (&str, &Self)> {
+        let entries: &[(Key<'_>, Self)] = match &self.kind {
+            Kind::Map(entries) => entries,
+            _ => &[],
+        };
+        entries
+            .iter()
+            .map(|(key, value)| (key.text.as_ref(), value))
+    }
+
     /// The items of a list.
     pub(super) fn items(&self) -> impl Iterator<Item = &Self> {
         match &self.kind {

@@ -89,7 +89,7 @@ fn cause(family: &Family, id: CauseId) -> Markup {
     let cause = family.cause(id);
     let mended = family.repair(cause.repair);
     html! {
-        p { "Part: " (cause.part) ". Present in " (plain(cause.rate.get())) " of 1,000 driveline jobs (" (cause.source) ")." }
+        p { "Part: " (cause.part) ". Present in " (plain(cause.rate.get())) " of 1,000 " (family.jobs) " (" (cause.source) ")." }
         p { "Repair: " (to(family, &mended.name, &mended.title)) }
         h2 { "Brings about" }
         ul {

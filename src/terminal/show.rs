@@ -266,7 +266,8 @@ fn band_words(band: &LimitBand) -> String {
 fn cause(page: &mut Page<'_>, family: &Family, id: CauseId) -> io::Result<()> {
     let cause = family.cause(id);
     let (part, rate, source) = (&cause.part, plain(cause.rate.get()), &cause.source);
-    let text = format!("Part: {part}. Present in {rate} of 1,000 driveline jobs ({source}).");
+    let jobs = &family.jobs;
+    let text = format!("Part: {part}. Present in {rate} of 1,000 {jobs} ({source}).");
     title(page, &cause.title, &cause.name)?;
     say(page, &text)?;
     let repair = family.repair(cause.repair);

@@ -13,7 +13,7 @@ use super::streams::Streams;
 use super::word::{Line, WORDS};
 use crate::record::{Event, Phase, Record, RecordError};
 use crate::session::{Answer, Ask, Choice, PartAsked, Prompt, Session, Step};
-use crate::text::{Page, Tone, plain};
+use crate::text::{Page, Tone, in_shell, plain};
 use crate::units::timing::whole_seconds;
 
 /// What the engine does during a cool-down. Common practice.
@@ -24,6 +24,8 @@ const IS_CLOSED: &str = "The job is closed: here it can only be said which cause
 /// A session at a terminal, with its record.
 pub struct Visit<'k, 'v, 's> {
     session: Session<'k>,
+    /// The options with which the job is gone on with.
+    options: String,
     record: Record,
     talk: &'v mut Streams<'s>,
     /// The measurement that the screen shows, and what of it.
@@ -54,10 +56,16 @@ pub enum VisitError {
 }
 
 impl<'k, 'v, 's> Visit<'k, 'v, 's> {
-    /// A visit on an open record.
-    pub fn new(session: Session<'k>, record: Record, talk: &'v mut Streams<'s>) -> Self {
+    /// A visit on an open record; `options` are those with which the job is gone on with, as a shell takes them.
+    pub fn new(
+        session: Session<'k>,
+        record: Record,
+        options: String,
+        talk: &'v mut Streams<'s>,
+    ) -> Self {
         Self {
             session,
+            options,
             record,
             talk,
             shown: None,
@@ -470,7 +478,12 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
         page.gap()?;
         page.text(Tone::Plain, 0, "Saved. Go on with:")?;
         // On a line of its own and whole, to be copied.
-        page.lines(2, &format!("halfsplit diagnose --job {}", in_shell(&path)))
+        let command = format!(
+            "halfsplit diagnose{} --job {}",
+            self.options,
+            in_shell(&path)
+        );
+        page.lines(2, &command)
     }
 }
 
@@ -490,14 +503,4 @@ enum Turned {
 /// Seconds from one time to a later one.
 fn elapsed(from: Timestamp, to: Timestamp) -> f64 {
     to.duration_since(from).as_secs_f64()
-}
-
-/// A path as a shell takes it.
-fn in_shell(path: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || "/._-+:,\\".contains(c);
-    if path.chars().all(plain) {
-        path.to_owned()
-    } else {
-        format!("'{}'", path.replace('\'', r"'\''"))
-    }
 }

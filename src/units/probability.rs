@@ -55,7 +55,7 @@ impl fmt::Display for Probability {
     }
 }
 
-/// In how many of 1,000 driveline jobs a cause is present: above 0, below 1,000.
+/// In how many of 1,000 jobs a cause is present: above 0, below 1,000.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize)]
 pub struct Rate(f64);
 

@@ -174,6 +174,7 @@ const ELSEWHERE: &[Code] = &[
     Code::StrayFile,
     Code::WrongEnding,
     Code::UnneededAccept,
+    Code::Unfinished,
     Code::CaseFails,
     Code::ExerciseFault,
     Code::RepairTooSoon,

@@ -33,7 +33,7 @@ fn the_findings_paper_says_how_bad_each_code_is() {
 #[test]
 fn the_schema_of_every_kind_of_file_describes_its_fields() {
     for kind in FileKind::ALL {
-        let schema = schema(kind);
+        let schema = schema(kind, None);
         let fields = schema["properties"].as_object().unwrap();
         assert!(!fields.is_empty(), "{}", kind.name());
         assert_eq!(schema["additionalProperties"], false, "{}", kind.name());
@@ -51,11 +51,11 @@ fn the_schema_of_every_kind_of_file_describes_its_fields() {
         );
     }
     // A branch of a tree is a cause's name or a map.
-    let tree = schema(FileKind::Tree);
+    let tree = schema(FileKind::Tree, None);
     let branch = &tree["definitions"]["Branch"]["anyOf"];
     assert_eq!(branch[0]["type"], "string", "{branch}");
     // A measurement's figures are numbers by cause by outcome.
-    let measurement = schema(FileKind::Measurements);
+    let measurement = schema(FileKind::Measurements, None);
     let shows = &measurement["definitions"]["Measurement"]["properties"]["shows"];
     assert_eq!(
         shows["additionalProperties"]["additionalProperties"]["type"], "number",
@@ -109,7 +109,7 @@ fn fields(schema: &serde_json::Value, found: &mut BTreeSet<String>) {
 fn the_knowledge_paper_names_every_field_of_every_kind_of_file() {
     for kind in FileKind::ALL {
         let mut names = BTreeSet::new();
-        fields(&schema(kind), &mut names);
+        fields(&schema(kind, None), &mut names);
         for name in names {
             let named = [
                 format!("`{name}`"),

@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use halfsplit::load::{FileKind, Source, schema, schema_of_shop, schema_of_trees};
+use halfsplit::load::{FileKind, Ids, Outline, Source, schema, schema_of_shop, schema_of_trees};
 use jsonschema::Validator;
 use serde_json::Value;
 
@@ -15,10 +15,10 @@ const WRITE: &str = "cargo run -- schema --into docs/schemas";
 fn all() -> Vec<(String, Value)> {
     let kinds = FileKind::ALL
         .iter()
-        .map(|kind| (kind.name().to_owned(), schema(*kind)));
+        .map(|kind| (kind.name().to_owned(), schema(*kind, None)));
     kinds
         .chain([
-            ("trees".to_owned(), schema_of_trees()),
+            ("trees".to_owned(), schema_of_trees(None)),
             ("shop".to_owned(), schema_of_shop()),
         ])
         .collect()
@@ -87,14 +87,14 @@ fn schemas_for(path: &str, text: &str) -> Vec<Value> {
         [_, "codes.yaml"] => FileKind::Codes,
         [_, "measurements", _] => FileKind::Measurements,
         [_, "trees", _] if text.contains("\nshared:") => {
-            return vec![schema(FileKind::Shared), schema_of_trees()];
+            return vec![schema(FileKind::Shared, None), schema_of_trees(None)];
         }
-        [_, "trees", _] => return vec![schema(FileKind::Tree), schema_of_trees()],
+        [_, "trees", _] => return vec![schema(FileKind::Tree, None), schema_of_trees(None)],
         [_, "cases", _] => FileKind::Case,
         [_, "exercises", _] => FileKind::Exercise,
         _ => panic!("{path}"),
     };
-    vec![schema(kind)]
+    vec![schema(kind, None)]
 }
 
 /// What a file's schemas say against it.
@@ -201,4 +201,122 @@ fn a_limit_is_a_number_or_a_limit_of_a_sheet() {
     for limit in ["450 kPa", "supply", "supply.least", "[450]", "true"] {
         assert!(!of(limit).is_empty(), "{limit}");
     }
+}
+
+/// The ids of the shipped knowledge.
+fn own() -> Ids {
+    Outline::of(&Source::embedded()).ids
+}
+
+#[test]
+fn with_the_ids_of_a_folder_its_files_satisfy_the_schemas_and_another_id_does_not() {
+    let ids = own();
+    let of = |path: &str, text: &str| {
+        let schema = match path.split('/').collect::<Vec<_>>()[..] {
+            ["vehicles", _] => schema(FileKind::Vehicle, Some(&ids)),
+            [_, "family.yaml"] => schema(FileKind::Family, Some(&ids)),
+            [_, "causes.yaml"] => schema(FileKind::Causes, Some(&ids)),
+            [_, "codes.yaml"] => schema(FileKind::Codes, Some(&ids)),
+            [_, "measurements", _] => schema(FileKind::Measurements, Some(&ids)),
+            [_, "trees", _] => schema_of_trees(Some(&ids)),
+            [_, "cases", _] => schema(FileKind::Case, Some(&ids)),
+            _ => schema(FileKind::Exercise, Some(&ids)),
+        };
+        let value = as_json(text);
+        let faults: Vec<String> = validator(&schema)
+            .iter_errors(&value)
+            .map(|error| format!("{path}{}: {error}", error.instance_path()))
+            .collect();
+        faults
+    };
+    let source = Source::embedded();
+    let files: Vec<(&str, &str)> = source
+        .files()
+        .filter(|(path, _)| !path.contains("README"))
+        .collect();
+    for (path, text) in &files {
+        assert_eq!(of(path, text), Vec::<String>::new());
+    }
+    for (path, from, to) in [
+        (
+            "chain-cvt/causes.yaml",
+            "repair: repair-leak",
+            "repair: repair-laek",
+        ),
+        (
+            "chain-cvt/measurements/gauge.yaml",
+            "{pump-drive-sheared: 0.96",
+            "{pump-drive-shared: 0.96",
+        ),
+        (
+            "chain-cvt/measurements/gauge.yaml",
+            "set_ups: [secondary-gauge,",
+            "set_ups: [secondary-guage,",
+        ),
+        (
+            "chain-cvt/measurements/gauge.yaml",
+            "for: [no-drive]",
+            "for: [no-drvie]",
+        ),
+        (
+            "chain-cvt/trees/no-drive.yaml",
+            "- output-gear-stripped",
+            "- output-gear-striped",
+        ),
+        (
+            "chain-cvt/cases/01-late-take-off.yaml",
+            "symptoms: [",
+            "symptoms: [sliping, ",
+        ),
+        (
+            "vehicles/demo-estate.yaml",
+            "family: chain-cvt",
+            "family: chain-cv",
+        ),
+    ] {
+        let (_, text) = files.iter().find(|(found, _)| *found == path).unwrap();
+        let edited = text.replacen(from, to, 1);
+        assert_ne!(edited, *text, "{path}: {from}");
+        assert!(!of(path, &edited).is_empty(), "{path}: {to}");
+    }
+}
+
+#[test]
+fn one_command_sets_an_editor_up_and_leaves_other_settings_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let knowledge = folder.path().to_str().unwrap();
+    Shop::new()
+        .arguments(["new", "family", "lamp", "--in", knowledge])
+        .run();
+    let settings = folder.path().join(".vscode/settings.json");
+    fs::create_dir_all(settings.parent().unwrap()).unwrap();
+    fs::write(&settings, "{\"editor.rulers\": [120]}").unwrap();
+    let set_up = || Shop::new().arguments(["schema", "--knowledge", knowledge, "--editor"]);
+    set_up()
+        .run()
+        .says(".vscode/settings.json")
+        .says("causes.schema.json");
+    let read =
+        || -> Value { serde_json::from_str(&fs::read_to_string(&settings).unwrap()).unwrap() };
+    assert_eq!(read()["editor.rulers"][0], 120);
+    let schemas = read()["yaml.schemas"].clone();
+    assert_eq!(schemas[".schemas/trees.schema.json"], "/*/trees/*.yaml");
+    for schema in schemas.as_object().unwrap().keys() {
+        let text = fs::read_to_string(folder.path().join(schema)).unwrap();
+        validator(&serde_json::from_str(&text).unwrap());
+    }
+    let causes = fs::read_to_string(folder.path().join(".schemas/causes.schema.json")).unwrap();
+    assert!(causes.contains("\"renew-pump\""), "{causes}");
+    // A second time it is the same; settings with remarks are not touched.
+    let before = read();
+    set_up().run();
+    assert_eq!(read(), before);
+    fs::write(&settings, "{ // mine\n}").unwrap();
+    set_up()
+        .fails_with(2)
+        .run()
+        .complains("it is not plain JSON");
+    // The folder still checks without a word about the files of the editor.
+    let out = Shop::new().arguments(["check", knowledge]).run().out;
+    assert!(!out.contains("stray-file"), "{out}");
 }

@@ -20,9 +20,12 @@ fn the_end_of_the_input_saves_and_says_how_to_go_on() {
         .find(|line| line.contains("--job"))
         .unwrap()
         .trim();
+    // With the knowledge that it was opened on.
+    let knowledge = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/first-edition");
+    let job = told.record().display().to_string();
     assert_eq!(
         command,
-        format!("halfsplit diagnose --job {}", told.record().display())
+        format!("halfsplit diagnose --knowledge {knowledge} --job {job}")
     );
     assert_eq!(told.readings().len(), 2);
 }

@@ -352,6 +352,7 @@ impl Told {
     pub(crate) fn page(&self) -> String {
         self.out
             .replace(&self.folder.path().display().to_string(), "FOLDER")
+            .replace(env!("CARGO_MANIFEST_DIR"), "HERE")
     }
 }
 

@@ -9,11 +9,23 @@ use tempfile::TempDir;
 
 use crate::shop::{Shop, Told};
 
-/// A folder with a started family in it.
+/// A folder with a started family in it, filled in as far as its words go.
 fn started() -> TempDir {
     let folder = TempDir::new().unwrap();
     new(folder.path(), &["family", "my-cvt"]).run();
+    finish(folder.path());
     folder
+}
+
+/// Deletes the marks of what is unfinished.
+fn finish(folder: &Path) {
+    for (path, text) in texts(folder) {
+        let finished = text
+            .lines()
+            .filter(|line| !line.trim_start().starts_with("unfinished: true"));
+        let finished: Vec<&str> = finished.collect();
+        fs::write(folder.join(path), finished.join("\n") + "\n").unwrap();
+    }
 }
 
 fn new<'t>(folder: &Path, arguments: &[&str]) -> Shop<'t> {
@@ -82,11 +94,12 @@ fn fields(schema: &Value, found: &mut BTreeSet<String>) {
 
 #[test]
 fn a_new_family_shows_or_explains_every_field_there_is() {
-    let folder = started();
+    let folder = TempDir::new().unwrap();
+    new(folder.path(), &["family", "my-cvt"]).run();
     let text: String = texts(folder.path()).into_values().collect();
     for kind in FileKind::ALL {
         let mut names = BTreeSet::new();
-        fields(&schema(kind), &mut names);
+        fields(&schema(kind, None), &mut names);
         for name in names {
             assert!(
                 text.contains(&format!("{name}:")),
@@ -115,6 +128,21 @@ fn a_new_symptom_is_a_complaint_of_the_family_with_the_causes_named() {
     .run()
     .says("trees/whines-cold.yaml")
     .says("halfsplit check");
+    let unfinished = knowledge(folder.path());
+    assert!(
+        unfinished.0.families[0]
+            .symptom_named("whines-cold")
+            .is_none()
+    );
+    assert!(
+        unfinished.1.contains("warning[unfinished]"),
+        "{}",
+        unfinished.1
+    );
+    // What stood stands.
+    let after = texts(folder.path());
+    assert!(before.iter().all(|(path, text)| after[path] == *text));
+    finish(folder.path());
     let (knowledge, warnings) = knowledge(folder.path());
     assert_eq!(warnings, "");
     let family = knowledge.family("my-cvt").unwrap();
@@ -122,9 +150,6 @@ fn a_new_symptom_is_a_complaint_of_the_family_with_the_causes_named() {
     assert_eq!(symptom.title, "Whines cold");
     assert_eq!(symptom.matches("It whines when cold"), 1);
     next(folder.path(), "whines-cold").says("pump-worn");
-    // What stood stands.
-    let after = texts(folder.path());
-    assert!(before.iter().all(|(path, text)| after[path] == *text));
 }
 
 #[test]
@@ -145,6 +170,9 @@ fn a_new_measurement_is_offered_in_words_and_as_a_number() {
         .concat(),
     )
     .run();
+    let unfinished = knowledge(folder.path()).0;
+    assert!(unfinished.families[0].measurement_named("smell").is_none());
+    finish(folder.path());
     let (knowledge, warnings) = knowledge(folder.path());
     assert_eq!(warnings, "");
     let family = knowledge.family("my-cvt").unwrap();
@@ -165,17 +193,19 @@ fn a_new_cause_goes_behind_the_last_and_into_the_tree_named() {
     )
     .run()
     .says("no other line changed");
+    let after = texts(folder.path());
+    let (without, _) = knowledge(folder.path());
+    assert_eq!(without.families[0].causes.len(), 4);
+    assert_eq!(without.families[0].repairs.len(), 4);
+    finish(folder.path());
     let (with, warnings) = knowledge(folder.path());
     assert_eq!(warnings, "");
     let family = with.family("my-cvt").unwrap();
     let cause = family.cause(family.cause_named("seal-torn").unwrap());
     assert_eq!(cause.title, "Seal torn");
-    // The middle one of 3, 4, 5 and 12, the upper of the two.
-    assert_eq!(cause.rate.get(), 5.0);
     assert_eq!(family.repair(cause.repair).name, "mend-seal-torn");
     next(folder.path(), "slipping").says("[seal-torn]");
     // Every line stands, in order; nothing else changed.
-    let after = texts(folder.path());
     for (path, text) in &before {
         let mut now = after[path].lines();
         assert!(
@@ -194,6 +224,7 @@ fn a_new_cause_goes_behind_the_last_and_into_the_tree_named() {
     )
     .run()
     .says("Put `- seal-hard` into the tree of each complaint");
+    finish(folder.path());
     let (knowledge, warnings) = knowledge(folder.path());
     assert!(warnings.contains("no tree holds the cause"), "{warnings}");
     assert_eq!(knowledge.family("my-cvt").unwrap().repairs.len(), 5);
@@ -218,6 +249,7 @@ fn a_cause_can_be_started_in_the_shipped_knowledge() {
     }
     new(folder.path(), &["symptom", "chain-cvt/whines"]).run();
     new(folder.path(), &["measurement", "chain-cvt/whine-pitch"]).run();
+    finish(folder.path());
     let (knowledge, warnings) = knowledge(folder.path());
     assert_eq!(warnings, "");
     let family = knowledge.family("chain-cvt").unwrap();
@@ -264,7 +296,14 @@ fn nothing_is_written_over_and_nothing_half_written() {
         "my-cvt/",
         "other/x",
     ] {
-        for kind in ["symptom", "measurement", "cause"] {
+        for kind in [
+            "symptom",
+            "measurement",
+            "cause",
+            "repair",
+            "vehicle",
+            "case",
+        ] {
             refused(&[kind, name], "");
         }
     }
@@ -298,25 +337,167 @@ fn ids_that_look_like_something_else_are_written_so_that_they_stay_ids() {
         new(folder.path(), &["cause", &named, "--symptom", name]).run();
     }
     new(folder.path(), &["family", "1e5"]).run();
+    finish(folder.path());
     let (knowledge, warnings) = knowledge(folder.path());
     assert_eq!(warnings, "");
     assert!(knowledge.family("1e5").is_some());
 }
 
 #[test]
-fn knowledge_with_errors_is_named_and_left_alone() {
+fn what_is_wrong_already_is_no_obstacle_and_is_left_alone() {
     let folder = started();
     let path = folder.path().join("my-cvt/causes.yaml");
     let text = fs::read_to_string(&path)
         .unwrap()
         .replace("rate: 12", "rate: -12");
     fs::write(&path, &text).unwrap();
-    let before = texts(folder.path());
-    new(folder.path(), &["cause", "my-cvt/x"])
+    fs::write(
+        folder.path().join("my-cvt/trees/broken.yaml"),
+        "symptom: [\n",
+    )
+    .unwrap();
+    new(folder.path(), &["measurement", "my-cvt/x"]).run();
+    new(
+        folder.path(),
+        &["cause", "my-cvt/x", "--symptom", "slipping"],
+    )
+    .run();
+    new(folder.path(), &["vehicle", "my-cvt/x"]).run();
+    let now = fs::read_to_string(&path).unwrap();
+    assert!(
+        now.contains("rate: -12") && now.contains("\n  x:\n"),
+        "{now}"
+    );
+}
+
+#[test]
+fn no_job_is_opened_on_a_family_that_is_unfinished() {
+    let folder = TempDir::new().unwrap();
+    new(folder.path(), &["family", "my-cvt"]).run();
+    let (_, warnings) = knowledge(folder.path());
+    assert!(
+        warnings.contains("the family `my-cvt` is unfinished"),
+        "{warnings}"
+    );
+    let knowledge = folder.path().to_str().unwrap();
+    for arguments in [
+        ["next", "slipping"],
+        ["diagnose", "slipping"],
+        ["plan", "slipping"],
+    ] {
+        Shop::new()
+            .arguments(["--knowledge", knowledge])
+            .arguments(arguments)
+            .fails_with(2)
+            .run()
+            .complains("the family my-cvt is unfinished");
+    }
+    Shop::new()
+        .arguments(["check", "--deny", knowledge])
         .fails_with(1)
+        .run();
+}
+
+#[test]
+fn a_new_vehicle_is_asked_for_every_limit_of_its_family() {
+    let folder = TempDir::new().unwrap();
+    for (path, text) in Source::embedded().files() {
+        let path = folder.path().join(path);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, text).unwrap();
+    }
+    new(folder.path(), &["vehicle", "chain-cvt/our-van"]).run();
+    let path = folder.path().join("vehicles/our-van.yaml");
+    let text = fs::read_to_string(&path).unwrap();
+    assert!(
+        text.contains("secondary-idle: {min: 0, max: 0, unit: kPa,"),
+        "{text}"
+    );
+    assert!(
+        text.contains("  # Secondary pressure at idle, gauge"),
+        "{text}"
+    );
+    // Filled in, nothing is lacking; until then it is not there, and what was not filled in is told.
+    let (knowledge, _) = knowledge(folder.path());
+    assert_eq!(knowledge.vehicles.len(), 2);
+    finish(folder.path());
+    let filled = fs::read_to_string(&path).unwrap();
+    let filled = filled
+        .replace("max: 0", "max: 2")
+        .replace("far: 0", "far: 3");
+    fs::write(&path, filled).unwrap();
+    let source = Source::folder(folder.path()).unwrap();
+    let loaded = load(&source).unwrap_or_else(|findings| panic!("{findings}"));
+    assert_eq!(loaded.warnings.to_string(), "");
+    assert_eq!(loaded.knowledge.vehicles.len(), 3);
+    let names = |vehicle: &str| {
+        let sheet = loaded
+            .knowledge
+            .vehicles
+            .iter()
+            .find(|sheet| sheet.name == vehicle)
+            .unwrap();
+        sheet.limits.keys().cloned().collect::<BTreeSet<_>>()
+    };
+    assert_eq!(names("our-van"), names("demo-estate"));
+    let findings = halfsplit::lint::judge(&source, &loaded.knowledge).0;
+    let told = |one: &&halfsplit::load::Finding| {
+        one.code == halfsplit::load::Code::DanglingSource
+            && one.place.file == "vehicles/our-van.yaml"
+    };
+    assert_eq!(findings.iter().filter(told).count(), names("our-van").len());
+}
+
+#[test]
+fn a_case_is_started_by_hand_or_from_a_job_that_was_closed_as_fixed() {
+    let folder = started();
+    new(folder.path(), &["repair", "my-cvt/renew-seal"]).run();
+    new(
+        folder.path(),
+        &["case", "my-cvt/level-low", "--symptom", "slipping"],
+    )
+    .run();
+    let cases = || knowledge(folder.path()).0.families[0].cases.len();
+    let before = cases();
+    finish(folder.path());
+    assert_eq!(cases(), before + 1);
+    new(folder.path(), &["case", "my-cvt/x", "--symptom", "sliping"])
+        .fails_with(2)
         .run()
-        .complains("a rate of -12 is not possible");
-    assert_eq!(texts(folder.path()), before);
+        .complains("did you mean `slipping`?");
+
+    // The shipped example is a job that was closed.
+    let folder = TempDir::new().unwrap();
+    for (path, text) in Source::embedded().files() {
+        let path = folder.path().join(path);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, text).unwrap();
+    }
+    let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/example/demo.job.jsonl");
+    let job = ["--job", example.to_str().unwrap()];
+    new(
+        folder.path(),
+        &[&["case", "chain-cvt/from-the-bay"][..], &job].concat(),
+    )
+    .run();
+    finish(folder.path());
+    let source = Source::folder(folder.path()).unwrap();
+    let loaded = load(&source).unwrap_or_else(|findings| panic!("{findings}"));
+    let runs = halfsplit::cases::run(&loaded.knowledge, &loaded.knowledge.families[0]);
+    let run = runs
+        .iter()
+        .find(|run| run.file.ends_with("from-the-bay.yaml"))
+        .unwrap();
+    assert!(
+        run.passes(),
+        "{:?}\n{}",
+        run.faults,
+        texts(folder.path())["chain-cvt/cases/from-the-bay.yaml"]
+    );
+    assert!(run.chain.len() > 3, "{}", run.chain.len());
+    new(folder.path(), &[&["case", "other/x"][..], &job].concat())
+        .fails_with(2)
+        .run();
 }
 
 #[test]

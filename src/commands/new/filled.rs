@@ -1,7 +1,7 @@
 //! The templates, filled in: `start/*.yaml` with names in place of the words in capitals.
 
-use crate::knowledge::Family;
-use crate::text::{plain, yaml_scalar};
+use crate::load::{AskedLimit, FamilyOutline, IdKind};
+use crate::text::yaml_scalar;
 
 /// The widest line of a remark that lists names.
 const WIDTH: usize = 100;
@@ -36,7 +36,7 @@ pub(super) fn family(name: &str) -> Vec<(String, String)> {
 }
 
 /// The file of a new symptom.
-pub(super) fn symptom(family: &Family, name: &str, causes: &[String]) -> String {
+pub(super) fn symptom(family: &FamilyOutline, name: &str, causes: &[String]) -> String {
     let words: Vec<&str> = name.split('-').collect();
     let leaves: Vec<String> = causes
         .iter()
@@ -45,10 +45,7 @@ pub(super) fn symptom(family: &Family, name: &str, causes: &[String]) -> String 
     with(
         include_str!("start/symptom.yaml"),
         &[
-            (
-                "CAUSES",
-                &remark("#   ", family.causes.iter().map(|item| &*item.name)),
-            ),
+            ("CAUSES", &remark("#   ", family.ids.of(IdKind::Cause))),
             ("LEAVES", &leaves.join("\n")),
             ("PATTERN", &format!(r"\b{}", words.join(".*"))),
             ("EXAMPLE", &format!("\"{}\"", words.join(" "))),
@@ -59,10 +56,15 @@ pub(super) fn symptom(family: &Family, name: &str, causes: &[String]) -> String 
 }
 
 /// The file of a new measurement.
-pub(super) fn measurement(family: &Family, name: &str, causes: &[String], number: bool) -> String {
+pub(super) fn measurement(
+    family: &FamilyOutline,
+    name: &str,
+    causes: &[String],
+    number: bool,
+) -> String {
     macro_rules! names {
-        ($list:ident) => {
-            &remark("    #   ", family.$list.iter().map(|item| &*item.name))
+        ($kind:ident) => {
+            &remark("    #   ", family.ids.of(IdKind::$kind))
         };
     }
     let (reading, outcome) = if number {
@@ -75,16 +77,16 @@ pub(super) fn measurement(family: &Family, name: &str, causes: &[String], number
         include_str!("start/measurement.yaml"),
         &[
             ("READING", reading.trim_end()),
-            ("INSTRUMENTS", names!(instruments)),
-            ("CAUSES", names!(causes)),
+            ("INSTRUMENTS", names!(Instrument)),
+            ("CAUSES", names!(Cause)),
             (
                 "SHOWS",
                 &format!("      {outcome}: {{{}}}", shown.join(", ")),
             ),
-            ("SET_UPS", names!(set_ups)),
-            ("CONDITIONS", names!(conditions)),
-            ("CAUTIONS", names!(cautions)),
-            ("SYMPTOMS", names!(symptoms)),
+            ("SET_UPS", names!(SetUp)),
+            ("CONDITIONS", names!(Condition)),
+            ("CAUTIONS", names!(Caution)),
+            ("SYMPTOMS", names!(Symptom)),
             ("OUTCOME", outcome),
             ("TITLE", &titled(name)),
             ("NAME", &yaml_scalar(name)),
@@ -93,15 +95,10 @@ pub(super) fn measurement(family: &Family, name: &str, causes: &[String], number
 }
 
 /// The entry of a new cause.
-pub(super) fn cause(family: &Family, name: &str, repair: &str) -> String {
-    let mut rates: Vec<f64> = family.causes.iter().map(|cause| cause.rate.get()).collect();
-    rates.sort_by(f64::total_cmp);
-    // As frequent as the middle one of the family: a start that leads to no rash belief.
-    let rate = rates.get(rates.len() / 2).copied().unwrap_or(5.0);
+pub(super) fn cause(name: &str, repair: &str) -> String {
     with(
         include_str!("start/cause.yaml"),
         &[
-            ("RATE", &format!("{:31}", plain(rate))),
             ("REPAIR", &yaml_scalar(repair)),
             ("TITLE", &format!("{:30}", titled(name))),
             ("NAME", &yaml_scalar(name)),
@@ -109,16 +106,109 @@ pub(super) fn cause(family: &Family, name: &str, repair: &str) -> String {
     )
 }
 
-/// The entry of the repair of a new cause.
-pub(super) fn repair(family: &Family, cause: &str, repair: &str) -> String {
-    let care: Vec<&str> = family.care.iter().map(|care| care.name.as_str()).collect();
+/// The entry of a new repair, of what it puts right.
+pub(super) fn repair(family: &FamilyOutline, repair: &str, of: &str) -> String {
+    let care: Vec<&str> = family.ids.of(IdKind::Care).collect();
     with(
         include_str!("start/repair.yaml"),
         &[
             ("REPAIR", &yaml_scalar(repair)),
             ("CARE", &care.join(", ")),
             ("MEASUREMENTS", "id"),
-            ("TITLE", &titled(cause).to_lowercase()),
+            ("TITLE", &titled(of).to_lowercase()),
+        ],
+    )
+}
+
+/// The spec sheet of a new vehicle: every limit that its family asks for.
+pub(super) fn vehicle(family: &str, outline: &FamilyOutline, name: &str) -> String {
+    let limits: Vec<String> = outline
+        .limits
+        .iter()
+        .map(|(name, limit)| asked(name, limit))
+        .collect();
+    let limits = if limits.is_empty() {
+        "  {}".to_owned()
+    } else {
+        limits.join("\n")
+    };
+    with(
+        include_str!("start/sheet.yaml"),
+        &[
+            ("LIMITS", &limits),
+            ("FAMILY", &yaml_scalar(family)),
+            ("TITLE", &titled(name)),
+            ("NAME", &yaml_scalar(name)),
+        ],
+    )
+}
+
+/// A limit to fill in, below what it judges.
+fn asked(name: &str, limit: &AskedLimit) -> String {
+    let judges = remark("  # ", std::iter::once(limit.judges.join("; ").as_str()));
+    let source = "source: to be filled in";
+    let value = match &limit.unit {
+        Some(unit) => {
+            let keys: Vec<String> = ["min", "max", "far"]
+                .into_iter()
+                .filter(|key| limit.keys.iter().any(|asked| asked == key))
+                .map(|key| format!("{key}: 0"))
+                .collect();
+            let keys = if keys.is_empty() {
+                "min: 0".to_owned()
+            } else {
+                keys.join(", ")
+            };
+            format!("{{{keys}, unit: {}, {source}}}", yaml_scalar(unit))
+        }
+        None => format!("{{words: to be filled in, {source}}}"),
+    };
+    format!("{judges}\n  {}: {value}", yaml_scalar(name))
+}
+
+/// A worked case to fill in, or what a closed job says of one.
+pub(super) struct CaseWords {
+    pub(super) title: String,
+    pub(super) symptoms: Vec<String>,
+    pub(super) absent: Vec<String>,
+    pub(super) vehicle: Option<String>,
+    pub(super) complaint: Option<String>,
+    /// Each as it stands behind its dash.
+    pub(super) readings: Vec<String>,
+    /// As it stands behind `expect:`.
+    pub(super) expect: String,
+    pub(super) found: Option<String>,
+}
+
+/// The file of a worked case.
+pub(super) fn case(words: &CaseWords) -> String {
+    let list = |names: &[String]| {
+        let names: Vec<String> = names.iter().map(|name| yaml_scalar(name)).collect();
+        format!("[{}]", names.join(", "))
+    };
+    let field = |name: &str, value: Option<String>| match value {
+        Some(value) => format!("{name}: {value}\n"),
+        None => format!("# {name}:\n"),
+    };
+    let some = |names: &[String]| (!names.is_empty()).then(|| list(names));
+    let scalar = |text: &Option<String>| text.as_deref().map(yaml_scalar);
+    let readings: Vec<String> = words
+        .readings
+        .iter()
+        .map(|one| format!("  - {one}"))
+        .collect();
+    with(
+        include_str!("start/new-case.yaml"),
+        &[
+            ("TITLE", &yaml_scalar(&words.title)),
+            ("SYMPTOMS", &list(&words.symptoms)),
+            ("ABSENT\n", &field("absent", some(&words.absent))),
+            ("VEHICLE\n", &field("vehicle", scalar(&words.vehicle))),
+            ("EXPECT", &words.expect),
+            ("READINGS", &readings.join("\n")),
+            ("FOUND\n", &field("found", scalar(&words.found))),
+            // Last: it is in somebody's own words.
+            ("COMPLAINT\n", &field("complaint", scalar(&words.complaint))),
         ],
     )
 }
@@ -149,7 +239,7 @@ fn remark<'n>(margin: &str, names: impl Iterator<Item = &'n str>) -> String {
 }
 
 /// What something may be called by its id, for a start: `pump-worn`, `Pump worn`.
-fn titled(name: &str) -> String {
+pub(super) fn titled(name: &str) -> String {
     let words = name.replace('-', " ");
     let mut letters = words.chars();
     let title = letters

@@ -1,4 +1,4 @@
-//! `new`: starts a family, a symptom, a measurement or a cause, as a commented file to fill in.
+//! `new`: starts a family or anything in one, as a commented file or entry to fill in.
 
 mod filled;
 mod plan;
@@ -7,16 +7,18 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use crate::commands::{DONE, Error, Streams, args};
+use crate::commands::{DONE, Error, Streams, args, job};
 use crate::files;
-use crate::knowledge::{Cause, Family};
-use crate::load::{self, Source, is_id};
+use crate::load::{FamilyOutline, IdKind, Outline, Source, is_id};
+use crate::record::{Record, Taken};
 use crate::text::{Tone, yaml_scalar};
+use filled::CaseWords;
 use plan::Plan;
 
-/// Start a family, a symptom, a measurement or a cause, as a commented file to fill in.
+/// Start a family, or something in one: a commented file or entry to fill in.
 ///
-/// What is written loads as it is. No file is overwritten, and no line of an existing file is changed.
+/// What is written loads as it is, and is left out of every diagnosis until its line `unfinished: true` is deleted. No file
+/// is overwritten, and no line of an existing file is changed. Other findings of the folder are no obstacle.
 #[derive(Debug, Args)]
 pub(super) struct New {
     #[command(subcommand)]
@@ -70,6 +72,27 @@ enum What {
         #[arg(long, value_name = "SYMPTOM")]
         symptom: Option<String>,
     },
+    /// What puts causes right: an entry in causes.yaml
+    Repair {
+        #[command(flatten)]
+        within: Within,
+    },
+    /// A spec sheet with every limit that the family asks for
+    Vehicle {
+        #[command(flatten)]
+        within: Within,
+    },
+    /// A worked case, empty or from a job that was closed as fixed
+    Case {
+        #[command(flatten)]
+        within: Within,
+        /// A symptom present; more than one may be given
+        #[arg(long = "symptom", value_name = "SYMPTOM", conflicts_with = "job")]
+        symptoms: Vec<String>,
+        /// Take symptoms, readings and the repair from this job record
+        #[arg(long, value_name = "FILE")]
+        job: Option<PathBuf>,
+    },
 }
 
 /// Where in which folder.
@@ -109,6 +132,13 @@ impl New {
                 repair,
                 symptom,
             } => start(within, "cause")?.cause(repair.as_deref(), symptom.as_deref(), streams)?,
+            What::Repair { within } => start(within, "repair")?.repair(streams)?,
+            What::Vehicle { within } => start(within, "vehicle")?.vehicle(),
+            What::Case {
+                within,
+                symptoms,
+                job,
+            } => start(within, "case")?.case(symptoms, job.as_deref())?,
         };
         plan.carry_out(streams)
     }
@@ -149,15 +179,76 @@ fn family(folder: PathBuf, name: &str) -> Result<Plan, Error> {
         "Then the causes and repairs, the measurements, the tree of the first complaint, and the spec sheet."
             .to_owned(),
         format!(
-            "More of each: halfsplit new symptom {name}/NAME, new measurement {name}/NAME, new cause {name}/NAME."
+            "More of each: halfsplit new symptom {name}/NAME; so too measurement, cause, repair, vehicle and case."
         ),
-        "In an editor: halfsplit schema --into DIR/.schemas completes and checks what you type."
-            .to_owned(),
+        format!(
+            "In an editor: halfsplit schema --editor --knowledge {} completes and checks what you type.",
+            plan.folder().display()
+        ),
+        format!("Delete `unfinished: true` in {name}/family.yaml: until then no job is opened on it."),
     ];
     for (path, text) in filled::family(name) {
         plan.file(&path, &text);
     }
     Ok(plan)
+}
+
+/// What is left to do with everything that is started.
+const DELETE: &str = "Delete its line `unfinished: true`: until then it is left out.";
+
+/// What a job that was closed as fixed says of a case.
+fn closed(file: &Path, family: &str, name: &str) -> Result<CaseWords, Error> {
+    let view = Record::read(file)?;
+    let state = view.history.state();
+    job::real(state, file)?;
+    let refused = |why: &str| Error::Files(format!("{}: {why}", file.display()));
+    if state.opened.family != family {
+        return Err(refused(&format!(
+            "the job is on the family {}",
+            state.opened.family
+        )));
+    }
+    let Some(closed) = &state.closed else {
+        return Err(refused("the job is not closed as fixed"));
+    };
+    let reading = |taken: &Taken| {
+        let reading = &taken.reading;
+        let id = yaml_scalar(&reading.measurement);
+        if reading.values.is_empty() {
+            // A number as it was typed, with its unit; words may have been any that mean the outcome.
+            let typed = reading.value.map_or(&reading.outcome, |_| &reading.raw);
+            return format!("{{measurement: {id}, value: {}}}", yaml_scalar(typed));
+        }
+        let parts = reading.values.iter();
+        let parts = parts.map(|(name, part)| format!("{name}: {}", yaml_scalar(&part.raw)));
+        let parts: Vec<String> = parts.collect();
+        format!("{{measurement: {id}, values: {{{}}}}}", parts.join(", "))
+    };
+    let repairs: Vec<String> = closed
+        .what
+        .repairs
+        .iter()
+        .map(|id| yaml_scalar(id))
+        .collect();
+    let found = closed.what.causes.join(" and ");
+    Ok(CaseWords {
+        title: filled::titled(name),
+        symptoms: state.present.clone(),
+        absent: state.absent.clone(),
+        vehicle: state.vehicle.clone(),
+        complaint: (!state.complaints.is_empty()).then(|| state.complaints.join(" ")),
+        readings: state.counting().map(reading).collect(),
+        expect: match repairs.as_slice() {
+            [] => "{unlisted: true}".to_owned(),
+            [one] => format!("{{repair: {one}}}"),
+            several => format!("{{repairs: [{}]}}", several.join(", ")),
+        },
+        found: closed
+            .what
+            .words
+            .clone()
+            .or_else(|| (!found.is_empty()).then_some(found)),
+    })
 }
 
 /// Refuses what no file may call something by.
@@ -174,76 +265,174 @@ fn id(kind: &str, name: &str) -> Result<(), Error> {
 /// Something new in a family that is there.
 struct Started {
     plan: Plan,
-    family: Family,
+    family: String,
+    outline: FamilyOutline,
     name: String,
 }
 
 impl Started {
     fn in_folder(folder: PathBuf, name: &str, kind: &str) -> Result<Self, Error> {
         let source = Source::folder(&folder)?;
-        let loaded = load::load(&source).map_err(Error::Findings)?;
-        let (of, name) = match name.split_once('/') {
-            Some((family, name)) => (Some(family), name),
-            None => (None, name),
+        let outline = Outline::of(&source);
+        let (family, name) = match name.split_once('/') {
+            Some((family, name)) => (family.to_owned(), name),
+            None => match outline.families.keys().collect::<Vec<_>>().as_slice() {
+                [only] => ((*only).clone(), name),
+                _ => {
+                    let words = format!("write FAMILY/{name}: the folder has not just one family");
+                    return Err(Error::Usage(words));
+                }
+            },
         };
         id(kind, name)?;
-        let family = args::family(&loaded.knowledge, of)?.clone();
+        let ids = outline.ids;
+        let of_family = outline.families.get(&family).cloned();
+        let of_family =
+            of_family.ok_or_else(|| args::unknown("family", &family, ids.of(IdKind::Family)))?;
         let taken = match kind {
-            "symptom" => family.symptom_named(name).is_some(),
-            "measurement" => family.measurement_named(name).is_some(),
-            _ => family.cause_named(name).is_some(),
+            "symptom" => of_family.ids.has(IdKind::Symptom, name),
+            "measurement" => of_family.ids.has(IdKind::Measurement, name),
+            "repair" => of_family.ids.has(IdKind::Repair, name),
+            "vehicle" => ids.has(IdKind::Vehicle, name),
+            "cause" => of_family.ids.has(IdKind::Cause, name),
+            _ => false,
         };
         if taken {
             return Err(Error::Usage(format!(
-                "the family {} has a {kind} called {name} already",
-                family.name
+                "the family {family} has a {kind} called {name} already"
             )));
         }
         Ok(Self {
             plan: Plan::new(folder, source),
             family,
+            outline: of_family,
             name: name.to_owned(),
         })
     }
 
-    /// The causes of these names as YAML; without any the most frequent ones.
+    /// The causes of these names as YAML; without any, the first ones.
     fn causes(&self, names: &[String], most: usize) -> Result<Vec<String>, Error> {
-        let mut causes: Vec<&Cause> = self.family.causes.iter().collect();
+        let known = self.outline.ids.of(IdKind::Cause);
         if names.is_empty() {
-            causes.sort_by(|a, b| b.rate.get().total_cmp(&a.rate.get()));
-            causes.truncate(most);
-            return Ok(causes
-                .iter()
-                .map(|cause| yaml_scalar(&cause.name))
-                .collect());
+            return Ok(known.take(most).map(yaml_scalar).collect());
         }
-        let known = || causes.iter().map(|cause| cause.name.as_str());
-        let found = |name: &String| match self.family.cause_named(name) {
-            Some(_) => Ok(yaml_scalar(name)),
-            None => Err(args::unknown("cause", name, known())),
+        self.known(IdKind::Cause, "cause", names)?;
+        Ok(names.iter().map(|name| yaml_scalar(name)).collect())
+    }
+
+    /// Refuses names that nothing of a kind has.
+    fn known(&self, kind: IdKind, noun: &str, names: &[String]) -> Result<(), Error> {
+        let ids = &self.outline.ids;
+        match names.iter().find(|name| !ids.has(kind, name)) {
+            Some(name) => Err(args::unknown(noun, name, ids.of(kind))),
+            None => Ok(()),
+        }
+    }
+
+    /// Puts an entry into causes.yaml, or gives it to paste.
+    fn put(&mut self, section: &str, entry: &str, streams: &mut Streams<'_>) -> Result<(), Error> {
+        let path = format!("{}/causes.yaml", self.family);
+        if let Err(why) = self.plan.grow(&path, &[section], entry) {
+            // As it is to be pasted.
+            writeln!(streams.err, "{entry}")?;
+            return Err(Error::Files(format!(
+                "{path}: {why}; nothing was written: put the lines above under `{section}` by hand"
+            )));
+        }
+        Ok(())
+    }
+
+    fn repair(mut self, streams: &mut Streams<'_>) -> Result<Plan, Error> {
+        let entry = filled::repair(&self.outline, &self.name, &self.name);
+        self.put("repairs", &entry, streams)?;
+        let (family, name) = (&self.family, &self.name);
+        self.plan.next = vec![
+            format!(
+                "Fill in {name} in {family}/causes.yaml: what is done, what it costs, and what verifies it."
+            ),
+            format!(
+                "Name it as the `repair` of each cause that it puts right, or start one: halfsplit new cause {family}/NAME --repair {name}"
+            ),
+            DELETE.to_owned(),
+        ];
+        Ok(self.plan)
+    }
+
+    fn vehicle(mut self) -> Plan {
+        let path = format!("vehicles/{}.yaml", self.name);
+        let text = filled::vehicle(&self.family, &self.outline, &self.name);
+        self.plan.file(&path, &text);
+        self.plan.next = vec![
+            format!(
+                "Fill in {path}: {} limits, from the vehicle's service information.",
+                self.outline.limits.len()
+            ),
+            DELETE.to_owned(),
+        ];
+        self.plan
+    }
+
+    fn case(mut self, symptoms: &[String], job: Option<&Path>) -> Result<Plan, Error> {
+        self.known(IdKind::Symptom, "symptom", symptoms)?;
+        let words = match job {
+            Some(file) => closed(file, &self.family, &self.name)?,
+            None => {
+                let first = |kind| self.outline.ids.of(kind).next().unwrap_or("id").to_owned();
+                let mut symptoms = symptoms.to_vec();
+                if symptoms.is_empty() {
+                    symptoms.push(first(IdKind::Symptom));
+                }
+                CaseWords {
+                    title: filled::titled(&self.name),
+                    symptoms,
+                    absent: Vec::new(),
+                    vehicle: None,
+                    complaint: None,
+                    readings: vec![format!(
+                        "{{measurement: {}, value: normal}}",
+                        yaml_scalar(&first(IdKind::Measurement))
+                    )],
+                    expect: format!("{{repair: {}}}", yaml_scalar(&first(IdKind::Repair))),
+                    found: None,
+                }
+            }
         };
-        names.iter().map(found).collect()
+        let path = format!("{}/cases/{}.yaml", self.family, self.name);
+        self.plan.file(&path, &filled::case(&words));
+        let fill = match job {
+            Some(_) => {
+                "Read {path} through, the customer's words above all: nobody may be known by them."
+            }
+            None => {
+                "Fill in {path}: the readings in their order, and the answer that must come out."
+            }
+        };
+        self.plan.next = vec![fill.replace("{path}", &path), DELETE.to_owned()];
+        Ok(self.plan)
     }
 
     fn symptom(mut self, causes: &[String]) -> Result<Plan, Error> {
         let causes = self.causes(causes, 2)?;
-        let path = format!("{}/trees/{}.yaml", self.family.name, self.name);
-        let text = filled::symptom(&self.family, &self.name, &causes);
+        let path = format!("{}/trees/{}.yaml", self.family, self.name);
+        let text = filled::symptom(&self.outline, &self.name, &causes);
         self.plan.file(&path, &text);
         self.plan.next = vec![
             format!(
                 "Fill in {path}: the title, what customers say, and the tree; it starts with {}.",
                 causes.join(" and ")
             ),
-            format!("Look at the tree: halfsplit show {}", self.name),
+            format!(
+                "{DELETE} Then look at the tree: halfsplit show {}",
+                self.name
+            ),
         ];
         Ok(self.plan)
     }
 
     fn measurement(mut self, causes: &[String], number: bool) -> Result<Plan, Error> {
         let causes = self.causes(causes, 1)?;
-        let path = format!("{}/measurements/{}.yaml", self.family.name, self.name);
-        let text = filled::measurement(&self.family, &self.name, &causes, number);
+        let path = format!("{}/measurements/{}.yaml", self.family, self.name);
+        let text = filled::measurement(&self.outline, &self.name, &causes, number);
         self.plan.file(&path, &text);
         self.plan.next = vec![
             format!(
@@ -251,6 +440,7 @@ impl Started {
                 causes.join(" and ")
             ),
             "Name the set-ups, the cautions and the steps that it needs.".to_owned(),
+            DELETE.to_owned(),
         ];
         Ok(self.plan)
     }
@@ -261,33 +451,30 @@ impl Started {
         symptom: Option<&str>,
         streams: &mut Streams<'_>,
     ) -> Result<Plan, Error> {
-        let (family, name, plan) = (&self.family, &self.name, &mut self.plan);
-        let path = format!("{}/causes.yaml", family.name);
-        let repair = repair.map_or_else(|| format!("mend-{name}"), str::to_owned);
+        let path = format!("{}/causes.yaml", self.family);
+        let repair = repair.map_or_else(|| format!("mend-{}", self.name), str::to_owned);
         id("repair", &repair)?;
-        plan.next.push(format!(
-            "Fill in {name} in {path}: title, part, rate and repair."
+        self.plan.next.push(format!(
+            "Fill in {} in {path}: title, part, rate and repair.",
+            self.name
         ));
-        let mut entries = vec![("causes", filled::cause(family, name, &repair))];
-        if family.repair_named(&repair).is_none() {
-            entries.insert(0, ("repairs", filled::repair(family, name, &repair)));
-            plan.next.push(format!(
+        if !self.outline.ids.has(IdKind::Repair, &repair) {
+            let entry = filled::repair(&self.outline, &repair, &self.name);
+            self.put("repairs", &entry, streams)?;
+            self.plan.next.push(format!(
                 "Fill in the repair {repair} too: what it costs, and what verifies it."
             ));
         }
-        for (section, entry) in entries {
-            if let Err(why) = plan.grow(&path, &[section], &entry) {
-                // As it is to be pasted.
-                writeln!(streams.err, "{entry}")?;
-                return Err(Error::Files(format!(
-                    "{path}: {why}; nothing was written: put the lines above under `{section}` by hand"
-                )));
-            }
-        }
+        let entry = filled::cause(&self.name, &repair);
+        self.put("causes", &entry, streams)?;
+        let (family, name, plan) = (&self.family, &self.name, &mut self.plan);
         let leaf = format!("- {}", yaml_scalar(name));
-        let trees = format!("{}/trees", family.name);
+        let trees = format!("{family}/trees");
         let placed = if let Some(symptom) = symptom {
-            args::symptom(family, symptom)?;
+            let ids = &self.outline.ids;
+            if !ids.has(IdKind::Symptom, symptom) {
+                return Err(args::unknown("symptom", symptom, ids.of(IdKind::Symptom)));
+            }
             let tree = tree_of(&plan.planned, &trees, symptom)?;
             match plan.grow(&tree, &["top", "any"], &leaf) {
                 Ok(()) => {
@@ -301,9 +488,9 @@ impl Started {
         plan.next.push(placed);
         plan.next.push(format!(
             "Name {name} in the `shows` of each measurement that it changes; where none does, start one: \
-             halfsplit new measurement {}/NAME --cause {name}",
-            family.name
+             halfsplit new measurement {family}/NAME --cause {name}"
         ));
+        plan.next.push(DELETE.to_owned());
         Ok(self.plan)
     }
 }

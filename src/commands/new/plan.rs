@@ -1,16 +1,18 @@
 //! What `new` writes: new files, and files that grow. No file is written over that is not as it was read.
 
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use crate::commands::{DONE, Error, FINDINGS, Streams};
 use crate::files;
-use crate::load::{self, NoPlace, Source, insert};
+use crate::load::{self, Finding, Findings, NoPlace, Severity, Source, insert};
 use crate::text::Tone;
 
 /// What is to be written, and what to do then.
 pub(super) struct Plan {
     folder: PathBuf,
+    /// The knowledge as it was read.
+    read: Source,
     /// The knowledge with everything written.
     pub(super) planned: Source,
     /// The files to write, by their paths in the folder, with what they said before; `None` for a new one.
@@ -22,10 +24,16 @@ impl Plan {
     pub(super) fn new(folder: PathBuf, read: Source) -> Self {
         Self {
             folder,
-            planned: read,
+            planned: read.clone(),
+            read,
             files: Vec::new(),
             next: Vec::new(),
         }
+    }
+
+    /// The folder that is written to.
+    pub(super) fn folder(&self) -> &Path {
+        &self.folder
     }
 
     /// A new file.
@@ -52,9 +60,27 @@ impl Plan {
         for (path, before) in &self.files {
             self.check(path, before.as_deref())?;
         }
-        // Before anything is written: a start that does not load would be no start.
-        if let Err(findings) = load::load(&self.planned) {
-            writeln!(streams.err, "{findings}\n")?;
+        // Before anything is written: a start that adds an error would be no start. Those that are there stay.
+        let errors = |source: &Source| {
+            let findings = load::load(source).err().unwrap_or_default().0;
+            let errors = findings
+                .into_iter()
+                .filter(|one| one.severity == Severity::Error);
+            errors.collect::<Vec<_>>()
+        };
+        let before = errors(&self.read);
+        let known = |one: &Finding| {
+            let same = |other: &Finding| {
+                (other.code, &other.words, &other.place.file)
+                    == (one.code, &one.words, &one.place.file)
+            };
+            before.iter().any(same)
+        };
+        let added: Vec<Finding> = (errors(&self.planned).into_iter())
+            .filter(|one| !known(one))
+            .collect();
+        if !added.is_empty() {
+            writeln!(streams.err, "{}\n", Findings(added))?;
             writeln!(streams.err, "halfsplit: nothing was written")?;
             return Ok(FINDINGS);
         }

@@ -11,7 +11,7 @@ use crate::knowledge::{Case, CaseReading, Claim, Expect, Family, Measurement, Re
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::cases as raw;
-use crate::load::value::{Placed, Scalar};
+use crate::load::value::{Items, Placed, Scalar};
 
 /// The cases of a family, in the order of their files.
 pub(super) fn cases(
@@ -23,8 +23,34 @@ pub(super) fn cases(
 ) -> Vec<Case> {
     raw.cases
         .iter()
+        .filter(|(_, file)| !waits(file, known, all_vehicles))
         .filter_map(|(path, file)| case(path, file, known, family, vehicles, all_vehicles))
         .collect()
+}
+
+/// Whether a case is unfinished, or refers to something that is.
+fn waits(file: &raw::CaseFile, known: &Known<'_>, vehicles: &Names<'_, usize>) -> bool {
+    if file.unfinished {
+        say!(known.log, file.case.spot; Unfinished, "this case is unfinished, and not played" =>
+            "fill it in and delete `unfinished: true`");
+    }
+    let expect = &file.expect.value;
+    let mut repairs = expect
+        .repair
+        .iter()
+        .chain(expect.repairs.iter().flat_map(Items::iter));
+    file.unfinished
+        || file
+            .vehicle
+            .iter()
+            .any(|name| vehicles.leaves_out(&name.value))
+        || file
+            .symptoms
+            .iter()
+            .any(|name| known.symptoms.leaves_out(&name.value))
+        || repairs.any(|name| known.repairs.leaves_out(&name.value))
+        || (file.readings.iter())
+            .any(|reading| known.measurements.leaves_out(&reading.measurement.value))
 }
 
 fn case(

@@ -20,7 +20,18 @@ pub(super) fn exercises(
     all_vehicles: &Names<'_, usize>,
 ) -> Vec<Exercise> {
     let exercises = raw.exercises.iter();
+    let waits = |file: &ExerciseFile| {
+        let vehicle = file.vehicle.as_ref();
+        file.unfinished
+            || known.symptoms.leaves_out(&file.symptom.value)
+            || vehicle.is_some_and(|name| all_vehicles.leaves_out(&name.value))
+            || file
+                .fault
+                .iter()
+                .any(|name| known.causes.leaves_out(&name.value))
+    };
     exercises
+        .filter(|(_, file)| !waits(file))
         .filter_map(|(path, file)| exercise(path, file, known, family, vehicles, all_vehicles))
         .collect()
 }

@@ -57,7 +57,10 @@ pub(super) fn family<'r>(
     });
     let family = Family {
         name: folder.to_owned(),
+        unfinished: *file.unfinished,
         title: text(&file.title),
+        jobs: values::optional_text(file.jobs.as_ref(), known.log)
+            .unwrap_or_else(|| "jobs".to_owned()),
         notice: text(&file.notice),
         worth: text(&file.worth),
         figures: figures(file, known.log),
@@ -102,6 +105,10 @@ pub(super) fn family<'r>(
     };
     set_ups::check(&family, raw, known);
     accept(file, known.log);
+    if *file.unfinished {
+        say!(known.log, file.family.spot; Unfinished, "the family `{folder}` is unfinished: no job is opened on it" =>
+            "fill it in and delete `unfinished: true`");
+    }
     (family, uses)
 }
 

@@ -36,27 +36,49 @@ impl<'a> Known<'a> {
     pub(super) fn new(raw: &RawFamily, shipped: bool, log: &'a Log<'a>) -> Self {
         let same = |place| place;
         let RawFamily { file, causes, .. } = raw;
-        let symptoms = raw.trees.iter().map(|tree| &tree.symptom);
-        let symptoms = symptoms.map(|name| (name.value.as_str(), name.spot));
+        let symptoms = raw.trees.iter().map(|tree| {
+            (
+                tree.symptom.value.as_str(),
+                tree.symptom.spot,
+                tree.unfinished,
+            )
+        });
         let trees_whole = raw.whole(FileKind::Tree);
         let parts = raw.shared.iter().map(|file| &file.shared);
         let parts_whole = trees_whole && raw.whole(FileKind::Shared);
         let measured = raw.measurements.iter().map(|file| &file.measurements);
         let measured_whole = raw.whole(FileKind::Measurements);
+        let repairs = causes.repairs.0.iter();
+        let waiting: Vec<&str> = repairs
+            .filter(|entry| entry.value.as_ref().is_some_and(|repair| repair.unfinished))
+            .map(|entry| entry.name.as_str())
+            .collect();
         macro_rules! names {
             ($unknown:ident, $at:expr, $whole:expr, $files:expr) => {
-                of_files(Code::$unknown, $at, $whole, $files, log)
+                names!($unknown, $at, $whole, $files, |_| false)
+            };
+            ($unknown:ident, $at:expr, $whole:expr, $files:expr, $unfinished:expr) => {
+                of_files(Code::$unknown, $at, $whole, $files, $unfinished, log)
             };
         }
         Self {
             log,
-            causes: names!(UnknownCause, CauseId::at, true, [&causes.causes]),
-            repairs: names!(UnknownRepair, RepairId::at, true, [&causes.repairs]),
+            causes: names!(UnknownCause, CauseId::at, true, [&causes.causes], |cause| {
+                cause.unfinished || waiting.contains(&cause.repair.value.as_str())
+            }),
+            repairs: names!(
+                UnknownRepair,
+                RepairId::at,
+                true,
+                [&causes.repairs],
+                |repair| { repair.unfinished }
+            ),
             measurements: names!(
                 UnknownMeasurement,
                 MeasurementId::at,
                 measured_whole,
-                measured
+                measured,
+                |measurement| measurement.unfinished
             ),
             symptoms: Names::new(
                 Code::UnknownSymptom,
@@ -88,12 +110,16 @@ fn of_files<'e, 'a, T: 'e, I: Copy + PartialEq>(
     at: fn(usize) -> I,
     whole: bool,
     files: impl IntoIterator<Item = &'e Caught<Entries<T>>>,
+    unfinished: impl Fn(&T) -> bool,
     log: &'a Log<'a>,
 ) -> Names<'a, I> {
     let files: Vec<_> = files.into_iter().collect();
     let whole = whole && files.iter().all(|entries| entries.whole);
     let entries = files.iter().flat_map(|entries| &entries.0);
-    let names = entries.map(|entry| (entry.name.as_str(), entry.spot));
+    let names = entries.map(|entry| {
+        let unfinished = entry.value.as_ref().is_some_and(&unfinished);
+        (entry.name.as_str(), entry.spot, unfinished)
+    });
     Names::new(unknown, at, whole, names, log)
 }
 

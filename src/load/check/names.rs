@@ -15,6 +15,8 @@ pub(super) struct Names<'a, I> {
     section: &'static str,
     unknown: Code,
     places: BTreeMap<String, usize>,
+    /// What is marked as unfinished: a reference to it is passed over.
+    unfinished: BTreeSet<String>,
     /// What names that are no ids were meant to be: one finding about such a name is enough.
     meant: BTreeMap<String, usize>,
     /// Whether all names are known. Where a file could not be read, a name that seems unknown may
@@ -30,18 +32,25 @@ pub(super) struct Names<'a, I> {
 }
 
 impl<'a, I: Copy + PartialEq> Names<'a, I> {
-    /// Names with their positions; one that is no id, or is there twice, becomes a finding.
+    /// Names with their positions and whether they are unfinished; one that is no id, is there twice, or is unfinished,
+    /// becomes a finding.
     pub(super) fn new<'n>(
         unknown: Code,
         at: fn(usize) -> I,
         whole: bool,
-        names: impl IntoIterator<Item = (&'n str, Spot)>,
+        names: impl IntoIterator<Item = (&'n str, Spot, bool)>,
         log: &'a Log<'a>,
     ) -> Self {
         let (noun, section) = described(unknown);
         let mut first: BTreeMap<&str, Spot> = BTreeMap::new();
-        for (name, spot) in names {
+        let mut unfinished = BTreeSet::new();
+        for (name, spot, is_unfinished) in names {
             id(name, spot, log);
+            if is_unfinished {
+                unfinished.insert(name.to_owned());
+                say!(log, spot; Unfinished, "`{name}` is unfinished, and left out" =>
+                    "fill it in and delete `unfinished: true`; a cause also waits for its repair");
+            }
             if let Some(known) = first.get(name) {
                 say!(log, spot; DuplicateName,
                     "{noun} called `{name}` stands in {} already", log.where_is(*known) =>
@@ -50,8 +59,8 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
                 first.insert(name, spot);
             }
         }
-        let places: BTreeMap<String, usize> =
-            first.into_keys().map(str::to_owned).zip(0..).collect();
+        let finished = first.into_keys().filter(|name| !unfinished.contains(*name));
+        let places: BTreeMap<String, usize> = finished.map(str::to_owned).zip(0..).collect();
         let meant = places
             .iter()
             .filter(|(name, _)| !is_id(name))
@@ -62,6 +71,7 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
             section,
             unknown,
             places,
+            unfinished,
             meant,
             whole,
             none_said: Cell::new(false),
@@ -85,13 +95,21 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
         self.places.keys().map(String::as_str)
     }
 
-    /// The id of a name, or a finding.
+    /// Whether a name is that of something unfinished.
+    pub(super) fn leaves_out(&self, name: &str) -> bool {
+        self.unfinished.contains(name)
+    }
+
+    /// The id of a name, or a finding; neither for something unfinished.
     pub(super) fn find(&self, name: &Name) -> Option<I> {
         self.find_at(&name.value, name.spot)
     }
 
     /// The id of a name that is used at a spot, or a finding.
     pub(super) fn find_at(&self, name: &str, spot: Spot) -> Option<I> {
+        if self.leaves_out(name) {
+            return None;
+        }
         let (log, noun) = (self.log, self.plain_noun());
         let place = self.place(name).or_else(|| self.meant.get(name).copied());
         if place.is_none() && self.whole && !self.places.is_empty() {

@@ -30,7 +30,7 @@ pub(super) fn symptoms(
     let mut used: BTreeSet<CauseId> = BTreeSet::new();
     let mut built =
         raw.whole(FileKind::Tree) && raw.whole(FileKind::Shared) && !raw.trees.is_empty();
-    for tree in &raw.trees {
+    for tree in raw.trees.iter().filter(|tree| !tree.unfinished) {
         if !tree.top.whole {
             built = false;
             continue;
@@ -139,6 +139,8 @@ struct Growing<'k, 's> {
     builder: Builder<CauseId>,
     /// The shared parts that stand in it.
     parts: BTreeMap<usize, NodeId>,
+    /// The shared parts that only what is unfinished brings about.
+    left_out: BTreeSet<usize>,
     causes: BTreeSet<CauseId>,
 }
 
@@ -148,6 +150,7 @@ impl<'k, 's> Growing<'k, 's> {
             known,
             builder: Builder::new(),
             parts: BTreeMap::new(),
+            left_out: BTreeSet::new(),
             causes: BTreeSet::new(),
         }
     }
@@ -157,6 +160,10 @@ impl<'k, 's> Growing<'k, 's> {
         let Some((name, _, gate)) = shared.parts.get(&place) else {
             return;
         };
+        if self.leaves_out(&gate.value) {
+            self.left_out.insert(place);
+            return;
+        }
         let event = self.event(gate);
         let node = self.root(gate, &event, Some(name));
         if let Some(node) = node {
@@ -176,6 +183,50 @@ impl<'k, 's> Growing<'k, 's> {
             return self.shape(gate.spot, "a gate is needed here");
         };
         self.gate(gate, event, shared)
+    }
+
+    fn is_left_out(&self, branch: &Branch) -> bool {
+        match branch {
+            Branch::Cause(name) => self.known.causes.leaves_out(&name.value),
+            Branch::Gate(gate) => self.leaves_out(&gate.value),
+        }
+    }
+
+    /// Whether an input, or a gate, comes about only through what is unfinished.
+    fn leaves_out(&self, gate: &Gate) -> bool {
+        let Gate {
+            cause,
+            shared,
+            any,
+            all,
+            at_least,
+            of,
+            ..
+        } = gate;
+        let open = |items: &Items<Branch>| {
+            let open = items.iter().filter(|branch| self.is_left_out(branch));
+            (open.count(), items.0.len())
+        };
+        let part = |name: &Name| self.known.shared.place(&name.value);
+        match (cause, shared, any, all, of) {
+            (Some(name), ..) => self.known.causes.leaves_out(&name.value),
+            (_, Some(name), ..) => part(name).is_some_and(|part| self.left_out.contains(&part)),
+            (_, _, Some(items), ..) => {
+                matches!(open(items), (open, all) if open > 0 && open == all)
+            }
+            (_, _, _, Some(items), _) => open(items).0 > 0,
+            (.., Some(items)) => {
+                let (open, all) = open(items);
+                let needed = at_least.map_or(0.0, |least| least.value);
+                #[expect(
+                    clippy::cast_precision_loss,
+                    reason = "a list is far shorter than 2^53"
+                )]
+                let left = (all - open) as f64;
+                open > 0 && left < needed
+            }
+            _ => false,
+        }
     }
 
     fn event(&self, gate: &Placed<Gate>) -> String {
@@ -220,9 +271,11 @@ impl<'k, 's> Growing<'k, 's> {
         self.twice(items.iter());
         let kind = kind.map_or_else(|count| self.at_least(count, items.0.len()), Some);
         // Every input is checked, even after one that is wrong.
+        let items: Vec<&Option<Branch>> = (items.0.iter())
+            .filter(|item| !item.as_ref().is_some_and(|branch| self.is_left_out(branch)))
+            .collect();
         let inputs = items
-            .0
-            .iter()
+            .into_iter()
             .map(|item| item.as_ref().and_then(|branch| self.branch(branch)));
         let inputs: Vec<Option<NodeId>> = inputs.collect();
         let inputs: Vec<NodeId> = inputs.into_iter().collect::<Option<_>>()?;

@@ -17,10 +17,13 @@ use crate::units::{Dimension, System, Unit};
 
 /// The names of all vehicles.
 pub(super) fn names<'a>(folder: &Folder, log: &'a Log<'a>) -> Names<'a, usize> {
-    let names = folder
-        .vehicles
-        .iter()
-        .map(|file| (file.vehicle.value.as_str(), file.vehicle.spot));
+    let names = folder.vehicles.iter().map(|file| {
+        (
+            file.vehicle.value.as_str(),
+            file.vehicle.spot,
+            file.unfinished,
+        )
+    });
     Names::new(
         Code::UnknownVehicle,
         |place| place,
@@ -43,7 +46,7 @@ pub(super) fn of_family(
     for file in folder
         .vehicles
         .iter()
-        .filter(|file| family.contains(&file.family.value.as_str()))
+        .filter(|file| !file.unfinished && family.contains(&file.family.value.as_str()))
     {
         let vehicle = vehicle(file, &dimensions, log);
         vehicles.entry(&file.vehicle.value).or_insert(vehicle);

@@ -1,19 +1,23 @@
 //! `cases/*.yaml`.
 
-use crate::load::describe::{Id, Named, Text};
+use crate::load::describe::{
+    CauseRef, MeasurementRef, Named, RepairRef, SymptomRef, Text, VehicleRef,
+};
 use crate::load::value::{Entries, Items, Name, Placed, Scalar, records};
 
 records! {
     /// A worked case: `<family>/cases/<name>.yaml`.
     CaseFile {
+        /// Whether it is still to be filled in: it is left out until then, with what refers to it.
+        unfinished: bool = false,
         /// What it is about.
         case: Name as Text,
         /// The symptoms present.
-        symptoms: Items<Name> as Items<Id>,
+        symptoms: Items<Name> as Items<SymptomRef>,
         /// The symptoms confirmed absent.
-        absent: Items<Name> as Items<Id> = Items::default(),
+        absent: Items<Name> as Items<SymptomRef> = Items::default(),
         /// The vehicle; it is needed where a reading is judged by a limit of the sheet.
-        vehicle: Option<Name> as Option<Id>,
+        vehicle: Option<Name> as Option<VehicleRef>,
         /// The customer's words.
         complaint: Option<Name> as Option<Text>,
         /// The readings, in the order they were taken.
@@ -21,9 +25,9 @@ records! {
         /// The answer.
         expect: Placed<Expect>,
         /// The measurements that must have been read before a repair, by id, is advised.
-        not_before: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
+        not_before: Entries<Items<Name>> as Named<RepairRef, Items<MeasurementRef>> = Entries::default(),
         /// The first measurement proposed.
-        first: Option<Name> as Option<Id>,
+        first: Option<Name> as Option<MeasurementRef>,
         /// What was found, in words.
         found: Option<Name> as Option<Text>,
     }
@@ -31,7 +35,7 @@ records! {
     /// A reading of a case.
     CaseReading {
         /// The id of the measurement.
-        measurement: Name as Id,
+        measurement: Name as MeasurementRef,
         /// What was typed: the id of an outcome, or a number with its unit.
         value: Option<Placed<Scalar>>,
         /// For a computed number, in place of `value`: what was typed for each raw reading, by its name.
@@ -50,22 +54,22 @@ records! {
         "then": { "maxProperties": 1 },
     })] {
         /// One repair.
-        repair: Option<Name> as Option<Id>,
+        repair: Option<Name> as Option<RepairRef>,
         /// Several repairs, all of them.
-        repairs: Option<Items<Name>> as Option<Items<Id>>,
+        repairs: Option<Items<Name>> as Option<Items<RepairRef>>,
         /// Causes between which nothing left can tell.
-        ambiguity: Option<Items<Name>> as Option<Items<Id>>,
+        ambiguity: Option<Items<Name>> as Option<Items<CauseRef>>,
         /// No listed cause fits.
         unlisted: Option<bool>,
         /// The most probable candidate is one of these causes alone.
-        leads: Option<Items<Name>> as Option<Items<Id>>,
+        leads: Option<Items<Name>> as Option<Items<CauseRef>>,
         /// Causes that are still live.
-        live: Option<Items<Name>> as Option<Items<Id>>,
+        live: Option<Items<Name>> as Option<Items<CauseRef>>,
         /// Causes that are no longer live.
-        ruled_out: Option<Items<Name>> as Option<Items<Id>>,
+        ruled_out: Option<Items<Name>> as Option<Items<CauseRef>>,
         /// Causes more probable than before any reading.
-        raised: Option<Items<Name>> as Option<Items<Id>>,
+        raised: Option<Items<Name>> as Option<Items<CauseRef>>,
         /// Causes less probable than before any reading.
-        lowered: Option<Items<Name>> as Option<Items<Id>>,
+        lowered: Option<Items<Name>> as Option<Items<CauseRef>>,
     }
 }

@@ -1,6 +1,6 @@
 //! `codes.yaml`.
 
-use crate::load::describe::{CodeName, Id, Named, Text};
+use crate::load::describe::{CodeName, Named, OutcomeRef, Text};
 use crate::load::value::{Caught, Entries, Name, records};
 
 records! {
@@ -15,7 +15,7 @@ records! {
         /// Its definition, in our own words.
         means: Name as Text,
         /// The outcome of the code measurement that it counts as.
-        kind: Name as Id,
+        kind: Name as OutcomeRef,
         /// Where the definition comes from.
         source: Name as Text,
     }

@@ -1,21 +1,23 @@
 //! `exercises/*.yaml`.
 
-use crate::load::describe::{Id, Text};
+use crate::load::describe::{CauseRef, SymptomRef, Text, VehicleRef};
 use crate::load::value::{Items, Name, Placed, records, words};
 
 records! {
     /// An exercise, a vehicle whose fault the trainee does not know: `<family>/exercises/<name>.yaml`.
     ExerciseFile {
+        /// Whether it is still to be filled in: it is left out until then, with what refers to it.
+        unfinished: bool = false,
         /// What the customer complains of, in a few words.
         exercise: Name as Text,
         /// `easy`, `medium` or `hard`; `medium` where nothing is said.
         level: Option<Level>,
         /// The id of the complaint.
-        symptom: Name as Id,
+        symptom: Name as SymptomRef,
         /// The vehicle; without one the limits must be looked up.
-        vehicle: Option<Name> as Option<Id>,
+        vehicle: Option<Name> as Option<VehicleRef>,
         /// The causes at work: one, or those that explain the complaint only together.
-        fault: Items<Name> as Items<Id> = Items::default(),
+        fault: Items<Name> as Items<CauseRef> = Items::default(),
         /// Whether what is wrong is none of the listed causes, in place of `fault`.
         unlisted: bool = false,
         /// Whether it comes and goes; where nothing is said, as the figures of the knowledge have it.

@@ -3,7 +3,9 @@
 use super::Span;
 use super::measurements::Band;
 use crate::load::describe::{
-    Amount, Floor, Id, Named, Order, Part, Quantity, Share, Text, UnitName,
+    Amount, CauseRef, CautionRef, ConditionRef, FindingCode, Floor, Id, InstrumentRef,
+    MeasurementRef, Named, Order, OutcomeRef, Part, Quantity, SetUpRef, Share, Text, UnitName,
+    UnlessOutcomeRef, UnlessRef,
 };
 use crate::load::value::{Caught, Entries, Items, Name, Placed, records};
 
@@ -18,6 +20,10 @@ records! {
         notice: Caught<Name> as Text,
         /// What the figures of this family are worth, in a sentence or two.
         worth: Caught<Name> as Text,
+        /// What its jobs are called, in several: rates are given in 1,000 of them. `jobs` where it is left out.
+        jobs: Caught<Option<Name>> as Text,
+        /// Whether it is still to be filled in: no job is opened on it until then.
+        unfinished: Caught<bool> = Caught::empty(),
         /// The most causes a candidate may join.
         max_order: Caught<Option<Placed<f64>>> as Order,
         /// The share of belief that no listed cause explains the complaint.
@@ -29,21 +35,21 @@ records! {
         /// The probability that what a customer says has nothing to do with what is wrong.
         mistold: Caught<Option<Placed<f64>>> as Share,
         /// What is left of the figures of `only_then` measurements once a measurement, by id, has an outcome.
-        fades: Caught<Entries<Entries<Placed<f64>>>> as Entries<Entries<Share>> = Caught::empty(),
+        fades: Caught<Entries<Entries<Placed<f64>>>> as Named<MeasurementRef, Named<OutcomeRef, Share>> = Caught::empty(),
         /// What work costs.
         shop: Caught<Shop>,
         /// The set-ups that stand when a vehicle comes in.
-        in_place: Caught<Items<Name>> as Items<Id> = Caught::empty(),
+        in_place: Caught<Items<Name>> as Items<SetUpRef> = Caught::empty(),
         /// The set-ups that stand once a repair is done and everything is put back.
-        put_back: Caught<Items<Name>> as Items<Id> = Caught::empty(),
+        put_back: Caught<Items<Name>> as Items<SetUpRef> = Caught::empty(),
         /// What happens where a part is condemned before what must be read first: said in practice.
         unproved: Option<Name> as Option<Text>,
         /// The trade's habitual order of measurements.
-        habit: Caught<Items<Name>> as Items<Id> = Caught::empty(),
+        habit: Caught<Items<Name>> as Items<MeasurementRef> = Caught::empty(),
         /// Cautions, by id: the text shown before a measurement that names it.
         cautions: Caught<Entries<Name>> as Entries<Text> = Caught::empty(),
         /// The words in steps that ask for a caution: patterns, by the id of the caution.
-        dangers: Caught<Entries<Items<Name>>> as Entries<Items<Text>> = Caught::empty(),
+        dangers: Caught<Entries<Items<Name>>> as Named<CautionRef, Items<Text>> = Caught::empty(),
         /// What each word of `source` stands for. Where it is given, every source starts with one of these.
         sources: Caught<Entries<Name>> as Named<Text, Text> = Caught::empty(),
         /// The care that repairs ask for, by id. `close-out` holds for every repair.
@@ -63,7 +69,7 @@ records! {
     /// A finding at one place that is known and meant.
     Accept {
         /// The code of the finding.
-        finding: Name as Text,
+        finding: Name as FindingCode,
         /// Where: the names that `check` shows with it.
         at: Name as Text,
         /// Why it is meant.
@@ -112,25 +118,25 @@ records! {
         /// Entering it leaves the others of this group.
         group: Option<Name> as Option<Text>,
         /// The set-ups that must be in place while it is entered.
-        needs: Items<Name> as Items<Id> = Items::default(),
+        needs: Items<Name> as Items<SetUpRef> = Items::default(),
         /// The set-ups that end when it is entered.
-        ends: Items<Name> as Items<Id> = Items::default(),
+        ends: Items<Name> as Items<SetUpRef> = Items::default(),
         /// The set-ups that entering it puts in place too.
-        sets: Items<Name> as Items<Id> = Items::default(),
+        sets: Items<Name> as Items<SetUpRef> = Items::default(),
         /// The minutes that pass with nobody at work.
         wait: Option<Placed<f64>> as Option<Amount>,
         /// The price of what it uses up.
         parts: Option<Placed<f64>> as Option<Amount>,
         /// What entering it takes where another set-up is left, by that set-up.
-        from: Entries<Entering> = Entries::default(),
+        from: Entries<Entering> as Named<SetUpRef, Entering> = Entries::default(),
         /// The measurements that can no longer be read once it was entered.
-        spoils: Items<Name> as Items<Id> = Items::default(),
+        spoils: Items<Name> as Items<MeasurementRef> = Items::default(),
         /// Not entered once a measurement, by id, has one of these outcomes, nor for a symptom under `complaint`.
-        unless: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
+        unless: Entries<Items<Name>> as Named<UnlessRef, Items<UnlessOutcomeRef>> = Entries::default(),
         /// The conditions that are asked while it is entered.
-        conditions: Items<Name> as Items<Id> = Items::default(),
+        conditions: Items<Name> as Items<ConditionRef> = Items::default(),
         /// The cautions shown before it.
-        cautions: Items<Name> as Items<Id> = Items::default(),
+        cautions: Items<Name> as Items<CautionRef> = Items::default(),
         /// The equipment it ties up.
         equipment: Option<Name> as Option<Text>,
     }
@@ -142,7 +148,7 @@ records! {
         /// The minutes that pass with nobody at work.
         wait: Option<Placed<f64>> as Option<Amount>,
         /// The set-ups that must be in place while it is entered.
-        needs: Option<Items<Name>> as Option<Items<Id>>,
+        needs: Option<Items<Name>> as Option<Items<SetUpRef>>,
     }
 
     /// What reads a number, and how well.
@@ -192,7 +198,7 @@ records! {
         /// How many minutes an answer stays good; left out where it stays while its set-ups stand.
         lasts: Option<Placed<f64>> as Option<Amount>,
         /// Entering one of these set-ups ends it.
-        ended_by: Items<Name> as Items<Id> = Items::default(),
+        ended_by: Items<Name> as Items<SetUpRef> = Items::default(),
         /// Who says so.
         source: Name as Text,
     }
@@ -204,15 +210,15 @@ records! {
         /// The unit of a bare number.
         unit: Name as UnitName,
         /// What reads it.
-        instrument: Option<Name> as Option<Id>,
+        instrument: Option<Name> as Option<InstrumentRef>,
     }
 
     /// Causes that look alike and are put right differently.
     Ambiguity {
         /// The causes.
-        causes: Items<Name> as Items<Id>,
+        causes: Items<Name> as Items<CauseRef>,
         /// The measurements that part them; may be empty.
-        parted_by: Items<Name> as Items<Id> = Items::default(),
+        parted_by: Items<Name> as Items<MeasurementRef> = Items::default(),
         /// Why they look alike.
         why: Name as Text,
     }

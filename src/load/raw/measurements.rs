@@ -2,7 +2,9 @@
 
 use super::Span;
 use crate::load::describe::{
-    Amount, Id, LimitKey, LimitName, Named, Quantity, Share, Text, UnitName,
+    Amount, CauseRef, CautionRef, ConditionRef, Id, InstrumentRef, LimitKey, LimitName,
+    MeasurementRef, Named, OutcomeRef, Quantity, SetUpRef, Share, SymptomRef, Text, UnitName,
+    UnlessOutcomeRef, UnlessRef,
 };
 use crate::load::value::{Caught, Entries, Items, Name, Placed, forms, records, words};
 
@@ -15,6 +17,8 @@ records! {
 
     /// Something to read, look at or feel.
     Measurement {
+        /// Whether it is still to be filled in: it is left out until then, with what refers to it.
+        unfinished: bool = false,
         /// Ids it had before, by which older records may name it.
         formerly: Items<Name> as Items<Id> = Items::default(),
         /// What is measured.
@@ -26,37 +30,37 @@ records! {
         /// For a number: the outcomes by id, each with the values it stands for.
         outcomes: Option<Entries<Bands>>,
         /// The set-ups that must be in place.
-        set_ups: Items<Name> as Items<Id> = Items::default(),
+        set_ups: Items<Name> as Items<SetUpRef> = Items::default(),
         /// The measurements that must have been read before it.
-        after: Items<Name> as Items<Id> = Items::default(),
+        after: Items<Name> as Items<MeasurementRef> = Items::default(),
         /// Not offered once a measurement, by id, has one of these outcomes, nor for a symptom under `complaint`.
-        unless: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
+        unless: Entries<Items<Name>> as Named<UnlessRef, Items<UnlessOutcomeRef>> = Entries::default(),
         /// The measurements that can be read in the same go.
-        along: Items<Name> as Items<Id> = Items::default(),
+        along: Items<Name> as Items<MeasurementRef> = Items::default(),
         /// The set-ups that stand once it has read so, by outcome.
-        sets: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
+        sets: Entries<Items<Name>> as Named<OutcomeRef, Items<SetUpRef>> = Entries::default(),
         /// What else is typed for an outcome, by outcome; under `unclear`, what can mean several of them.
         words: Entries<Items<Name>> as Entries<Items<Text>> = Entries::default(),
         /// On whose word it is answered, where nobody reads it at the vehicle.
         told_by: Option<ToldBy>,
         /// For one that the customer answers: patterns of their words that tell its outcome already, by outcome.
-        heard: Entries<Items<Name>> as Entries<Items<Text>> = Entries::default(),
+        heard: Entries<Items<Name>> as Named<OutcomeRef, Items<Text>> = Entries::default(),
         /// Whether it shows a fault only while that acts.
         only_then: bool = false,
         /// The causes that an outcome shows by itself, whatever they do to the complaint, by outcome.
-        finds: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
+        finds: Entries<Items<Name>> as Named<OutcomeRef, Items<CauseRef>> = Entries::default(),
         /// The conditions that must hold for the reading to count.
-        conditions: Items<Name> as Items<Id> = Items::default(),
+        conditions: Items<Name> as Items<ConditionRef> = Items::default(),
         /// The minutes of the measurement itself, its set-ups apart.
         minutes: Placed<f64> as Amount,
         /// The cautions shown before it.
-        cautions: Items<Name> as Items<Id> = Items::default(),
+        cautions: Items<Name> as Items<CautionRef> = Items::default(),
         /// The cautions that say what comes of taking what comes after it before it is read.
-        unread: Items<Name> as Items<Id> = Items::default(),
+        unread: Items<Name> as Items<CautionRef> = Items::default(),
         /// The cautions that say what comes of taking what an outcome rules out, by outcome.
-        ruled_out: Entries<Items<Name>> as Entries<Items<Id>> = Entries::default(),
+        ruled_out: Entries<Items<Name>> as Named<OutcomeRef, Items<CautionRef>> = Entries::default(),
         /// The symptoms it is offered for; left out where it is offered for all.
-        offered_for ("for"): Option<Items<Name>> as Option<Items<Id>>,
+        offered_for ("for"): Option<Items<Name>> as Option<Items<SymptomRef>>,
         /// Limits of the vehicle's sheet to show beside a reading of words.
         limits: Items<Name> as Items<LimitName> = Items::default(),
         /// The trap or remark that belongs to it.
@@ -64,9 +68,9 @@ records! {
         /// What to do, step by step.
         steps: Items<Name> as Items<Text> = Items::default(),
         /// For each outcome but the normal one: how often each cause gives it, 0 to 1.
-        shows: Entries<Entries<Placed<f64>>> as Entries<Entries<Share>>,
+        shows: Entries<Entries<Placed<f64>>> as Named<OutcomeRef, Named<CauseRef, Share>>,
         /// How often it reads so with none of the named causes; 0.02 for an outcome that is not stated.
-        chance: Entries<Placed<f64>> as Entries<Share> = Entries::default(),
+        chance: Entries<Placed<f64>> as Named<OutcomeRef, Share> = Entries::default(),
         /// Where the probability goes that a cause's row leaves over: to `normal`, or as `chance`.
         rest: Option<Rest>,
         /// Whether a second reading adds to the first instead of replacing it.
@@ -82,7 +86,7 @@ records! {
         /// For words: the outcomes, in the order shown, as a list or as a map to a few words each.
         choices: Option<Choices>,
         /// For words: the outcome of a vehicle with none of the named causes, where it is not called `normal`.
-        normal: Option<Name> as Option<Id>,
+        normal: Option<Name> as Option<OutcomeRef>,
         /// For words: whether trouble codes stand for outcomes, by codes.yaml.
         codes: bool = false,
         /// For a number: what is measured: pressure, temperature and so on.
@@ -90,7 +94,7 @@ records! {
         /// For a number: the unit of a bare number and of the bands.
         unit: Option<Name> as Option<UnitName>,
         /// For a number: what reads it.
-        instrument: Option<Name> as Option<Id>,
+        instrument: Option<Name> as Option<InstrumentRef>,
         /// For a number: the values that are possible at all; others are questioned.
         plausible: Option<Span>,
         /// For a number with no bounded band: how wide an open band is taken; else a fifth of its limit's size.
@@ -120,7 +124,7 @@ records! {
         /// The unit of a bare number, and of the number in the formula.
         unit: Name as UnitName,
         /// What reads it.
-        instrument: Option<Name> as Option<Id>,
+        instrument: Option<Name> as Option<InstrumentRef>,
         /// The values that are possible at all; others are questioned.
         plausible: Option<Span>,
         /// The value usually read, where the uncertainty of the computed number is foreseen.

@@ -1,11 +1,13 @@
 //! `trees/*.yaml`.
 
-use crate::load::describe::{Count, Id, Strength, Text};
+use crate::load::describe::{CauseRef, Count, Id, MeasurementRef, SharedRef, Strength, Text};
 use crate::load::value::{Caught, Entries, Items, Name, Placed, forms, records};
 
 records! {
     /// A complaint and its fault tree: `<family>/trees/<symptom>.yaml`.
     TreeFile {
+        /// Whether it is still to be filled in: it is left out until then, with what refers to it.
+        unfinished: bool = false,
         /// The id of the symptom, in kebab case.
         symptom: Name as Id,
         /// Ids it had before, by which older records may name it.
@@ -17,7 +19,7 @@ records! {
         /// Customers' wordings that must find this symptom before any other.
         examples: Caught<Items<Name>> as Items<Text> = Caught::empty(),
         /// The measurements taken before any other, in this order.
-        first_looks: Items<Name> as Items<Id> = Items::default(),
+        first_looks: Items<Name> as Items<MeasurementRef> = Items::default(),
         /// What brings the symptom about.
         top: Caught<Placed<Gate>>,
     }
@@ -37,9 +39,9 @@ records! {
         {"required": ["shared"]},
     ], "dependencies": {"at_least": ["of"], "of": ["at_least"]} })] {
         /// The id of a cause.
-        cause: Option<Name> as Option<Id>,
+        cause: Option<Name> as Option<CauseRef>,
         /// The id of a shared part.
-        shared: Option<Name> as Option<Id>,
+        shared: Option<Name> as Option<SharedRef>,
         /// How often the cause or shared part, where present, brings this about; 1 where it is left out.
         strength: Option<Placed<f64>> as Option<Strength>,
         /// For a gate: the event, in words. Only the top of a tree goes without.
@@ -59,7 +61,7 @@ forms! {
     /// What a gate is fed by: a cause, a cause or a shared part with a strength, or another gate.
     Branch = "a text or a map of fields" {
         /// The id of a cause, at strength 1.
-        Text => Cause(Name as Id),
+        Text => Cause(Name as CauseRef),
         /// A cause or shared part with a strength, or another gate.
         Map => Gate(Box<Placed<Gate>>),
     }

@@ -1,17 +1,19 @@
 //! `vehicles/*.yaml`.
 
-use crate::load::describe::{Id, Text, UnitName};
+use crate::load::describe::{FamilyRef, Id, Text, UnitName};
 use crate::load::value::{Entries, Name, Placed, records, words};
 
 records! {
     /// The spec sheet of one model: `vehicles/<name>.yaml`.
     VehicleFile {
+        /// Whether it is still to be filled in: it is left out until then, with what refers to it.
+        unfinished: bool = false,
         /// The id of the vehicle, in kebab case.
         vehicle: Name as Id,
         /// The model, in words.
         title: Name as Text,
         /// The id of its family.
-        family: Name as Id,
+        family: Name as FamilyRef,
         /// Whether the sheet is invented for a demonstration.
         invented: bool = false,
         /// How readings are shown: `metric` or `us`.

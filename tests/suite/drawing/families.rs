@@ -39,6 +39,8 @@ impl Draft {
     pub(super) fn family(self, title: &str, top: NodeId) -> Family {
         let (minutes, parts) = (Minutes::ZERO, Money::new(0.0).unwrap());
         Family {
+            jobs: "jobs".to_owned(),
+            unfinished: false,
             name: "test-family".to_owned(),
             title: "A kind of transmission".to_owned(),
             notice: String::new(),

@@ -205,6 +205,8 @@ fn family() -> Family {
         .collect();
     let top = tree.gate(Gate::Any, "No drive", None, &leaves).unwrap();
     Family {
+        jobs: "jobs".to_owned(),
+        unfinished: false,
         name: "chain-cvt".to_owned(),
         title: "Invented".to_owned(),
         notice: String::new(),
