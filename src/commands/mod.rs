@@ -30,6 +30,7 @@ mod shop;
 mod show;
 mod streams;
 mod study;
+mod tables;
 
 pub use crate::terminal::Lines;
 pub use error::Error;

@@ -12,7 +12,7 @@ use super::streams::MayLeave;
 use super::{DONE, Error, Result, Streams, UNUSABLE};
 use super::{
     cards, check, diagnose, diff, draw, jobs, learn, manual, new, next, plan, practice, schema,
-    serve, sheet, show, study,
+    serve, sheet, show, study, tables,
 };
 use crate::text::clean;
 
@@ -57,6 +57,8 @@ enum Command {
     Sheet(sheet::Sheet),
     /// Validate a knowledge folder: errors, doubtful entries, worked cases
     Check(check::Check),
+    /// Write what the knowledge covers as tables: HTML and CSV
+    Tables(tables::WriteTables),
     /// Estimate rates and likelihoods from closed jobs
     Learn(learn::Learn),
     /// Show what differs between two versions of the knowledge, and which answers change
@@ -71,7 +73,7 @@ enum Command {
     Cards(cards::Cards),
     /// Draw the fault tree of a symptom, as SVG or for Graphviz
     Draw(draw::Draw),
-    /// Start a family, symptom, measurement or cause from a commented template
+    /// Start a family, or something in one, from a commented template
     New(new::New),
     /// Print JSON Schemas of the knowledge files, for completion in an editor
     Schema(schema::SchemaOf),
@@ -199,6 +201,7 @@ impl Halfsplit {
             Command::Jobs(jobs) => jobs.execute(&basis, streams),
             Command::Sheet(sheet) => sheet.execute(&basis, streams),
             Command::Check(check) => check.execute(&basis, streams),
+            Command::Tables(tables) => tables.execute(&basis, streams),
             Command::Learn(learn) => learn.execute(folder, streams),
             Command::Diff(diff) => diff.execute(&basis, streams),
             Command::Study(study) => study.execute(&basis, streams),

@@ -119,7 +119,7 @@ fn causes_alike(desk: &Desk<'_>) {
 }
 
 /// The total variation distance of two rows, 0 to 1.
-fn distance(one: &[f64], other: &[f64]) -> f64 {
+pub(super) fn distance(one: &[f64], other: &[f64]) -> f64 {
     let differences = one.iter().zip(other).map(|(a, b)| (a - b).abs());
     differences.sum::<f64>() / 2.0
 }

@@ -11,8 +11,10 @@ mod report;
 mod set_ups;
 mod sheets;
 mod sources;
+mod tables;
 mod texts;
 mod wording;
 
 pub use check::{Checked, Counts, check, judge};
 pub use report::report;
+pub use tables::Tables;

@@ -114,6 +114,8 @@ mod safety;
 mod schemas;
 /// Screens as they are set.
 mod screens;
+/// A family of another trade, from what `new` writes.
+mod second_family;
 /// The shop's page: jobs by forms, two people on one job, and what is not heard.
 mod serve;
 /// Sessions by prompts and answers alone, and what survives stopping.
