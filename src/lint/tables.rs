@@ -20,7 +20,7 @@ pub struct Tables {
     measurements: Vec<Measured>,
     causes: Vec<Covered>,
     pairs: Vec<Pair>,
-    figures: Vec<Figure>,
+    figures: Vec<Stated>,
 }
 
 #[derive(Clone, Debug)]
@@ -60,7 +60,7 @@ struct Pair {
 
 /// One figure of the knowledge.
 #[derive(Clone, Debug, Serialize)]
-struct Figure {
+struct Stated {
     /// `rate`, `shows` or `chance`.
     what: &'static str,
     cause: String,
@@ -80,6 +80,11 @@ impl Tables {
     pub fn of(source: &Source, family: &Family) -> Self {
         let places = Places::of(source);
         let desk = Desk::new(family, &places);
+        let mut pairs: Vec<Pair> = desk
+            .symptoms()
+            .flat_map(|symptom| pairs(&desk, symptom))
+            .collect();
+        pairs.sort_by(|a, b| a.tells.total_cmp(&b.tells));
         let read = |id: MeasurementId| {
             let reads = |case: &&crate::knowledge::Case| {
                 case.readings
@@ -100,10 +105,7 @@ impl Tables {
             causes: (0..family.causes.len())
                 .map(|place| covered(family, CauseId::at(place)))
                 .collect(),
-            pairs: desk
-                .symptoms()
-                .flat_map(|symptom| pairs(&desk, symptom))
-                .collect(),
+            pairs,
             figures: figures(family),
         }
     }
@@ -185,12 +187,13 @@ impl Tables {
             h2 { "Pairs of repairs, the hardest to tell apart first" }
             p {
                 "Of each two repairs of a complaint: their causes that look most alike, and the measurement that tells them "
-                "apart best. 0.3 says that of a hundred vehicles of each kind thirty read differently."
+                "apart best. 0.3 says that of a hundred vehicles of each kind thirty read differently. Of "
+                (self.pairs.len()) " pairs the first " (SHOWN.min(self.pairs.len())) " are shown; pairs.csv has all."
             }
             table {
                 thead { tr { th { "Complaint" } th { "Repairs" } th { "Causes" } th { "Best divider" } th { "Tells" } } }
                 tbody {
-                    @for pair in &self.pairs {
+                    @for pair in self.pairs.iter().take(SHOWN) {
                         tr {
                             td { (pair.complaint) }
                             td { (pair.repair) br; (pair.other_repair) }
@@ -245,6 +248,9 @@ impl Tables {
     }
 }
 
+/// So many pairs are shown in a browser.
+const SHOWN: usize = 200;
+
 const STYLE: &str = "body{font:15px/1.4 system-ui,sans-serif;margin:2rem}table{border-collapse:collapse}\
 td,th{border:1px solid #bbb;padding:.15rem .4rem;text-align:left;font-weight:normal;vertical-align:top}\
 thead th{background:#eee;position:sticky;top:0}.figure{text-align:right}.wide{overflow-x:auto}\
@@ -294,8 +300,7 @@ fn covered(family: &Family, id: CauseId) -> Covered {
     }
 }
 
-/// Of each two repairs of a complaint the causes that are hardest to tell apart; those first that hardly anything tells
-/// apart.
+/// Of each two repairs of a complaint the causes that are hardest to tell apart.
 fn pairs(desk: &Desk<'_>, symptom: SymptomId) -> Vec<Pair> {
     let family = desk.family;
     let causes = desk.causes_of(symptom);
@@ -328,7 +333,7 @@ fn pairs(desk: &Desk<'_>, symptom: SymptomId) -> Vec<Pair> {
             }
         }
     }
-    let mut pairs: Vec<Pair> = hardest
+    hardest
         .into_values()
         .map(|(tells, one, other, name)| Pair {
             complaint: family.name_of(symptom),
@@ -339,13 +344,11 @@ fn pairs(desk: &Desk<'_>, symptom: SymptomId) -> Vec<Pair> {
             best_divider: name.to_owned(),
             tells: rounded(tells),
         })
-        .collect();
-    pairs.sort_by(|a, b| a.tells.total_cmp(&b.tells));
-    pairs
+        .collect()
 }
 
-fn figures(family: &Family) -> Vec<Figure> {
-    let rates = family.causes.iter().map(|cause| Figure {
+fn figures(family: &Family) -> Vec<Stated> {
+    let rates = family.causes.iter().map(|cause| Stated {
         what: "rate",
         cause: cause.name.clone(),
         measurement: String::new(),
@@ -353,9 +356,9 @@ fn figures(family: &Family) -> Vec<Figure> {
         figure: cause.rate.get(),
         source: cause.source.clone(),
     });
-    let mut figures: Vec<Figure> = rates.collect();
+    let mut figures: Vec<Stated> = rates.collect();
     for measurement in &family.measurements {
-        let figure = |what, cause: String, outcome: usize, figure: f64| Figure {
+        let figure = |what, cause: String, outcome: usize, figure: f64| Stated {
             what,
             cause,
             measurement: measurement.name.clone(),

@@ -39,7 +39,7 @@ impl Schemas {
     }
 
     /// A reference to one of these words, which are listed once.
-    fn one_of(&mut self, name: &str, words: Vec<String>) -> Value {
+    fn one_of(&mut self, name: &str, words: &[String]) -> Value {
         let schema = json!({ "type": "string", "enum": words });
         self.0.entry(name).or_insert(schema);
         json!({ "$ref": format!("#/definitions/{name}") })
@@ -212,7 +212,7 @@ macro_rules! refs {
                 match Self::words(schemas) {
                     Some(words) => {
                         let kinds = [$(IdKind::$kind.name()),+];
-                        schemas.one_of(&kinds.join("-or-"), words)
+                        schemas.one_of(&kinds.join("-or-"), &words)
                     }
                     None => Id::schema(schemas),
                 }

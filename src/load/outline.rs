@@ -100,7 +100,7 @@ impl FamilyOutline {
     fn measurement(&mut self, node: &Node<'_>) {
         let reading = node.step("reading").map(|(_, reading)| reading);
         let choices = reading.and_then(|reading| Some(reading.step("choices")?.1));
-        let listed = choices.into_iter().flat_map(|choices| choices.items());
+        let listed = choices.into_iter().flat_map(Node::items);
         let names = listed.filter_map(|item| item.text());
         let glossed = reading.into_iter().flat_map(|of| entries(of, "choices"));
         let banded = entries(node, "outcomes");

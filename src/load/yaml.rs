@@ -150,7 +150,8 @@ fn nearer(from: usize, lines: &[String], file: u32) -> Option<Report> {
     });
     if let Some((line, before)) = curly {
         report.spot = at(line, before);
-        report.words = "curly quotes are letters to YAML: they hold no text together".to_owned();
+        "curly quotes are letters to YAML: they hold no text together"
+            .clone_into(&mut report.words);
         return Some(report.advice("write straight quotes: \" or '"));
     }
     report.spot.line = report.spot.line.max(1).saturating_add(number(from));

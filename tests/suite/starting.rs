@@ -574,3 +574,28 @@ fn an_entry_is_put_behind_the_last_whatever_stands_around_it() {
         );
     }
 }
+
+#[test]
+fn the_family_follows_from_the_vehicle_or_the_complaint() {
+    let folder = started();
+    new(folder.path(), &["family", "other"]).run();
+    new(
+        folder.path(),
+        &["symptom", "other/whines", "--cause", "pump-worn"],
+    )
+    .run();
+    finish(folder.path());
+    let next = |arguments: &[&str]| {
+        Shop::new()
+            .arguments(["--knowledge", folder.path().to_str().unwrap(), "next"])
+            .arguments(arguments.to_vec())
+    };
+    next(&["slipping", "--vehicle", "my-cvt-example"])
+        .run()
+        .says("my-cvt");
+    next(&["whines"]).run().says("pump-worn");
+    next(&["slipping"])
+        .fails_with(2)
+        .run()
+        .complains("name one with --family (my-cvt, other)");
+}
