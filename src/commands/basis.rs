@@ -61,7 +61,7 @@ impl Basis<'_> {
 
 /// The knowledge without its worked cases and exercises, with the learned figures laid over it, where there are any.
 pub(super) fn knowledge_on(basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result<Knowledge> {
-    laid_over(source(basis.folder)?.without_cases(), basis, streams)
+    laid_over(&source(basis.folder)?.without_cases(), basis, streams)
 }
 
 /// The whole knowledge, with the learned figures laid over it, where there are any.
@@ -69,11 +69,11 @@ pub(super) fn whole_knowledge_on(
     basis: &Basis<'_>,
     streams: &mut Streams<'_>,
 ) -> Result<Knowledge> {
-    laid_over(source(basis.folder)?, basis, streams)
+    laid_over(&source(basis.folder)?, basis, streams)
 }
 
-fn laid_over(source: Source, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result<Knowledge> {
-    let mut knowledge = read(&source, basis.folder, streams)?;
+fn laid_over(source: &Source, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result<Knowledge> {
+    let mut knowledge = read(source, basis.folder, streams)?;
     if let Some(path) = basis.overlay {
         lay_over(&mut knowledge, path, streams)?;
     }

@@ -31,6 +31,7 @@ mod show;
 mod streams;
 mod study;
 mod tables;
+mod take_over;
 
 pub use crate::terminal::Lines;
 pub use error::Error;

@@ -1,7 +1,7 @@
 //! What closed jobs say about the knowledge's figures: `docs/learning.md`.
 //!
 //! [`Tally`] counts the records, and [`learn`] turns counts into figures with their intervals: an [`Overlay`] carries
-//! them to a person who reviews them. The maintainers' files are never written.
+//! them to a person who reviews them, and [`take_over`] writes what was reviewed into the maintainers' files.
 
 mod apply;
 mod counts;
@@ -16,6 +16,7 @@ mod posterior;
 mod refusal;
 mod report;
 mod rows;
+mod take_over;
 mod tally;
 
 pub use apply::{NoFit, apply};
@@ -28,4 +29,5 @@ pub use posterior::{PRIOR_JOBS, PRIOR_READINGS, Posterior, Prior, beta_quantile,
 pub use refusal::{Refusal, Refused};
 pub use report::learned;
 pub use rows::{Alike, row_posterior};
+pub use take_over::{NotWritten, TakenOver, take_over};
 pub use tally::{Count, Tally};

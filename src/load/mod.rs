@@ -4,6 +4,7 @@
 //! files (`value`, `raw`), and those are checked into knowledge (`check`). No step stops at a mistake: all
 //! findings of a folder come at once. May import `text`, `units`, `entry`, `fault_tree` and `knowledge`.
 
+mod amend;
 mod check;
 mod code;
 mod describe;
@@ -27,6 +28,7 @@ mod yaml;
 use crate::knowledge::Knowledge;
 use source::Content;
 
+pub use amend::amend;
 pub use check::names::is_id;
 pub use code::{Code, Severity};
 pub use finding::{Finding, Findings, Place};

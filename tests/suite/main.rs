@@ -148,6 +148,8 @@ mod starting;
 mod study;
 /// Everything that is shipped, looked at piece by piece.
 mod sweep;
+/// Learned figures written into a folder of knowledge, as `learn --apply` does it.
+mod taken_over;
 /// A technician at its prompts.
 mod technician;
 /// A textbook family and edits to it.
