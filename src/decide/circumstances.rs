@@ -224,6 +224,7 @@ pub fn problem(
         put_back: indices(&family.put_back),
         first_looks,
         least_saving_share: family.shop.least_saving_share,
+        repair_from: family.shop.repair_from,
         least_saving: family.shop.least_saving_minutes.at(family.shop.labour_rate),
         measurements,
         set_ups,

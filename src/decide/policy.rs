@@ -5,7 +5,8 @@
 //! what a repair requires. Every other step considered is valued two steps ahead: its cost, and then the better of ending by
 //! [`repair_now`](super::repair_now()) and of one more measurement. Of the steps that save at least
 //! [`SHARE`] of the most that any saves, the one that tells most about the repair needed for its money is
-//! taken. docs/method.md, section 10.
+//! taken. Where that ends the measuring on less than the shop repairs from, measuring on is preferred where it hardly costs
+//! more. docs/method.md, section 10.
 
 use super::point::{Point, Step, Taking};
 use super::prices::Prices;
@@ -26,6 +27,9 @@ pub const SHARE: f64 = 0.5;
 /// Where no more measurements than this can tell anything, two steps see nearly all there is to gain, and
 /// the largest saving is followed.
 pub const FEW: usize = 4;
+
+/// What measuring on may cost more, as a share, than a repair that is less likely than the shop repairs from.
+const PATIENCE: f64 = 0.1;
 
 /// How many measurements of the most bits for the money are valued two steps ahead. So many and
 /// [`BY_SAVING`] more are looked at as the second step.
@@ -173,15 +177,37 @@ impl<'p> Policy<'p> {
             _ => o.cost < now * (1.0 - ROUNDING) && o.cost <= enough,
         });
         let best = saving.reduce(|best, o| if o.rate > best.rate { o } else { best });
-        match best {
-            Some(option) => Decision {
-                step: option.step,
-                saves: (now - option.cost) / at.weight(),
-            },
-            None => Decision {
-                step: ends.map_or(Step::Escalate, |group| self.towards(at, group)),
-                saves: 0.0,
-            },
+        let (mut step, mut cost) = match (best, ends) {
+            (Some(option), _) => (option.step, option.cost),
+            (None, Some(group)) => (self.towards(at, group), now),
+            (None, None) => (Step::Escalate, now),
+        };
+        if self.is_a_try(at, step) {
+            let most = cost * (1.0 + PATIENCE);
+            let rather = options.iter();
+            let rather = rather.filter(|o| matches!(o.step, Step::Measure(_)) && o.cost <= most);
+            let rather = rather.reduce(|best, o| if o.rate > best.rate { o } else { best });
+            if let Some(option) = rather {
+                (step, cost) = (option.step, option.cost);
+            }
+        }
+        Decision {
+            step,
+            saves: (now - cost) / at.weight(),
+        }
+    }
+
+    /// Whether a step ends the measuring on less than a shop repairs from: a repair that is less likely to cure, or handing
+    /// on what is less likely to be unlisted.
+    fn is_a_try(&mut self, at: &Point, step: Step) -> bool {
+        let least = self.problem.parts().repair_from.get() * at.weight();
+        match step {
+            Step::Measure(_) => false,
+            Step::Repair(group) => {
+                weigh_groups(self.problem, &at.weights, &mut self.scratch);
+                self.scratch.masses()[group] < least
+            }
+            Step::Escalate => self.problem.unlisted(&at.weights) < least,
         }
     }
 

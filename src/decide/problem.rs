@@ -111,6 +111,8 @@ pub struct Parts {
     pub least_saving_share: Probability,
     /// and this much money.
     pub least_saving: Money,
+    /// How likely a repair must be to cure before it is advised, as long as measuring on hardly costs more.
+    pub repair_from: Probability,
 }
 
 /// How the readings that a problem starts from fit a candidate.

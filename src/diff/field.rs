@@ -28,6 +28,7 @@ pub(super) fn effect(kind: Kind, field: &str) -> Effect {
         | "waiting_rate"
         | "least_saving_share"
         | "least_saving_minutes"
+        | "repair_from"
         | "close_out"
         | "wait"
         | "sets"

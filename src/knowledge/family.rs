@@ -113,6 +113,8 @@ pub struct Shop {
     pub least_saving_share: Probability,
     /// and the money of this much labour.
     pub least_saving_minutes: Minutes,
+    /// How likely a repair must be to cure before it is advised, as long as measuring on hardly costs more.
+    pub repair_from: Probability,
     /// What every repair takes beside its own work until it is proved: codes cleared, road test, codes read again.
     pub close_out: Minutes,
     /// What an unlisted cause costs to end.

@@ -67,9 +67,12 @@ impl<'k> Practice<'k> {
         } else {
             let name = sealed.filter(|_| of.sealed).unwrap_or(&of.exercise);
             let found = exercise_called(family, name).cloned();
-            found.ok_or_else(|| match of.sealed {
-                true => Unplayable::Sealed,
-                false => Unplayable::NoExercise(name.to_owned()),
+            found.ok_or_else(|| {
+                if of.sealed {
+                    Unplayable::Sealed
+                } else {
+                    Unplayable::NoExercise(name.to_owned())
+                }
             })?
         };
         let help = if of.no_help { Help::None } else { Help::All };

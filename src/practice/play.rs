@@ -281,7 +281,7 @@ impl<'k> Practice<'k> {
         let stall = matches!(measurement.timed, Some(Timed::Stall { .. }));
         if case.way_to(self.family, id, &[]).is_none() {
             reply.mark(Mark::Unsafe, &measurement.name);
-            reply.warned = self.ruled_out(&case, measurement);
+            reply.warned = self.ruled_out(case, measurement);
             reply
                 .said
                 .push("By what was read before, this is not to be done now.".to_owned());

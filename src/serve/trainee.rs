@@ -36,9 +36,10 @@ impl<'k> Trainee<'k> {
         // The course is kept, so that each move is counted once.
         open.course.follow(&practice, &history);
         let stands = open.lines == history.entries().len();
-        let (warned, said) = match stands {
-            true => (open.caution.iter().cloned().collect(), open.said.clone()),
-            false => (Vec::new(), Vec::new()),
+        let (warned, said) = if stands {
+            (open.caution.iter().cloned().collect(), open.said.clone())
+        } else {
+            (Vec::new(), Vec::new())
         };
         Ok(Self {
             asked: practice.asked(&history),

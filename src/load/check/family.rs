@@ -76,6 +76,9 @@ pub(super) fn family<'r>(
                 Minutes::new(defaults::LEAST_SAVING_MINUTES).unwrap_or_default(),
                 |least| values::minutes(least.minutes, known.log),
             ),
+            repair_from: (file.shop.repair_from).map_or(Probability::ZERO, |given| {
+                values::probability(given, "what a repair is advised from", known.log)
+            }),
             close_out: (file.shop.close_out_minutes)
                 .map_or(Minutes::ZERO, |given| values::minutes(given, known.log)),
             escalation: Escalation {

@@ -84,6 +84,9 @@ records! {
         waiting_rate: Option<Placed<f64>> as Option<Amount>,
         /// What a measurement must save to be worth taking.
         least_saving: Option<LeastSaving>,
+        /// How likely a repair must be to cure before it is advised, as long as measuring on hardly costs more; 0 where it is
+        /// left out.
+        repair_from: Option<Placed<f64>> as Option<Share>,
         /// Minutes that every repair takes beside its own work until it is proved: codes cleared, road test, codes
         /// read again; 0 where it is left out.
         close_out_minutes: Option<Placed<f64>> as Option<Amount>,

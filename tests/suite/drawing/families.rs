@@ -57,6 +57,7 @@ impl Draft {
                 waiting_rate: parts,
                 least_saving_share: p(0.05),
                 least_saving_minutes: minutes,
+                repair_from: Probability::ZERO,
                 close_out: Minutes::ZERO,
                 escalation: Escalation { minutes, parts },
             },

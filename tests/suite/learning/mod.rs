@@ -225,6 +225,7 @@ fn family() -> Family {
             waiting_rate: money(0.0),
             least_saving_share: p(0.05),
             least_saving_minutes: minutes(10.0),
+            repair_from: Probability::ZERO,
             close_out: minutes(0.0),
             escalation: Escalation {
                 minutes: minutes(480.0),

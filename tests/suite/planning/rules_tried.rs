@@ -3,7 +3,7 @@
 
 use super::every_policy::least;
 use super::models::hard_model;
-use crate::shop::family;
+use crate::by_name::{chain_cvt, shipped};
 use halfsplit::decide::{
     Circumstances, Course, OrderBy, Point, Policy, Problem, Ranked, Standing, Step, Vehicles,
     exactly, followed, mean_of_drawn, ranking,
@@ -102,8 +102,8 @@ fn rules_tried_on_models_and_on_the_shipped_complaints() {
             start.elapsed().as_secs_f64()
         );
     }
-    let family = family();
-    let vehicle = crate::shop::vehicle("demo-estate");
+    let family = chain_cvt();
+    let vehicle = shipped().vehicle("demo-estate").unwrap();
     for (place, symptom) in family.symptoms.iter().enumerate() {
         let complaint = Complaint {
             present: vec![halfsplit::knowledge::SymptomId::at(place)],
@@ -116,10 +116,11 @@ fn rules_tried_on_models_and_on_the_shipped_complaints() {
         };
         let standing = Standing::new(&model, vec![], &circumstances, OrderBy::Saves).unwrap();
         let at = standing.point();
-        let free = |share: f64, minutes: f64| {
+        let free = |share: f64, minutes: f64, repair_from: f64| {
             let mut parts = standing.problem.parts().clone();
             parts.least_saving_share = Probability::new(share).unwrap();
             parts.least_saving = Minutes::new(minutes).unwrap().at(parts.labour_rate);
+            parts.repair_from = Probability::new(repair_from).unwrap();
             Problem::new(parts).unwrap()
         };
         let costs = |problem: &Problem, rule: fn(&Problem, &Point) -> Step| -> Vec<f64> {
@@ -127,7 +128,7 @@ fn rules_tried_on_models_and_on_the_shipped_complaints() {
             let courses = followed(&at, &vehicles, || |at: &Point| rule(problem, at));
             courses.iter().map(Course::cost).collect()
         };
-        let whole = free(0.0, 0.0);
+        let whole = free(0.0, 0.0, 0.0);
         let own = costs(&whole, ours);
         println!(
             "{}: {:.0} ± {:.0}",
@@ -143,6 +144,10 @@ fn rules_tried_on_models_and_on_the_shipped_complaints() {
         for (name, rule) in &RULES[..2] {
             beside(name, &costs(&whole, *rule));
         }
-        beside("with the least saving", &costs(&free(0.05, 10.0), ours));
+        beside(
+            "with the least saving",
+            &costs(&free(0.05, 10.0, 0.0), ours),
+        );
+        beside("with both", &costs(&free(0.05, 10.0, 0.75), ours));
     }
 }
