@@ -101,11 +101,62 @@ impl Circumstances {
     }
 }
 
-/// What does not stand any more after a repair: what the readings that verify it would set.
+/// What does not stand any more after a repair: what the readings that verify it would set, and what nobody knew of
+/// the vehicle when it came in either, such as how warm its fluid is, unless the repair itself leaves it so.
 fn ended_by(family: &Family, repair: RepairId) -> Vec<SetUpId> {
-    let verified = family.repair(repair).verifying();
-    let sets = verified.flat_map(|id| &family.measurement(id).sets);
-    sets.flat_map(|(_, set_ups)| set_ups).copied().collect()
+    let known = family.repair(repair);
+    let sets = known
+        .verifying()
+        .flat_map(|id| &family.measurement(id).sets);
+    let set = sets.flat_map(|(_, set_ups)| set_ups).copied();
+    let group = |id: &SetUpId| family.set_up(*id).group.as_ref();
+    let unknown = (0..family.set_ups.len()).map(SetUpId::at).filter(|id| {
+        let arrived = &family.in_place;
+        group(id).is_some()
+            && arrived.iter().all(|other| group(other) != group(id))
+            && !known.set_ups.contains(id)
+    });
+    set.chain(unknown).collect()
+}
+
+/// What is in place when a vehicle is handed over: what is put back after a repair, the vehicle standing as it came in.
+fn handed_over(family: &Family) -> impl Iterator<Item = SetUpId> {
+    family.put_back.iter().map(|id| {
+        let group = &family.set_up(*id).group;
+        let mut arrived = family.in_place.iter();
+        let arrived =
+            arrived.find(|other| group.is_some() && family.set_up(**other).group == *group);
+        *arrived.unwrap_or(id)
+    })
+}
+
+/// What must be put back before the vehicle is handed over, in order; `None` where there is no way.
+pub fn way_out(family: &Family, in_place: InPlace) -> Option<Way> {
+    let goal = handed_over(family).map(|id| id.index()).collect();
+    set_ups(family)?.cheapest(in_place, goal, InPlace::NOTHING)
+}
+
+/// The set-ups to enter before repairs are begun: those that they name, and what takes off equipment that they do not
+/// need, or takes nothing but leaving it, such as a running engine. `None` where there is no way.
+pub fn way_to_repair(family: &Family, in_place: InPlace, repairs: &[RepairId]) -> Option<Way> {
+    let all = set_ups(family)?;
+    let own = repairs.iter().flat_map(|id| &family.repair(*id).set_ups);
+    let own: InPlace = own.map(|id| id.index()).collect();
+    let group = |place: usize| family.set_ups[place].group.as_ref();
+    let touched: Vec<_> = own.indices().filter_map(group).collect();
+    let left = family.put_back.iter().filter(|id| {
+        let own_group = group(id.index());
+        let mut here = in_place.indices();
+        let other = here.find(|place| *place != id.index() && group(*place) == own_group);
+        let other = other.filter(|_| own_group.is_some_and(|group| !touched.contains(&group)));
+        let leaves = |other: usize| {
+            family.set_ups[other].equipment.is_some() || family.set_up(**id).needs.is_empty()
+        };
+        family.in_place.contains(id) && other.is_some_and(leaves)
+    });
+    let goal = left.map(|id| id.index()).fold(own, InPlace::with);
+    let to = |goal| all.cheapest(in_place, goal, InPlace::NOTHING);
+    to(goal).or_else(|| to(own))
 }
 
 /// The family's set-ups, as the plan counts them: in the family's order.

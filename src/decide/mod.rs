@@ -21,7 +21,7 @@ mod set_up;
 mod standing;
 mod stop;
 
-pub use circumstances::{Circumstances, problem, set_ups, way_to};
+pub use circumstances::{Circumstances, problem, set_ups, way_out, way_to, way_to_repair};
 pub use drawn::{Course, Vehicles, exactly, followed, mean_of_drawn, uniform};
 pub use plan::{Branch, Measure, Outlook, PathStep, Plan, PlanNode, RepairOn, habitual, outlook};
 pub use point::{Point, Step, Taking};

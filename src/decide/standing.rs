@@ -218,25 +218,27 @@ impl<'m, 'k> Standing<'m, 'k> {
     }
 
     fn repair_of(&self, group: usize, goes_on: bool) -> Advice {
-        let of = &self.problem.groups()[group];
         Advice::Repair {
             first: self.repairs_of(group),
-            // A repair that completes another group as well ends the job for either.
-            probability: of
-                .neighbours
-                .iter()
-                .filter(|&&g| {
-                    self.problem.groups()[g]
-                        .repairs
-                        .iter()
-                        .all(|r| of.repairs.contains(r))
-                })
-                .flat_map(|&g| &self.problem.groups()[g].candidates)
-                .map(|&candidate| self.belief.posterior[candidate])
-                .sum(),
+            probability: self.cures(group),
             group,
             goes_on,
         }
+    }
+
+    /// How probable it is that the repairs of a group cure the vehicle. A repair that completes another group as well
+    /// ends the job for either.
+    pub fn cures(&self, group: usize) -> f64 {
+        let groups = self.problem.groups();
+        let of = &groups[group];
+        let completed = |g: &&usize| {
+            let mut repairs = groups[**g].repairs.iter();
+            repairs.all(|repair| of.repairs.contains(repair))
+        };
+        let completed = of.neighbours.iter().filter(completed);
+        let candidates = completed.flat_map(|g| &groups[*g].candidates);
+        let believed = candidates.map(|candidate| self.belief.posterior[*candidate]);
+        believed.sum()
     }
 
     /// The repairs to do now: what the advice names, else the first of `repair_now`; `None` where nothing

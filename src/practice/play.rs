@@ -388,17 +388,9 @@ impl<'k> Practice<'k> {
             return Err(format!("{}: done already.", repair.title));
         }
         let mut reply = Reply::default();
-        let present = &case.complaint.present;
-        let unread = |of: &&MeasurementId| {
-            let mut evidence = case.evidence.iter();
-            self.family.measurement(**of).is_for(present)
-                && !evidence.any(|reading| reading.measurement == **of)
-        };
-        let any = &repair.requires.any;
-        let none = !any.is_empty() && any.iter().all(|of| unread(&of));
-        let lacks = repair.requires.all.iter().filter(unread);
+        let lacks = case.unread_before(self.family, id);
         let lacks: Vec<&str> = lacks
-            .chain(any.iter().filter(|_| none))
+            .iter()
             .map(|of| self.family.measurement(*of).title.as_str())
             .collect();
         if !lacks.is_empty() {

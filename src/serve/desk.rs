@@ -162,6 +162,7 @@ fn at(history: &History, open: &Open, prompt: &Prompt) -> String {
         Ask::Condition { condition, .. } => condition.clone(),
         Ask::Reading(asked) => format!("reading {:?}", asked.part().map(|part| &part.name)),
         Ask::Confirm { question, .. } => question.clone(),
+        Ask::Did { repair, .. } => format!("did {repair}"),
         Ask::Repair(sheet) => format!(
             "{:?}",
             sheet

@@ -65,6 +65,7 @@ impl Form {
             "back" => Ok(Answer::Back(1)),
             "repair" => Ok(Answer::Repair),
             "start" => Ok(Answer::Start),
+            "repaired" => named("repaired", "Choose a repair first.").map(Answer::Repaired),
             "held" => {
                 let seconds = self.say().parse().ok();
                 let seconds = seconds.filter(|seconds: &f64| (0.0..=600.0).contains(seconds));

@@ -182,6 +182,10 @@ impl Screen<'_> {
                     @let vehicles = self.job.knowledge.vehicles.iter().filter(|on| on.family == family.name);
                     @let vehicles: Vec<_> = vehicles.map(|on| (on.name.clone(), on.title.clone())).chain([("none".to_owned(), "another, without a sheet".to_owned())]).collect();
                     (choose("vehicle", "The vehicle, where another was chosen", "It is this one", &vehicles))
+                    @if outlook.is_some() {
+                        @let repairs: Vec<_> = family.repairs.iter().map(|of| (of.name.clone(), of.title.clone())).collect();
+                        (choose("repaired", "A repair that was done, advised or not", "It was done", &repairs))
+                    }
                     @if reads {
                         @let instruments: Vec<_> = family.instruments.iter().map(|of| (of.name.clone(), of.title.clone())).collect();
                         (choose("with", "The instrument really used", "Read with it", &instruments))

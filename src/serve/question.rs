@@ -8,7 +8,8 @@ use crate::drawing::{self, Mark};
 use crate::knowledge::{Family, Reading, Vehicle};
 use crate::record::Found;
 use crate::session::{
-    Ask, Choice, Measure, OnTheWay, Prompt, ReadingAsked, Reason, RepairSheet, Told, Worth,
+    Ask, Choice, Measure, OnTheWay, Prompt, ReadingAsked, Reason, RepairSheet, SetUpAsked, Told,
+    Worth,
 };
 use crate::sheet::bands;
 use crate::text::figures::{count, minutes, money, percent, plain};
@@ -37,6 +38,7 @@ impl Question<'_> {
             (_, Ask::Symptoms { .. }) => "Which complaint is that?".to_owned(),
             (_, Ask::Told { .. }) => "Is that so?".to_owned(),
             (_, Ask::Still { .. }) => "What still stands?".to_owned(),
+            (_, Ask::Did { .. }) => "Was that repair done?".to_owned(),
             (_, Ask::HandOn { .. } | Ask::NoSymptom { .. }) => "Hand the job on".to_owned(),
             (_, Ask::Confirm { .. } | Ask::Fixed { .. }) => "Prove the repair".to_owned(),
             (_, Ask::Found { .. }) => "What was it?".to_owned(),
@@ -51,8 +53,8 @@ impl Question<'_> {
             @if let Some(measure) = self.prompt.measure.as_deref() { (self.measure(measure)) } @else { h1 { (self.title()) } }
             @match &self.prompt.ask {
                 Ask::Cooling { .. } | Ask::Condition { .. } | Ask::Hold { .. } | Ask::Reading(_) => (self.measuring()),
-                Ask::Repair(_) | Ask::HandOn { .. } | Ask::Confirm { .. } | Ask::Fixed { .. } | Ask::Found { .. }
-                | Ask::Closed { .. } => (self.ending()),
+                Ask::Repair(_) | Ask::Did { .. } | Ask::HandOn { .. } | Ask::Confirm { .. } | Ask::Fixed { .. }
+                | Ask::Found { .. } | Ask::Closed { .. } => (self.ending()),
                 _ => (self.beginning()),
             }
             @if let Some(words) = self.explained() { (words) }
@@ -168,9 +170,21 @@ impl Question<'_> {
         html! {
             @match &self.prompt.ask {
                 Ask::Repair(sheet) => (self.repair(sheet)),
-                Ask::HandOn { cost } => {
+                Ask::Did { title, unread, unproved, .. } => {
+                    p.headline { (title) }
+                    @if !unread.is_empty() { p.notice { "Not read before it: " (unread.join("; ")) "." } }
+                    @if let Some(text) = unproved { p { (text) } }
+                    (form(&html! {
+                        div.choices {
+                            button name="say" value="yes" { "Yes, it is done" }
+                            button name="say" value="no" { "No" }
+                        }
+                    }))
+                }
+                Ask::HandOn { cost, put_back } => {
                     p { "No listed cause is worth repairing. Handing on costs " (money(*cost)) " here." }
                     @if let Some(outlook) = &self.prompt.outlook { p { (percent(outlook.unlisted)) " that it is none of the listed causes." } }
+                    (self.to_do_first("Put back", "put-back", put_back))
                 }
                 Ask::Confirm { question, choices } => (form(&html! {
                     p.question { (question) }
@@ -180,8 +194,11 @@ impl Question<'_> {
                         }
                     }
                 })),
-                Ask::Fixed { verify, off, not_done } => {
+                Ask::Fixed { verify, put_back, first, off, not_read, not_done } => {
                     @for text in verify { p { (text) } }
+                    (self.to_do_first("Put back", "put-back", put_back))
+                    @if let Some(first) = first { p { strong { "First: " } (first) } }
+                    @if !not_read.is_empty() { p.notice { "Not read: " (not_read.join("; ")) "." } }
                     @if !off.is_empty() { p.notice { "Not as a mended vehicle reads: " (off.join(", ")) "." } }
                     @if !not_done.is_empty() { p.notice { "Not done yet: " (not_done.join("; ")) "." } }
                     (form(&html! {
@@ -227,14 +244,7 @@ impl Question<'_> {
             }
             (reason(measure))
             @for caution in shown { (warning(caution)) }
-            @if !measure.set_ups.is_empty() {
-                h2 { "Prepare" }
-                ul.ticks data-job=(self.address) data-of={ (measure.measurement) "-set-up" } {
-                    @for set_up in &measure.set_ups {
-                        li { label { input type="checkbox"; span { (set_up.title) " " span.small { (minutes(set_up.minutes)) } } } }
-                    }
-                }
-            }
+            (self.set_ups("Prepare", &measure.measurement, &measure.set_ups, true))
             @if !waits && !measure.steps.is_empty() {
                 h2 { "Do" }
                 ol.ticks data-job=(self.address) data-of=(measure.measurement) {
@@ -243,6 +253,40 @@ impl Question<'_> {
             }
             @if !waits && let Some(note) = &measure.note { p { strong { "Note. " } (note) } }
             @if !waits { (limits(measure)) }
+        }
+    }
+
+    /// Set-ups to enter in order, to be ticked off; with their minutes where these are not counted elsewhere.
+    fn set_ups(&self, heading: &str, of: &str, set_ups: &[SetUpAsked], timed: bool) -> Markup {
+        html! {
+            @if !set_ups.is_empty() {
+                h2 { (heading) }
+                ul.ticks data-job=(self.address) data-of={ (of) "-set-up" } {
+                    @for set_up in set_ups {
+                        li {
+                            label {
+                                input type="checkbox";
+                                span { (set_up.title) @if timed { " " span.small { (minutes(set_up.minutes)) } } }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    /// Set-ups to enter before a repair, or before the vehicle is handed over, behind their warnings.
+    fn to_do_first(&self, heading: &str, of: &str, set_ups: &[SetUpAsked]) -> Markup {
+        let mut cautions: Vec<&String> = set_ups.iter().flat_map(|of| &of.cautions).collect();
+        let mut shown: Vec<&String> = Vec::new();
+        cautions.retain(|caution| {
+            let first = !shown.contains(caution);
+            shown.push(caution);
+            first
+        });
+        html! {
+            @for caution in cautions { (warning(caution)) }
+            (self.set_ups(heading, of, set_ups, false))
         }
     }
 
@@ -382,7 +426,8 @@ impl Question<'_> {
         let outlook = self.prompt.outlook.as_deref();
         let next = outlook.and_then(|outlook| outlook.repair_now.order.get(1));
         let mut cautions: Vec<&String> = Vec::new();
-        for caution in sheet.repairs.iter().flat_map(|of| &of.cautions) {
+        let prepare = sheet.prepare.iter().flat_map(|of| &of.cautions);
+        for caution in prepare.chain(sheet.repairs.iter().flat_map(|of| &of.cautions)) {
             if !cautions.contains(&caution) {
                 cautions.push(caution);
             }
@@ -398,6 +443,7 @@ impl Question<'_> {
             }
             @if let Some(saves) = sheet.measuring_saves { p { "Your choice; measuring on would save " (money(saves)) " on average." } }
             @for caution in cautions { (warning(caution)) }
+            (self.set_ups("Prepare", "repair", &sheet.prepare, false))
             @for text in &sheet.care { p { strong { "Care. " } (text) } }
             @if !sheet.against.is_empty() {
                 h2 { "Against it" }

@@ -32,6 +32,8 @@ pub enum Answer {
     With(String),
     /// Stop measuring and repair.
     Repair,
+    /// A repair was done, advised or not: words of its title.
+    Repaired(String),
     /// The stall test begins.
     Start,
     /// The stall test was held so long, in seconds.

@@ -6,19 +6,24 @@ use super::answer::{Answer, Step};
 use super::at_hand::at_hand;
 use super::conditions::{asks, yes_or_no};
 use super::core::Session;
-use super::measure::Measure;
+use super::measure::{Measure, SetUpAsked};
 use super::on_the_way::on_the_way;
 use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::{RecordedCase, recorded_case};
 use super::turn::Turn;
-use crate::entry::{self, choose};
+use crate::entry::{self, Aside, aside, choose};
 use crate::infer::Model;
 use crate::knowledge::{CauseId, Family, MeasurementId, RepairId, Verify};
 use crate::record::{Closed, Event, Found, History, Repaired, State, Verification};
 use crate::text::{nearest, quoted};
 
-/// The outcome that the record has for a verification reading that was not taken.
+/// The outcome that the record has for a verification reading that was not taken, or does not count.
 pub(super) const NOT_TAKEN: &str = "not-taken";
+/// What the record has as typed where a verification reading was left out.
+pub(super) const SKIPPED: &str = "not taken";
+/// What is said to somebody who cannot say yet whether the complaint is gone.
+pub(super) const WAITS: &str = "Then the job waits: `stop` leaves it open, and once the vehicle has been driven it goes on \
+                                with this question. `note` keeps what was seen meanwhile.";
 
 /// The answers to what is confirmed in words, and what each means.
 const CONFIRMED: [(&str, &str); 3] = [
@@ -50,7 +55,10 @@ pub(super) fn verify_prompt(
     let family = session.family;
     let ids = repairs_of(family, done);
     let repairs = ids.iter().map(|id| family.repair(*id));
-    let read = |name: &str| done.verifications.iter().any(|v| v.measurement == name);
+    // A reading that does not count is asked for again.
+    let stands = |v: &&Verification| v.outcome != NOT_TAKEN || v.raw == SKIPPED;
+    let answered = || done.verifications.iter().filter(stands);
+    let read = |name: &str| answered().any(|v| v.measurement == name);
     let mut forbidden: Vec<MeasurementId> = Vec::new();
     for verify in repairs.clone().flat_map(|repair| &repair.verify_with) {
         match verify {
@@ -72,6 +80,11 @@ pub(super) fn verify_prompt(
     }
     let close_out = family.care.iter().find(|care| care.name == "close-out");
     let verify = repairs.map(|repair| repair.verify.clone());
+    let left_out = answered().filter(|v| {
+        let taken =
+            |other: &Verification| other.measurement == v.measurement && other.outcome != NOT_TAKEN;
+        v.outcome == NOT_TAKEN && !done.verifications.iter().any(taken)
+    });
     let verifications = done.verifications.iter();
     let off = verifications
         .filter(|v| !v.as_expected && ![NOT_TAKEN, NOT_DONE].contains(&v.outcome.as_str()));
@@ -80,10 +93,10 @@ pub(super) fn verify_prompt(
         format!("Not to be read now, by what was read before: {title}.")
     });
     Prompt::of(Ask::Fixed {
-        verify: verify
-            .chain(forbidden)
-            .chain(close_out.map(|care| care.text.clone()))
-            .collect(),
+        verify: verify.chain(forbidden).collect(),
+        put_back: SetUpAsked::to_put_back(family, case.circumstances.standing()),
+        first: close_out.map(|care| care.text.clone()),
+        not_read: left_out.map(|v| title_of(family, &v.measurement)).collect(),
         off: off.map(|v| title_of(family, &v.measurement)).collect(),
         not_done: not_done(done),
     })
@@ -142,6 +155,9 @@ pub(super) fn closed_prompt(session: &Session<'_>, state: &State, closed: &Close
     }
     let known = matches!(closed.found, Some(Found::Stated | Found::Only));
     let done = state.repairs.last().filter(|_| !known);
+    if parts.is_empty() {
+        parts.push("No listed cause".to_owned());
+    }
     Prompt::of(Ask::Closed {
         cured: format!(
             "{}. Done: {}.",
@@ -168,7 +184,11 @@ impl Turn<'_> {
     pub(super) fn fixed(&self, text: &str) -> Result<Step, String> {
         let (family, state) = (self.session.family, self.history.state());
         let fixed = yes_or_no(text).zip(state.under_verification());
-        let (fixed, done) = fixed.ok_or("Answer yes or no.")?;
+        let waits = || match aside(text) {
+            Some(Aside::NotKnown | Aside::NotHere | Aside::Next) => WAITS,
+            _ => "Answer yes or no.",
+        };
+        let (fixed, done) = fixed.ok_or_else(waits)?;
         if !fixed {
             return Ok(not_fixed(done));
         }
@@ -329,11 +349,23 @@ fn cured_by(session: &Session<'_>, state: &State, done: &Repaired) -> Cured {
         found: (!believed.is_empty()).then_some(Found::Only),
     };
     if believed.is_empty() {
-        // The knowledge has changed since: what the repair was done for.
+        // The knowledge has changed since, or the repair is for another complaint: what it was done for.
         let causes = done.repair.causes.iter();
         cured
             .certain
             .extend(causes.filter_map(|name| family.cause_known_as(name)));
+        if cured.certain.is_empty() {
+            // Nothing that was read speaks for it: whichever cause it puts right.
+            let all = (0..family.causes.len()).map(CauseId::at);
+            let mut cures: Vec<CauseId> = all
+                .filter(|id| repairs.contains(&family.cause(*id).repair))
+                .collect();
+            let list = match cures.len() {
+                1 => &mut cured.certain,
+                _ => &mut cured.among,
+            };
+            list.append(&mut cures);
+        }
     }
     for cause in believed.iter().flat_map(|(_, set)| set) {
         let list = if believed.iter().all(|(_, set)| set.contains(cause)) {

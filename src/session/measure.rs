@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::core::Session;
-use crate::decide::{Advice, Standing, Way};
+use crate::decide::{Advice, InPlace, Standing, Way, way_out};
 use crate::knowledge::{
     ConditionId, Family, Measurement, MeasurementId, SetUpId, SheetLimit, Timed,
 };
@@ -186,15 +186,7 @@ impl Measure {
             return self;
         }
         self.arriving = way.leaves.indices().map(SetUpId::at).collect();
-        let set_ups = way.order.iter().map(|place| &family.set_ups[*place]);
-        self.set_ups = set_ups
-            .map(|set_up| SetUpAsked {
-                set_up: set_up.name.clone(),
-                title: set_up.title.clone(),
-                minutes: set_up.minutes.get(),
-                cautions: family.caution_texts(&set_up.cautions),
-            })
-            .collect();
+        self.set_ups = SetUpAsked::along(family, way);
         self
     }
 
@@ -204,6 +196,27 @@ impl Measure {
         let set_ups = set_ups.filter_map(|of| family.set_up_known_as(&of.set_up));
         let conditions = set_ups.flat_map(|id| &family.set_up(id).conditions);
         conditions.copied().collect()
+    }
+}
+
+impl SetUpAsked {
+    /// The set-ups that a way enters, in order.
+    pub(super) fn along(family: &Family, way: &Way) -> Vec<Self> {
+        let set_ups = way.order.iter().map(|place| &family.set_ups[*place]);
+        set_ups
+            .map(|set_up| Self {
+                set_up: set_up.name.clone(),
+                title: set_up.title.clone(),
+                minutes: set_up.minutes.get(),
+                cautions: family.caution_texts(&set_up.cautions),
+            })
+            .collect()
+    }
+
+    /// What must be put back before the vehicle is handed over, in order.
+    pub(super) fn to_put_back(family: &Family, in_place: InPlace) -> Vec<Self> {
+        let way = way_out(family, in_place);
+        way.map_or_else(Vec::new, |way| Self::along(family, &way))
     }
 }
 

@@ -37,6 +37,7 @@ mod core;
 mod measure;
 mod next;
 mod on_the_way;
+mod other_repair;
 mod outlook;
 mod prompt;
 mod reading;

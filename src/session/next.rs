@@ -7,7 +7,7 @@ use super::closing::{closed_prompt, verify_prompt};
 use super::complaint::{general_check, symptoms_meant};
 use super::conditions::asks;
 use super::core::Session;
-use super::measure::{Measure, Reason};
+use super::measure::{Measure, Reason, SetUpAsked};
 use super::outlook::{Outlook, change};
 use super::prompt::{Ask, Prompt};
 use super::recorded::{RecordedCase, lacking, recorded_case};
@@ -130,6 +130,7 @@ impl Session<'_> {
             .map_or_else(
                 || Ask::HandOn {
                     cost: standing.problem.escalation_cost(),
+                    put_back: SetUpAsked::to_put_back(family, standing.in_place),
                 },
                 |(now, advice)| {
                     let sheet = RepairSheet::of(standing, &now, advice);

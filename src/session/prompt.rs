@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::measure::Measure;
+use super::measure::{Measure, SetUpAsked};
 use super::on_the_way::OnTheWay;
 use super::outlook::{Change, Outlook};
 use super::repair::RepairSheet;
@@ -107,10 +107,24 @@ pub enum Ask {
     Reading(Box<ReadingAsked>),
     /// Whether the repair is done.
     Repair(Box<RepairSheet>),
+    /// Whether a repair that need not be the advised one was done.
+    Did {
+        /// The repair.
+        repair: String,
+        /// What is done in it.
+        title: String,
+        /// What must be read before it and was not.
+        unread: Vec<String>,
+        /// What happens where a part is condemned before that.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        unproved: Option<String>,
+    },
     /// Nothing listed is worth repairing: hand the job on.
     HandOn {
         /// What that costs, in the shop's currency.
         cost: f64,
+        /// What must be put back before the vehicle is handed over, in order.
+        put_back: Vec<SetUpAsked>,
     },
     /// Whether something that verifies the repair is done.
     Confirm {
@@ -121,8 +135,14 @@ pub enum Ask {
     },
     /// Whether the repair cured the complaint.
     Fixed {
-        /// How the repairs are verified, and what closes any job.
+        /// How the repairs are verified.
         verify: Vec<String>,
+        /// What must be put back before the vehicle is handed over, in order.
+        put_back: Vec<SetUpAsked>,
+        /// What closes any job, to be done before the question is answered.
+        first: Option<String>,
+        /// What was to be read to verify it and was left out.
+        not_read: Vec<String>,
         /// What was measured to verify it and was not as expected.
         off: Vec<String>,
         /// What verifies the repairs and is not done yet: the job stays open with it.

@@ -225,7 +225,11 @@ impl Turn<'_> {
             let normal = &measurement.outcomes[measurement.normal.index()].name;
             let outcome = &measurement.outcomes[taken.evidence.outcome()].name;
             let outcome = if excuse.is_some() { NOT_TAKEN } else { outcome };
-            if excuse.is_none() && outcome != normal {
+            if let Some(excuse) = &excuse {
+                said.push(format!(
+                    "Kept in the record, and it does not count: {excuse} It is asked again; `skip` leaves it out."
+                ));
+            } else if outcome != normal {
                 said.push("That is not how a mended vehicle reads.".to_owned());
             }
             Event::Verification(Verification {

@@ -163,6 +163,20 @@ pub(super) fn lacking(family: &Family, state: &State) -> Vec<MeasurementId> {
 }
 
 impl RecordedCase {
+    /// What must be read before a repair and was not.
+    pub fn unread_before(&self, family: &Family, repair: RepairId) -> Vec<MeasurementId> {
+        let requires = &family.repair(repair).requires;
+        let unread = |id: &&MeasurementId| {
+            let mut evidence = self.evidence.iter();
+            family.measurement(**id).is_for(&self.complaint.present)
+                && !evidence.any(|reading| reading.measurement == **id)
+        };
+        let none = requires.any.iter().all(|id| unread(&id));
+        let any = requires.any.iter().filter(|_| none);
+        let all = requires.all.iter().filter(unread);
+        all.chain(any).copied().collect()
+    }
+
     /// The set-ups to enter for a general look, or for a measurement that verifies `repairs`; none where what was read
     /// forbids it.
     pub fn way_to(

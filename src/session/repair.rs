@@ -4,8 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
+use super::measure::SetUpAsked;
 use super::recorded::said_lacking;
-use crate::decide::{Advice, Repairing, Standing};
+use crate::decide::{Advice, Repairing, Standing, way_to_repair};
 use crate::infer::counting;
 use crate::knowledge::{CauseId, Family, MeasurementId, Repair};
 use crate::record::State;
@@ -36,6 +37,8 @@ pub struct RepairSheet {
     pub care: Vec<String>,
     /// The measurements to take while the repair has them open.
     pub look_at: Vec<Opened>,
+    /// The set-ups to enter before it is begun, in order; its minutes hold those of its own dismantling.
+    pub prepare: Vec<SetUpAsked>,
 }
 
 /// A repair.
@@ -133,6 +136,8 @@ impl RepairSheet {
             against: against(standing, now.group),
             alike: alike(standing, now.group),
             care: care.map(|care| care.text.clone()).collect(),
+            prepare: way_to_repair(family, standing.in_place, &now.repairs)
+                .map_or_else(Vec::new, |way| SetUpAsked::along(family, &way)),
             look_at: look_at
                 .map(|id| Opened {
                     measurement: family.name_of(id),
@@ -161,7 +166,7 @@ impl RepairSheet {
 }
 
 /// The causes of the likeliest candidate of a group, the first of equals.
-fn likeliest<'s>(standing: &'s Standing<'_, '_>, group: usize) -> &'s [CauseId] {
+pub(super) fn likeliest<'s>(standing: &'s Standing<'_, '_>, group: usize) -> &'s [CauseId] {
     let posterior = &standing.belief.posterior;
     standing.problem.groups()[group]
         .candidates

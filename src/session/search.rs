@@ -2,7 +2,7 @@
 
 use super::core::Session;
 use crate::entry::folded;
-use crate::knowledge::{Family, MeasurementId};
+use crate::knowledge::{Family, MeasurementId, RepairId};
 use crate::text::quoted;
 
 /// What a search found.
@@ -54,6 +54,16 @@ pub(super) fn measurements_called(family: &Family, text: &str) -> Vec<Measuremen
     all.filter(|id| {
         let measurement = family.measurement(*id);
         called(text, &measurement.name, &measurement.title)
+    })
+    .collect()
+}
+
+/// The repairs with a word in their title or id for each word of the text.
+pub(super) fn repairs_called(family: &Family, text: &str) -> Vec<RepairId> {
+    let all = (0..family.repairs.len()).map(RepairId::at);
+    all.filter(|id| {
+        let repair = family.repair(*id);
+        called(text, &repair.name, &repair.title)
     })
     .collect()
 }

@@ -2,9 +2,10 @@
 
 use super::answer::{Answer, Step};
 use super::at_hand::at_hand;
-use super::closing::{NOT_TAKEN, at_place, confirmed, listed};
+use super::closing::{NOT_TAKEN, SKIPPED, WAITS, at_place, confirmed, listed};
 use super::conditions::{seconds_held, too_long, yes_or_no};
 use super::core::Session;
+use super::other_repair::said_done;
 use super::prompt::{Ask, Choice, Prompt};
 use super::recorded::recorded_case;
 use super::search::{called, measurements_called, several_called};
@@ -13,7 +14,7 @@ use crate::entry::{self, NoChoice, choose, folded};
 use crate::infer::bands_on;
 use crate::knowledge::{Family, Id, InstrumentId, MeasurementId, RepairId, SymptomId, Workshop};
 use crate::record::{
-    Advice, AdviceKind, Event, History, Phase, Repair, SetAside, SetAsideHow, Timed, Verification,
+    Advice, AdviceKind, Event, History, Phase, SetAside, SetAsideHow, Timed, Verification,
 };
 use crate::text::{nearest, plain, quoted, sentence};
 use crate::units::Unit;
@@ -55,6 +56,14 @@ impl Session<'_> {
 impl Turn<'_> {
     /// What an answer does at any prompt of an open job.
     pub(super) fn answer(&self, answer: Answer) -> Result<Step, String> {
+        match (&self.prompt.ask, &answer) {
+            // Nothing is kept of it yet: the question before is asked again.
+            (Ask::Did { .. }, Answer::Back(1)) => return Ok(Step::default()),
+            (Ask::Fixed { .. }, Answer::Skip | Answer::Cannot(_)) => {
+                return Err(WAITS.to_owned());
+            }
+            _ => {}
+        }
         match answer {
             Answer::Typed(text) => self.typed(text.trim()),
             Answer::Skip => self.set_aside(SetAsideHow::Skipped, None),
@@ -69,6 +78,7 @@ impl Turn<'_> {
             Answer::InPlace(name) => self.enter(&name),
             Answer::Vehicle(name) => self.vehicle(&name),
             Answer::Repair => self.repair(),
+            Answer::Repaired(words) => self.did(&words),
             Answer::Start => self.clock(None),
             Answer::Held(seconds) => self.clock(Some(seconds)),
         }
@@ -76,6 +86,11 @@ impl Turn<'_> {
 
     /// What a typed answer says.
     fn typed(&self, text: &str) -> Result<Step, String> {
+        if self.prompt.outlook.is_some()
+            && let Some(words) = said_done(self.session.family, text)
+        {
+            return self.did(words);
+        }
         match &self.prompt.ask {
             Ask::Lost { lost } if yes_or_no(text) == Some(true) => {
                 Ok(Step::record(vec![Event::Note {
@@ -107,23 +122,19 @@ impl Turn<'_> {
             Ask::Hold { .. } => self.clock(Some(seconds_held(text)?)),
             Ask::Reading(asked) => self.reading(asked, text),
             Ask::Repair(sheet) if text.eq_ignore_ascii_case("done") => {
-                let repairs: Vec<String> = sheet.repairs.iter().map(|r| r.repair.clone()).collect();
                 let family = self.session.family;
-                let done: Vec<RepairId> = repairs
-                    .iter()
-                    .filter_map(|name| family.repair_named(name))
+                let done = sheet.repairs.iter();
+                let done: Vec<RepairId> = done
+                    .filter_map(|asked| family.repair_named(&asked.repair))
                     .collect();
-                let mut events = vec![Event::Repair(Repair {
-                    repairs,
-                    causes: sheet.causes.clone(),
-                    probability: sheet.probability,
-                })];
-                events.extend(self.changed(|now| now.repaired(family, &done)));
-                Ok(Step::record(events))
+                Ok(self.repaired(&done, sheet.causes.clone(), sheet.probability))
             }
-            Ask::Repair(_) => {
-                Err("Type `done` when the repair is done; `help` lists the words.".to_owned())
-            }
+            Ask::Repair(_) => Err(
+                "Type `done` when the repair is done, or `repair` and words of another that was done; \
+                 `help` lists the words."
+                    .to_owned(),
+            ),
+            Ask::Did { repair, .. } => self.did_it(repair, text),
             Ask::HandOn { .. } => Err(NOTHING_LEFT.to_owned()),
             Ask::Confirm { question, .. } => confirmed(question, text),
             Ask::Fixed { .. } => self.fixed(text),
@@ -144,6 +155,7 @@ impl Turn<'_> {
 
     /// The clock of a stall test began, or ended after so many seconds.
     fn clock(&self, held: Option<f64>) -> Result<Step, String> {
+        let held = held.map(|seconds| (10.0 * seconds).round() / 10.0);
         let measure = self.measure()?;
         let Ask::Hold {
             limit, cool_down, ..
@@ -208,7 +220,7 @@ impl Turn<'_> {
         } else {
             Event::Verification(Verification {
                 measurement,
-                raw: "not taken".to_owned(),
+                raw: SKIPPED.to_owned(),
                 outcome: NOT_TAKEN.to_owned(),
                 as_expected: false,
             })

@@ -5,11 +5,11 @@ use std::io;
 use super::belief::{fits_badly, likely, offers, on_the_way, repair_order, repairs, status};
 use super::complaint;
 use super::measure::{explained, limits, reason, title, to_do, to_prepare};
-use super::pages::{Part, Room};
+use super::pages::{Part, Room, warning};
 use crate::record::Found;
 use crate::session::{
     Ask, CauseWay, Choice, Hit, Measure, OnTheWay, Outlook, Prompt, Read, ReadingAsked,
-    RepairSheet, SoFar, Why,
+    RepairSheet, SetUpAsked, SoFar, Why,
 };
 use crate::text::figures::{minutes, money, percent};
 use crate::text::{Page, Tone, few_words, plain, table};
@@ -159,12 +159,28 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
             page.item(Tone::Strong, 2, "Before it: ", &format!("{question}{span}"))
         }
         Ask::Hold { limit, .. } => page.say(&format!(
-            "Full throttle {} s at most. With the clock: Enter starts it, Enter again stops it; else the seconds held.",
+            "Full throttle {} s at most. Enter starts the clock, Enter again stops it; or type the seconds held.",
             plain(*limit)
         )),
         Ask::Reading(asked) => reading(page, asked, prompt.measure.as_deref()),
         Ask::Repair(_) => page.stress("done · why · list, take · stop"),
-        Ask::HandOn { cost } => hand_on(page, *cost, prompt.outlook.as_deref()),
+        Ask::Did {
+            title,
+            unread,
+            unproved,
+            ..
+        } => {
+            page.stress(&format!("{title}: was that done? (yes or no)"))?;
+            if !unread.is_empty() {
+                page.say(&format!("Not read before it: {}.", unread.join("; ")))?;
+            }
+            unproved.as_ref().map_or(Ok(()), |text| page.say(text))
+        }
+        Ask::HandOn { cost, put_back } => {
+            hand_on(page, *cost, prompt.outlook.as_deref())?;
+            to_put_back(page, put_back)?;
+            page.stress("`list` and `take` to measure on, `stop` to leave.")
+        }
         Ask::Confirm { question, choices } => {
             page.text(Tone::Heading, 0, "Prove the repair")?;
             page.stress(question)?;
@@ -176,12 +192,22 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
         }
         Ask::Fixed {
             verify,
+            put_back,
+            first,
             off,
+            not_read,
             not_done,
         } => {
             page.text(Tone::Heading, 0, "Prove the repair")?;
             for text in verify {
                 page.entry("", text)?;
+            }
+            to_put_back(page, put_back)?;
+            if let Some(first) = first {
+                page.item(Tone::Strong, 2, "First: ", first)?;
+            }
+            if !not_read.is_empty() {
+                page.say(&format!("Not read: {}.", not_read.join("; ")))?;
             }
             if !off.is_empty() {
                 let text = format!("Not as a mended vehicle reads: {}.", off.join(", "));
@@ -355,6 +381,13 @@ fn repair_parts<'p>(room: Room, sheet: &'p RepairSheet, about: &str) -> io::Resu
     let entry = |mark: &str, text: &str| room.set(|page| page.entry(mark, text));
     let several = sheet.repairs.len() > 1;
     let mut parts = vec![part(&[], about.to_owned())];
+    for (place, set_up) in sheet.prepare.iter().enumerate() {
+        let mark = if place == 0 { "Prepare  " } else { "    then " };
+        parts.push(Part {
+            begins: false,
+            ..part(&set_up.cautions, entry(mark, &set_up.title)?)
+        });
+    }
     for repair in &sheet.repairs {
         let work = if several {
             entry("Do  ", &repair.title)?
@@ -393,7 +426,27 @@ fn hand_on(page: &mut Page<'_>, cost: f64, outlook: Option<&Outlook>) -> io::Res
         fits_badly(page, outlook)?;
         on_the_way(page, &outlook.on_the_way)?;
     }
-    page.stress("`list` and `take` to measure on, `stop` to leave.")
+    Ok(())
+}
+
+/// What must be put back before the vehicle is handed over, each behind its warnings.
+fn to_put_back(page: &mut Page<'_>, set_ups: &[SetUpAsked]) -> io::Result<()> {
+    let mut shown: Vec<&String> = Vec::new();
+    for (place, set_up) in set_ups.iter().enumerate() {
+        for caution in &set_up.cautions {
+            if !shown.contains(&caution) {
+                warning(page, caution)?;
+                shown.push(caution);
+            }
+        }
+        let mark = if place == 0 {
+            "Put back  "
+        } else {
+            "     then "
+        };
+        page.entry(mark, &set_up.title)?;
+    }
+    Ok(())
 }
 
 /// The causes of which one was found.

@@ -290,9 +290,9 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
         let mut page = self.talk.page();
         match (before, &next.ask) {
             (Ask::Fixed { .. }, Ask::Found { choices }) => screens::causes(&mut page, choices),
-            (Ask::Fixed { .. }, Ask::Confirm { .. }) | (Ask::Symptoms { .. }, Ask::Told { .. }) => {
-                screens::question(&mut page, next, "")
-            }
+            (Ask::Fixed { .. }, Ask::Confirm { .. })
+            | (Ask::Symptoms { .. }, Ask::Told { .. })
+            | (_, Ask::Did { .. }) => screens::question(&mut page, next, ""),
             (Ask::Reading(old), Ask::Reading(new)) if old.part() != new.part() => {
                 screens::part(&mut page, new)
             }
@@ -316,7 +316,11 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
                 }
                 let line = self.talk.hear("start >")?;
                 return Ok(line.map(|line| match Line::read(&line) {
-                    Line::Said(Answer::Typed(_)) => Line::Said(Answer::Start),
+                    Line::Said(Answer::Typed(text))
+                        if text.is_empty() || text.eq_ignore_ascii_case("start") =>
+                    {
+                        Line::Said(Answer::Start)
+                    }
                     line => line,
                 }));
             }
@@ -354,7 +358,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
                 Some(PartAsked { name, .. }) => &format!("{name} >"),
                 None => ">",
             },
-            Ask::Repair(_) => "repair >",
+            Ask::Repair(_) | Ask::Did { .. } => "repair >",
             Ask::HandOn { .. } => "hand on >",
             Ask::Confirm { .. } => "verify >",
             Ask::Fixed { .. } => "fixed >",

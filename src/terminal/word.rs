@@ -29,7 +29,7 @@ pub enum Line {
 }
 
 /// The words and what each does, as `help` shows them.
-pub const WORDS: [(&str, &str); 19] = [
+pub const WORDS: [(&str, &str); 20] = [
     ("skip", "pass this measurement over"),
     ("cannot [why]", "it cannot be done here"),
     ("list [all]", "the measurements in order, to choose another"),
@@ -59,6 +59,7 @@ pub const WORDS: [(&str, &str); 19] = [
     ("vehicle WORDS|none", "the job is on that vehicle instead"),
     ("wait", "wait until a cool-down has passed"),
     ("repair", "stop measuring and repair now"),
+    ("repair WORDS", "that repair was done, advised or not"),
     ("stop", "save and leave; the same job goes on later"),
     ("help", "these words"),
 ];
@@ -120,7 +121,8 @@ impl Line {
                     "correct which reading? Write its number; `readings` lists them.",
                 ),
             },
-            "repair" => alone(Self::Said(Answer::Repair)),
+            "repair" if rest.is_empty() => Self::Said(Answer::Repair),
+            "repair" => Self::Said(Answer::Repaired(rest.to_owned())),
             "wait" => alone(Self::Wait),
             "stop" | "quit" | "exit" | "q" => alone(Self::Stop),
             "help" | "?" => alone(Self::Help),

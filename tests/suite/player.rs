@@ -63,6 +63,7 @@ impl Player {
             },
             Ask::Hold { .. } => "4".to_owned(),
             Ask::Reading(asked) => self.reading(family, prompt, asked),
+            Ask::Did { .. } => "yes".to_owned(),
             Ask::Repair(_) | Ask::Confirm { .. } => "done".to_owned(),
             Ask::Fixed { .. } => if self.cured { "yes" } else { "no" }.to_owned(),
             Ask::Found { .. } => "1".to_owned(),

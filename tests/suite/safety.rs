@@ -6,7 +6,7 @@
 use crate::by_name::{chain_cvt, shipped};
 use crate::job::Job;
 use crate::technician::holding;
-use halfsplit::decide::{Circumstances, InPlace, SetUps, set_ups, way_to};
+use halfsplit::decide::{Circumstances, InPlace, SetUps, set_ups, way_out, way_to, way_to_repair};
 use halfsplit::infer::Evidence;
 use halfsplit::knowledge::{MeasurementId, OutcomeId, RepairId, SetUpId};
 use halfsplit::record::Event;
@@ -322,6 +322,61 @@ fn every_way_to_what_proves_a_repair_is_safe() {
             }
         }
     }
+}
+
+/// From wherever the vehicle is: what a repair page lists, and what is put back before the vehicle is handed over.
+#[test]
+fn every_way_to_a_repair_and_out_of_the_shop_is_safe() {
+    let family = chain_cvt();
+    let set_ups = set_ups(family).unwrap();
+    let (all, _) = reachable(&set_ups);
+    for from in sample(&all).into_iter().step_by(20) {
+        for (place, repair) in family.repairs.iter().enumerate() {
+            let goal = format!("begin {}", repair.name);
+            let way = way_to_repair(family, from, &[RepairId::at(place)]);
+            let way = way.unwrap_or_else(|| panic!("no way to {goal} from {:?}", names(from)));
+            let here = safely(&set_ups, from, &way.order, &goal);
+            assert!(
+                repair.set_ups.iter().all(|id| here.has(id.index())),
+                "{goal}"
+            );
+            let here = names(here);
+            let runs = repair
+                .set_ups
+                .iter()
+                .any(|id| family.set_up(*id).group.as_deref() == Some("engine"));
+            assert!(runs || here.contains("engine-off"), "{goal}: {here:?}");
+            assert!(here.contains("high-ports-closed"), "{goal}: {here:?}");
+            assert!(here.contains("low-ports-closed"), "{goal}: {here:?}");
+        }
+        let way = way_out(family, from);
+        let way = way.unwrap_or_else(|| panic!("no way out from {:?}", names(from)));
+        let here = names(safely(&set_ups, from, &way.order, "hand it over"));
+        for name in family.names_of(&family.in_place) {
+            // How the chocks lie is nobody's concern then.
+            assert!(
+                name == "chocks-clear" || here.contains(name.as_str()),
+                "{name}: {here:?}"
+            );
+        }
+    }
+}
+
+/// Nobody knows how warm the fluid is after a repair, but for one that leaves it in a window.
+#[test]
+fn after_a_repair_the_fluid_is_as_warm_as_the_repair_left_it() {
+    let family = chain_cvt();
+    let hot = family.set_up_named("fluid-hot").unwrap();
+    let window = family.set_up_named("fluid-window").unwrap();
+    let after = |repair: &str, warm: SetUpId| {
+        let mut now = Circumstances::on_arrival(family);
+        now.enter(family, warm);
+        now.repaired(family, &[family.repair_named(repair).unwrap()]);
+        now.in_place.contains(&warm)
+    };
+    assert!(!after("renew-cooler-and-flush", hot));
+    assert!(!after("renew-pump", window));
+    assert!(!after("set-fluid-level", hot));
 }
 
 /// Coolant in the fluid keeps the vehicle off the road until that is put right, whatever else is repaired.

@@ -452,13 +452,29 @@ fn the_count_of_a_stall_runs_on_a_terminal_and_stops_at_its_limit_with_a_bell() 
         .at_a_terminal()
         .types("take stall-forward\n90\n90\n\n2450\n")
         .run();
-    told.says("Enter starts it, Enter again stops it")
+    told.says("Enter starts the clock, Enter again stops it")
         .says("OFF THE THROTTLE NOW  5.0 s");
     assert!(told.out.contains('\u{7}'));
     assert_eq!(
         told.readings(),
         [("stall-forward".to_owned(), "normal".to_owned(), true)]
     );
+}
+
+#[test]
+fn a_number_at_the_clock_of_a_stall_is_the_seconds_held() {
+    for typed in ["3", "3 s"] {
+        let told = Shop::job("slipping")
+            .at_a_terminal()
+            .types(format!("take stall-forward\n90\n90\n{typed}\n2450\n"))
+            .run();
+        told.says_not("OFF THE THROTTLE");
+        let held = told.events().into_iter().find_map(|event| match event {
+            Event::Timed(timed) => Some((timed.phase, timed.seconds)),
+            _ => None,
+        });
+        assert_eq!(held, Some((halfsplit::record::Phase::Ended, 3.0)));
+    }
 }
 
 #[test]
@@ -495,4 +511,50 @@ fn a_lag_is_timed_on_a_terminal_or_typed_in() {
         .run();
     told.says("Enter at the bump");
     assert_eq!(told.state().readings[0].reading.value, Some(0.0));
+}
+
+#[test]
+fn a_repair_that_is_not_advised_is_recorded_once_it_is_confirmed() {
+    for typed in ["repair broken mount", "done the mount instead", "did mount"] {
+        let told = Shop::job("harsh-engagement")
+            .types(format!("{typed}\nno\n"))
+            .run();
+        assert!(told.state().repairs.is_empty(), "{typed}");
+        let told = Shop::job("harsh-engagement")
+            .types(format!("{typed}\nyes\n"))
+            .run();
+        told.says("was that done? (yes or no)").says("Prove it");
+        let state = told.state();
+        assert_eq!(
+            state.repairs.last().unwrap().repair.repairs,
+            ["renew-mount"]
+        );
+        assert!(state.verifying);
+    }
+}
+
+#[test]
+fn where_several_repairs_have_the_words_they_are_named() {
+    let told = Shop::job("harsh-engagement")
+        .types("repair renew\nrepair nothing such\n")
+        .run();
+    told.says("“renew” can be: ")
+        .says("No repair has “nothing such” in its title");
+    assert!(told.state().repairs.is_empty());
+}
+
+#[test]
+fn who_cannot_say_yet_whether_it_is_fixed_leaves_the_job_waiting() {
+    for typed in ["skip", "not sure", "can't say", "cannot until tomorrow"] {
+        let told = Shop::job("slipping")
+            .types(format!(
+                "take complaint-direction\nforward-only\nrepair\ndone\nskip\nskip\nskip\n{typed}\n"
+            ))
+            .run();
+        told.says("Then the job waits: `stop` leaves it open");
+        assert!(
+            told.state().closed.is_none() && told.state().verifying,
+            "{typed}"
+        );
+    }
 }
