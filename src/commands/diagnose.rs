@@ -18,6 +18,11 @@ use crate::units::System;
 
 /// Find out what is wrong with a vehicle, measurement by measurement.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  halfsplit diagnose
+  halfsplit diagnose slipping --vehicle demo-estate --order 4711
+  halfsplit diagnose --job 2026-11-25.job.jsonl")]
 pub(super) struct Diagnose {
     /// The symptoms reported; without one the customer's words are asked for
     #[arg(value_name = "SYMPTOM")]
@@ -62,6 +67,7 @@ impl Diagnose {
     pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
         let mut knowledge = knowledge_on(basis, streams)?;
         let profile;
+        let mut shown = String::new();
         let record = if let Some(path) = &self.job {
             let (record, torn) = Record::open(path, streams.clock.clone())?;
             job::real(record.state(), path)?;
@@ -98,7 +104,10 @@ impl Diagnose {
                 shop: &profile,
             };
             match terminal::open(&knowledge, opening, streams)? {
-                Some(record) => record,
+                Some((record, opening)) => {
+                    shown = opening;
+                    record
+                }
                 None => return Ok(DONE),
             }
         };
@@ -112,6 +121,8 @@ impl Diagnose {
         let mut visit = Visit::new(session, record, basis.options(), streams);
         if self.job.is_some() {
             visit.taken_up()?;
+        } else {
+            visit.opened(shown);
         }
         visit.run()?;
         Ok(DONE)

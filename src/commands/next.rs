@@ -10,11 +10,17 @@ use super::shop::ShopArguments;
 use super::{DONE, Result, Streams};
 use crate::decide::Standing;
 use crate::knowledge::LaidOver;
-use crate::session::{Outlook, Prompt};
+use crate::session::{Ask, Outlook, Prompt};
 use crate::terminal;
+use crate::text::Tone;
 
 /// List the candidates and rank the next measurements, once
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  halfsplit next slipping --vehicle demo-estate
+  halfsplit next slipping --vehicle demo-estate --reading fluid-level=low
+  halfsplit next --job 2026-11-25.job.jsonl --json")]
 pub(super) struct Next {
     #[command(flatten)]
     case: CaseArguments,
@@ -35,16 +41,21 @@ impl Next {
         let case = self.case.case(&knowledge, &workshop)?;
         let model = case.model()?;
         let standing = case.standing(&model, order(self.by))?;
+        let by = self.by.map(|by| order(Some(by)));
+        let ask = |file| job::prompt(&knowledge, file, by, streams.clock.now());
+        let prompt = self.case.job.as_deref().map(ask).transpose()?;
         if !self.json {
             let mut page = streams.page();
+            if let Some(Ask::Closed { cured, .. }) = prompt.as_ref().map(|prompt| &prompt.ask) {
+                page.text(Tone::Strong, 0, "The job is closed as fixed.")?;
+                page.say(cured)?;
+                return Ok(DONE);
+            }
             terminal::overlay(&mut page, &knowledge, case.family)?;
             terminal::workshop(&mut page, &workshop)?;
             terminal::next(&mut page, &standing)?;
             return Ok(DONE);
         }
-        let by = self.by.map(|by| order(Some(by)));
-        let ask = |file| job::prompt(&knowledge, file, by, streams.clock.now());
-        let prompt = self.case.job.as_deref().map(ask).transpose()?;
         let overlay = knowledge.overlay_of(case.family);
         streams.json(&answer(&standing, overlay, prompt.as_ref()))?;
         Ok(DONE)

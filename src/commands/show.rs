@@ -9,6 +9,11 @@ use crate::terminal;
 
 /// Show a cause, measurement, repair, set-up, vehicle or fault tree
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  halfsplit show                  lists the ids of all of them
+  halfsplit show slipping         a complaint and its fault tree
+  halfsplit show demo-estate      a vehicle's sheet")]
 pub(super) struct Show {
     /// The id of a cause, measurement, repair, symptom, set-up or vehicle; without one, lists all of them
     #[arg(value_name = "ID")]
@@ -21,17 +26,18 @@ impl Show {
     pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
         let knowledge = knowledge_on(basis, streams)?;
         let family = self.family.of(&knowledge)?;
-        let mut page = streams.page();
-        terminal::overlay(&mut page, &knowledge, family)?;
-        let Some(name) = &self.name else {
-            terminal::show_all(&mut page, &knowledge, family)?;
-            return Ok(DONE);
-        };
-        if terminal::show(&mut page, &knowledge, family, name)? {
-            return Ok(DONE);
-        }
-        let things = terminal::things(&knowledge, family);
-        let names = things.iter().flat_map(|(_, things)| things);
-        Err(unknown("thing", name, names.map(|(name, _)| *name)))
+        streams.show(|page| {
+            terminal::overlay(page, &knowledge, family)?;
+            let Some(name) = &self.name else {
+                return Ok(terminal::show_all(page, &knowledge, family)?);
+            };
+            if terminal::show(page, &knowledge, family, name)? {
+                return Ok(());
+            }
+            let things = terminal::things(&knowledge, family);
+            let names = things.iter().flat_map(|(_, things)| things);
+            Err(unknown("thing", name, names.map(|(name, _)| *name)))
+        })?;
+        Ok(DONE)
     }
 }

@@ -95,7 +95,10 @@ pub fn choose(text: &str, choices: &[Choice<'_>], unclear: &[String]) -> Result<
     if let Some(place) = choices.iter().position(|c| c.said.contains(&typed)) {
         return Ok(place);
     }
-    if unclear.iter().any(|word| folded(word) == typed) {
+    // Where a yes says too little, so does any other word for it.
+    let plain = yes_or_no(text).map(|yes| if yes { "yes" } else { "no" });
+    let is_unclear = |word: String| word == typed || plain == Some(word.as_str());
+    if unclear.iter().any(|word| is_unclear(folded(word))) {
         return Err(NoChoice::Unclear);
     }
     if let Some(yes) = yes_or_no(text) {

@@ -12,7 +12,7 @@ use crate::session::{
     Worth,
 };
 use crate::sheet::bands;
-use crate::text::figures::{count, minutes, money, percent, plain};
+use crate::text::figures::{about, added, count, minutes, money, percent, plain};
 use crate::units::Unit;
 
 /// A question on the page.
@@ -435,7 +435,7 @@ impl Question<'_> {
         html! {
             @if sheet.goes_on { p { "Repair, and see what it shows." } }
             @for repair in &sheet.repairs {
-                p.headline { (repair.title) span.time { (minutes(repair.minutes)) ", " (money(repair.cost)) } }
+                p.headline { (repair.title) span.time { (minutes(repair.minutes)) ", cost " (money(repair.cost)) } }
             }
             p {
                 strong { (percent(sheet.probability)) } " that it cures."
@@ -487,7 +487,7 @@ impl Question<'_> {
                     }
                     @if let Some(fastest) = fastest { p { "By itself most would be saved by: " (fastest) "." } }
                 }
-                p { "Of " (count(worth.in_play)) " suspects still in play it is expected to set apart " (count(worth.separates)) "." }
+                p { "Of " (about(worth.in_play)) " suspects still in play it is expected to set apart " (about(worth.separates)) "." }
                 div.scroll tabindex="0" role="region" aria-label="What each outcome would leave" {
                     table {
                         thead { tr { th scope="col" { "If it reads" } th scope="col" { "Chance" } th scope="col" { "In play" } th scope="col" { "Then leads" } } }
@@ -517,11 +517,17 @@ fn time(measure: &Measure) -> String {
     match &measure.worth {
         Some(Worth { open: true, .. }) => "open: takes no time now".to_owned(),
         Some(worth) if worth.set_up_minutes > 0.0 => {
-            format!("{} + {:.0}", minutes(worth.minutes), worth.set_up_minutes)
+            format!(
+                "{} + {}",
+                minutes(worth.minutes),
+                added(worth.set_up_minutes)
+            )
         }
         Some(worth) => minutes(worth.minutes),
-        None if to_prepare > 0.0 => format!("{} to prepare", minutes(to_prepare)),
-        None => String::new(),
+        None if to_prepare > 0.0 => {
+            format!("{} + {}", minutes(measure.minutes), added(to_prepare))
+        }
+        None => minutes(measure.minutes),
     }
 }
 

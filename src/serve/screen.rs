@@ -111,7 +111,7 @@ pub(super) fn status_line(status: &Status) -> Markup {
             @if let Some(order) = &status.order { strong { (order) } " · " }
             @if let Some(vehicle) = &status.vehicle { (vehicle) " · " }
             (readings) " · " (minutes(status.minutes))
-            @if !status.in_place.is_empty() { " · " (status.in_place.join(", ")) }
+            @if !status.in_place.is_empty() { " · " (status.in_place.join("; ")) }
         }
     }
 }

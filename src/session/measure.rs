@@ -21,6 +21,8 @@ pub struct Measure {
     pub title: String,
     /// Which reading of the job it is, from 1; none where it verifies a repair.
     pub number: Option<usize>,
+    /// Its minutes without set-ups.
+    pub minutes: f64,
     /// Why it is asked for; none in the middle of it.
     pub reason: Option<Reason>,
     /// What it is worth and what it takes; none where it sets nothing apart.
@@ -147,6 +149,7 @@ impl Measure {
             measurement: measurement.name.clone(),
             title: measurement.title.clone(),
             number: None,
+            minutes: measurement.minutes.get(),
             reason: None,
             worth: None,
             prospects: Vec::new(),

@@ -40,7 +40,7 @@ impl Status {
     }
 }
 
-/// A title up to its first mark, as it stands inside a sentence.
+/// A title in a few words, as it stands inside a sentence.
 fn in_few_words(title: &str) -> String {
     let words = few_words(title);
     let mut letters = words.chars();
@@ -49,7 +49,7 @@ fn in_few_words(title: &str) -> String {
         (Some(first), Some(second)) if !second.is_uppercase() => {
             first.to_lowercase().chain(letters).collect()
         }
-        _ => words.to_owned(),
+        _ => words,
     }
 }
 
@@ -59,24 +59,52 @@ pub(super) fn minutes_so_far(family: &Family, history: &History) -> f64 {
     each.last().copied().unwrap_or(0.0)
 }
 
+/// Whether an entry answers a question of a measurement.
+fn is_for_a_measurement(entry: Option<&Entry>) -> bool {
+    entry.is_some_and(|entry| {
+        matches!(
+            entry.event,
+            Event::Condition(_) | Event::Timed(_) | Event::Reading(_) | Event::Verification(_)
+        )
+    })
+}
+
 /// The same after each of some entries.
 pub fn minutes_after_each(family: &Family, entries: &[Entry]) -> Vec<f64> {
     let arrived = family.names_of(&family.in_place);
     let mut in_place = &arrived;
     let mut minutes = 0.0;
+    // Entered, and nothing read since: a measurement that is left before its reading takes no minutes.
+    let mut entered: Vec<&String> = Vec::new();
     // What a reading sets, or is put back after a repair, takes no minutes of its own.
     let mut for_nothing: Vec<String> = Vec::new();
-    let each = entries.iter().map(|entry| {
+    let took = |entered: &mut Vec<&String>| -> f64 {
+        let ids = entered
+            .drain(..)
+            .filter_map(|name| family.set_up_known_as(name));
+        ids.map(|id| family.set_up(id).minutes.get()).sum()
+    };
+    let each = entries.iter().enumerate().map(|(place, entry)| {
+        let before = place.checked_sub(1).map(|place| &entries[place].event);
+        let prepared = matches!(before, Some(Event::Marked { .. }));
         match &entry.event {
             Event::InPlace { set_ups } => {
                 let for_nothing = std::mem::take(&mut for_nothing);
-                let entered = set_ups.iter().filter(|name| !in_place.contains(name));
-                let entered = entered.filter(|name| !for_nothing.contains(name));
-                let ids = entered.filter_map(|name| family.set_up_known_as(name));
-                minutes += ids.map(|id| family.set_up(id).minutes.get()).sum::<f64>();
+                let new = set_ups.iter().filter(|name| !in_place.contains(name));
+                let new = new.filter(|name| !for_nothing.contains(name));
+                // What is entered for a measurement comes with an answer to it; else somebody said that it stands.
+                if prepared || is_for_a_measurement(entries.get(place + 1)) {
+                    entered.extend(new);
+                }
+                entered.retain(|name| set_ups.contains(name));
                 in_place = set_ups;
+                if prepared {
+                    minutes += took(&mut entered);
+                }
             }
+            Event::Timed(_) | Event::Verification(_) => minutes += took(&mut entered),
             Event::Reading(reading) => {
+                minutes += took(&mut entered);
                 let id = family.measurement_known_as(&reading.measurement);
                 if let Some(measurement) = id.map(|id| family.measurement(id)) {
                     minutes += measurement.minutes.get();

@@ -120,7 +120,13 @@ impl Turn<'_> {
                 None => Step::default(),
             }),
             Ask::Hold { .. } => self.clock(Some(seconds_held(text)?)),
-            Ask::Reading(asked) => self.reading(asked, text),
+            Ask::Reading(asked) => match self.reading(asked, text) {
+                // As a note says where a question may be passed over.
+                Ok(step) if step.events.is_empty() && folded(text) == "not tried" => {
+                    self.set_aside(SetAsideHow::Skipped, None)
+                }
+                taken => taken,
+            },
             Ask::Repair(sheet) if text.eq_ignore_ascii_case("done") => {
                 let family = self.session.family;
                 let done = sheet.repairs.iter();

@@ -56,7 +56,7 @@ pub(super) fn status(page: &mut Page<'_>, status: &Status) -> io::Result<()> {
     let all = of.chain([readings, minutes(status.minutes)]);
     let mut text = all.collect::<Vec<_>>().join(" · ");
     if !status.in_place.is_empty() {
-        text = format!("{text} · {}", status.in_place.join(", "));
+        text = format!("{text} · {}", status.in_place.join("; "));
     }
     page.text(Tone::Faint, 0, &text)
 }
@@ -74,12 +74,13 @@ pub(super) fn likely(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()> {
         let taken = wide(&begins) + chance.len() + unlisted.len() + 2;
         let left = page.width().saturating_sub(taken);
         let title = few_words(&cure.title);
-        if wide(title) <= left {
+        if wide(&title) <= left {
             text = format!("{begins}{title} {chance}");
         } else if text.is_empty() {
             // The one that leads is always named, as far as the line goes.
-            let words = textwrap::wrap(title, left.saturating_sub(1).max(10));
+            let words = textwrap::wrap(&title, left.saturating_sub(1).max(10));
             let first = words.first().map(AsRef::as_ref).unwrap_or_default();
+            let first = first.trim_end_matches('…');
             text = format!("{begins}{first}… {chance}");
         } else {
             break;
@@ -96,9 +97,16 @@ pub(super) fn changed(page: &mut Page<'_>, change: &Change) -> io::Result<()> {
     let moved = change.moved.iter().filter_map(|shift| {
         let (before, after) = (percent(shift.before), percent(shift.after));
         let bare = before.trim_end_matches(" %");
-        (before != after).then(|| format!("{} {bare} → {after}", few_words(&shift.title)))
+        let change = format!("{bare} → {after}");
+        (before != after).then(|| (few_words(&shift.title), &shift.title, change))
     });
-    let mut told: Vec<String> = moved.take(2).collect();
+    let moved: Vec<_> = moved.take(2).collect();
+    // Two that differ only in what is cut are told whole.
+    let alike = matches!(moved.as_slice(), [(one, ..), (other, ..)] if one == other);
+    let mut told: Vec<String> = moved
+        .iter()
+        .map(|(few, title, change)| format!("{} {change}", if alike { title } else { few }))
+        .collect();
     if told.is_empty() {
         told.push("It changes little".to_owned());
     }
@@ -129,7 +137,7 @@ pub(super) fn fits_badly(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<(
 pub(super) fn on_the_way(page: &mut Page<'_>, found: &[OnTheWay]) -> io::Result<()> {
     for found in found {
         let text = format!(
-            "{}: {}, {} parts ({})",
+            "{}: {}, parts {} ({})",
             found.title,
             minutes(found.minutes),
             money(found.parts),

@@ -4,7 +4,7 @@ use std::io;
 
 use super::pages::{Part, Room};
 use crate::session::{LimitShown, Measure, Prospect, Reason, Worth};
-use crate::text::figures::{bits, count, minutes, money, percent};
+use crate::text::figures::{about, added, count, minutes, money, percent};
 use crate::text::{Page, Tone, table};
 
 /// Its heading: number, title, time.
@@ -23,13 +23,17 @@ fn time(measure: &Measure) -> String {
     match &measure.worth {
         Some(Worth { open: true, .. }) => "open: takes no time now".to_owned(),
         Some(worth) if worth.set_up_minutes > 0.0 => format!(
-            "{} + {:.0} to prepare",
+            "{} + {} to prepare",
             minutes(worth.minutes),
-            worth.set_up_minutes
+            added(worth.set_up_minutes)
         ),
         Some(worth) => minutes(worth.minutes),
-        None if to_prepare > 0.0 => format!("{} to prepare", minutes(to_prepare)),
-        None => String::new(),
+        None if to_prepare > 0.0 => format!(
+            "{} + {} to prepare",
+            minutes(measure.minutes),
+            added(to_prepare)
+        ),
+        None => minutes(measure.minutes),
     }
 }
 
@@ -157,10 +161,9 @@ pub(super) fn explained(page: &mut Page<'_>, measure: &Measure) -> io::Result<()
     }
     if let Some(worth) = &measure.worth {
         page.say(&format!(
-            "Of {} suspects still in play it is expected to set apart {} ({} bit).",
-            count(worth.in_play),
-            count(worth.separates),
-            bits(worth.bits),
+            "Of {} suspects still in play it is expected to set apart {}.",
+            about(worth.in_play),
+            about(worth.separates),
         ))?;
     }
     prospects(page, &measure.prospects)

@@ -11,7 +11,7 @@ use crate::knowledge::{Family, Knowledge, SymptomId, Workshop};
 use crate::load::ShopProfile;
 use crate::record::{Event, Opened, Record};
 use crate::session::{Sheet, sheet_called, vehicles};
-use crate::text::{Tone, quoted};
+use crate::text::{Page, Tone, quoted};
 
 /// What is known before a job is opened.
 #[derive(Debug)]
@@ -32,15 +32,16 @@ pub struct Opening<'k> {
     pub shop: &'k ShopProfile,
 }
 
-/// Opens a job: asks for the vehicle where it is not given, and makes the record. `None` where the
-/// input ends or the technician leaves first; nothing is kept then.
+/// Opens a job: asks for the vehicle where it is not given, and makes the record. Gives it with what is to be shown
+/// before the first question; `None` where the input ends or the technician leaves first: nothing is kept then.
 pub fn open(
     knowledge: &Knowledge,
     opening: Opening<'_>,
     talk: &mut Streams<'_>,
-) -> Result<Option<Record>, VisitError> {
+) -> Result<Option<(Record, String)>, VisitError> {
     let family = opening.family;
-    let mut page = talk.page();
+    let mut shown = Vec::new();
+    let mut page = Page::new(&mut shown, talk.width);
     page.text(Tone::Strong, 0, &family.title)?;
     page.text(Tone::Plain, 0, &family.notice)?;
     page.text(Tone::Plain, 0, &family.worth)?;
@@ -48,7 +49,10 @@ pub fn open(
     workshop(&mut page, &opening.shop.workshop)?;
     let sheet = match opening.sheet {
         Some(sheet) => Some(sheet),
-        None => ask_sheet(knowledge, family, talk)?,
+        None => {
+            talk.out.write_all(&std::mem::take(&mut shown))?;
+            ask_sheet(knowledge, family, talk)?
+        }
     };
     let vehicle = match sheet {
         Some(Sheet::Of(vehicle)) => Some(vehicle),
@@ -70,7 +74,7 @@ pub fn open(
             kept.append(Event::Symptom { symptom, present })?;
         }
     }
-    let mut page = talk.page();
+    let mut page = Page::new(&mut shown, talk.width);
     page.gap()?;
     let path = kept.path().display();
     page.text(Tone::Plain, 0, &format!("The record of this job: {path}"))?;
@@ -82,7 +86,7 @@ pub fn open(
     }
     let help = "`help` lists what can be typed at a prompt; `stop` saves and leaves.";
     page.text(Tone::Faint, 0, help)?;
-    Ok(Some(kept))
+    Ok(Some((kept, String::from_utf8_lossy(&shown).into_owned())))
 }
 
 /// Asks for the vehicle's sheet; `None` where the input ends first.

@@ -41,6 +41,16 @@ impl Room {
         lines.chunks(most).map(<[&str]>::concat).collect()
     }
 
+    /// Pages behind a text that comes before them: on the first, where both fit it.
+    pub(super) fn behind(self, text: &str, mut pages: Vec<String>) -> Vec<String> {
+        let most = self.height.unwrap_or(usize::MAX).saturating_sub(1);
+        match pages.first_mut() {
+            Some(first) if lines(text) + lines(first) <= most => first.insert_str(0, text),
+            _ => pages.splice(..0, self.cut(text)).for_each(drop),
+        }
+        pages
+    }
+
     /// Pages: the head on the first, the title on each, then the parts in order, the question whole on the last.
     pub(super) fn pages(
         self,

@@ -137,7 +137,7 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
         let state = self.record.state();
         let here = state.in_place.iter().filter(|name| !arrived.contains(name));
         let here = here.filter_map(|name| family.set_up_known_as(name));
-        let here = here.map(|id| few_words(&family.set_up(id).title).to_owned());
+        let here = here.map(|id| few_words(&family.set_up(id).title));
         let order = format!("order {}", self.practice.exercise.order);
         let readings = format!("{} read", self.course.readings());
         let took = [minutes(self.course.minutes), money(self.course.cost)];

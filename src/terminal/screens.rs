@@ -12,7 +12,7 @@ use crate::session::{
     RepairSheet, SetUpAsked, SoFar, Why,
 };
 use crate::text::figures::{minutes, money, percent};
-use crate::text::{Page, Tone, few_words, plain, table};
+use crate::text::{Page, Tone, counted, few_words, plain, table};
 
 /// How many measurements the list shows.
 const LISTED: usize = 15;
@@ -97,8 +97,13 @@ pub(super) fn overview(page: &mut Page<'_>, outlook: &Outlook) -> io::Result<()>
     page.say(&match pairs {
         0 => format!("{all} causes can explain this."),
         pairs => format!(
-            "{} causes, and {pairs} sets of several, can explain this.",
-            all - pairs
+            "{}, and {} of several, can explain this.",
+            counted(
+                u32::try_from(all - pairs).unwrap_or(u32::MAX),
+                "cause",
+                "causes"
+            ),
+            counted(u32::try_from(pairs).unwrap_or(u32::MAX), "set", "sets"),
         ),
     })
 }
@@ -314,7 +319,7 @@ fn repair_title(page: &mut Page<'_>, sheet: &RepairSheet) -> io::Result<()> {
     };
     page.text(Tone::Heading, 0, heading)?;
     for repair in &sheet.repairs {
-        let cost = format!("{}, {}", minutes(repair.minutes), money(repair.cost));
+        let cost = format!("{}, cost {}", minutes(repair.minutes), money(repair.cost));
         page.spread(&repair.title, &cost)?;
     }
     Ok(())

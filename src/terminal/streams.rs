@@ -6,6 +6,7 @@ use std::time::Duration;
 
 use serde::Serialize;
 
+use super::pages::Room;
 use crate::record::Clock;
 use crate::text::{Page, Tone, clean, json};
 
@@ -50,6 +51,35 @@ impl Streams<'_> {
     /// The page to write on.
     pub fn page(&mut self) -> Page<'_> {
         Page::new(self.out, self.width)
+    }
+
+    /// What the screen holds; without a person at it, any number of lines.
+    pub(super) fn room(&self) -> Room {
+        Room {
+            width: self.width,
+            height: self.height.filter(|_| self.interactive),
+        }
+    }
+
+    /// Shows something long, a screen at a time where a person reads it; any word leaves the rest.
+    pub fn show<E: From<io::Error>>(
+        &mut self,
+        write: impl FnOnce(&mut Page<'_>) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut text = Vec::new();
+        let written = write(&mut Page::new(&mut text, self.width));
+        let pages = self.room().cut(&String::from_utf8_lossy(&text));
+        for (place, page) in pages.iter().enumerate() {
+            if place > 0
+                && self
+                    .hear("Enter: more >")?
+                    .is_none_or(|line| !line.trim().is_empty())
+            {
+                break;
+            }
+            self.out.write_all(page.as_bytes())?;
+        }
+        written
     }
 
     /// Writes the answer of `--json`.

@@ -7,7 +7,6 @@ use std::time::Duration;
 use jiff::Timestamp;
 
 use super::belief;
-use super::pages::Room;
 use super::screens::{self, Shown};
 use super::streams::Streams;
 use super::word::{Line, WORDS};
@@ -30,8 +29,12 @@ pub struct Visit<'k, 'v, 's> {
     talk: &'v mut Streams<'s>,
     /// The measurement that the screen shows, and what of it.
     shown: Option<(String, Shown)>,
+    /// What comes before the first prompt.
+    before: String,
     /// What was said since the last line, to stand above the next prompt.
     said: String,
+    /// The line that was typed while a count ran: an answer to the question behind it, or the end of the input.
+    typed: Option<Option<String>>,
     /// The pages of the prompt that are not shown yet.
     pages: VecDeque<String>,
     /// Whether they are of a list, which is left by any line, and not of a prompt.
@@ -69,13 +72,20 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             record,
             talk,
             shown: None,
+            before: String::new(),
             said: String::new(),
+            typed: None,
             pages: VecDeque::new(),
             lists: false,
             told: None,
             changed: None,
             started: None,
         }
+    }
+
+    /// A text that comes before the first question.
+    pub fn opened(&mut self, text: String) {
+        self.before = text;
     }
 
     /// Says what the job is that is taken up again.
@@ -87,9 +97,11 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             days => format!("Opened {days:.0} days ago."),
         };
         let so_far = self.session.so_far(self.record.history());
-        let mut page = self.talk.page();
-        page.text(Tone::Plain, 0, self.session.notice())?;
-        screens::resumed(&mut page, &so_far, &opened)
+        self.before = self.talk.room().set(|page| {
+            page.text(Tone::Plain, 0, self.session.notice())?;
+            screens::resumed(page, &so_far, &opened)
+        })?;
+        Ok(())
     }
 
     /// Goes on until the job is closed or left.
@@ -181,7 +193,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             }
             self.record.append(event)?;
         }
-        let said = self.room().set(|page| {
+        let said = self.talk.room().set(|page| {
             if let Some(caution) = &step.caution {
                 page.text(Tone::Caution, 2, caution)?;
             }
@@ -207,7 +219,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
 
     /// Shows what is new in a prompt: its first page, where it is longer than the screen.
     fn show(&mut self, prompt: &Prompt) -> io::Result<()> {
-        let room = self.room();
+        let room = self.talk.room();
         let mut said = std::mem::take(&mut self.said);
         if let Some(outlook) = prompt.outlook.as_deref() {
             let complaint =
@@ -225,7 +237,8 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
         let shown = self.shown.take().filter(|(of, _)| Some(of) == name);
         let shown = shown.map(|(_, what)| what);
         let path = self.record.path().display().to_string();
-        self.pages = screens::pages(room, &said, prompt, shown, &path)?.into();
+        let pages = screens::pages(room, &said, prompt, shown, &path)?;
+        self.pages = room.behind(&std::mem::take(&mut self.before), pages).into();
         self.lists = false;
         let waits = matches!(prompt.ask, Ask::Condition { .. } | Ask::Cooling { .. });
         self.shown = name.map(|name| {
@@ -238,14 +251,6 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
         self.turn_page()
     }
 
-    /// What the screen holds.
-    fn room(&self) -> Room {
-        Room {
-            width: self.talk.width,
-            height: self.talk.height.filter(|_| self.talk.interactive),
-        }
-    }
-
     /// Shows the next page.
     fn turn_page(&mut self) -> io::Result<()> {
         match self.pages.pop_front() {
@@ -256,23 +261,30 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
 
     /// Shows something long: a screen at a time where somebody turns pages.
     fn long(&mut self, write: impl FnOnce(&mut Page<'_>) -> io::Result<()>) -> io::Result<()> {
-        let room = self.room();
+        let room = self.talk.room();
         self.pages = room.cut(&room.set(write)?).into();
         self.lists = true;
         self.turn_page()
     }
 
-    /// Turns pages at Enter, up to the last; a line that is typed on the way counts as if the last were shown.
+    /// Turns pages at Enter, up to the last. A word that is typed on the way counts as if the last were shown; an answer
+    /// does not.
     fn turned(&mut self) -> io::Result<Turned> {
         while !self.pages.is_empty() {
             let Some(line) = self.talk.hear("Enter: more >")? else {
                 return Ok(Turned::Line(None));
             };
             if !line.trim().is_empty() {
+                let line = Line::read(&line);
                 if self.lists {
                     self.pages.clear();
+                } else if matches!(line, Line::Said(Answer::Typed(_))) {
+                    // What can hurt may stand on a page that was not shown yet.
+                    self.say("Not taken: the question comes on the last page.")?;
+                    self.turn_page()?;
+                    continue;
                 }
-                return Ok(Turned::Line(Some(Line::read(&line))));
+                return Ok(Turned::Line(Some(line)));
             }
             self.turn_page()?;
         }
@@ -302,6 +314,9 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
 
     /// Reads a line, or lets a clock run; none at the end of the input.
     fn hear(&mut self, prompt: &Prompt) -> io::Result<Option<Line>> {
+        if let Some(line) = self.typed.take() {
+            return Ok(line.map(|line| Line::read(&line)));
+        }
         let diagnosis = prompt.measure.as_ref().is_some_and(|m| m.number.is_some());
         let said = |text: String| Some(Line::Said(Answer::Typed(text)));
         let label = match &prompt.ask {
@@ -434,7 +449,9 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             write!(self.talk.out, "\r  {words}: {second:3} s ")?;
             self.talk.out.flush()?;
             if (self.talk.pause)(Duration::from_secs(1)) {
-                self.talk.hear("")?;
+                let line = self.talk.hear("")?;
+                let says_nothing = line.as_ref().is_some_and(|line| line.trim().is_empty());
+                self.typed = Some(line).filter(|_| !says_nothing);
                 return Ok(());
             }
         }
@@ -466,8 +483,10 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             self.talk.out.flush()?;
             if (self.talk.pause)(Duration::from_millis(100)) {
                 let held = elapsed(started, self.talk.clock.now());
-                // The line that stopped it says nothing.
-                self.talk.hear("")?;
+                // The line that stopped it says nothing; the end of the input ends the visit.
+                if self.talk.hear("")?.is_none() {
+                    self.typed = Some(None);
+                }
                 return Ok(held);
             }
         }

@@ -26,6 +26,15 @@ pub fn count(number: f64) -> String {
     format!("{number:.1}")
 }
 
+/// A count that is an estimate: whole from ten on.
+pub fn about(number: f64) -> String {
+    if number < 9.95 {
+        count(number)
+    } else {
+        format!("about {number:.0}")
+    }
+}
+
 /// Information in bits.
 pub fn bits(number: f64) -> String {
     format!("{number:.2}")
@@ -39,6 +48,11 @@ pub fn minutes(number: f64) -> String {
     } else {
         format!("{:.0} h {:02.0} min", (whole / 60.0).floor(), whole % 60.0)
     }
+}
+
+/// Working time that is added to another: `43`, `1 h 40`.
+pub fn added(number: f64) -> String {
+    minutes(number).trim_end_matches(" min").to_owned()
 }
 
 /// Money in the shop's own currency, to the unit, in groups of three.

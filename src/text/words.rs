@@ -18,14 +18,32 @@ pub(crate) fn sentence(words: &str) -> String {
     first.chain(chars).collect()
 }
 
-/// A title up to its first mark, or to the word "and" where three words stand before that.
-pub(crate) fn few_words(title: &str) -> &str {
-    let end = title.find(['(', ',', ';']).unwrap_or(title.len());
-    let title = title[..end].trim_end();
-    match title.split_once(" and ") {
-        Some((first, _)) if first.split_whitespace().count() >= 3 => first,
-        _ => title,
+/// How many letters of a title stand in a line with others.
+const FEW: usize = 32;
+/// Words with which a part of a title does not end.
+const JOINING: [&str; 14] = [
+    "a", "an", "and", "at", "be", "for", "from", "in", "of", "on", "or", "the", "to", "with",
+];
+
+/// A title up to its first bracket; of a longer one as many whole words as fit, and an ellipsis, so that nobody takes
+/// the part for the whole.
+pub(crate) fn few_words(title: &str) -> String {
+    let title = title.split(" (").next().unwrap_or(title).trim_end();
+    let letters = |text: &str| text.chars().count();
+    if letters(title) <= FEW {
+        return title.to_owned();
     }
+    let mut few: Vec<&str> = Vec::new();
+    for word in title.split(' ') {
+        if !few.is_empty() && letters(&few.join(" ")) + letters(word) >= FEW {
+            break;
+        }
+        few.push(word);
+    }
+    while few.len() > 1 && few.last().is_some_and(|word| JOINING.contains(word)) {
+        few.pop();
+    }
+    format!("{}…", few.join(" ").trim_end_matches([',', ';', ':']))
 }
 
 /// The signal word of a text that warns, and the rest of it; one without a word is a caution.
