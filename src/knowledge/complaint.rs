@@ -20,12 +20,14 @@ static DENIED: LazyLock<Option<Regex>> = LazyLock::new(|| {
     Regex::new(&format!("(?i){denies}")).ok()
 });
 
-/// What says of the word before it that it is in order.
+/// What says of the word before it that it is in order. "Fine today", and "fine when cold" behind a comma, only say when
+/// the complaint does not show.
 static IN_ORDER: LazyLock<Option<Regex>> = LazyLock::new(|| {
-    Regex::new(
-        r"(?i)^,?\s+(?:(?:is|are|was|works|drives)\s+)?(?:ok|okay|fine|normal|good|all ?right)\b",
-    )
-    .ok()
+    let is = r"^(?<apart>,)?\s+(?:(?:is|are|was|works|drives)\s+)?";
+    let fine = r"(?:ok|okay|fine|normal|good|all ?right)\b";
+    let now = "(?<now>today|now|again|otherwise|elsewhere|this)";
+    let when = "(?<when>when|while|if|once|until|in|on|at|with)";
+    Regex::new(&format!(r"(?i){is}{fine}(?:\s+(?:{now}|{when})\b)?")).ok()
 });
 
 /// A word of fewer letters is too short to be a misspelt one, or the beginning of a longer one.
@@ -76,7 +78,7 @@ impl<'f> Listener<'f> {
 
     /// The words as the patterns are to read them.
     pub fn read(&self, said: &str) -> String {
-        let text = self.spelt(said);
+        let text = self.without_others(self.spelt(said));
         self.without_denied(&text)
     }
 
@@ -166,9 +168,24 @@ impl<'f> Listener<'f> {
                 known.as_str(),
             )
         });
-        near.filter(|(far, ..)| *far <= allowed)
-            .min()
-            .map(|(.., known)| known)
+        // So short a word is one letter away from too many others: only its letters may be in another order.
+        near.filter(|(_, longer, known)| {
+            letters > SHORTEST || (*longer == 0 && sorted(known) == sorted(typed))
+        })
+        .filter(|(far, ..)| *far <= allowed)
+        .min()
+        .map(|(.., known)| known)
+    }
+
+    /// The text without the words that are about something else: "the wipers judder".
+    fn without_others(&self, mut text: String) -> String {
+        for pattern in &self.family.not_meant {
+            let places: Vec<Range<usize>> = pattern.places(&text).collect();
+            for place in places {
+                blank(&mut text, place);
+            }
+        }
+        text
     }
 
     /// The text without the words that it denies, save where a pattern asks for the denial: "no drive".
@@ -189,7 +206,10 @@ impl<'f> Listener<'f> {
                     .find(char::is_whitespace)
                     .map_or(place.end, |at| place.start + at);
                 blank(&mut left, place.start..end);
-            } else if in_order.is_match(&text[place.end..]) {
+            } else if let Some(said) = in_order.captures(&text[place.end..])
+                && said.name("now").is_none()
+                && (said.name("apart").is_none() || said.name("when").is_none())
+            {
                 let start = matched
                     .rfind(char::is_whitespace)
                     .map_or(place.start, |at| place.start + at + 1);
@@ -209,7 +229,8 @@ fn patterns(family: &Family) -> impl Iterator<Item = &Pattern> {
         .measurements
         .iter()
         .flat_map(|measurement| &measurement.outcomes);
-    complaints.chain(outcomes.flat_map(|outcome| &outcome.heard))
+    let heard = outcomes.flat_map(|outcome| &outcome.heard);
+    complaints.chain(heard).chain(&family.not_meant)
 }
 
 fn blank(text: &mut String, place: Range<usize>) {
@@ -226,6 +247,12 @@ fn words(text: &str) -> impl Iterator<Item = String> {
 /// A word in lower case, without apostrophes.
 fn plain(word: &str) -> String {
     word.to_lowercase().replace(['\'', '’'], "")
+}
+
+fn sorted(word: &str) -> Vec<char> {
+    let mut letters: Vec<char> = word.chars().collect();
+    letters.sort_unstable();
+    letters
 }
 
 fn first(word: &str) -> &str {

@@ -51,6 +51,8 @@ pub struct Family {
     pub in_place: Vec<SetUpId>,
     /// The set-ups that stand once a repair is done and everything is put back; empty where a repair changes nothing.
     pub put_back: Vec<SetUpId>,
+    /// Words of a complaint that are about something else: what they match is left out before complaints are read.
+    pub not_meant: Vec<Pattern>,
     /// What happens where a part is condemned before what must be read first.
     pub unproved: Option<String>,
     /// The trade's habitual order of measurements.

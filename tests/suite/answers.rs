@@ -42,6 +42,11 @@ fn what_stands_beside_a_choice_is_an_answer() {
         ("tcm-answers", "answers all the time", "normal"),
         ("tcm-answers", "yep, it does", "normal"),
         ("mount-roll", "nope", "normal"),
+        ("front-only-check", "off", "switched-off"),
+        ("front-only-check", "switched off", "switched-off"),
+        ("front-only-check", "yes it is off", "switched-off"),
+        ("front-only-check", "not switched off", "normal"),
+        ("front-only-check", "usual", "normal"),
     ] {
         assert_eq!(
             chosen(name, typed).as_deref(),
@@ -59,6 +64,8 @@ fn a_word_that_answers_no_one_of_the_choices_brings_them_up() {
         ("complaint-direction", "R only"),
         ("harsh-when", "yes"),
         ("present-today", "yes"),
+        ("present-today", "yep"),
+        ("front-only-check", "on"),
         ("front-wheels-by-hand", "no, it does not"),
     ] {
         assert_eq!(

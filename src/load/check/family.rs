@@ -88,6 +88,7 @@ pub(super) fn family<'r>(
         },
         in_place: known.set_ups.ids(&file.in_place),
         put_back: known.set_ups.ids(&file.put_back),
+        not_meant: trees::patterns(&file.not_meant, known),
         unproved: values::optional_text(file.unproved.as_ref(), known.log),
         habit: known.measurements.ids(&file.habit),
         cautions: texts(&file.cautions, &known.cautions, known.log),

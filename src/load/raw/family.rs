@@ -42,6 +42,9 @@ records! {
         in_place: Caught<Items<Name>> as Items<SetUpRef> = Caught::empty(),
         /// The set-ups that stand once a repair is done and everything is put back.
         put_back: Caught<Items<Name>> as Items<SetUpRef> = Caught::empty(),
+        /// Words of a complaint that are about something else: patterns; what they match is left out before the
+        /// complaints of the trees are looked for.
+        not_meant: Caught<Items<Name>> as Items<Text> = Caught::empty(),
         /// What happens where a part is condemned before what must be read first: said in practice.
         unproved: Option<Name> as Option<Text>,
         /// The trade's habitual order of measurements.

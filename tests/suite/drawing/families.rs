@@ -103,6 +103,7 @@ impl Draft {
             }],
             cases: vec![],
             exercises: vec![],
+            not_meant: Vec::new(),
             unproved: None,
         }
     }

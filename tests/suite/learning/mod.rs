@@ -282,6 +282,7 @@ fn family() -> Family {
         }],
         cases: Vec::new(),
         exercises: Vec::new(),
+        not_meant: Vec::new(),
         unproved: None,
     }
 }
