@@ -13,13 +13,13 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// How many vehicles a plan is followed on: at most, and at least where the problem is large.
 const VEHICLES: usize = 400;
-const FEWEST_VEHICLES: usize = 40;
+const FEWEST_VEHICLES: usize = 24;
 
 /// Of the vehicles one in so many is followed first, whatever happens: what there is if the rest is given up.
 const FIRST_ONE_IN: usize = 8;
 
-/// Candidates times measurements times vehicles: what keeps a plan to a few seconds.
-const WORK: usize = 600_000;
+/// Candidates times measurements times vehicles: what keeps a plan to two seconds.
+const WORK: usize = 450_000;
 
 /// The seed of those vehicles.
 const SEED: u64 = 1;

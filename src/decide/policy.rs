@@ -89,8 +89,9 @@ pub struct Policy<'p> {
     rules: Rules<'p>,
     scratch: RepairScratch,
     after: Vec<f64>,
-    /// What each group waits for at the point that is decided.
+    /// What groups wait for at the point that is decided: each list once, and by group its place among them.
     before: Vec<Before>,
+    before_of: Vec<usize>,
     prices: Prices,
     /// What repairs cost, by what is in place.
     repairs: HashMap<InPlace, Arc<[(f64, f64)]>>,
@@ -105,6 +106,7 @@ impl<'p> Policy<'p> {
             scratch: RepairScratch::default(),
             after: Vec::new(),
             before: Vec::new(),
+            before_of: Vec::new(),
             prices: problem.prices().clone(),
             repairs: HashMap::new(),
         }
@@ -221,14 +223,20 @@ impl<'p> Policy<'p> {
     /// Takes in what the groups wait for at a point, and which are not opened.
     fn look_around(&mut self, at: &Point) {
         if self.problem.ruled() {
-            self.before = self.rules.before_groups(at);
             // Nothing is opened while the readings fit nothing well.
-            if self.problem.fits_badly(at) {
-                let groups = self.problem.groups().iter();
-                for (before, group) in self.before.iter_mut().zip(groups) {
-                    if self.problem.opens(group.bits & !at.done) {
-                        *before = Before::Never;
-                    }
+            let fits_badly = self.problem.fits_badly(at);
+            self.before.clear();
+            self.before_of.clear();
+            for (place, group) in self.problem.groups().iter().enumerate() {
+                let before = if fits_badly && self.problem.opens(group.bits & !at.done) {
+                    Before::Never
+                } else {
+                    self.rules.before_group(at, place)
+                };
+                let known = self.before.iter().position(|of| *of == before);
+                self.before_of.push(known.unwrap_or(self.before.len()));
+                if known.is_none() {
+                    self.before.push(before);
                 }
             }
         }
@@ -245,8 +253,9 @@ impl<'p> Policy<'p> {
             let problem = self.problem;
             let repairs = self.repairs.entry(in_place);
             let repairs = repairs.or_insert_with(|| problem.repairs_at(in_place));
-            let groups = problem.groups().iter().zip(&self.before);
-            let groups = groups.map(|(group, before)| (group.bits, before.left(read)));
+            let left: Vec<f64> = self.before.iter().map(|of| of.left(read)).collect();
+            let groups = problem.groups().iter().zip(&self.before_of);
+            let groups = groups.map(|(group, of)| (group.bits, left[*of]));
             self.prices = Prices::new(Arc::clone(repairs), groups);
         }
     }

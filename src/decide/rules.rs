@@ -266,12 +266,6 @@ impl<'p> Rules<'p> {
         times_log(total) - self.masses.iter().copied().map(times_log).sum::<f64>()
     }
 
-    /// What each group waits for at a point.
-    pub(super) fn before_groups(&mut self, at: &Point) -> Vec<Before> {
-        let groups = 0..self.problem.groups().len();
-        groups.map(|group| self.before_group(at, group)).collect()
-    }
-
     /// What must be read before the repairs of a group, in order; `None` where they may not be done.
     pub(super) fn required(&mut self, at: &Point, group: usize) -> Option<Vec<usize>> {
         match self.before_group(at, group) {

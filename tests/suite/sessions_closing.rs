@@ -1,9 +1,9 @@
 use std::fs;
 
 use halfsplit::record::{Closed, Event, Found};
-use tempfile::TempDir;
 
 use crate::shop::{Shop, Told};
+use crate::starting::started;
 
 /// The causes that renewing the forward clutch cures.
 const CLUTCH: [&str; 2] = ["forward-clutch-seal-leak", "forward-clutch-worn"];
@@ -94,11 +94,8 @@ fn a_job_left_at_the_question_is_not_closed_and_asks_again() {
 
 #[test]
 fn where_one_cause_fits_the_repair_nobody_is_asked() {
-    let folder = TempDir::new().unwrap();
+    let folder = started();
     let path = folder.path().to_str().unwrap();
-    Shop::new()
-        .arguments(["new", "family", "my-cvt", "--in", path])
-        .run();
     let told = Shop::diagnose([
         "slipping",
         "--vehicle",

@@ -10,7 +10,7 @@ use tempfile::TempDir;
 use crate::shop::{Shop, Told};
 
 /// A folder with a started family in it, filled in as far as its words go.
-fn started() -> TempDir {
+pub(crate) fn started() -> TempDir {
     let folder = TempDir::new().unwrap();
     new(folder.path(), &["family", "my-cvt"]).run();
     finish(folder.path());
