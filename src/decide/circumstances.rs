@@ -132,7 +132,7 @@ fn handed_over(family: &Family) -> impl Iterator<Item = SetUpId> {
 
 /// What must be put back before the vehicle is handed over, in order; `None` where there is no way.
 pub fn way_out(family: &Family, in_place: InPlace) -> Option<Way> {
-    let goal = handed_over(family).map(|id| id.index()).collect();
+    let goal = handed_over(family).map(SetUpId::index).collect();
     set_ups(family)?.cheapest(in_place, goal, InPlace::NOTHING)
 }
 

@@ -174,13 +174,7 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
             unread,
             unproved,
             ..
-        } => {
-            page.stress(&format!("{title}: was that done? (yes or no)"))?;
-            if !unread.is_empty() {
-                page.say(&format!("Not read before it: {}.", unread.join("; ")))?;
-            }
-            unproved.as_ref().map_or(Ok(()), |text| page.say(text))
-        }
+        } => was_done(page, title, unread, unproved.as_deref()),
         Ask::HandOn { cost, put_back } => {
             hand_on(page, *cost, prompt.outlook.as_deref())?;
             to_put_back(page, put_back)?;
@@ -195,34 +189,7 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
             }
             Ok(())
         }
-        Ask::Fixed {
-            verify,
-            put_back,
-            first,
-            off,
-            not_read,
-            not_done,
-        } => {
-            page.text(Tone::Heading, 0, "Prove the repair")?;
-            for text in verify {
-                page.entry("", text)?;
-            }
-            to_put_back(page, put_back)?;
-            if let Some(first) = first {
-                page.item(Tone::Strong, 2, "First: ", first)?;
-            }
-            if !not_read.is_empty() {
-                page.say(&format!("Not read: {}.", not_read.join("; ")))?;
-            }
-            if !off.is_empty() {
-                let text = format!("Not as a mended vehicle reads: {}.", off.join(", "));
-                page.stress(&text)?;
-            }
-            if !not_done.is_empty() {
-                page.stress(&format!("Not done yet: {}.", not_done.join("; ")))?;
-            }
-            page.stress("Is the complaint gone? (yes or no)")
-        }
+        Ask::Fixed { .. } => fixed(page, &prompt.ask),
         Ask::Found { choices } => causes(page, choices),
         Ask::Closed {
             cured,
@@ -231,6 +198,54 @@ pub(super) fn question(page: &mut Page<'_>, prompt: &Prompt, path: &str) -> io::
             ..
         } => closed(page, cured, found.as_ref(), on_the_way, path),
     }
+}
+
+/// Whether a repair was done that need not be the advised one, and what speaks against it.
+fn was_done(
+    page: &mut Page<'_>,
+    title: &str,
+    unread: &[String],
+    unproved: Option<&str>,
+) -> io::Result<()> {
+    page.stress(&format!("{title}: was that done? (yes or no)"))?;
+    if !unread.is_empty() {
+        page.say(&format!("Not read before it: {}.", unread.join("; ")))?;
+    }
+    unproved.map_or(Ok(()), |text| page.say(text))
+}
+
+/// Whether the complaint is gone, behind what is to be done and seen before that is answered.
+fn fixed(page: &mut Page<'_>, ask: &Ask) -> io::Result<()> {
+    let Ask::Fixed {
+        verify,
+        put_back,
+        first,
+        off,
+        not_read,
+        not_done,
+    } = ask
+    else {
+        return Ok(());
+    };
+    page.text(Tone::Heading, 0, "Prove the repair")?;
+    for text in verify {
+        page.entry("", text)?;
+    }
+    to_put_back(page, put_back)?;
+    if let Some(first) = first {
+        page.item(Tone::Strong, 2, "First: ", first)?;
+    }
+    if !not_read.is_empty() {
+        page.say(&format!("Not read: {}.", not_read.join("; ")))?;
+    }
+    if !off.is_empty() {
+        let text = format!("Not as a mended vehicle reads: {}.", off.join(", "));
+        page.stress(&text)?;
+    }
+    if !not_done.is_empty() {
+        page.stress(&format!("Not done yet: {}.", not_done.join("; ")))?;
+    }
+    page.stress("Is the complaint gone? (yes or no)")
 }
 
 /// A job closed as fixed: what it was, how that is known, what is still to be put right.

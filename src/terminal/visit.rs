@@ -33,8 +33,8 @@ pub struct Visit<'k, 'v, 's> {
     before: String,
     /// What was said since the last line, to stand above the next prompt.
     said: String,
-    /// The line that was typed while a count ran: an answer to the question behind it, or the end of the input.
-    typed: Option<Option<String>>,
+    /// What was typed while a count ran: an answer to the question behind it.
+    typed: Turned,
     /// The pages of the prompt that are not shown yet.
     pages: VecDeque<String>,
     /// Whether they are of a list, which is left by any line, and not of a prompt.
@@ -74,7 +74,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             shown: None,
             before: String::new(),
             said: String::new(),
-            typed: None,
+            typed: Turned::Last,
             pages: VecDeque::new(),
             lists: false,
             told: None,
@@ -314,8 +314,8 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
 
     /// Reads a line, or lets a clock run; none at the end of the input.
     fn hear(&mut self, prompt: &Prompt) -> io::Result<Option<Line>> {
-        if let Some(line) = self.typed.take() {
-            return Ok(line.map(|line| Line::read(&line)));
+        if let Turned::Line(line) = std::mem::replace(&mut self.typed, Turned::Last) {
+            return Ok(line);
         }
         let diagnosis = prompt.measure.as_ref().is_some_and(|m| m.number.is_some());
         let said = |text: String| Some(Line::Said(Answer::Typed(text)));
@@ -451,7 +451,9 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             if (self.talk.pause)(Duration::from_secs(1)) {
                 let line = self.talk.hear("")?;
                 let says_nothing = line.as_ref().is_some_and(|line| line.trim().is_empty());
-                self.typed = Some(line).filter(|_| !says_nothing);
+                if !says_nothing {
+                    self.typed = Turned::Line(line.map(|line| Line::read(&line)));
+                }
                 return Ok(());
             }
         }
@@ -485,7 +487,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
                 let held = elapsed(started, self.talk.clock.now());
                 // The line that stopped it says nothing; the end of the input ends the visit.
                 if self.talk.hear("")?.is_none() {
-                    self.typed = Some(None);
+                    self.typed = Turned::Line(None);
                 }
                 return Ok(held);
             }
@@ -517,7 +519,7 @@ fn help(page: &mut Page<'_>) -> io::Result<()> {
     words.try_for_each(|(word, does)| page.entry(&format!("{word:20} "), does))
 }
 
-/// Whether the last page is shown, or what was typed before it.
+/// Whether nothing is left to be shown or counted, or what was typed before that; no line is the end of the input.
 enum Turned {
     Last,
     Line(Option<Line>),

@@ -51,7 +51,7 @@ impl Player {
             Ask::Symptoms { .. } => self.symptom.clone(),
             Ask::Told { .. } => "no".to_owned(),
             Ask::Still { .. } => "all".to_owned(),
-            Ask::Lost { .. } => "yes".to_owned(),
+            Ask::Lost { .. } | Ask::Did { .. } => "yes".to_owned(),
             Ask::Condition { unit, from, to, .. } => match (unit, from, to) {
                 (None, ..) => "yes".to_owned(),
                 (Some(unit), Some(from), Some(to)) => {
@@ -63,7 +63,6 @@ impl Player {
             },
             Ask::Hold { .. } => "4".to_owned(),
             Ask::Reading(asked) => self.reading(family, prompt, asked),
-            Ask::Did { .. } => "yes".to_owned(),
             Ask::Repair(_) | Ask::Confirm { .. } => "done".to_owned(),
             Ask::Fixed { .. } => if self.cured { "yes" } else { "no" }.to_owned(),
             Ask::Found { .. } => "1".to_owned(),

@@ -478,6 +478,18 @@ fn a_number_at_the_clock_of_a_stall_is_the_seconds_held() {
 }
 
 #[test]
+fn what_is_typed_while_it_cools_down_is_heard() {
+    let told = Shop::job("slipping")
+        .at_a_terminal()
+        .stops_counts_after(Duration::from_secs(3))
+        .types("take stall-forward\n90\n90\n\n\n2450\nnote it smells\n")
+        .run();
+    let notes = told.state().notes;
+    assert_eq!(notes.len(), 1);
+    assert_eq!(notes[0].what, "it smells");
+}
+
+#[test]
 fn enter_stops_the_count_of_a_stall() {
     let told = Shop::job("slipping")
         .at_a_terminal()
