@@ -258,7 +258,7 @@ fn what_a_reading_finds_stays_on_the_job_until_it_is_put_right() {
     )];
     let folder = folder(&finds);
     let folder = folder.path().to_str().unwrap();
-    let found = "Found on the way: Mend the wire: 20 min, 1 parts (frayed)";
+    let found = "Found on the way: Mend the wire: 20 min, parts 1 (frayed)";
     Shop::diagnose(["no-light", "--vehicle", "trainer", "--knowledge", folder])
         .types("take wire-look\nfrayed\ntake lamp-look\nblack\n")
         .run()
