@@ -1,7 +1,7 @@
 //! What closed jobs say about the knowledge's figures: `docs/learning.md`.
 //!
 //! [`Tally`] counts the records, and [`learn`] turns counts into figures with their intervals: an [`Overlay`] carries
-//! them to a person who reviews them, and [`take_over`] writes what was reviewed into the maintainers' files.
+//! them to a person who reviews them, and `take_over` writes what was reviewed into the maintainers' files.
 
 mod apply;
 mod counts;
