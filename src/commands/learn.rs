@@ -34,7 +34,7 @@ pub(super) struct Learn {
     #[arg(long)]
     force: bool,
     /// How many driveline jobs the records were among, those without a record too: fixes the level of all rates
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
     driveline_jobs: Option<u64>,
     /// How many jobs a stated rate counts for
     #[arg(long, value_name = "N", default_value_t = PRIOR_JOBS)]
@@ -80,7 +80,9 @@ impl Learn {
             return take_over::apply(learned, folder, self.least_jobs, self.yes, streams);
         }
         let prior = Prior::new(self.prior_jobs, self.prior_readings).ok_or_else(|| {
-            Error::Usage("--prior-jobs and --prior-readings must be above 0".to_owned())
+            Error::Usage(
+                "--prior-jobs and --prior-readings must be above 0 and at most 1e9".to_owned(),
+            )
         })?;
         // Before the counting, so that nobody waits for nothing.
         Overlay::may_write(&self.out, self.force)?;

@@ -136,11 +136,16 @@ pub fn way_out(family: &Family, in_place: InPlace) -> Option<Way> {
     set_ups(family)?.cheapest(in_place, goal, InPlace::NOTHING)
 }
 
-/// The set-ups to enter before repairs are begun: those that they name, and what takes off equipment that they do not
-/// need, or takes nothing but leaving it, such as a running engine. `None` where there is no way.
-pub fn way_to_repair(family: &Family, in_place: InPlace, repairs: &[RepairId]) -> Option<Way> {
-    let all = set_ups(family)?;
-    let own = repairs.iter().flat_map(|id| &family.repair(*id).set_ups);
+/// The set-ups to enter before a repair is begun: those that it names, and what takes off equipment that it does not
+/// need, or takes nothing but leaving it, such as a running engine. `None` where there is no way, since what was read
+/// closes a set-up of it.
+pub fn way_to_repair(
+    family: &Family,
+    in_place: InPlace,
+    repair: RepairId,
+    closed: InPlace,
+) -> Option<Way> {
+    let own = family.repair(repair).set_ups.iter();
     let own: InPlace = own.map(|id| id.index()).collect();
     let group = |place: usize| family.set_ups[place].group.as_ref();
     let touched: Vec<_> = own.indices().filter_map(group).collect();
@@ -155,8 +160,7 @@ pub fn way_to_repair(family: &Family, in_place: InPlace, repairs: &[RepairId]) -
         family.in_place.contains(id) && other.is_some_and(leaves)
     });
     let goal = left.map(|id| id.index()).fold(own, InPlace::with);
-    let to = |goal| all.cheapest(in_place, goal, InPlace::NOTHING);
-    to(goal).or_else(|| to(own))
+    set_ups(family)?.cheapest(in_place, goal, closed)
 }
 
 /// The family's set-ups, as the plan counts them: in the family's order.

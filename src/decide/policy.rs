@@ -49,7 +49,8 @@ const ROUNDING: f64 = 1e-12;
 pub struct Decision {
     /// What is done.
     pub step: Step,
-    /// What this step saves two steps ahead against ending by `repair_now`; 0 where nothing saves.
+    /// What this step saves two steps ahead against ending by `repair_now`; 0 where nothing saves, below it where no repair
+    /// is likely enough and it costs hardly more.
     pub saves: f64,
 }
 
@@ -178,7 +179,7 @@ impl<'p> Policy<'p> {
             Step::Measure(_) if o.takes_work => o.cost <= worth_it && o.cost <= enough,
             _ => o.cost < now * (1.0 - ROUNDING) && o.cost <= enough,
         });
-        let best = saving.reduce(|best, o| if o.rate > best.rate { o } else { best });
+        let best = most_telling(saving);
         let (mut step, mut cost) = match (best, ends) {
             (Some(option), _) => (option.step, option.cost),
             (None, Some(group)) => (self.towards(at, group), now),
@@ -188,8 +189,7 @@ impl<'p> Policy<'p> {
             let most = cost * (1.0 + PATIENCE);
             let rather = options.iter();
             let rather = rather.filter(|o| matches!(o.step, Step::Measure(_)) && o.cost <= most);
-            let rather = rather.reduce(|best, o| if o.rate > best.rate { o } else { best });
-            if let Some(option) = rather {
+            if let Some(option) = most_telling(rather) {
                 (step, cost) = (option.step, option.cost);
             }
         }
@@ -207,7 +207,10 @@ impl<'p> Policy<'p> {
             Step::Measure(_) => false,
             Step::Repair(group) => {
                 weigh_groups(self.problem, &at.weights, &mut self.scratch);
-                self.scratch.masses()[group] < least
+                // What it completes is cured as well.
+                let done = at.done | self.problem.groups()[group].bits;
+                let cured = self.problem.cured_with(group, done);
+                cured.map(|g| self.scratch.masses()[g]).sum::<f64>() < least
             }
             Step::Escalate => self.problem.unlisted(&at.weights) < least,
         }
@@ -510,6 +513,17 @@ impl<'p> Policy<'p> {
             .take(REPAIRS)
             .collect()
     }
+}
+
+/// Of some steps the one that tells most for its money, the first of equals.
+fn most_telling<'o>(options: impl Iterator<Item = &'o Valued>) -> Option<&'o Valued> {
+    options.reduce(|best, option| {
+        if option.rate > best.rate {
+            option
+        } else {
+            best
+        }
+    })
 }
 
 /// No way: everything is in place already.

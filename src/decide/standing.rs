@@ -1,12 +1,12 @@
 //! Where a job stands after its readings, and what to do next.
 
-use super::circumstances::{Circumstances, open_to_view, problem};
+use super::circumstances::{Circumstances, open_to_view, problem, way_to_repair};
 use super::point::{Point, Step, Taking};
 use super::policy::Policy;
 use super::problem::{Group, Misshapen, Problem};
 use super::ranking::{OrderBy, Ranked, ranking};
 use super::repair_now::RepairNow;
-use super::set_up::InPlace;
+use super::set_up::{InPlace, Way};
 use crate::infer::{Belief, Evidence, Fit, Misfit, Model, Unusable, counting, misfit};
 use crate::knowledge::{MeasurementId, RepairId};
 
@@ -230,15 +230,21 @@ impl<'m, 'k> Standing<'m, 'k> {
     /// ends the job for either.
     pub fn cures(&self, group: usize) -> f64 {
         let groups = self.problem.groups();
-        let of = &groups[group];
-        let completed = |g: &&usize| {
-            let mut repairs = groups[**g].repairs.iter();
-            repairs.all(|repair| of.repairs.contains(repair))
-        };
-        let completed = of.neighbours.iter().filter(completed);
-        let candidates = completed.flat_map(|g| &groups[*g].candidates);
+        let completed = self.problem.cured_with(group, groups[group].bits);
+        let candidates = completed.flat_map(|g| &groups[g].candidates);
         let believed = candidates.map(|candidate| self.belief.posterior[*candidate]);
         believed.sum()
+    }
+
+    /// What to prepare before each of some repairs, one after the other, as far as what was read leaves a way to them.
+    pub fn ways_to(&self, repairs: &[RepairId]) -> Vec<Option<Way>> {
+        let mut here = self.in_place;
+        let ways = repairs.iter().map(|repair| {
+            let way = way_to_repair(self.model.family, here, *repair, self.problem.closed())?;
+            here = way.leaves;
+            Some(way)
+        });
+        ways.collect()
     }
 
     /// The repairs to do now: what the advice names, else the first of `repair_now`; `None` where nothing

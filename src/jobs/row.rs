@@ -118,20 +118,23 @@ impl Row {
     }
 }
 
-/// What would most probably cure the vehicle by the record's last advice, and that advice where nothing was read since.
+/// What would most probably cure the vehicle by the record's last advice, and that advice; neither where a repair was done
+/// since, and no advice where anything else was.
 fn advised(history: &History, family: &Family) -> (Option<Cure>, Option<String>) {
-    let mut entries = history.entries().iter().rev();
-    let mut read = false;
-    let advice = entries.find_map(|entry| match &entry.event {
-        Event::Advice(advice) => Some(advice),
-        event => {
-            read |= matches!(
-                event,
-                Event::Reading(_) | Event::Back { .. } | Event::Withdrawn { .. }
-            );
-            None
+    let entries = history.entries().iter().rev();
+    let mut gone_on = false;
+    let mut advice = None;
+    for entry in entries {
+        match &entry.event {
+            Event::Advice(found) => {
+                advice = Some(found);
+                break;
+            }
+            Event::Repair(_) => return (None, None),
+            Event::Note { .. } | Event::Condition(_) | Event::InPlace { .. } | Event::Timed(_) => {}
+            _ => gone_on = true,
         }
-    });
+    }
     let Some(advice) = advice else {
         return (None, None);
     };
@@ -155,7 +158,7 @@ fn advised(history: &History, family: &Family) -> (Option<Cure>, Option<String>)
         [] => "hand the job on".to_owned(),
         repairs => format!("repair: {}", titles(repairs)),
     });
-    (leading, (!read).then_some(next))
+    (leading, (!gone_on).then_some(next))
 }
 
 /// How long ago something was: `12 min`, `5 h`, `3 d`.

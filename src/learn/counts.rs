@@ -98,8 +98,16 @@ fn reading(family: &Family, name: &str, text: &str) -> Result<(MeasurementId, Re
     let measurement: &Measurement = family.measurement(id);
     let weights = text.split('+').map(|one| {
         let (outcome, steps) = one.split_once(':').unwrap_or((one, "20"));
-        let steps: f64 = steps.parse().unwrap_or(0.0);
-        (outcome, steps / STEPS)
+        // What is no weight weighs nothing, and is refused below.
+        let steps = steps
+            .parse()
+            .ok()
+            .filter(|steps| (1.0..=STEPS).contains(steps));
+        (outcome, steps.unwrap_or(0.0) / STEPS)
     });
+    let weights: Vec<(&str, f64)> = weights.collect();
+    if weights.iter().any(|(_, weight)| *weight <= 0.0) {
+        return Err(Refusal::NoWeight(measurement.name.clone()));
+    }
     Ok((id, Reading::of(measurement, weights)?))
 }

@@ -41,7 +41,9 @@ impl Evidence {
                 asked.found.push((fitting, *count));
             }
         }
-        let asked = asked.into_values().collect();
+        // Of a complaint of which nothing counts nothing is said; it may have no candidate at all.
+        let asked = asked.into_values();
+        let asked = asked.filter(|asked| !asked.found.is_empty()).collect();
         Self {
             asked,
             no_candidate,

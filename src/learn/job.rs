@@ -117,7 +117,7 @@ impl Finding {
 }
 
 impl Reading {
-    /// A reading from the weights of a measurement's outcomes, which add up to 1.
+    /// A reading from the weights of a measurement's outcomes, which add up to 1; refused where none has any.
     pub fn of<'n>(
         measurement: &Measurement,
         weights: impl IntoIterator<Item = (&'n str, f64)>,
@@ -136,6 +136,9 @@ impl Reading {
             )]
             let step = (weight.clamp(0.0, 1.0) * STEPS).round() as u8;
             steps[outcome.index()] = step;
+        }
+        if steps.iter().all(|step| *step == 0) {
+            return Err(Refusal::NoWeight(measurement.name.clone()));
         }
         Ok(Self {
             weights: steps,

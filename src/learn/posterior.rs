@@ -14,7 +14,10 @@ pub const PRIOR_READINGS: f64 = 15.0;
 /// The share of the posterior inside an interval; the rest is halved to both sides.
 const LEVEL: f64 = 0.95;
 
-/// How much the stated figures weigh against the counts: both above 0, finite.
+/// The most that stated figures may weigh: as much as more jobs than any shop closes.
+const MOST: f64 = 1e9;
+
+/// How much the stated figures weigh against the counts: both above 0, at most 10⁹.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Prior {
     jobs: f64,
@@ -22,10 +25,9 @@ pub struct Prior {
 }
 
 impl Prior {
-    /// So many jobs for a rate, so many readings for a row; `None` where one is not above 0 or not
-    /// finite.
+    /// So many jobs for a rate, so many readings for a row; `None` where one is not above 0 or above 10⁹.
     pub fn new(jobs: f64, readings: f64) -> Option<Self> {
-        let fits = |weight: f64| weight > 0.0 && weight.is_finite();
+        let fits = |weight: f64| weight > 0.0 && weight <= MOST;
         (fits(jobs) && fits(readings)).then_some(Self { jobs, readings })
     }
 

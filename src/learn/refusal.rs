@@ -61,6 +61,9 @@ pub enum Refusal {
         /// Its name in the record.
         name: String,
     },
+    /// A reading of this measurement gives no outcome a weight.
+    #[error("a reading of {} gives no outcome a weight", quoted(.0))]
+    NoWeight(String),
     /// Another file holds the same job.
     #[error("its job is counted already, from {}", .0.display())]
     Twice(PathBuf),
@@ -81,6 +84,7 @@ impl Refusal {
             Self::NotAsExpected { .. } => "not-as-expected",
             Self::NoCause => "no-cause",
             Self::Unknown { .. } => "unknown-name",
+            Self::NoWeight(_) => "no-weight",
             Self::Twice(_) => "counted-twice",
         }
     }

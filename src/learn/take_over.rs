@@ -38,7 +38,7 @@ pub struct NotWritten {
 /// its figures rest on. Comments and the order of lines stay.
 ///
 /// A rate stands in the family's `causes.yaml`, with three digits; a share of a row stands with its measurement, in
-/// hundredths. What comes to the same as before, or to nothing, is not written.
+/// hundredths, at least one. What comes to the same as before is not written.
 pub fn take_over(
     source: &Source,
     family: &Family,
@@ -123,7 +123,7 @@ impl Writing<'_> {
             return Ok(false);
         }
         let (now, was) = (plain(now), plain(was));
-        if now == was || now == "0" {
+        if now == was {
             return Ok(false);
         }
         self.write(file, way, &now)?;
@@ -172,13 +172,15 @@ fn three_digits(rate: f64) -> f64 {
     (rate * scale).round() / scale
 }
 
-/// A share of a cause's row in hundredths; rounded off, unless the row would then be more than 1.
+/// A share of a cause's row in hundredths, at least one: 0 would say that it never reads so. Rounded off, unless the row
+/// would then be more than 1.
 fn in_hundredths(outcomes: &Named<Named<Moved>>, cause: &str, share: f64) -> f64 {
     let row = outcomes.0.values().filter_map(|causes| causes.0.get(cause));
-    let rounded: f64 = row.map(|moved| (100.0 * moved.now).round()).sum();
-    if rounded > 100.0 {
-        (100.0 * share).floor() / 100.0
+    let rounded = |share: f64| (100.0 * share).round().max(1.0);
+    let all: f64 = row.map(|moved| rounded(moved.now)).sum();
+    if all > 100.0 {
+        (100.0 * share).floor().max(1.0) / 100.0
     } else {
-        (100.0 * share).round() / 100.0
+        rounded(share) / 100.0
     }
 }

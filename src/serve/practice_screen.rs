@@ -6,13 +6,13 @@ use maud::{Markup, html};
 
 use super::desk::{Taken, Trouble};
 use super::form::Form;
-use super::question::Question;
+use super::question::{Question, span};
 use super::reply::{Asked as Request, Reply};
 use super::screen::{Hidden, nothing, screen, troubled, warning};
 use super::site::{Site, id_of};
 use super::trainee::{Trainee, at};
 use crate::knowledge::{Knowledge, SymptomId};
-use crate::practice::{Asked, Debrief, is_over};
+use crate::practice::{Asked, Debrief, Practice, is_over};
 use crate::record::{Mark, PRACTICE_ENDING, Record};
 use crate::session::{Ask, Prompt};
 use crate::text::figures::{minutes, money, plain};
@@ -36,7 +36,7 @@ pub(super) fn practice(site: &Site, asked: &Request, rest: &[&str], token: &str)
             Err(trouble) => Err(trouble),
         },
         (false, []) => played(site, knowledge, id, &file, token, false),
-        (false, ["debrief"]) => debrief(site, knowledge, id, &file),
+        (false, ["debrief"]) => debrief(knowledge, id, &file),
         _ => return nothing(),
     };
     made.unwrap_or_else(|trouble| troubled(&trouble, &back))
@@ -264,13 +264,7 @@ fn at_hand(trainee: &Trainee<'_>, prompt: &Prompt, hidden: Hidden<'_>) -> Markup
         @match &prompt.ask {
             Ask::Condition { question, from, to, unit, .. } => (hidden.form("answer", &html! {
                 p.question { "Before it: " (question) }
-                @if let Some(unit) = unit {
-                    p {
-                        @if let Some(from) = from { "from " (plain(*from)) " " }
-                        @if let Some(to) = to { "to " (plain(*to)) " " }
-                        (unit)
-                    }
-                }
+                @if let Some(unit) = unit { (span(*from, *to, unit)) }
                 div.choices {
                     button name="say" value="yes" { "See to it" }
                     button name="say" value="no" { "Go on without" }
@@ -318,12 +312,13 @@ fn so_far(trainee: &Trainee<'_>) -> Markup {
 }
 
 /// The debrief of an exercise that is over.
-fn debrief(site: &Site, knowledge: &Knowledge, id: &str, file: &Path) -> Result<Reply, Trouble> {
-    let trainee = Trainee::read(site, knowledge, id, file)?;
-    if !is_over(&trainee.history) {
+fn debrief(knowledge: &Knowledge, id: &str, file: &Path) -> Result<Reply, Trouble> {
+    let history = Record::read(file)?.history;
+    if !is_over(&history) {
         return Ok(Reply::see(format!("/practice/{id}")));
     }
-    let debrief = Debrief::of(&trainee.practice, &trainee.history)?;
+    let practice = Practice::of_record(knowledge, history.state(), None)?;
+    let debrief = Debrief::of(&practice, &history)?;
     let main = html! {
         div.scroll tabindex="0" role="region" aria-label="Debrief" { (debrief.paper().html()) }
         p { a.button.main href="/practice" { "Another exercise" } }

@@ -8,8 +8,8 @@ use crate::drawing::{self, Mark};
 use crate::knowledge::{Family, Reading, Vehicle};
 use crate::record::Found;
 use crate::session::{
-    Ask, Choice, Measure, OnTheWay, Prompt, ReadingAsked, Reason, RepairSheet, SetUpAsked, Told,
-    Worth,
+    Ask, Choice, Measure, NO_WAY, NOT_SURE_ENOUGH, OnTheWay, Prompt, ReadingAsked, Reason,
+    RepairSheet, SetUpAsked, Told, Worth,
 };
 use crate::sheet::bands;
 use crate::text::figures::{about, added, count, minutes, money, percent, plain};
@@ -225,15 +225,8 @@ impl Question<'_> {
     /// A measurement: why it, its warnings, what to prepare and to do.
     pub(super) fn measure(&self, measure: &Measure) -> Markup {
         let waits = matches!(self.prompt.ask, Ask::Condition { .. } | Ask::Cooling { .. });
-        let mut cautions: Vec<&String> =
-            measure.set_ups.iter().flat_map(|of| &of.cautions).collect();
-        cautions.extend(measure.cautions.iter().filter(|_| !waits));
-        let mut shown: Vec<&String> = Vec::new();
-        for caution in cautions {
-            if !shown.contains(&caution) {
-                shown.push(caution);
-            }
-        }
+        let prepare = measure.set_ups.iter().flat_map(|of| &of.cautions);
+        let shown = once(prepare.chain(measure.cautions.iter().filter(|_| !waits)));
         html! {
             h1 {
                 @match measure.number {
@@ -277,13 +270,7 @@ impl Question<'_> {
 
     /// Set-ups to enter before a repair, or before the vehicle is handed over, behind their warnings.
     fn to_do_first(&self, heading: &str, of: &str, set_ups: &[SetUpAsked]) -> Markup {
-        let mut cautions: Vec<&String> = set_ups.iter().flat_map(|of| &of.cautions).collect();
-        let mut shown: Vec<&String> = Vec::new();
-        cautions.retain(|caution| {
-            let first = !shown.contains(caution);
-            shown.push(caution);
-            first
-        });
+        let cautions = once(set_ups.iter().flat_map(|of| &of.cautions));
         html! {
             @for caution in cautions { (warning(caution)) }
             (self.set_ups(heading, of, set_ups, false))
@@ -425,13 +412,11 @@ impl Question<'_> {
     fn repair(&self, sheet: &RepairSheet) -> Markup {
         let outlook = self.prompt.outlook.as_deref();
         let next = outlook.and_then(|outlook| outlook.repair_now.order.get(1));
-        let mut cautions: Vec<&String> = Vec::new();
-        let prepare = sheet.prepare.iter().flat_map(|of| &of.cautions);
-        for caution in prepare.chain(sheet.repairs.iter().flat_map(|of| &of.cautions)) {
-            if !cautions.contains(&caution) {
-                cautions.push(caution);
-            }
-        }
+        let cautions = once(sheet.repairs.iter().flat_map(|repair| {
+            let prepare = repair.prepare.iter().flatten();
+            prepare.flat_map(|of| &of.cautions).chain(&repair.cautions)
+        }));
+        let several = sheet.repairs.len() > 1;
         html! {
             @if sheet.goes_on { p { "Repair, and see what it shows." } }
             @for repair in &sheet.repairs {
@@ -443,7 +428,13 @@ impl Question<'_> {
             }
             @if let Some(saves) = sheet.measuring_saves { p { "Your choice; measuring on would save " (money(saves)) " on average." } }
             @for caution in cautions { (warning(caution)) }
-            (self.set_ups("Prepare", "repair", &sheet.prepare, false))
+            @for repair in &sheet.repairs {
+                @if several { h2 { (repair.title) } }
+                @match &repair.prepare {
+                    Some(prepare) => (self.set_ups("Prepare", &repair.repair, prepare, false)),
+                    None => p.notice { (NO_WAY) },
+                }
+            }
             @for text in &sheet.care { p { strong { "Care. " } (text) } }
             @if !sheet.against.is_empty() {
                 h2 { "Against it" }
@@ -482,6 +473,8 @@ impl Question<'_> {
                 @if let Some(Reason::Advised { repair_now, saves, fastest }) = &measure.reason {
                     @if *saves > 0.0 {
                         p { "Repairing now would cost " (money(*repair_now)) " on average; testing first saves " (money(*saves)) " of it." }
+                    } @else if *saves < 0.0 {
+                        p { (NOT_SURE_ENOUGH) }
                     } @else {
                         p { "Looked at before anything else, or needed before what leads." }
                     }
@@ -569,8 +562,19 @@ fn limits(measure: &Measure) -> Markup {
     }
 }
 
+/// The cautions, each once.
+fn once<'c>(all: impl Iterator<Item = &'c String>) -> Vec<&'c String> {
+    let mut shown: Vec<&String> = Vec::new();
+    for caution in all {
+        if !shown.contains(&caution) {
+            shown.push(caution);
+        }
+    }
+    shown
+}
+
 /// The limits of a condition.
-fn span(from: Option<f64>, to: Option<f64>, unit: &str) -> Markup {
+pub(super) fn span(from: Option<f64>, to: Option<f64>, unit: &str) -> Markup {
     html! {
         @match (from.map(plain), to.map(plain)) {
             (Some(from), Some(to)) => p { (from) " to " (to) " " (unit) },

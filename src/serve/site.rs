@@ -118,6 +118,7 @@ impl Site {
     pub(super) fn file(&self, id: &str, ending: &str) -> Option<PathBuf> {
         let mut files = held(&self.files);
         if !files.contains_key(id) {
+            files.retain(|_, path| !path.to_string_lossy().ends_with(ending));
             files.extend(self.listed(ending));
         }
         let file = files.get(id).cloned();

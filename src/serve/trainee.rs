@@ -16,7 +16,7 @@ pub(super) struct Trainee<'k> {
     pub(super) asked: Asked,
     pub(super) course: Course,
     /// What would happen, where a rule was broken.
-    pub(super) warned: Vec<String>,
+    pub(super) warned: Option<String>,
     /// What was said to the last move.
     pub(super) said: Vec<String>,
 }
@@ -37,9 +37,9 @@ impl<'k> Trainee<'k> {
         open.course.follow(&practice, &history);
         let stands = open.lines == history.entries().len();
         let (warned, said) = if stands {
-            (open.caution.iter().cloned().collect(), open.said.clone())
+            (open.caution.clone(), open.said.clone())
         } else {
-            (Vec::new(), Vec::new())
+            (None, Vec::new())
         };
         Ok(Self {
             asked: practice.asked(&history),

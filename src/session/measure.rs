@@ -50,6 +50,9 @@ pub struct Measure {
     pub stall: bool,
 }
 
+/// Why a measurement is asked for that saves nothing.
+pub const NOT_SURE_ENOUGH: &str = "No repair is sure enough yet, and this costs hardly more.";
+
 /// Why a measurement is asked for.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "reason", rename_all = "kebab-case")]
@@ -58,7 +61,7 @@ pub enum Reason {
     Advised {
         /// What repairing now would cost on average, in the shop's currency.
         repair_now: f64,
-        /// What measuring first saves of it.
+        /// What measuring first saves of it; below 0 where no repair is sure enough and it costs hardly more.
         saves: f64,
         /// What sets more apart a minute, where that is another measurement.
         fastest: Option<String>,

@@ -54,14 +54,14 @@ mod why;
 
 pub use answer::{Answer, Step};
 pub use core::Session;
-pub use measure::{LimitShown, Measure, Prospect, Reason, SetUpAsked, Worth};
+pub use measure::{LimitShown, Measure, NOT_SURE_ENOUGH, Prospect, Reason, SetUpAsked, Worth};
 pub use on_the_way::OnTheWay;
 pub use outlook::{
     Candidate, Change, Cure, Offer, Outlook, RepairOrder, RepairOrderStep, Shift, Suspect,
 };
 pub use prompt::{Ask, Choice, PartAsked, Prompt, ReadingAsked, Told};
 pub use recorded::{Lost, NotKnown, RecordedCase, opened_on, recorded_case};
-pub use repair::{Against, Alike, Opened, RepairAsked, RepairSheet};
+pub use repair::{Against, Alike, NO_WAY, Opened, RepairAsked, RepairSheet};
 pub use search::{Hit, called, several_called};
 pub use so_far::{Read, SoFar};
 pub use status::{Status, minutes_after_each};

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::measure::SetUpAsked;
 use super::recorded::said_lacking;
-use crate::decide::{Advice, Repairing, Standing, way_to_repair};
+use crate::decide::{Advice, Repairing, Standing};
 use crate::infer::counting;
 use crate::knowledge::{CauseId, Family, MeasurementId, Repair};
 use crate::record::State;
@@ -15,6 +15,10 @@ use crate::record::State;
 const AGAINST: f64 = 0.8;
 /// A cause that is not told apart is named while its belief is at least this share of the first's.
 const NAMED_WITH: f64 = 0.1;
+
+/// What is said where what was read leaves no way to prepare a repair.
+pub const NO_WAY: &str =
+    "What was read rules its usual preparation out: see the service information first.";
 
 /// A repair to do now.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -37,8 +41,6 @@ pub struct RepairSheet {
     pub care: Vec<String>,
     /// The measurements to take while the repair has them open.
     pub look_at: Vec<Opened>,
-    /// The set-ups to enter before it is begun, in order; its minutes hold those of its own dismantling.
-    pub prepare: Vec<SetUpAsked>,
 }
 
 /// A repair.
@@ -52,6 +54,9 @@ pub struct RepairAsked {
     pub minutes: f64,
     /// What it costs with parts, in the shop's currency.
     pub cost: f64,
+    /// The set-ups to enter before it is begun, in order, after the repairs before it; its minutes hold those of its own
+    /// dismantling. None where what was read rules one of them out.
+    pub prepare: Option<Vec<SetUpAsked>>,
     /// What can hurt, in its dismantling too: to be read before it is begun.
     pub cautions: Vec<String>,
     /// How it is verified.
@@ -116,7 +121,9 @@ impl RepairSheet {
         let look_at = standing.shown_by(now.group).into_iter();
         Self {
             repairs: repairs
-                .map(|(id, repair)| RepairAsked {
+                .zip(standing.ways_to(&now.repairs))
+                .map(|((id, repair), way)| RepairAsked {
+                    prepare: way.map(|way| SetUpAsked::along(family, &way)),
                     repair: repair.name.clone(),
                     title: repair.title.clone(),
                     minutes: family.repair_minutes(id).get(),
@@ -130,14 +137,12 @@ impl RepairSheet {
             probability: now.probability,
             goes_on: now.goes_on,
             measuring_saves: match advice {
-                Advice::Measure { saves, .. } => Some(*saves),
+                Advice::Measure { saves, .. } if *saves > 0.0 => Some(*saves),
                 _ => None,
             },
             against: against(standing, now.group),
             alike: alike(standing, now.group),
             care: care.map(|care| care.text.clone()).collect(),
-            prepare: way_to_repair(family, standing.in_place, &now.repairs)
-                .map_or_else(Vec::new, |way| SetUpAsked::along(family, &way)),
             look_at: look_at
                 .map(|id| Opened {
                     measurement: family.name_of(id),

@@ -3,7 +3,7 @@
 use std::io;
 
 use super::pages::{Part, Room};
-use crate::session::{LimitShown, Measure, Prospect, Reason, Worth};
+use crate::session::{LimitShown, Measure, NOT_SURE_ENOUGH, Prospect, Reason, Worth};
 use crate::text::figures::{about, added, count, minutes, money, percent};
 use crate::text::{Page, Tone, table};
 
@@ -133,6 +133,7 @@ pub(super) fn limits(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
 /// What the advice rests on, for who asks why.
 pub(super) fn explained(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
     match &measure.reason {
+        Some(Reason::Advised { saves, .. }) if *saves < 0.0 => page.say(NOT_SURE_ENOUGH)?,
         Some(Reason::Advised { saves, .. }) if *saves <= 0.0 => {
             page.say("Looked at before anything else, or needed before what leads.")?;
         }

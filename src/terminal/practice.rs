@@ -3,7 +3,7 @@
 use std::io;
 
 use super::basis::INVENTED;
-use super::pages::{Room, warnings};
+use super::pages::warnings;
 use super::screens::{self, Shown};
 use super::streams::Streams;
 use super::visit::VisitError;
@@ -158,7 +158,7 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
         let before = before.map(|(_, what)| what);
         let mut bare = prompt.clone();
         bare.status = None;
-        let pages = screens::pages(self.room(), "", &bare, before, "")?;
+        let pages = screens::pages(self.talk.room(), "", &bare, before, "")?;
         let waits = matches!(prompt.ask, Ask::Condition { .. });
         self.shown = name.map(|name| {
             let what = match before {
@@ -168,14 +168,6 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
             (name, what)
         });
         self.turned(&pages)
-    }
-
-    /// What the screen holds.
-    fn room(&self) -> Room {
-        Room {
-            width: self.talk.width,
-            height: self.talk.height.filter(|_| self.talk.interactive),
-        }
     }
 
     /// Shows pages, each after Enter; a line that is typed instead is kept for the prompt behind them.
@@ -266,7 +258,7 @@ impl<'k, 'v, 's> Trainee<'k, 'v, 's> {
         titles
             .iter()
             .try_for_each(|title| page.entry("- ", title))?;
-        let pages = self.room().cut(&String::from_utf8_lossy(&shown));
+        let pages = self.talk.room().cut(&String::from_utf8_lossy(&shown));
         self.turned(&pages)
     }
 

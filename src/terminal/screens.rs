@@ -8,7 +8,7 @@ use super::measure::{explained, limits, reason, title, to_do, to_prepare};
 use super::pages::{Part, Room, warning};
 use crate::record::Found;
 use crate::session::{
-    Ask, CauseWay, Choice, Hit, Measure, OnTheWay, Outlook, Prompt, Read, ReadingAsked,
+    Ask, CauseWay, Choice, Hit, Measure, NO_WAY, OnTheWay, Outlook, Prompt, Read, ReadingAsked,
     RepairSheet, SetUpAsked, SoFar, Why,
 };
 use crate::text::figures::{minutes, money, percent};
@@ -401,14 +401,19 @@ fn repair_parts<'p>(room: Room, sheet: &'p RepairSheet, about: &str) -> io::Resu
     let entry = |mark: &str, text: &str| room.set(|page| page.entry(mark, text));
     let several = sheet.repairs.len() > 1;
     let mut parts = vec![part(&[], about.to_owned())];
-    for (place, set_up) in sheet.prepare.iter().enumerate() {
-        let mark = if place == 0 { "Prepare  " } else { "    then " };
-        parts.push(Part {
-            begins: false,
-            ..part(&set_up.cautions, entry(mark, &set_up.title)?)
-        });
-    }
     for repair in &sheet.repairs {
+        match &repair.prepare {
+            None => parts.push(part(&[], entry("Prepare  ", NO_WAY)?)),
+            Some(prepare) => {
+                for (place, set_up) in prepare.iter().enumerate() {
+                    let mark = if place == 0 { "Prepare  " } else { "    then " };
+                    parts.push(Part {
+                        begins: false,
+                        ..part(&set_up.cautions, entry(mark, &set_up.title)?)
+                    });
+                }
+            }
+        }
         let work = if several {
             entry("Do  ", &repair.title)?
         } else {

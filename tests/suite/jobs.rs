@@ -2,7 +2,9 @@ use std::fs;
 use std::path::Path;
 
 use halfsplit::jobs::{Folder, Priced, Row, age};
-use halfsplit::record::Record;
+use halfsplit::record::{
+    Advice, AdviceKind, Clock, Event, Leading, Opened, Record, Repair, SetAside, SetAsideHow,
+};
 use halfsplit::sheet::Stage;
 use jiff::Timestamp;
 use tempfile::TempDir;
@@ -83,6 +85,60 @@ fn a_record_tells_what_was_advised_last() {
         before = history;
     }
     panic!("nothing was advised");
+}
+
+/// What was advised last is no next step once it was passed over, and nothing leads by it once a repair was done.
+#[test]
+fn a_record_that_has_gone_on_since_its_last_advice_does_not_repeat_it() {
+    let folder = TempDir::new().unwrap();
+    let opened = Opened::new("chain-cvt", shipped().fingerprints());
+    let mut record = Record::create_in(folder.path(), &opened, &Clock::system()).unwrap();
+    let measurement = "fluid-level".to_owned();
+    let told = |record: &mut Record, event: Event| {
+        record.append(event).unwrap();
+        let row = Row::read(record.path(), shipped()).unwrap().0;
+        (row.leading.is_some(), row.next.is_some())
+    };
+    let symptom = "slipping".to_owned();
+    told(
+        &mut record,
+        Event::Symptom {
+            symptom,
+            present: true,
+        },
+    );
+    let repairs = vec!["renew-pump".to_owned()];
+    let advice = Advice {
+        advice: AdviceKind::Measure,
+        measurement: Some(measurement.clone()),
+        repairs: Vec::new(),
+        cost: None,
+        leading: Some(Leading {
+            repairs: repairs.clone(),
+            probability: 0.4,
+        }),
+        asked: false,
+    };
+    assert_eq!(told(&mut record, Event::Advice(advice)), (true, true));
+    let words = "tows a caravan".to_owned();
+    let note = Event::Note {
+        words,
+        without: Vec::new(),
+    };
+    assert_eq!(told(&mut record, note), (true, true));
+    let skipped = SetAside {
+        measurement,
+        how: SetAsideHow::Skipped,
+        why: None,
+        lacks: None,
+    };
+    assert_eq!(told(&mut record, Event::SetAside(skipped)), (true, false));
+    let repair = Repair {
+        repairs,
+        causes: Vec::new(),
+        probability: 0.4,
+    };
+    assert_eq!(told(&mut record, Event::Repair(repair)), (false, false));
 }
 
 #[test]

@@ -7,8 +7,8 @@ use crate::by_name::{chain_cvt, shipped};
 use crate::job::Job;
 use crate::technician::holding;
 use halfsplit::decide::{Circumstances, InPlace, SetUps, set_ups, way_out, way_to, way_to_repair};
-use halfsplit::infer::Evidence;
-use halfsplit::knowledge::{MeasurementId, OutcomeId, RepairId, SetUpId};
+use halfsplit::infer::{Complaint, Evidence, Model};
+use halfsplit::knowledge::{MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId};
 use halfsplit::record::Event;
 use halfsplit::session::{Answer, Ask};
 use std::collections::{BTreeMap, BTreeSet, HashSet, VecDeque};
@@ -333,7 +333,7 @@ fn every_way_to_a_repair_and_out_of_the_shop_is_safe() {
     for from in sample(&all).into_iter().step_by(20) {
         for (place, repair) in family.repairs.iter().enumerate() {
             let goal = format!("begin {}", repair.name);
-            let way = way_to_repair(family, from, &[RepairId::at(place)]);
+            let way = way_to_repair(family, from, RepairId::at(place), InPlace::NOTHING);
             let way = way.unwrap_or_else(|| panic!("no way to {goal} from {:?}", names(from)));
             let here = safely(&set_ups, from, &way.order, &goal);
             assert!(
@@ -360,6 +360,44 @@ fn every_way_to_a_repair_and_out_of_the_shop_is_safe() {
             );
         }
     }
+}
+
+/// Repairs that are done together are prepared one after the other, and what was read closes what it closes.
+#[test]
+fn repairs_of_one_candidate_are_prepared_in_turn_and_what_was_read_closes_a_set_up() {
+    let family = chain_cvt();
+    let set_ups = set_ups(family).unwrap();
+    let mut pairs = BTreeSet::new();
+    for (symptom, _) in family.symptoms.iter().enumerate() {
+        let complaint = Complaint {
+            present: vec![SymptomId::at(symptom)],
+            ..Complaint::default()
+        };
+        for candidate in Model::new(family, None, complaint).unwrap().candidates {
+            let repairs = candidate.causes.iter().map(|id| family.cause(*id).repair);
+            let repairs: BTreeSet<RepairId> = repairs.collect();
+            pairs.extend((repairs.len() > 1).then_some(repairs));
+        }
+    }
+    assert!(pairs.len() > 20);
+    let arrived: InPlace = family.in_place.iter().map(|id| id.index()).collect();
+    for pair in &pairs {
+        let mut here = arrived;
+        for repair in pair {
+            let goal = &family.repair(*repair).name;
+            let way = way_to_repair(family, here, *repair, InPlace::NOTHING);
+            let way = way.unwrap_or_else(|| panic!("no way to {goal} after another of its kind"));
+            here = safely(&set_ups, here, &way.order, goal);
+            let own = &family.repair(*repair).set_ups;
+            assert!(own.iter().all(|id| here.has(id.index())), "{goal}");
+        }
+    }
+    // Fluid like milk: the engine is not run, so the level is not set by it.
+    let engine = family.set_up_named("engine-running").unwrap();
+    let level = family.repair_named("set-fluid-level").unwrap();
+    let closed = InPlace::NOTHING.with(engine.index());
+    assert!(way_to_repair(family, arrived, level, InPlace::NOTHING).is_some());
+    assert!(way_to_repair(family, arrived, level, closed).is_none());
 }
 
 /// Nobody knows how warm the fluid is after a repair, but for one that leaves it in a window.

@@ -150,6 +150,28 @@ fn reviewed_figures_are_written_with_their_source_and_every_other_line_stays() {
     again.complains("learned from 7, and the knowledge says 7.35 today");
 }
 
+/// A share that falls to nearly nothing is written as a hundredth: the old one would stay, and 0 would say never.
+#[test]
+fn a_share_that_falls_to_nearly_nothing_is_written_as_a_hundredth() {
+    let folder = folder();
+    let learned = folder.path().join("learned.yaml");
+    let text = fs::read_to_string(&learned).unwrap();
+    fs::write(&learned, text.replace("now: 0.68159", "now: 0.0031")).unwrap();
+    apply(folder.path(), &["--yes"]).run();
+    let loaded = load(&Source::folder(&folder.path().join("k")).unwrap()).unwrap();
+    let family = &loaded.knowledge.families[0];
+    let idle = family.measurement(family.measurement_named("gauge-secondary-idle").unwrap());
+    let row = &idle.shows[&family.cause_named("pump-worn").unwrap()];
+    let low = idle.outcome("low").unwrap();
+    let share = row
+        .0
+        .iter()
+        .find(|(outcome, _)| **outcome == low)
+        .unwrap()
+        .1;
+    assert!((share.get() - 0.01).abs() < 1e-12, "{share:?}");
+}
+
 #[test]
 fn nothing_is_written_before_it_was_shown_and_confirmed() {
     let folder = folder();

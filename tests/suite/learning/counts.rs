@@ -196,6 +196,35 @@ slipping,,only,pump-gone,,,,,4,2026-01-05,2026-01-07
     );
 }
 
+/// A complaint that nothing explains says nothing of any rate, and does not keep the others from moving.
+#[test]
+fn jobs_whose_complaint_has_no_candidate_move_no_rate() {
+    let family = super::family();
+    let day = "2026-01-05,2026-01-07";
+    let of = |more: &str| {
+        let text = format!("{HEAD}slipping,,only,pump-worn,,,,,200,{day}\n{more}");
+        learn(&family, &counted(&family, &text), Prior::default(), None)
+    };
+    let with = of(&format!("slipping,slipping,only,seal-leak,,,,,3,{day}\n"));
+    assert_eq!((with.no_candidate, with.jobs), (3, 203));
+    assert_eq!(with.rates, of("").rates);
+    let pump = &with.rates.0["pump-worn"];
+    assert!(pump.now > 1.5 * pump.was, "{pump:?}");
+}
+
+#[test]
+fn a_cell_that_is_no_weight_is_refused_with_its_line() {
+    let family = super::family();
+    for cell in ["low:x", "low:0", "low:200", "low:12+normal:0", "low:-3"] {
+        let text =
+            format!("{HEAD}slipping,,only,pump-worn,,,pressure,{cell},3,2026-01-05,2026-01-07\n");
+        let tally = counted(&family, &text);
+        assert!(tally.readings.is_empty(), "{cell}");
+        let kinds: Vec<_> = tally.refused.iter().map(|of| of.why.kind()).collect();
+        assert_eq!(kinds, ["no-weight"], "{cell}");
+    }
+}
+
 #[test]
 fn a_file_that_holds_no_counts_is_refused_with_its_line() {
     let folder = TempDir::new().unwrap();

@@ -314,6 +314,7 @@ fn a_weight_must_be_above_zero() {
         (-1.0, 1.0),
         (f64::NAN, 1.0),
         (1.0, f64::INFINITY),
+        (1e15, 1.0),
     ];
     for (jobs, readings) in refused {
         assert_eq!(Prior::new(jobs, readings), None);
