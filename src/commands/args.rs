@@ -47,13 +47,13 @@ impl FamilyArgument {
         let has = |family: &&Family| {
             let is_it =
                 |on: &Vehicle| Some(on.name.as_str()) == vehicle && on.family == family.name;
-            !family.unfinished
-                && (vehicle.is_none() || knowledge.vehicles.iter().any(is_it))
+            (vehicle.is_none() || knowledge.vehicles.iter().any(is_it))
                 && symptoms
                     .iter()
                     .all(|symptom| family.symptom_known_as(symptom).is_some())
         };
-        match families().filter(has).collect::<Vec<_>>().as_slice() {
+        let finished = knowledge.finished_families();
+        match finished.filter(has).collect::<Vec<_>>().as_slice() {
             [only] => Ok(only),
             _ => Err(Error::Usage(format!(
                 "the knowledge has several families: name one with --family ({})",

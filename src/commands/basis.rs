@@ -6,9 +6,10 @@ use super::{Error, Result, Streams};
 use crate::files::fingerprint;
 use crate::knowledge::{Family, Knowledge, LaidOver};
 use crate::learn::{Overlay, apply};
+use crate::lint::without_accepted;
 use crate::load::{Source, load};
 use crate::terminal;
-use crate::text::{clean, in_shell};
+use crate::text::{clean, counted, in_shell};
 
 /// The knowledge of a folder, or the one in the program. That it has warnings is said on the error stream.
 pub(super) fn knowledge(folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<Knowledge> {
@@ -26,12 +27,13 @@ pub(super) fn source(folder: Option<&Path>) -> Result<Source> {
 fn read(source: &Source, folder: Option<&Path>, streams: &mut Streams<'_>) -> Result<Knowledge> {
     let loaded = load(source)?;
     // The tests check the shipped knowledge; a folder's warnings are for its maintainer.
-    let warnings = loaded.warnings.0.len();
-    if folder.is_some() && warnings > 0 {
-        writeln!(
-            streams.err,
-            "halfsplit: the knowledge has {warnings} warnings: `halfsplit check` lists them"
-        )?;
+    if folder.is_some() && !loaded.warnings.is_empty() {
+        let warnings = without_accepted(source, &loaded.knowledge, loaded.warnings);
+        if !warnings.is_empty() {
+            let warnings = counted(warnings.len(), "warning", "warnings");
+            let words = format!("the knowledge has {warnings}, listed by `halfsplit check`");
+            writeln!(streams.err, "halfsplit: {words}")?;
+        }
     }
     Ok(loaded.knowledge)
 }

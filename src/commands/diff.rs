@@ -52,7 +52,11 @@ impl Diff {
             }
         };
         let was = edition(old, streams)?;
-        let mut now = edition(new, streams)?;
+        let mut now = if new == old {
+            was.clone()
+        } else {
+            edition(new, streams)?
+        };
         if let Some(path) = basis.overlay {
             basis::lay_over(&mut now, path, streams)?;
         }

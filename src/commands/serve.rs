@@ -14,7 +14,7 @@ use super::shop::ShopArguments;
 use super::{DONE, Error, Result, Streams};
 use crate::jobs::Folder;
 use crate::knowledge::{Exercise, Knowledge};
-use crate::load::load;
+use crate::load::{Source, load};
 use crate::practice::exercise_called;
 use crate::serve::{Guard, Key, Server, Site, Start};
 use crate::text::{Tone, clean};
@@ -102,11 +102,15 @@ fn add_sealed(
     streams: &mut Streams<'_>,
 ) -> Result<()> {
     let mut files = Folder::files(folder, SEALED_ENDING)?;
+    if files.is_empty() {
+        return Ok(());
+    }
     files.sort();
+    let source = source(basis.folder)?;
     for file in files {
         let mut used = Err(Error::Files("the knowledge has no family".to_owned()));
         for family in &mut knowledge.families {
-            used = sealed_exercise(basis, &file, &family.name);
+            used = sealed_exercise(&source, &file, &family.name);
             if let Ok(exercise) = &used {
                 family.exercises.push(exercise.clone());
                 break;
@@ -121,8 +125,8 @@ fn add_sealed(
 }
 
 /// The exercise of a sealed file, read as one of a family.
-fn sealed_exercise(basis: &Basis<'_>, file: &Path, family: &str) -> Result<Exercise> {
-    let (source, name) = with_sealed(source(basis.folder)?, file, Some(family))?;
+fn sealed_exercise(source: &Source, file: &Path, family: &str) -> Result<Exercise> {
+    let (source, name) = with_sealed(source.clone(), file, Some(family))?;
     let read = load(&source)?.knowledge;
     let exercise = read
         .family(family)

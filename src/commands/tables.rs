@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::args::FamilyArgument;
-use super::basis::{Basis, source, whole_knowledge_on};
+use super::basis::{Basis, knowledge};
 use super::{DONE, Error, Result, Streams};
 use crate::files;
 use crate::lint::Tables;
@@ -26,9 +26,8 @@ pub(super) struct WriteTables {
 
 impl WriteTables {
     pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
-        let source = source(basis.folder)?;
-        let knowledge = whole_knowledge_on(basis, streams)?;
-        let tables = Tables::of(&source, self.family.of(&knowledge)?);
+        let knowledge = knowledge(basis.folder, streams)?;
+        let tables = Tables::of(self.family.of(&knowledge)?);
         let failed = |error: csv::Error| Error::Files(error.to_string());
         let written = [
             (

@@ -8,7 +8,7 @@ use crate::diff::{self, Comparison};
 use crate::files;
 use crate::learn::{Overlay, take_over};
 use crate::lint;
-use crate::load::{Finding, Severity, Source, load};
+use crate::load::{Source, load};
 use crate::text::{Tone, counted};
 
 /// Shows what the figures of a file change, and writes them once that is confirmed.
@@ -48,15 +48,10 @@ pub(super) fn apply(
         &shown,
         &format!("{shown} with them"),
     )?;
-    let was = lint::check(&source, &before).findings.0;
-    let is = lint::check(&taken.source, &after).findings.0;
-    let known = |one: &Finding| {
-        was.iter()
-            .any(|old| (old.code, &old.words) == (one.code, &one.words))
-    };
-    let new: Vec<&Finding> = is.iter().filter(|one| !known(one)).collect();
+    let was = lint::check(&source, &before).findings;
+    let new = lint::check(&taken.source, &after).findings.beyond(&was);
     page.heading("Checked with them")?;
-    for finding in &new {
+    for finding in &new.0 {
         page.lines(0, &finding.explained())?;
     }
     if new.is_empty() {
@@ -96,8 +91,7 @@ pub(super) fn apply(
         0,
         "Learn again from later jobs only: these are counted now.",
     )?;
-    let worse = new.iter().any(|one| one.severity == Severity::Error);
-    Ok(if worse { FINDINGS } else { DONE })
+    Ok(if new.have_errors() { FINDINGS } else { DONE })
 }
 
 fn confirmed(question: &str, streams: &mut Streams<'_>) -> Result<bool> {

@@ -87,6 +87,16 @@ impl Knowledge {
         self.families.iter().find(|family| family.name == name)
     }
 
+    /// The families that jobs are opened on.
+    pub fn finished_families(&self) -> impl Iterator<Item = &Family> {
+        self.families.iter().filter(|family| !family.unfinished)
+    }
+
+    /// The family of a name, where jobs are opened on it.
+    pub fn finished_family(&self, name: &str) -> Option<&Family> {
+        self.family(name).filter(|family| !family.unfinished)
+    }
+
     /// A fingerprint of every file by its path, and of the learned figures: a job record keeps them.
     pub fn fingerprints(&self) -> BTreeMap<String, String> {
         let files = self.files.iter();

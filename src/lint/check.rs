@@ -76,7 +76,7 @@ pub fn check(source: &Source, loaded: &Loaded) -> Checked {
     let mut findings = loaded.warnings.clone();
     findings.0.extend(judge(source, knowledge).0);
     findings.0.extend(cases::findings(source, &runs).0);
-    let findings = accept::without_accepted(source, knowledge, findings);
+    let findings = accept::all_without_accepted(source, knowledge, findings);
     Checked {
         findings,
         cases: runs,

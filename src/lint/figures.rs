@@ -107,15 +107,26 @@ fn shows(desk: &Desk<'_>) {
             for (cause, figure) in &figures {
                 let others = figures.iter().filter(|(other, _)| other != cause);
                 let beside = measurement.shows[cause].0.iter();
-                let beside = beside.filter(|(other, _)| **other != id);
+                let beside: f64 = beside
+                    .filter(|(other, _)| **other != id)
+                    .map(|(_, figure)| figure.get())
+                    .sum();
                 let words = if coarse && is_fine(*figure) {
                     "is finer than a judgement: the other figures go to hundredths".to_owned()
                 } else if let Some(far) = far_below(
                     *figure,
-                    others.map(|(_, figure)| *figure).collect(),
-                    beside.map(|(_, figure)| figure.get()).sum(),
+                    others.clone().map(|(_, figure)| *figure).collect(),
+                    beside,
                 ) {
                     format!("stands far below the others of `{}`: {far}", outcome.name)
+                } else if *figure < SMALL
+                    && beside <= 0.0
+                    && others.clone().all(|(_, other)| other < figure)
+                {
+                    format!(
+                        "is the highest of `{}`: no cause would show it one time in ten",
+                        outcome.name
+                    )
                 } else {
                     continue;
                 };

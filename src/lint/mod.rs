@@ -15,6 +15,7 @@ mod tables;
 mod texts;
 mod wording;
 
+pub use accept::without_accepted;
 pub use check::{Checked, Counts, check, judge};
 pub use report::report;
 pub use tables::Tables;

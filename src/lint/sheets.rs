@@ -104,18 +104,18 @@ fn differ(desk: &Desk<'_>, sheets: &[&Vehicle]) {
             for (key, number) in &limit.numbers {
                 let others = sheets.iter().enumerate().filter_map(|(place, other)| {
                     let theirs = other.limit(name, key, unit).filter(|_| place != index)?;
-                    Some((other, theirs))
+                    Some((place, other, theirs))
                 });
-                let others: Vec<_> = others.filter(|(_, theirs)| *theirs != 0.0).collect();
+                let others: Vec<_> = others.filter(|(.., theirs)| *theirs != 0.0).collect();
                 let apart = |theirs: f64| (number / theirs).abs().max((theirs / number).abs());
-                let far = others.iter().filter(|(_, theirs)| apart(*theirs) >= APART);
+                let far = others.iter().filter(|(.., theirs)| apart(*theirs) >= APART);
                 // Of two sheets either may be wrong: the later one is named. Of several, the one that is far from most.
-                let is_odd = if others.len() == 1 {
-                    index == 1
-                } else {
-                    far.clone().count() * 2 > others.len()
+                let is_odd = match &others[..] {
+                    [(place, ..)] => *place < index,
+                    _ => far.clone().count() * 2 > others.len(),
                 };
-                let Some((other, theirs)) = far.clone().next().filter(|_| is_odd && *number != 0.0)
+                let Some((_, other, theirs)) =
+                    far.clone().next().filter(|_| is_odd && *number != 0.0)
                 else {
                     continue;
                 };

@@ -2,15 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 use serde::Serialize;
 
 use super::coverage::distance;
-use super::desk::Desk;
 use crate::infer::row_under;
 use crate::knowledge::{CauseId, Expect, Family, MeasurementId, SymptomId};
-use crate::load::{Places, Source};
-use crate::text::plain;
+use crate::text::{document, plain};
 
 /// The tables of a family.
 #[derive(Clone, Debug)]
@@ -76,13 +74,11 @@ fn rounded(figure: f64) -> f64 {
 }
 
 impl Tables {
-    /// The tables of a family that was loaded from the source.
-    pub fn of(source: &Source, family: &Family) -> Self {
-        let places = Places::of(source);
-        let desk = Desk::new(family, &places);
-        let mut pairs: Vec<Pair> = desk
-            .symptoms()
-            .flat_map(|symptom| pairs(&desk, symptom))
+    /// The tables of a family.
+    pub fn of(family: &Family) -> Self {
+        let symptoms = (0..family.symptoms.len()).map(SymptomId::at);
+        let mut pairs: Vec<Pair> = symptoms
+            .flat_map(|symptom| pairs(family, symptom))
             .collect();
         pairs.sort_by(|a, b| a.tells.total_cmp(&b.tells));
         let read = |id: MeasurementId| {
@@ -163,23 +159,12 @@ impl Tables {
     /// Coverage and pairs as one HTML document.
     pub fn html(&self) -> String {
         let title = format!("What {} covers", self.family);
-        html! {
-            (DOCTYPE)
-            html lang="en" {
-                head {
-                    meta charset="utf-8";
-                    meta name="viewport" content="width=device-width, initial-scale=1";
-                    title { (title) }
-                    style { (PreEscaped(STYLE)) }
-                }
-                body {
-                    h1 { (title) }
-                    (self.pairs_html())
-                    (self.coverage_html())
-                }
-            }
-        }
-        .into_string()
+        let body = html! {
+            h1 { (title) }
+            (self.pairs_html())
+            (self.coverage_html())
+        };
+        document(&title, STYLE, &body)
     }
 
     fn pairs_html(&self) -> Markup {
@@ -301,9 +286,8 @@ fn covered(family: &Family, id: CauseId) -> Covered {
 }
 
 /// Of each two repairs of a complaint the causes that are hardest to tell apart.
-fn pairs(desk: &Desk<'_>, symptom: SymptomId) -> Vec<Pair> {
-    let family = desk.family;
-    let causes = desk.causes_of(symptom);
+fn pairs(family: &Family, symptom: SymptomId) -> Vec<Pair> {
+    let causes = family.symptom(symptom).tree.causes();
     let offered = family
         .measurements
         .iter()

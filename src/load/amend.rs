@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::insert::{NoPlace, insert};
+use super::insert::{NoPlace, insert, values};
 use super::node::{Kind, Node};
 use super::yaml;
 use crate::text::yaml_scalar;
@@ -104,8 +104,4 @@ fn scalar(written: &str, node: &Node<'_>) -> Option<usize> {
         return Some(quoted.find(&plain.replace('\'', "''"))? + plain.len() + doubled + 2);
     }
     written.starts_with(&**plain).then_some(plain.len())
-}
-
-fn values(text: &str) -> Option<Value> {
-    serde_yaml::from_str(text.trim_start_matches('\u{feff}')).ok()
 }

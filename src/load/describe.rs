@@ -45,6 +45,14 @@ impl Schemas {
         json!({ "$ref": format!("#/definitions/{name}") })
     }
 
+    /// A reference to a schema that stands in many places and is described once.
+    fn shared(&mut self, schema: Value) -> Value {
+        let known = self.0.iter().find(|(_, known)| **known == schema);
+        let name = known.map_or_else(|| format!("map-{}", self.0.len()), |(name, _)| name.clone());
+        self.0.entry(name.as_str()).or_insert(schema);
+        json!({ "$ref": format!("#/definitions/{name}") })
+    }
+
     /// The ids of some kinds; `None` where no folder is known, or it has none of them.
     fn ids(&self, kinds: &[IdKind]) -> Option<Vec<String>> {
         let ids = self.1.as_ref()?;
@@ -296,7 +304,9 @@ impl<K: Describe, T: Describe> Describe for Named<K, T> {
                 .into_iter()
                 .map(|word| (word, entry.clone()))
                 .collect();
-            return json!({ "type": "object", "properties": fields, "additionalProperties": false });
+            return schemas.shared(
+                json!({ "type": "object", "properties": fields, "additionalProperties": false }),
+            );
         }
         let name = K::schema(schemas);
         json!({ "type": "object", "propertyNames": name, "additionalProperties": entry })

@@ -140,6 +140,16 @@ impl Findings {
             .any(|finding| finding.severity == Severity::Error)
     }
 
+    /// Those that were not there before: of their kind, in their words and in their file.
+    pub fn beyond(mut self, before: &Self) -> Self {
+        let same = |one: &Finding, other: &Finding| {
+            (one.code, &one.words, &one.place.file) == (other.code, &other.words, &other.place.file)
+        };
+        self.0
+            .retain(|one| !before.0.iter().any(|other| same(one, other)));
+        self
+    }
+
     /// Sorted by file, line and column, each once.
     pub fn sorted(mut self) -> Self {
         self.0.sort_by(|one, other| one.key().cmp(&other.key()));

@@ -244,6 +244,10 @@ fn misplaced(source: &Source) -> Option<(String, &'static str)> {
         let words = "this is the folder of one family, not a knowledge folder";
         return Some((words.to_owned(), "name the folder above it"));
     }
+    let is_family = |path: &str| matches!(FileKind::of(path), Some((FileKind::Family, _)));
+    if paths.clone().any(is_family) {
+        return None;
+    }
     let deep = paths.find_map(|path| {
         let (folder, rest) = path.split_once('/')?;
         let (_, name) = rest.split_once('/')?;

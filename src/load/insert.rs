@@ -49,7 +49,8 @@ pub fn insert(text: &str, way: &[&str], entry: &str) -> Result<String, NoPlace> 
     }
 }
 
-fn values(text: &str) -> Option<Value> {
+/// What a file says, without its remarks.
+pub(super) fn values(text: &str) -> Option<Value> {
     serde_yaml::from_str(text.trim_start_matches('\u{feff}')).ok()
 }
 

@@ -1,9 +1,9 @@
 //! Reads the text of a file: hidden characters, then YAML, and a finding with the likely place where it
 //! is no YAML.
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
-use granit_parser::{Event, Options, Parser, ScalarStyle};
+use granit_parser::{Event, Marker, Options, Parser, ScalarStyle};
 
 use super::code::Code;
 use super::log::{Report, Spot};
@@ -200,37 +200,45 @@ fn is_curly(character: char) -> bool {
 pub(super) fn eaten(text: &str, file: u32) -> Vec<Report> {
     let mut options = Options::default();
     options.set_emit_comments(true);
-    let spot = |line: usize, column: usize| Spot {
+    let spot = |start: Marker| Spot {
         file,
-        line: number(line),
-        column: number(column + 1),
+        line: number(start.line()),
+        column: number(start.col() + 1),
     };
     let mut reports = Vec::new();
-    let mut texts = BTreeSet::new();
+    // Where each text ends, in characters, and whether it is without quotes.
+    let mut texts = BTreeMap::new();
     let mut comments = Vec::new();
     for (event, span) in Parser::new_from_str_with_options(text, options).flatten() {
-        let (line, column) = (span.start.line(), span.start.col());
+        let start = span.start;
         match event {
-            Event::Scalar(text, ScalarStyle::Plain, ..) if !text.is_empty() => {
-                texts.insert(span.end.line());
-                if text.starts_with(is_curly) {
+            Event::Scalar(text, style, ..) if !text.is_empty() => {
+                let plain = style == ScalarStyle::Plain;
+                texts.insert(span.end.index(), plain);
+                if plain && text.starts_with(is_curly) {
                     let words = "the curly quotes are shown as part of this text";
-                    let report = Report::new(Code::EatenText, spot(line, column), words);
+                    let report = Report::new(Code::EatenText, spot(start), words);
                     reports.push(report.advice("write straight quotes: \" or '"));
                 }
             }
             // A person puts a blank behind the #; in `pin #3` it belongs to the text.
             Event::Comment(text, _) if text.starts_with(char::is_alphanumeric) => {
-                comments.push((line, column, text));
+                comments.push((start, text));
             }
             _ => {}
         }
     }
-    for (line, column, text) in comments {
-        if texts.contains(&line) {
+    let characters: Vec<char> = text.chars().collect();
+    for (start, text) in comments {
+        let before = texts.range(..start.index()).next_back();
+        let eaten = before.is_some_and(|(end, plain)| {
+            let between = characters.get(*end..start.index());
+            *plain && between.is_some_and(|between| between.iter().all(|c| matches!(c, ' ' | '\t')))
+        });
+        if eaten {
             let text: String = text.chars().take(40).collect();
             let words = format!("`#{text}` is a comment and no part of the text before it");
-            let report = Report::new(Code::EatenText, spot(line, column), words);
+            let report = Report::new(Code::EatenText, spot(start), words);
             reports.push(report.advice(
                 "put the whole text in quotes; where a comment is meant, put a blank behind the #",
             ));

@@ -10,6 +10,7 @@ use super::reply::Reply;
 use super::screen::{Hidden, says, screen};
 use super::site::{Site, id_of};
 use crate::jobs::{Row, age};
+use crate::knowledge::Vehicle;
 use crate::sheet::Stage;
 use crate::text::figures::percent;
 
@@ -106,7 +107,8 @@ pub(super) fn start(site: &Site, token: &str, sent: Option<(&str, &Form)>) -> Re
             label.choice { input type="radio" name="vehicle" value=(value) required checked[chosen]; span { (title) } }
         }
     };
-    let several = knowledge.families.len() > 1;
+    let families: Vec<_> = knowledge.finished_families().collect();
+    let is_finished = |on: &&Vehicle| families.iter().any(|family| family.name == on.family);
     let fields = html! {
         label for="order" { "Order" }
         input #order name="order" maxlength="200" value=(field("order"));
@@ -114,9 +116,9 @@ pub(super) fn start(site: &Site, token: &str, sent: Option<(&str, &Form)>) -> Re
         textarea #words name="words" rows="3" maxlength="4000" required { (field("words")) }
         fieldset {
             legend { "Vehicle" }
-            @for vehicle in &knowledge.vehicles { (choice(format!("vehicle {}", vehicle.name), &vehicle.title)) }
-            @for family in &knowledge.families {
-                @let title = if several { format!("Another vehicle: {}", family.title) } else { "Another vehicle, without a sheet of limits".to_owned() };
+            @for vehicle in knowledge.vehicles.iter().filter(is_finished) { (choice(format!("vehicle {}", vehicle.name), &vehicle.title)) }
+            @for family in &families {
+                @let title = if families.len() > 1 { format!("Another vehicle: {}", family.title) } else { "Another vehicle, without a sheet of limits".to_owned() };
                 (choice(format!("family {}", family.name), &title))
             }
         }
@@ -129,7 +131,7 @@ pub(super) fn start(site: &Site, token: &str, sent: Option<(&str, &Form)>) -> Re
     };
     let main = html! {
         h1 { "New job" }
-        @for family in &knowledge.families { p.notice { (family.notice) } }
+        @for family in &families { p.notice { (family.notice) } }
         @if let Some(missing) = missing { p.notice role="alert" { strong { (missing) } } }
         (hidden.form("answer", &fields))
     };

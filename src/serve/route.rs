@@ -91,9 +91,12 @@ fn begin(site: &Site, asked: &Asked, token: &str) -> Reply {
             Some(vehicle) => (vehicle.family.clone(), Some(vehicle.name.clone())),
             None => return again("Choose the vehicle first."),
         },
-        Some(("family", name)) if knowledge.family(name).is_some() => (name.to_owned(), None),
+        Some(("family", name)) => (name.to_owned(), None),
         _ => return again("Choose the vehicle first."),
     };
+    if knowledge.finished_family(&family).is_none() {
+        return again("Choose the vehicle first.");
+    }
     let mut opened = Opened::new(family, knowledge.fingerprints());
     opened.vehicle = vehicle;
     opened.ticket = Some(order.to_owned()).filter(|order| !order.is_empty());

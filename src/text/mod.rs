@@ -19,6 +19,7 @@ pub(crate) use nearest::{nearest, unknown};
 pub(crate) use page::wrapping;
 pub use page::{Page, Tone};
 pub use paper::Paper;
+pub(crate) use print::document;
 pub use print::{cards, printed};
 pub(crate) use shell::in_shell;
 pub use table::table;

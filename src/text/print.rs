@@ -25,7 +25,7 @@ th,td{text-align:left;vertical-align:top;padding:.2rem .5rem;border-bottom:1px s
 
 /// One report on a page.
 pub fn printed(title: &str, paper: &Paper) -> String {
-    page(title, &html! { main { (paper.html()) } })
+    document(title, STYLE, &html! { main { (paper.html()) } })
 }
 
 /// Reports as cards, so many on a sheet of A4, and behind them drawings on sheets of their own. The drawings are SVG and
@@ -38,10 +38,11 @@ pub fn cards(title: &str, cards: &[Paper], four: bool, drawings: &[String]) -> S
             @for drawing in drawings { article class="whole" { (PreEscaped(drawing)) } }
         }
     };
-    page(title, &body)
+    document(title, STYLE, &body)
 }
 
-fn page(title: &str, body: &Markup) -> String {
+/// A whole HTML document that needs no other file.
+pub(crate) fn document(title: &str, style: &str, body: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -49,7 +50,7 @@ fn page(title: &str, body: &Markup) -> String {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { (clean(title)) }
-                style { (PreEscaped(STYLE)) }
+                style { (PreEscaped(style)) }
             }
             body { (body) }
         }

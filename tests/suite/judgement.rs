@@ -12,8 +12,9 @@ const FLICKER: &str = "bench/trees/flicker.yaml";
 const CASE: &str = "bench/cases/dark-lamp.yaml";
 const VEHICLE: &str = "vehicles/trainer.yaml";
 const SECOND_VEHICLE: &str = "vehicles/second-trainer.yaml";
+const OTHER_VEHICLE: &str = "vehicles/a-trainer.yaml";
 
-/// An edit: a file, what stands there once, and what stands there then.
+/// An edit: a file, what stands there once, and what stands there then; a new file where nothing stood there.
 type Edit = (&'static str, &'static str, &'static str);
 
 /// The textbook family as it is meant, one edit that breaks it, and the one finding that this must give.
@@ -114,6 +115,17 @@ const PROBES: &[Edit] = &[(
     "  probe-b: {title: Probe at B, minutes: 1, needs: [cover-off], equipment: probe}\n  probe-c: {title: Probe at C, minutes: 1, needs: [cover-off], equipment: probe}\n  probe-d: {title: Probe at D, minutes: 1, needs: [cover-off], equipment: probe}\ninstruments:\n",
 )];
 
+/// A limit that two of three sheets have.
+const FAR: &[Edit] = &[
+    (
+        OTHER_VEHICLE,
+        "",
+        "vehicle: a-trainer\ntitle: Another trainer, invented\nfamily: bench\ninvented: true\nlimits:\n  supply-window: {min: 11.5, max: 14.5, unit: V, source: invented}\n  lamp-colour: {words: clear, source: invented}\n",
+    ),
+    (VEHICLE, "max: 14.5,", "max: 14.5, far: 20,"),
+    (SECOND_VEHICLE, "max: 14000,", "max: 14000, far: 19000,"),
+];
+
 const LISTED: &[Edit] = &[(
     FAMILY,
     "care:\n",
@@ -132,7 +144,7 @@ const JUDGED: &[Judged] = &[
     judged(Code::UnshownCause, &[], (MEASUREMENTS, "low: {supply-low: 0.9, wire-broken: 0.1}", "low: {wire-broken: 0.1}"), (CAUSES, "supply-low:"), "no measurement shows"),
     judged(Code::UnshownCause, &[], (MEASUREMENTS, "low: {supply-low: 0.9,", "low: {supply-low: 0,"), (CAUSES, "supply-low:"), "no measurement shows"),
     judged(Code::CausesAlike, ALIKE, (FAMILY, "[lamp-broken, wire-broken]", "[lamp-broken, supply-low]"), (CAUSES, "lamp-broken:"), "tells `lamp-broken` from `wire-broken`"),
-    judged(Code::IdleMeasurement, &[], (MEASUREMENTS, "frayed: {wire-broken: 0.6}", "frayed: {wire-broken: 0.04}"), (MEASUREMENTS, "wire-look:"), "for any symptom"),
+    judged(Code::IdleMeasurement, &[], (MEASUREMENTS, "frayed: {wire-broken: 0.6}", "frayed: {wire-broken: 0.04, lamp-broken: 0.04}"), (MEASUREMENTS, "wire-look:"), "for any symptom"),
     judged(Code::UnusedRepair, &[], (CAUSES, "repair: renew-lamp", "repair: mend-wire"), (CAUSES, "renew-lamp:\n"), "`renew-lamp`"),
     judged(Code::UnshownOutcome, &[(MEASUREMENTS, "      high: {wire-broken: 0.05}\n", "")], (MEASUREMENTS, "chance: {low: 0.02, high: 0.01}", "chance: {low: 0.02}"), (MEASUREMENTS, "high: {above"), "`high` of `supply`"),
     judged(Code::UnshownOutcome, &[], (MEASUREMENTS, "[frayed, normal]", "[frayed, normal, singed]"), (MEASUREMENTS, "singed"), "`singed` of `wire-look`"),
@@ -146,6 +158,7 @@ const JUDGED: &[Judged] = &[
     judged(Code::SetUpLacks, PROBES, (FAMILY, "Probe at D, minutes: 1, needs: [cover-off],", "Probe at D, minutes: 1,"), (FAMILY, "probe-d:"), "with probe need cover-off"),
     judged(Code::NarrowBand, &[], (VEHICLE, "max: 14.5", "max: 11.55"), (VEHICLE, "supply-window:"), "is 0.05 V wide"),
     judged(Code::SheetsDiffer, &[], (SECOND_VEHICLE, "min: 11000", "min: 1100"), (VEHICLE, "11.5,"), "1.1 V on second-trainer"),
+    judged(Code::SheetsDiffer, FAR, (SECOND_VEHICLE, "far: 19000", "far: 1900"), (VEHICLE, "20,"), "1.9 V on second-trainer"),
     judged(Code::EatenText, &[], (MEASUREMENTS, "title: Wire by eye", "title: Wire #3 by eye"), (MEASUREMENTS, "#3 by"), "`#3 by eye` is a comment"),
     judged(Code::EatenText, &[], (MEASUREMENTS, "title: Wire by eye", "title: \u{201c}Wire by eye\u{201d}"), (MEASUREMENTS, "\u{201c}"), "shown as part"),
     judged(Code::DanglingSource, &[], (CAUSES, "repair: renew-lamp, source: textbook", "repair: renew-lamp, source: tbd"), (CAUSES, "tbd"), "`tbd` says nothing"),
@@ -171,9 +184,13 @@ fn bench() -> Book {
 }
 
 fn with(book: Book, edits: &[Edit]) -> Book {
-    edits
-        .iter()
-        .fold(book, |book, (path, from, to)| book.edit(path, from, to))
+    edits.iter().fold(book, |book, (path, from, to)| {
+        if from.is_empty() {
+            book.with(path, *to)
+        } else {
+            book.edit(path, from, to)
+        }
+    })
 }
 
 /// What is judged of a family that loads without findings.

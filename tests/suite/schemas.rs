@@ -282,6 +282,17 @@ fn with_the_ids_of_a_folder_its_files_satisfy_the_schemas_and_another_id_does_no
 }
 
 #[test]
+fn with_the_ids_of_a_folder_the_schemas_are_small_enough_for_an_editor() {
+    let ids = own();
+    let kinds = FileKind::ALL.iter();
+    let schemas = kinds.map(|kind| (kind.name(), schema(*kind, Some(&ids))));
+    for (name, schema) in schemas.chain([("trees", schema_of_trees(Some(&ids)))]) {
+        let length = serde_json::to_string_pretty(&schema).unwrap().len();
+        assert!(length < 300_000, "{name}: {length} bytes");
+    }
+}
+
+#[test]
 fn one_command_sets_an_editor_up_and_leaves_other_settings_alone() {
     let folder = tempfile::tempdir().unwrap();
     let knowledge = folder.path().to_str().unwrap();

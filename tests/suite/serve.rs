@@ -116,6 +116,28 @@ fn whole_job(symptom: &str) {
 }
 
 #[test]
+fn no_job_is_opened_on_a_family_that_is_unfinished() {
+    let folder = TempDir::new().unwrap();
+    let mut knowledge = shipped().clone();
+    knowledge.families[0].unfinished = true;
+    let page = Page::of(&knowledge, folder.path(), None);
+    let form = page.get("/new");
+    assert!(!form.body.contains("type=\"radio\""), "{}", form.body);
+    let token = form.hidden("token");
+    for chosen in ["vehicle demo-estate", "family chain-cvt"] {
+        let fields = [
+            ("token", &*token),
+            ("vehicle", chosen),
+            ("words", "it slips"),
+        ];
+        let answer = page.post("/new", &fields);
+        assert_eq!(answer.status, 200);
+        assert!(answer.body.contains("Choose the vehicle first."));
+    }
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
+}
+
+#[test]
 fn a_form_of_an_older_state_is_refused_with_the_new_state_and_nothing_is_recorded() {
     let (folder, page) = open_page();
     let job = page.begins("vehicle demo-estate", "1187", "it slips");

@@ -1,6 +1,7 @@
 use std::fs;
 
-use halfsplit::knowledge::{CauseId, MeasurementId, OutcomeId};
+use halfsplit::cases::{CaseRun, run};
+use halfsplit::knowledge::{CauseId, Knowledge, MeasurementId, OutcomeId};
 use halfsplit::lint::{check, judge};
 use halfsplit::load::{Code, Finding, Source, load};
 use halfsplit::units::Probability;
@@ -134,6 +135,115 @@ fn a_folder_too_deep_or_too_high_is_one_error() {
 }
 
 #[test]
+fn a_copy_of_a_family_further_down_hides_no_family() {
+    let book = Book::new();
+    let copied = book.text(FAMILY);
+    let book = book.with("backup/bench/family.yaml", copied);
+    assert_eq!(only(&book).code, Code::StrayFile);
+    assert!(book.load().is_ok());
+}
+
+/// A cause that is still to be filled in.
+fn with_unfinished_cause() -> Book {
+    Book::new().edit(
+        CAUSES,
+        "  supply-low:",
+        "  fuse-blown: {unfinished: true, title: Fuse blown, part: supply, rate: 8, repair: mend-wire, source: textbook}\n  supply-low:",
+    )
+}
+
+/// It comes before the other complaint in the alphabet, which would take its place.
+#[test]
+fn a_complaint_that_only_an_unfinished_cause_brings_about_is_an_error_until_it_is_unfinished_too() {
+    let tree = |mark: &str| {
+        format!(
+            "symptom: flicker\n{mark}title: The lamp flickers\ncomplaints: ['flicker']\nexamples: [It flickers.]\ntop: {{any: [fuse-blown]}}\n"
+        )
+    };
+    let book = with_unfinished_cause();
+    let path = "bench/trees/flicker.yaml";
+    let broken = book.clone().with(path, tree(""));
+    assert_eq!(broken.codes(), [Code::Unfinished, Code::GateShape]);
+    let finding = &broken.findings()[1];
+    assert_eq!(finding.place.file, path);
+    assert_eq!(finding.words, "all that brings this about is unfinished");
+    let marked = book.with(path, tree("unfinished: true\n"));
+    assert_eq!(marked.codes(), [Code::Unfinished, Code::Unfinished]);
+    assert!(marked.load().is_ok());
+}
+
+#[test]
+fn a_case_about_what_is_unfinished_is_left_out() {
+    let flicker = "symptom: flicker\nunfinished: true\ntitle: The lamp flickers\ncomplaints: ['flicker']\nexamples: [It flickers.]\ntop: {any: [fuse-blown]}\n";
+    let book = with_unfinished_cause().with("bench/trees/flicker.yaml", flicker);
+    let case = "bench/cases/dark-lamp.yaml";
+    let answer = "expect: {repair: renew-lamp}";
+    for (from, to) in [
+        (answer, "expect: {ambiguity: [lamp-broken, fuse-blown]}"),
+        (answer, "expect: {leads: [fuse-blown]}"),
+        (answer, "expect: {live: [fuse-blown]}"),
+        (
+            answer,
+            "expect: {live: [lamp-broken], ruled_out: [fuse-blown]}",
+        ),
+        (answer, "expect: {raised: [fuse-blown]}"),
+        (answer, "expect: {lowered: [fuse-blown]}"),
+        (
+            "symptoms: [no-light]",
+            "symptoms: [no-light]\nabsent: [flicker]",
+        ),
+    ] {
+        let loaded = book.clone().edit(case, from, to).load();
+        let loaded = loaded.unwrap_or_else(|findings| panic!("{to}: {findings}"));
+        assert!(loaded.knowledge.families[0].cases.is_empty(), "{to}");
+    }
+    assert_eq!(book.load().unwrap().knowledge.families[0].cases.len(), 1);
+}
+
+#[test]
+fn an_exercise_that_is_unfinished_is_told_and_left_out() {
+    let text = "unfinished: true\nexercise: A dark lamp\nsymptom: no-light\nfault: [lamp-broken]\ncustomer: It is dark.\norder: '1'\nlearn: Look first.\nseed: 1\n";
+    let book = Book::new().with("bench/exercises/dark.yaml", text);
+    assert_eq!(only(&book).code, Code::Unfinished);
+    assert!(
+        book.load().unwrap().knowledge.families[0]
+            .exercises
+            .is_empty()
+    );
+}
+
+/// Where a `#` is said to cut a text off; a name and a text in quotes end before it.
+#[test]
+fn a_remark_behind_a_name_or_a_text_in_quotes_cuts_nothing_off() {
+    let title = "title: Wire by eye";
+    for (path, from, to, cut) in [
+        (CAUSES, "causes:\n", "causes: #list\n", false),
+        (MEASUREMENTS, title, "title: \"Wire by eye\" #quoted", false),
+        (MEASUREMENTS, title, "title: 'Wire by eye'  #quoted", false),
+        (MEASUREMENTS, title, "title: Wire by eye # as it is", false),
+        (
+            MEASUREMENTS,
+            "[frayed, normal]",
+            "[frayed, #list\n      normal]",
+            false,
+        ),
+        (MEASUREMENTS, title, "title: Wire of 3 kΩ  #3 by eye", true),
+        (MEASUREMENTS, title, "title: Wire\n      by eye #3", true),
+    ] {
+        let book = Book::new().edit(path, from, to);
+        let source = Source::texts(book.files.clone());
+        let loaded = load(&source).unwrap_or_else(|findings| panic!("{to}: {findings}"));
+        let found = judge(&source, &loaded.knowledge).0;
+        let eaten = found.iter().filter(|one| one.code == Code::EatenText);
+        let places: Vec<(u32, u32)> = eaten
+            .map(|one| (one.place.line, one.place.column))
+            .collect();
+        let wanted = cut.then(|| book.place(path, "#3"));
+        assert_eq!(places, wanted.into_iter().collect::<Vec<_>>(), "{to}");
+    }
+}
+
+#[test]
 fn a_blank_and_a_quote_that_yaml_does_not_know_are_named() {
     let book = Book::new().edit(CAUSES, "    minutes: 5\n", "\u{a0}   minutes: 5\n");
     let finding = only(&book);
@@ -237,6 +347,45 @@ fn an_accepted_finding_is_silent_and_one_that_does_not_occur_is_told() {
 }
 
 #[test]
+fn a_folder_says_once_at_its_start_how_many_warnings_are_not_accepted() {
+    let family = "training-drive/family.yaml";
+    let unreached = (
+        "training-drive/causes.yaml",
+        "causes:\n",
+        "causes:\n  belt-loose: {title: Belt loose, part: belt, rate: 3, repair: fill-up, source: invented}\n",
+    );
+    let accept = (
+        family,
+        "in_place: [engine-off]\n",
+        "in_place: [engine-off]\naccept:\n  - {finding: unreachable-cause, at: causes/belt-loose, because: Its tree is drawn next week.}\n  - {finding: odd-rate, at: causes/fluid-low/rate, because: Every bench leaks.}\n",
+    );
+    let told = |folder: &TempDir, arguments: &[&str]| {
+        let shop = Shop::new().arguments(["--knowledge", folder.path().to_str().unwrap()]);
+        let told = shop.arguments(arguments.to_vec()).may_complain().run();
+        told.err
+            .matches("the knowledge has 1 warning, listed by")
+            .count()
+    };
+    let folder = training(&[unreached]);
+    assert_eq!(told(&folder, &["show", "belt-loose"]), 1);
+    let learned = folder.path().join("learned");
+    fs::write(
+        &learned,
+        "overlay: {family: training-drive, jobs: 3, dates: [2026-01-05, 2026-11-20], prior_jobs: 500, prior_readings: 15, rates: {}, shows: {}}\n",
+    )
+    .unwrap();
+    assert_eq!(
+        told(
+            &training(&[unreached]),
+            &["diff", "--overlay", learned.to_str().unwrap()]
+        ),
+        1
+    );
+    let folder = training(&[unreached, accept]);
+    assert_eq!(told(&folder, &["show", "belt-loose"]), 0);
+}
+
+#[test]
 fn only_a_warning_can_be_accepted() {
     let accept = |code: &str| {
         Book::new().edit(
@@ -256,7 +405,7 @@ fn only_a_warning_can_be_accepted() {
 /// A figure of `shows`.
 type Figure = (MeasurementId, OutcomeId, CauseId, f64);
 
-fn figures(knowledge: &halfsplit::knowledge::Knowledge) -> Vec<Figure> {
+fn figures(knowledge: &Knowledge) -> Vec<Figure> {
     let mut figures = Vec::new();
     for (place, measurement) in knowledge.families[0].measurements.iter().enumerate() {
         for (cause, row) in &measurement.shows {
@@ -270,10 +419,11 @@ fn figures(knowledge: &halfsplit::knowledge::Knowledge) -> Vec<Figure> {
 }
 
 /// Two hundred figures drawn from the shipped knowledge, each divided by ten by itself. A finding looks at the figures
-/// of one measurement, so slips in different measurements are judged in one go.
+/// of one measurement, so slips in different measurements are judged in one go. What no neighbour gives away may make
+/// two causes of a complaint's tree alike, or a worked case come out otherwise: that is tried one slip at a time.
 #[test]
-fn of_two_hundred_slipped_points_most_are_found() {
-    let source = Source::embedded().without_cases();
+fn of_two_hundred_slipped_points_nine_in_ten_are_found() {
+    let source = Source::embedded();
     let knowledge = load(&source).unwrap().knowledge;
     let mut left = figures(&knowledge);
     let mut drawn = Vec::new();
@@ -286,9 +436,11 @@ fn of_two_hundred_slipped_points_most_are_found() {
         let place = usize::try_from(state >> 33).unwrap() % left.len();
         drawn.push(left.swap_remove(place));
     }
-    let (mut large, mut found) = (0, 0);
+    drawn.retain(|figure| figure.3 >= 0.6);
+    let large = drawn.len();
+    assert!(large > 60, "{large}");
+    let mut missed: Vec<Figure> = Vec::new();
     while !drawn.is_empty() {
-        let mut slipped = knowledge.clone();
         let mut batch: Vec<Figure> = Vec::new();
         drawn.retain(|figure| {
             let apart = batch
@@ -299,27 +451,42 @@ fn of_two_hundred_slipped_points_most_are_found() {
             }
             !apart
         });
-        for (measurement, outcome, cause, figure) in &batch {
-            let measurement = &mut slipped.families[0].measurements[measurement.index()];
-            let row = measurement.shows.get_mut(cause).unwrap();
-            row.0
-                .insert(*outcome, Probability::new(figure / 10.0).unwrap());
-        }
-        let findings = judge(&source, &slipped).0;
-        for (_, _, cause, figure) in batch {
-            if figure < 0.6 {
-                continue;
-            }
-            let name = &knowledge.families[0].cause(cause).name;
-            large += 1;
+        let findings = judge(&source, &slipped(&knowledge, &batch)).0;
+        missed.extend(batch.into_iter().filter(|(_, _, cause, figure)| {
+            let name = &knowledge.families[0].cause(*cause).name;
             let words = format!("{} for `{name}` ", halfsplit::text::plain(figure / 10.0));
             let is_it =
-                |one: &&Finding| one.code == Code::OddFigure && one.words.starts_with(&words);
-            found += usize::from(findings.iter().any(|one| is_it(&one)));
-        }
+                |one: &Finding| one.code == Code::OddFigure && one.words.starts_with(&words);
+            !findings.iter().any(is_it)
+        }));
     }
-    assert!(large > 60, "{large}");
-    assert!(found * 100 >= large * 85, "{found} of {large}");
+    let by_neighbours = large - missed.len();
+    assert!(
+        by_neighbours * 100 >= large * 85,
+        "{by_neighbours} of {large}"
+    );
+    let before = judge(&source, &knowledge).0.len();
+    missed.retain(|figure| {
+        let slipped = slipped(&knowledge, &[*figure]);
+        let same = judge(&source, &slipped).0.len() == before;
+        same && run(&slipped, &slipped.families[0])
+            .iter()
+            .all(CaseRun::passes)
+    });
+    let found = large - missed.len();
+    assert!(found * 10 >= large * 9, "{found} of {large}");
+}
+
+/// The knowledge with figures divided by ten.
+fn slipped(knowledge: &Knowledge, figures: &[Figure]) -> Knowledge {
+    let mut slipped = knowledge.clone();
+    for (measurement, outcome, cause, figure) in figures {
+        let measurement = &mut slipped.families[0].measurements[measurement.index()];
+        let row = measurement.shows.get_mut(cause).unwrap();
+        let tenth = Probability::new(figure / 10.0).unwrap();
+        row.0.insert(*outcome, tenth);
+    }
+    slipped
 }
 
 #[test]

@@ -495,9 +495,24 @@ fn a_case_is_started_by_hand_or_from_a_job_that_was_closed_as_fixed() {
         texts(folder.path())["chain-cvt/cases/from-the-bay.yaml"]
     );
     assert!(run.chain.len() > 3, "{}", run.chain.len());
+    // Of another family, and of a job that is still open.
+    new(folder.path(), &["family", "other"]).run();
     new(folder.path(), &[&["case", "other/x"][..], &job].concat())
         .fails_with(2)
-        .run();
+        .run()
+        .complains("the job is on the family chain-cvt");
+    let lines = fs::read_to_string(&example).unwrap();
+    let lines: Vec<&str> = lines.split_inclusive('\n').take(20).collect();
+    let open = folder.path().join("open.job.jsonl");
+    fs::write(&open, lines.concat()).unwrap();
+    let job = ["--job", open.to_str().unwrap()];
+    new(
+        folder.path(),
+        &[&["case", "chain-cvt/x"][..], &job].concat(),
+    )
+    .fails_with(2)
+    .run()
+    .complains("the job is not closed as fixed");
 }
 
 #[test]

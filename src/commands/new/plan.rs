@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::commands::{DONE, Error, FINDINGS, Streams};
 use crate::files;
-use crate::load::{self, Finding, Findings, NoPlace, Severity, Source, insert};
+use crate::load::{self, NoPlace, Severity, Source, insert};
 use crate::text::Tone;
 
 /// What is to be written, and what to do then.
@@ -61,26 +61,11 @@ impl Plan {
             self.check(path, before.as_deref())?;
         }
         // Before anything is written: a start that adds an error would be no start. Those that are there stay.
-        let errors = |source: &Source| {
-            let findings = load::load(source).err().unwrap_or_default().0;
-            let errors = findings
-                .into_iter()
-                .filter(|one| one.severity == Severity::Error);
-            errors.collect::<Vec<_>>()
-        };
-        let before = errors(&self.read);
-        let known = |one: &Finding| {
-            let same = |other: &Finding| {
-                (other.code, &other.words, &other.place.file)
-                    == (one.code, &one.words, &one.place.file)
-            };
-            before.iter().any(same)
-        };
-        let added: Vec<Finding> = (errors(&self.planned).into_iter())
-            .filter(|one| !known(one))
-            .collect();
+        let findings = |source| load::load(source).err().unwrap_or_default();
+        let mut added = findings(&self.planned).beyond(&findings(&self.read));
+        added.0.retain(|one| one.severity == Severity::Error);
         if !added.is_empty() {
-            writeln!(streams.err, "{}\n", Findings(added))?;
+            writeln!(streams.err, "{added}\n")?;
             writeln!(streams.err, "halfsplit: nothing was written")?;
             return Ok(FINDINGS);
         }

@@ -39,6 +39,15 @@ fn waits(file: &raw::CaseFile, known: &Known<'_>, vehicles: &Names<'_, usize>) -
         .repair
         .iter()
         .chain(expect.repairs.iter().flat_map(Items::iter));
+    let causes = [
+        &expect.ambiguity,
+        &expect.leads,
+        &expect.live,
+        &expect.ruled_out,
+        &expect.raised,
+        &expect.lowered,
+    ];
+    let mut causes = causes.into_iter().flatten().flat_map(Items::iter);
     file.unfinished
         || file
             .vehicle
@@ -47,8 +56,10 @@ fn waits(file: &raw::CaseFile, known: &Known<'_>, vehicles: &Names<'_, usize>) -
         || file
             .symptoms
             .iter()
+            .chain(file.absent.iter())
             .any(|name| known.symptoms.leaves_out(&name.value))
         || repairs.any(|name| known.repairs.leaves_out(&name.value))
+        || causes.any(|name| known.causes.leaves_out(&name.value))
         || (file.readings.iter())
             .any(|reading| known.measurements.leaves_out(&reading.measurement.value))
 }

@@ -21,6 +21,10 @@ pub(super) fn exercises(
 ) -> Vec<Exercise> {
     let exercises = raw.exercises.iter();
     let waits = |file: &ExerciseFile| {
+        if file.unfinished {
+            say!(known.log, file.exercise.spot; Unfinished, "this exercise is unfinished, and not played" =>
+                "fill it in and delete `unfinished: true`");
+        }
         let vehicle = file.vehicle.as_ref();
         file.unfinished
             || known.symptoms.leaves_out(&file.symptom.value)

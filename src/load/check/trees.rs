@@ -76,6 +76,11 @@ fn symptom(
         }
     }
     let top = &*file.top;
+    if tree.leaves_out(&top.value) {
+        say!(known.log, top.spot; GateShape, "all that brings this about is unfinished" =>
+            "mark the complaint with `unfinished: true` too");
+        return None;
+    }
     let event = values::optional_text(top.value.event.as_ref(), known.log);
     let node = tree.root(top, event.as_ref().unwrap_or(&title), None);
     used.extend(tree.causes);
@@ -194,6 +199,9 @@ impl<'k, 's> Growing<'k, 's> {
 
     /// Whether an input, or a gate, comes about only through what is unfinished.
     fn leaves_out(&self, gate: &Gate) -> bool {
+        if self.known.causes.are_finished() {
+            return false;
+        }
         let Gate {
             cause,
             shared,
