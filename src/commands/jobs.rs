@@ -15,7 +15,7 @@ use crate::sheet::Stage;
 use crate::text::figures::percent;
 use crate::text::{Page, Tone};
 
-/// List the jobs of a folder: open, waiting for proof, closed.
+/// List the jobs of a folder: open, waiting for proof, to hand on, closed.
 #[derive(Debug, Args)]
 pub(super) struct Jobs {
     /// The folder of the records; without it the one of the shop's profile, else this folder
@@ -37,7 +37,7 @@ pub(super) struct Jobs {
 // No doc comment: clap would take it for the text of the command.
 #[derive(Debug, Args)]
 struct Stages {
-    /// Only jobs whose cause is looked for
+    /// Only jobs whose cause is looked for, or that are to be handed on
     #[arg(long)]
     open: bool,
     /// Only jobs whose repair waits for its proof
@@ -89,14 +89,15 @@ impl Jobs {
             shown(page, row, now)?;
         }
         let count = |stage| all.iter().filter(|row| row.stage == stage).count();
-        let (open, waiting, closed) = (
+        let (open, waiting, handed_on, closed) = (
             count(Stage::Open),
             count(Stage::Waiting),
+            count(Stage::ToHandOn),
             count(Stage::Closed),
         );
         page.gap()?;
         let text = format!(
-            "{open} open, {waiting} waiting for proof, {closed} closed: {}",
+            "{open} open, {waiting} waiting for proof, {handed_on} to hand on, {closed} closed: {}",
             path.display()
         );
         page.text(Tone::Plain, 0, &text)?;
@@ -117,7 +118,7 @@ impl Jobs {
     /// Whether a job is asked for. Closed ones are many, and so must be asked for.
     fn wants(&self, row: &Row) -> bool {
         let stage = match row.stage {
-            Stage::Open => self.stages.open,
+            Stage::Open | Stage::ToHandOn => self.stages.open,
             Stage::Waiting => self.stages.waiting,
             Stage::Closed => self.stages.closed,
         };

@@ -51,7 +51,7 @@ enum Command {
     Plan(plan::Plan),
     /// Serve the jobs of a folder as a page for a tablet and a desk
     Serve(serve::Serve),
-    /// List the jobs of a folder: open, waiting for proof, closed
+    /// List the jobs of a folder: open, waiting for proof, to hand on, closed
     Jobs(jobs::Jobs),
     /// Write a job on one sheet: HTML, Markdown or JSON
     Sheet(sheet::Sheet),

@@ -121,19 +121,14 @@ impl Folder {
             });
     }
 
-    /// The jobs: those that are open, those that wait, those that are closed, of each the one touched last first.
+    /// The jobs by their stage, of each the one touched last first.
     pub fn rows(&self) -> Vec<&Row> {
         let mut rows: Vec<&Row> = self
             .known
             .values()
             .filter_map(|known| known.read.as_ref().ok())
             .collect();
-        let order = |stage| match stage {
-            Stage::Open => 0,
-            Stage::Waiting => 1,
-            Stage::Closed => 2,
-        };
-        rows.sort_by_key(|row| (order(row.stage), Reverse(row.last), &row.file));
+        rows.sort_by_key(|row| (row.stage, Reverse(row.last), &row.file));
         rows
     }
 

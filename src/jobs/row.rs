@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use serde::Serialize;
 
 use crate::knowledge::{Family, Knowledge};
-use crate::record::{Event, History, Record, RecordError};
+use crate::record::{Advice, AdviceKind, Event, History, Record, RecordError};
 use crate::session::{Cure, Session};
 use crate::sheet::{Stage, Verdict};
 
@@ -75,16 +75,18 @@ impl Row {
             )
         };
         let closed = state.closed.iter().flat_map(|closed| &closed.what.causes);
-        let stage = match (&state.closed, state.under_verification()) {
+        let mut stage = match (&state.closed, state.under_verification()) {
             (Some(_), _) => Stage::Closed,
             (None, Some(_)) => Stage::Waiting,
             (None, None) => Stage::Open,
         };
         let file = path.file_name().unwrap_or_default();
-        let (leading, next) = match family.filter(|_| stage == Stage::Open) {
-            Some(family) => advised(&history, family),
-            None => (None, None),
-        };
+        let advised = family.filter(|_| stage == Stage::Open);
+        let advised = advised.and_then(|family| Advised::last(&history, family));
+        if advised.as_ref().is_some_and(Advised::is_to_hand_on) {
+            stage = Stage::ToHandOn;
+        }
+        let (leading, next) = advised.map_or((None, None), |found| (found.leading, found.next));
         let row = Self {
             file: file.to_string_lossy().into_owned(),
             job: history.job().to_owned(),
@@ -110,6 +112,7 @@ impl Row {
         match Session::new(knowledge, history.state(), None, None) {
             Ok(session) => {
                 let verdict = Verdict::of(&session.next(history, self.last), history.state());
+                self.stage = verdict.stage;
                 self.leading = verdict.leading;
                 self.next = verdict.next;
             }
@@ -118,47 +121,63 @@ impl Row {
     }
 }
 
-/// What would most probably cure the vehicle by the record's last advice, and that advice; neither where a repair was done
-/// since, and no advice where anything else was.
-fn advised(history: &History, family: &Family) -> (Option<Cure>, Option<String>) {
-    let entries = history.entries().iter().rev();
-    let mut gone_on = false;
-    let mut advice = None;
-    for entry in entries {
-        match &entry.event {
-            Event::Advice(found) => {
-                advice = Some(found);
-                break;
+/// The last advice of a record.
+struct Advised {
+    kind: AdviceKind,
+    leading: Option<Cure>,
+    /// What it was; none where anything was read since.
+    next: Option<String>,
+}
+
+impl Advised {
+    /// None where a repair was done since.
+    fn last(history: &History, family: &Family) -> Option<Self> {
+        let mut gone_on = false;
+        for entry in history.entries().iter().rev() {
+            match &entry.event {
+                Event::Advice(advice) => return Some(Self::of(advice, gone_on, family)),
+                Event::Repair(_) => return None,
+                Event::Note { .. }
+                | Event::Condition(_)
+                | Event::InPlace { .. }
+                | Event::Timed(_) => {}
+                _ => gone_on = true,
             }
-            Event::Repair(_) => return (None, None),
-            Event::Note { .. } | Event::Condition(_) | Event::InPlace { .. } | Event::Timed(_) => {}
-            _ => gone_on = true,
+        }
+        None
+    }
+
+    fn of(advice: &Advice, gone_on: bool, family: &Family) -> Self {
+        let titles = |repairs: &[String]| {
+            let titles = repairs.iter().map(|name| {
+                let id = family.repair_known_as(name);
+                id.map_or(name.as_str(), |id| family.repair(id).title.as_str())
+            });
+            titles.collect::<Vec<_>>().join("; and ")
+        };
+        let leading = advice.leading.as_ref().map(|leading| Cure {
+            repairs: leading.repairs.clone(),
+            title: titles(&leading.repairs),
+            probability: leading.probability,
+        });
+        let measurement = advice.measurement.as_ref().map(|name| {
+            let id = family.measurement_known_as(name);
+            id.map_or_else(|| name.clone(), |id| family.measurement(id).title.clone())
+        });
+        let next = measurement.unwrap_or_else(|| match advice.repairs.as_slice() {
+            [] => "hand the job on".to_owned(),
+            repairs => format!("repair: {}", titles(repairs)),
+        });
+        Self {
+            kind: advice.advice,
+            leading,
+            next: (!gone_on).then_some(next),
         }
     }
-    let Some(advice) = advice else {
-        return (None, None);
-    };
-    let titles = |repairs: &[String]| {
-        let titles = repairs.iter().map(|name| {
-            let id = family.repair_known_as(name);
-            id.map_or(name.as_str(), |id| family.repair(id).title.as_str())
-        });
-        titles.collect::<Vec<_>>().join("; and ")
-    };
-    let leading = advice.leading.as_ref().map(|leading| Cure {
-        repairs: leading.repairs.clone(),
-        title: titles(&leading.repairs),
-        probability: leading.probability,
-    });
-    let measurement = advice.measurement.as_ref().map(|name| {
-        let id = family.measurement_known_as(name);
-        id.map_or_else(|| name.clone(), |id| family.measurement(id).title.clone())
-    });
-    let next = measurement.unwrap_or_else(|| match advice.repairs.as_slice() {
-        [] => "hand the job on".to_owned(),
-        repairs => format!("repair: {}", titles(repairs)),
-    });
-    (leading, (!gone_on).then_some(next))
+
+    fn is_to_hand_on(&self) -> bool {
+        self.kind == AdviceKind::Escalate && self.next.is_some()
+    }
 }
 
 /// How long ago something was: `12 min`, `5 h`, `3 d`.

@@ -389,10 +389,6 @@ impl<'k> Practice<'k> {
         }
         let mut reply = Reply::default();
         let lacks = case.unread_before(self.family, id);
-        let lacks: Vec<&str> = lacks
-            .iter()
-            .map(|of| self.family.measurement(*of).title.as_str())
-            .collect();
         if !lacks.is_empty() {
             reply.mark(Mark::Unproved, &repair.name);
             reply.warned.extend(self.family.unproved.clone());

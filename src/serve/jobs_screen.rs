@@ -51,7 +51,8 @@ pub(super) fn list(site: &Site, query: &BTreeMap<String, String>) -> Reply {
         }
         p { a.button.main href="/new" { "New job" } }
         @for (stage, heading) in [
-            (Stage::Open, "Open"), (Stage::Waiting, "Repaired, waiting for proof"), (Stage::Closed, "Closed"),
+            (Stage::Open, "Open"), (Stage::Waiting, "Repaired, waiting for proof"),
+            (Stage::ToHandOn, "To hand on"), (Stage::Closed, "Closed"),
         ] {
             @if stage != Stage::Closed || with_closed { (stage_of(&rows, stage, heading, now)) }
         }
@@ -70,8 +71,8 @@ fn stage_of(rows: &[&Row], stage: Stage, heading: &str, now: Timestamp) -> Marku
     let rows: Vec<&&Row> = rows.iter().filter(|row| row.stage == stage).collect();
     html! {
         @if !rows.is_empty() {
-            section aria-labelledby=(stage.word()) {
-                h2 id=(stage.word()) { (heading) ": " (rows.len()) }
+            section aria-labelledby=(stage.id()) {
+                h2 id=(stage.id()) { (heading) ": " (rows.len()) }
                 ul.jobs { @for row in rows.iter().take(LISTED) { (job(row, now)) } }
                 @if rows.len() > LISTED { p { "The " (LISTED) " touched last are shown; look for an order to find others." } }
             }

@@ -37,12 +37,11 @@ impl Turn<'_> {
         let family = self.session.family;
         let id = self.repair_called(words)?;
         let unread = recorded_case(family, self.history.state()).unread_before(family, id);
-        let title = |id: &crate::knowledge::MeasurementId| family.measurement(*id).title.clone();
         let ask = Ask::Did {
             repair: family.name_of(id),
             title: family.repair(id).title.clone(),
             unproved: family.unproved.clone().filter(|_| !unread.is_empty()),
-            unread: unread.iter().map(title).collect(),
+            unread,
         };
         Ok(Step {
             again: Some(Prompt {

@@ -163,8 +163,8 @@ pub(super) fn lacking(family: &Family, state: &State) -> Vec<MeasurementId> {
 }
 
 impl RecordedCase {
-    /// What must be read before a repair and was not.
-    pub fn unread_before(&self, family: &Family, repair: RepairId) -> Vec<MeasurementId> {
+    /// The titles of what must be read before a repair and was not; those of which one is enough stand together.
+    pub fn unread_before(&self, family: &Family, repair: RepairId) -> Vec<String> {
         let requires = &family.repair(repair).requires;
         let unread = |id: &&MeasurementId| {
             let mut evidence = self.evidence.iter();
@@ -172,9 +172,18 @@ impl RecordedCase {
                 && !evidence.any(|reading| reading.measurement == **id)
         };
         let none = requires.any.iter().all(|id| unread(&id));
-        let any = requires.any.iter().filter(|_| none);
-        let all = requires.all.iter().filter(unread);
-        all.chain(any).copied().collect()
+        let title = |id: &MeasurementId| family.measurement(*id).title.clone();
+        let mut titles: Vec<String> = requires.all.iter().filter(unread).map(title).collect();
+        match requires.any.as_slice() {
+            [] => {}
+            [only] if none => titles.push(title(only)),
+            any if none => {
+                let any: Vec<String> = any.iter().map(title).collect();
+                titles.push(format!("one of {}", any.join(", ")));
+            }
+            _ => {}
+        }
+        titles
     }
 
     /// The set-ups to enter for a general look, or for a measurement that verifies `repairs`; none where what was read

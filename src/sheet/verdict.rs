@@ -6,14 +6,16 @@ use crate::record::{Found, State};
 use crate::session::{Ask, Cure, Prompt};
 use crate::text::figures::percent;
 
-/// Where a job is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+/// Where a job is, in the order in which jobs are listed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Stage {
     /// The cause is looked for, or a repair is to be done.
     Open,
     /// A repair is done and waits for its proof.
     Waiting,
+    /// Nothing that is listed is worth another measurement or repair: somebody else must look.
+    ToHandOn,
     /// Closed as fixed.
     Closed,
 }
@@ -36,11 +38,20 @@ pub struct Verdict {
 }
 
 impl Stage {
+    /// The stage as an identifier, and as JSON has it.
+    pub const fn id(self) -> &'static str {
+        match self {
+            Self::ToHandOn => "to-hand-on",
+            _ => self.word(),
+        }
+    }
+
     /// The stage in a word.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Open => "open",
             Self::Waiting => "waiting",
+            Self::ToHandOn => "to hand on",
             Self::Closed => "closed",
         }
     }
@@ -85,10 +96,12 @@ impl Verdict {
                 verdict.next = Some(format!("repair: {titles}"));
             }
             Ask::HandOn { .. } => {
+                verdict.stage = Stage::ToHandOn;
                 verdict.headline = "Hand the job on: no listed cause is worth repairing.".into();
                 verdict.next = Some("hand the job on".to_owned());
             }
             Ask::NoSymptom { .. } => {
+                verdict.stage = Stage::ToHandOn;
                 verdict.headline = "Hand the job on: no listed complaint is like this one.".into();
                 verdict.next = Some("hand the job on".to_owned());
             }

@@ -35,11 +35,7 @@ fn a_folder_lists_its_jobs_the_open_ones_first() {
     jobs.look(&knowledge).unwrap();
     let rows = jobs.rows();
     assert_eq!(rows.len(), 17);
-    assert!(rows.is_sorted_by_key(|row| match row.stage {
-        Stage::Open => 0,
-        Stage::Waiting => 1,
-        Stage::Closed => 2,
-    }));
+    assert!(rows.is_sorted_by_key(|row| row.stage));
     for row in &rows {
         assert_eq!(row.next.is_some(), row.stage != Stage::Closed, "{row:?}");
         assert_eq!(
@@ -139,6 +135,14 @@ fn a_record_that_has_gone_on_since_its_last_advice_does_not_repeat_it() {
         probability: 0.4,
     };
     assert_eq!(told(&mut record, Event::Repair(repair)), (false, false));
+}
+
+#[test]
+fn a_job_whose_last_advice_was_to_hand_it_on_is_not_among_the_open_ones() {
+    let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/records/handed-on.jsonl");
+    let row = Row::read(&kept, shipped()).unwrap().0;
+    assert_eq!(row.stage, Stage::ToHandOn);
+    assert_eq!(row.next.as_deref(), Some("hand the job on"));
 }
 
 #[test]
