@@ -2,7 +2,8 @@
 
 use super::candidate::Candidate;
 use super::update::UNLISTED_KINDS;
-use crate::knowledge::{CauseId, Family, Measurement, Rest, ToldBy};
+use crate::knowledge::{CauseId, Family, Measurement, OutcomeId, Rest, ToldBy};
+use crate::units::Probability;
 
 /// `P(outcome | candidate)` of one measurement: a row for each candidate, in their order, and one for each kind of
 /// unlisted cause; every row sums to 1.
@@ -22,10 +23,7 @@ impl Table {
         left: f64,
     ) -> Self {
         let floor = family.figures.floor.get();
-        let mistold = match measurement.told_by {
-            Some(ToldBy::Customer) => family.figures.mistold.get(),
-            None => 0.0,
-        };
+        let mistold = mistold(family, measurement);
         let finished = |row| raised(mixed(row, mistold), floor);
         let rows = candidates.len() + UNLISTED_KINDS;
         let mut numbers = Vec::with_capacity(rows * measurement.outcomes.len());
@@ -179,4 +177,22 @@ pub fn row_left(measurement: &Measurement, causes: &[CauseId], left: f64) -> Vec
             joint
         }
     }
+}
+
+/// The probability that an answer to a measurement is told wrongly: the family's, where a customer answers.
+pub fn mistold(family: &Family, measurement: &Measurement) -> f64 {
+    match measurement.told_by {
+        Some(ToldBy::Customer) => family.figures.mistold.get(),
+        None => 0.0,
+    }
+}
+
+/// How much a reading of these weights leaves of the figures of measurements that show a fault only while it acts:
+/// `Σ_o w_o f_o / Σ_o w_o` with the factors `f` of `fades`. docs/method.md, section 5.
+pub fn left_by(factors: &[(OutcomeId, Probability)], weights: &[f64]) -> f64 {
+    let sum: f64 = weights.iter().sum();
+    let lost = factors
+        .iter()
+        .map(|(outcome, factor)| weights[outcome.index()] / sum * (1.0 - factor.get()));
+    1.0 - lost.sum::<f64>()
 }

@@ -17,7 +17,9 @@ mod verdict;
 pub use crate::entry::Answer;
 pub use candidate::{Candidate, Unexplained, candidates};
 pub use instrument::{foreseen_uncertainty, standard_uncertainty};
-pub use likelihood::{Table, row_left, row_of_chance, row_of_unlisted, row_under};
+pub use likelihood::{
+    Table, left_by, mistold, row_left, row_of_chance, row_of_unlisted, row_under,
+};
 pub use misfit::{Fit, Misfit, Surprise, misfit, surprises};
 pub use model::{Complaint, Model, Unusable, bands_on};
 pub use prior::weight;

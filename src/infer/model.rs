@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use super::candidate::{Candidate, Unexplained, candidates};
 use super::instrument::foreseen_uncertainty;
-use super::likelihood::Table;
+use super::likelihood::{Table, left_by};
 use super::update::{Belief, Evidence, UNLISTED_KINDS, counting};
 use crate::knowledge::{
     CauseId, Family, LimitMissing, Measurement, MeasurementId, RepairId, SymptomId, Vehicle,
@@ -98,18 +98,13 @@ impl<'k> Model<'k> {
         self.foreseen[measurement.index()].as_ref()
     }
 
-    /// How much is left of the figures of measurements that show a fault only while it acts, by the readings that count:
-    /// for each reading named under `fades`, `Σ_o w_o f_o / Σ_o w_o`. docs/method.md, section 5.
+    /// How much is left of the figures of measurements that show a fault only while it acts, by the readings that count.
     pub fn fading<'e>(&self, evidence: impl IntoIterator<Item = &'e Evidence>) -> f64 {
         let mut left = 1.0;
         for reading in evidence {
             let fades = self.family.fades.iter();
             for (_, factors) in fades.filter(|(id, _)| *id == reading.measurement) {
-                let sum: f64 = reading.weights.iter().sum();
-                let lost = factors.iter().map(|(outcome, factor)| {
-                    reading.weights[outcome.index()] / sum * (1.0 - factor.get())
-                });
-                left *= 1.0 - lost.sum::<f64>();
+                left *= left_by(factors, &reading.weights);
             }
         }
         left

@@ -13,8 +13,16 @@ use crate::knowledge::{CauseId, Family, SymptomId};
 struct Asked {
     /// The candidates of the complaint.
     candidates: Vec<Weighed>,
-    /// What was found: the candidates of which it was one, and in how many jobs.
-    found: Vec<(Vec<Weighed>, Count)>,
+    found: Vec<Found>,
+}
+
+/// What was found in some jobs.
+struct Found {
+    /// What the records say.
+    finding: Finding,
+    /// The candidates that it can mean; at least one.
+    fitting: Vec<Weighed>,
+    count: Count,
 }
 
 /// What the jobs say.
@@ -38,7 +46,11 @@ impl Evidence {
             if fitting.is_empty() {
                 no_candidate += count.jobs;
             } else {
-                asked.found.push((fitting, *count));
+                asked.found.push(Found {
+                    finding: finding.clone(),
+                    fitting,
+                    count: *count,
+                });
             }
         }
         // Of a complaint of which nothing counts nothing is said; it may have no candidate at all.
@@ -50,7 +62,7 @@ impl Evidence {
         }
     }
 
-    fn found(&self) -> impl Iterator<Item = &(Vec<Weighed>, Count)> {
+    fn found(&self) -> impl Iterator<Item = &Found> {
         self.asked.iter().flat_map(|asked| &asked.found)
     }
 
@@ -66,11 +78,11 @@ impl Evidence {
         let mut all = 0.0;
         for asked in &self.asked {
             let mut of_complaint = 0.0;
-            for (fitting, count) in &asked.found {
-                of_complaint += number(count.jobs);
+            for found in &asked.found {
+                of_complaint += number(found.count.jobs);
                 problem.terms.push(Term {
-                    jobs: number(count.jobs),
-                    candidates: fitting.clone(),
+                    jobs: number(found.count.jobs),
+                    candidates: found.fitting.clone(),
                 });
             }
             problem.terms.push(Term {
@@ -95,28 +107,27 @@ impl Evidence {
         let asked = self.asked.iter();
         let asked = asked.filter(|asked| asked.candidates.iter().any(|one| one.holds(cause)));
         let found = asked.flat_map(|asked| &asked.found);
-        Count::sum(found.map(|(_, count)| count))
+        Count::sum(found.map(|found| &found.count))
     }
 
     /// In how many jobs the cause was found for certain.
     pub(super) fn seen(&self, cause: CauseId) -> u64 {
-        let certain = |fitting: &[Weighed]| fitting.iter().all(|one| one.holds(cause));
-        let found = self.found().filter(|(fitting, _)| certain(fitting));
-        found.map(|(_, count)| count.jobs).sum()
+        let found = self
+            .found()
+            .filter(|found| found.finding.causes.contains(&cause));
+        found.map(|found| found.count.jobs).sum()
     }
 
     /// In how many it was that cause or another, and which others.
     pub(super) fn unstated(&self, cause: CauseId) -> (u64, Vec<CauseId>) {
         let mut jobs = 0;
         let mut others = BTreeSet::new();
-        for (fitting, count) in self.found() {
-            let with = fitting.iter().filter(|one| one.holds(cause)).count();
-            if with == 0 || with == fitting.len() {
-                continue;
-            }
-            jobs += count.jobs;
-            let causes = fitting.iter().flat_map(|one| &one.causes);
-            others.extend(causes.map(|other| CauseId::at(*other)));
+        for found in self
+            .found()
+            .filter(|found| found.finding.among.contains(&cause))
+        {
+            jobs += found.count.jobs;
+            others.extend(&found.finding.among);
         }
         others.remove(&cause);
         (jobs, others.into_iter().collect())

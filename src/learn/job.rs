@@ -6,6 +6,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use super::refusal::Refusal;
+use crate::infer::left_by;
 use crate::knowledge::{CauseId, Family, Measurement, MeasurementId, SymptomId};
 use crate::record::{Closed, Found, State, View};
 
@@ -171,11 +172,8 @@ pub(super) fn left<'r>(
         let Some(reading) = reading(*measurement) else {
             continue;
         };
-        let sum: f64 = reading.weights.iter().copied().map(f64::from).sum();
-        let lost = factors.iter().map(|(outcome, factor)| {
-            f64::from(reading.weights[outcome.index()]) / sum * (1.0 - factor.get())
-        });
-        left *= 1.0 - lost.sum::<f64>();
+        let weights: Vec<f64> = reading.weights.iter().copied().map(f64::from).collect();
+        left *= left_by(factors, &weights);
     }
     #[allow(
         clippy::cast_possible_truncation,

@@ -10,8 +10,8 @@ use super::job::Reading;
 use super::posterior::{Posterior, Prior};
 use super::rows::{Alike, row_posterior};
 use super::tally::{Count, Tally};
-use crate::infer::{row_left, row_under};
-use crate::knowledge::{CauseId, Family, Measurement, MeasurementId, ToldBy};
+use crate::infer::{mistold, row_left, row_under};
+use crate::knowledge::{CauseId, Family, Measurement, MeasurementId};
 
 /// Entries by name. A reviewer who deletes every line below a name leaves it with nothing: that is no entry.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -202,11 +202,8 @@ fn alike(
         reason = "a measurement has a handful of outcomes"
     )]
     let outcomes = measurement.outcomes.len() as f64;
-    let told_wrongly = match measurement.told_by {
-        Some(ToldBy::Customer) => family.figures.mistold.get(),
-        None => 0.0,
-    };
-    let mistold = 1.0 - (1.0 - told_wrongly) * (1.0 - outcomes * family.figures.floor.get());
+    let told_rightly = 1.0 - mistold(family, measurement);
+    let mistold = 1.0 - told_rightly * (1.0 - outcomes * family.figures.floor.get());
     let left = f64::from(reading.left) / 1000.0;
     let weights: Vec<f64> = reading.weights.iter().copied().map(f64::from).collect();
     let none_left = row_left(measurement, &[cause], 0.0);

@@ -65,15 +65,17 @@ pub fn take_over(
             writing.source(&file, &way, stated, [moved])?;
         }
     }
+    let folder = format!("{}/measurements/", family.name);
+    let files = files_of_measurements(source, &folder);
     for (measurement, outcomes) in &overlay.shows.0 {
-        let file = writing.file_of(family, measurement);
+        let file = files.get(measurement).unwrap_or(&folder);
         let way = ["measurements", measurement];
         let mut written = Vec::new();
         for (outcome, causes) in &outcomes.0 {
             for (cause, moved) in &causes.0 {
                 let way = [&way[..], &["shows", outcome, cause]].concat();
                 let now = [moved.now, moved.was].map(|share| in_hundredths(outcomes, cause, share));
-                if writing.figure(&file, &way, moved, now)? {
+                if writing.figure(file, &way, moved, now)? {
                     written.push(moved);
                 }
             }
@@ -81,7 +83,7 @@ pub fn take_over(
         if !written.is_empty() {
             let stated = family.measurement_named(measurement);
             let stated = stated.map_or("", |id| &family.measurement(id).source);
-            writing.source(&file, &way, stated, written)?;
+            writing.source(file, &way, stated, written)?;
         }
     }
     let mut taken = writing.taken;
@@ -91,6 +93,17 @@ pub fn take_over(
     Ok(taken)
 }
 
+/// The file of each measurement in a folder of the source.
+fn files_of_measurements(source: &Source, folder: &str) -> BTreeMap<String, String> {
+    let files = source.files().filter(|(path, _)| path.starts_with(folder));
+    let read = files.filter_map(|(path, text)| {
+        let file: serde_json::Value = serde_yaml::from_str(text).ok()?;
+        let names: Vec<String> = file["measurements"].as_object()?.keys().cloned().collect();
+        Some(names.into_iter().map(|name| (name, path.to_owned())))
+    });
+    read.flatten().collect()
+}
+
 struct Writing<'s> {
     source: &'s Source,
     least: u64,
@@ -98,18 +111,6 @@ struct Writing<'s> {
 }
 
 impl Writing<'_> {
-    /// The file of a measurement.
-    fn file_of(&self, family: &Family, measurement: &str) -> String {
-        let folder = format!("{}/measurements/", family.name);
-        let holds = |text: &str| {
-            let file: Option<serde_json::Value> = serde_yaml::from_str(text).ok();
-            file.is_some_and(|file| file["measurements"].get(measurement).is_some())
-        };
-        let mut files = self.source.files();
-        let found = files.find(|(path, text)| path.starts_with(&folder) && holds(text));
-        found.map_or_else(|| folder.clone(), |(path, _)| path.to_owned())
-    }
-
     /// Writes a figure, unless it rests on too few jobs or stays what it was; tells whether it did.
     fn figure(
         &mut self,
