@@ -339,3 +339,21 @@ fn the_number_of_driveline_jobs_fixes_the_level() {
         close(odds(figure.interval[1]), end, 1e-9);
     }
 }
+
+/// Two causes were stated where one explains the complaint: both were seen, and neither is unsure.
+#[test]
+fn each_cause_that_was_stated_was_seen() {
+    let family = family();
+    let mut records = Records::new();
+    records.job(ending(&["pump-worn", "strainer-clogged"]));
+    records.job(ending(&["pump-worn"]));
+    let prior = Prior::new(100.0, 10.0).unwrap();
+    let learned = learn(&family, &records.tally(&family), prior, None);
+    let told = |name: &str| {
+        let moved = &learned.rates.0[name];
+        (moved.seen, moved.unstated)
+    };
+    assert_eq!(told("pump-worn"), (2, 0));
+    assert_eq!(told("strainer-clogged"), (1, 0));
+    assert_eq!(told("seal-leak"), (0, 0));
+}
