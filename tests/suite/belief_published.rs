@@ -1,7 +1,6 @@
 //! Published examples of belief, each through the files.
 //!
-//! "after" and "from memory" say that the inputs are remembered and no copy of the source was at hand; the
-//! expected numbers were recomputed for those inputs.
+//! docs/checks.md says what "seen", "computed" and "from memory" mean.
 
 use std::collections::BTreeMap;
 
@@ -10,8 +9,10 @@ use crate::family_text::{Test, Textbook};
 use halfsplit::decide::OrderBy;
 use halfsplit::infer::{Answer, Typing, row_under, understand, weight};
 
-/// Eddy 1982, worded as in Gigerenzer and Hoffrage 1995 (confirmed): ill 1 %, positive 80 % of the
-/// ill and 9.6 % of the well. Positive: 0.008/(0.008 + 0.09504); negative: 0.002/(0.002 + 0.89496).
+/// Source, seen: Eddy 1982; Gigerenzer and Hoffrage 1995, whose wording it is.
+///
+/// Ill 1 %, positive 80 % of the ill and 9.6 % of the well. Positive: 0.008/(0.008 + 0.09504); negative:
+/// 0.002/(0.002 + 0.89496).
 #[test]
 fn a_positive_screening_test_leaves_the_illness_at_eight_per_cent() {
     let book = Textbook::hypotheses(&[("well", 0.99), ("ill", 0.01)])
@@ -35,8 +36,10 @@ fn a_positive_screening_test_leaves_the_illness_at_eight_per_cent() {
     );
 }
 
-/// From memory: (a) after Casscells 1978: 1 in 1,000, always positive when ill, 5 % false alarms.
-/// (b) after Bar-Hillel 1980: 15 % of the cabs, a witness right 80 % of the time.
+/// Source, from memory: Casscells et al. 1978; Bar-Hillel 1980.
+///
+/// First: 1 in 1,000, always positive when ill, 5 % false alarms. Then: 15 % of the cabs, a witness right
+/// 80 % of the time.
 #[test]
 fn a_rare_thing_stays_unlikely_after_one_witness() {
     for (prior, hit, false_alarm, expected) in [
@@ -84,7 +87,7 @@ fn fever() -> Textbook {
         )
 }
 
-/// Russell and Norvig ch. 14 (confirmed): an OR gate of leaves with strengths.
+/// Source, seen: Russell and Norvig 2010, ch. 14, fever.
 #[test]
 fn an_or_gate_of_leaves_with_strengths_is_a_noisy_or() {
     let book = fever().load();
@@ -98,7 +101,7 @@ fn an_or_gate_of_leaves_with_strengths_is_a_noisy_or() {
     }
 }
 
-/// Russell and Norvig ch. 14, the same numbers: several causes on one measurement of two outcomes.
+/// Source, seen: Russell and Norvig 2010, ch. 14, fever.
 #[test]
 fn several_causes_on_a_measurement_of_two_outcomes_are_a_noisy_or() {
     let book = fever().load();
@@ -142,7 +145,9 @@ fn explaining_away() -> Textbook {
     )
 }
 
-/// Explaining away, after Pearl 1988, 4.3 (recomputed). Rates 0.1, strengths 0.9 and 0.8; odds 1/9.
+/// Source, computed: Pearl 1988, after 4.3, explaining away.
+///
+/// Rates 0.1, strengths 0.9 and 0.8; odds 1/9.
 /// The program's candidates are the singles: A : B = 0.9 : 0.8.
 #[test]
 fn single_causes_share_the_symptom_by_rate_and_strength() {
@@ -152,7 +157,9 @@ fn single_causes_share_the_symptom_by_rate_and_strength() {
     close(job.of_cause("a"), 0.529_411_764_7, 1e-9);
 }
 
-/// Explaining away: the prior weight of a set of causes, over all three that give the symptom, is the posterior of
+/// Source, computed: Pearl 1988, after 4.3, explaining away.
+///
+/// The prior weight of a set of causes, over all three that give the symptom, is the posterior of
 /// full enumeration. A 0.9/9, B 0.8/9, both 0.98/81.
 #[test]
 fn explaining_away_agrees_with_enumerating_every_subset() {
@@ -171,7 +178,9 @@ fn explaining_away_agrees_with_enumerating_every_subset() {
     close(both / (b + both), 0.119_804_401_0, 1e-9);
 }
 
-/// The burglary network of Russell and Norvig (confirmed): P(burglary) 0.001, P(earthquake) 0.002;
+/// Source, seen: Russell and Norvig 2010, ch. 14, burglary.
+///
+/// P(burglary) 0.001, P(earthquake) 0.002;
 /// the alarm folded into the hypothesis; John calls 0.9 or 0.05, Mary 0.7 or 0.01.
 #[test]
 fn both_neighbours_calling_makes_a_burglary_three_in_ten() {
@@ -271,7 +280,7 @@ fn clinic_is(job: &Job<'_>, expected: [f64; 3]) {
     }
 }
 
-/// Lauritzen and Spiegelhalter 1988 (confirmed), before any reading.
+/// Source, seen: Lauritzen and Spiegelhalter 1988.
 #[test]
 fn the_chest_clinic_foresees_its_outcomes_as_published() {
     let book = clinic("").load();
@@ -288,7 +297,9 @@ fn the_chest_clinic_foresees_its_outcomes_as_published() {
     }
 }
 
-/// Lauritzen and Spiegelhalter 1988 (confirmed), reading after reading.
+/// Source, seen: Lauritzen and Spiegelhalter 1988.
+///
+/// Reading after reading.
 #[test]
 fn the_chest_clinic_answers_as_published() {
     let book = clinic("").load();
@@ -308,7 +319,7 @@ fn the_chest_clinic_answers_as_published() {
     clinic_is(&apart, [0.112_835, 0.022_567, 0.717_942]);
 }
 
-/// Lauritzen and Spiegelhalter 1988: the order of readings must not matter.
+/// Source, seen: Lauritzen and Spiegelhalter 1988.
 #[test]
 fn readings_in_any_order_leave_the_same_belief() {
     let book = clinic("").load();
@@ -329,7 +340,7 @@ fn readings_in_any_order_leave_the_same_belief() {
     }
 }
 
-/// Lauritzen and Spiegelhalter 1988: a reading replaced.
+/// Source, seen: Lauritzen and Spiegelhalter 1988.
 #[test]
 fn a_repeated_reading_replaces_the_earlier_one() {
     let book = clinic("").load();
@@ -347,7 +358,9 @@ fn a_repeated_reading_replaces_the_earlier_one() {
     );
 }
 
-/// With `repeat: true` both count: P(h|+,+) of Eddy's numbers, 0.01·0.64/(0.01·0.64 + 0.99·0.009216).
+/// Source, computed: Eddy 1982, the same figures.
+///
+/// With `repeat: true` both count: 0.01·0.64/(0.01·0.64 + 0.99·0.009216).
 #[test]
 fn a_reading_that_adds_up_counts_twice() {
     let book = Textbook::hypotheses(&[("well", 0.99), ("ill", 0.01)])
@@ -372,8 +385,9 @@ fn burglary() -> Textbook {
     )
 }
 
-/// After Pearl 1988, 2.1 and 2.2, from memory: an alarm heard for certain, or reported by a neighbour
-/// whose word is worth 4 to 1. Only the ratio of the weights counts.
+/// Source, from memory: Pearl 1988, 2.1 and 2.2, the alarm and the unsure neighbour.
+///
+/// An alarm heard for certain, or reported by a neighbour whose word is worth 4 to 1.
 #[test]
 fn an_unsure_reading_counts_by_the_ratio_of_its_weights() {
     let book = burglary().load();
@@ -390,7 +404,9 @@ fn an_unsure_reading_counts_by_the_ratio_of_its_weights() {
     }
 }
 
-/// Jeffrey's cloth, after Chan and Darwiche 2005, from memory: P(sold) 0.56, colours green, blue,
+/// Source, from memory: Chan and Darwiche 2005, Jeffrey's cloth.
+///
+/// P(sold) 0.56, colours green, blue,
 /// violet 3/14, 3/14, 8/14 if sold, 9/22, 9/22, 4/22 if not. By candle light the cloth is green 0.7, blue
 /// 0.25, violet 0.05: Jeffrey's rule gives 0.42, weights of new over old probability give it too, and the
 /// numbers taken as weights give 0.4262.
@@ -415,9 +431,10 @@ fn weights_are_virtual_evidence_and_not_jeffreys_rule() {
     close(with(0.7, 0.25, 0.05), 0.426_229_508_20, 1e-9);
 }
 
-/// Recomputed: the whole way of a number: a class 1.6 gauge of 0 to 10 `MPa` (EN 837-1: ±0.16 `MPa`, so
-/// u = 0.16/√3) reads 4.1 `MPa`; low below 4.0, high above 5.0. Causes A and B 0.5 each; low, normal: A 0.9,
-/// 0.1; B 0.02, 0.98.
+/// Source, computed: EN 837-1; JCGM 100, 4.3.7; JCGM 106.
+///
+/// The whole way of a number: a class 1.6 gauge of 0 to 10 `MPa` (±0.16 `MPa`, so u = 0.16/√3) reads 4.1 `MPa`; low
+/// below 4.0, high above 5.0. Causes A and B 0.5 each; low, normal: A 0.9, 0.1; B 0.02, 0.98.
 #[test]
 fn a_gauge_reading_near_its_limit_becomes_weights_and_belief() {
     let book = Textbook::hypotheses(&[("a", 0.5), ("b", 0.5)])

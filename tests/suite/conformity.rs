@@ -70,7 +70,9 @@ fn low_normal_high(low: f64, high: f64) -> Vec<Vec<Band>> {
     ])
 }
 
-/// JCGM 106, 7, the reference diode: conforming at or below −5.40 V. From memory.
+/// Source, from memory: JCGM 106, 7, the reference diode.
+///
+/// Conforming at or below −5.40 V.
 #[test]
 fn the_reference_diode_conforms_with_92_percent() {
     let outcomes = one(&[Band::at_most(-5.40), Band::above(-5.40)]);
@@ -85,7 +87,9 @@ fn the_reference_diode_conforms_with_92_percent() {
     near(found[0] + found[1], 1.0, 1e-12);
 }
 
-/// JCGM 106, 7, the viscosity of an oil, 12.5 to 16.3 mm²/s. From memory.
+/// Source, from memory: JCGM 106, 7, the viscosity of an oil.
+///
+/// 12.5 to 16.3 mm²/s.
 #[test]
 fn the_oil_has_three_weights_that_add_up_to_one() {
     let found = weights(
@@ -101,7 +105,9 @@ fn the_oil_has_three_weights_that_add_up_to_one() {
     near(found.iter().sum(), 1.0, 1e-12);
 }
 
-/// The normal distribution: its quantiles, and the intervals of 1, 2 and 3 u.
+/// Source, computed: JCGM 106, the normal distribution.
+///
+/// Its quantiles, and the intervals of 1, 2 and 3 u.
 #[test]
 fn the_normal_integral_is_accurate() {
     for (p, z) in [
@@ -145,7 +151,9 @@ fn the_normal_integral_is_accurate() {
     }
 }
 
-/// On the only limit each side has one half, and the posterior is the prior.
+/// Source, computed: JCGM 106.
+///
+/// Each side has one half, and the posterior is the prior.
 #[test]
 fn a_reading_on_the_only_limit_moves_nothing() {
     let found = weights(
@@ -159,7 +167,9 @@ fn a_reading_on_the_only_limit_moves_nothing() {
     near(likelihood([0.9, 0.1]), likelihood([0.02, 0.98]), 1e-12);
 }
 
-/// A gauge of class 1.6, 0 to 10 `MPa` (EN 837-1), at 4.1 `MPa`: number, uncertainty, weights, posterior.
+/// Source, computed: EN 837-1; JCGM 100, 4.3.7; JCGM 106.
+///
+/// A gauge of class 1.6, 0 to 10 `MPa`, at 4.1 `MPa`: number, uncertainty, weights, posterior.
 #[test]
 fn a_reading_near_its_limit_moves_the_diagnosis_only_a_little() {
     let u = Accuracy::Class {

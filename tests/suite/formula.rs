@@ -38,7 +38,9 @@ fn near(found: f64, expected: f64, relative: f64) {
     );
 }
 
-/// Shigley, planetary example (from memory): sun 20, ring 80 held, sun at 100 rpm.
+/// Source, from memory: Budynas and Nisbett 2011, planetary example.
+///
+/// Sun 20, ring 80 held, sun at 100 rpm.
 #[test]
 fn a_single_pinion_train_with_the_ring_held_turns_its_carrier_at_a_fifth() {
     let carrier = "sun_speed / (1 + ring / sun)";
@@ -52,7 +54,9 @@ fn a_single_pinion_train_with_the_ring_held_turns_its_carrier_at_a_fifth() {
     );
 }
 
-/// Willis: (ws − wc)/(wr − wc) = Zr/Zs for a double pinion train; recomputed.
+/// Source, computed: Budynas and Nisbett 2011, the equation of Willis.
+///
+/// (ws − wc)/(wr − wc) = Zr/Zs for a double pinion train.
 #[test]
 fn a_double_pinion_train_with_the_ring_held_turns_backwards() {
     let carrier = "1 / (1 - ring / sun)";
@@ -73,7 +77,7 @@ fn a_double_pinion_train_with_the_ring_held_turns_backwards() {
     near(value(ring, &locked), 700.0, 1e-9);
 }
 
-/// Definitions; recomputed.
+/// Source, computed: definitions.
 #[test]
 fn ratios_and_slip_follow_their_definitions() {
     near(
@@ -98,7 +102,9 @@ fn ratios_and_slip_follow_their_definitions() {
 
 const BELT: &str = "2*c*cos(asin((a-b)/c)) + pi*(a+b) + 2*asin((a-b)/c)*(a-b)";
 
-/// The open belt: 2C·cos α + π(R + r) + 2α(R − r), sin α = (R − r)/C.
+/// Source, seen: definitions, the length of an open belt.
+///
+/// 2C·cos α + π(R + r) + 2α(R − r), sin α = (R − r)/C.
 #[test]
 fn an_open_belt_is_as_long_as_its_geometry_says() {
     near(
@@ -119,7 +125,9 @@ fn an_open_belt_is_as_long_as_its_geometry_says() {
     near(value("pi - 2*asin((a-b)/c)", &wide), 3.016_511_130_0, 1e-8);
 }
 
-/// Constant belt length over C 155 mm; recomputed. The stated radii all give that length.
+/// Source, computed: definitions, the length of an open belt.
+///
+/// Constant over C 155 mm; the stated radii all give that length.
 #[test]
 fn a_variator_keeps_the_length_of_its_belt() {
     let length = 641.894_315_955_3;
@@ -151,7 +159,9 @@ fn a_variator_keeps_the_length_of_its_belt() {
     );
 }
 
-/// Rolling: 50 km/h over the circumference in metres; recomputed.
+/// Source, computed: definitions, rolling.
+///
+/// 50 km/h over the circumference in metres.
 #[test]
 fn unequal_tyres_force_slip_on_a_locked_coupling() {
     let turns = "speed / 3.6 * 60 / circumference";
@@ -179,7 +189,9 @@ fn unequal_tyres_force_slip_on_a_locked_coupling() {
     );
 }
 
-/// Annealed copper, 0.00393 per K at 20 °C (IEC 60028), and Ohm's law.
+/// Source, seen: IEC 60028.
+///
+/// Annealed copper, 0.00393 per K at 20 °C, and Ohm's law.
 #[test]
 fn a_solenoid_is_brought_to_twenty_degrees() {
     for (degrees, ohms, amperes) in [
@@ -212,7 +224,9 @@ fn a_solenoid_is_brought_to_twenty_degrees() {
     );
 }
 
-/// JCGM 100, 5.1.2: sums add in quadrature, products in relative terms; both by hand.
+/// Source, computed: JCGM 100, 5.1.2.
+///
+/// Sums add in quadrature, products in relative terms; both by hand.
 #[test]
 fn uncertainty_is_carried_through_to_first_order() {
     let difference = evaluate(

@@ -11,15 +11,19 @@ fn near(found: f64, expected: f64, relative: f64) {
     );
 }
 
-/// JCGM 100, 4.3.7 and 4.3.9; the example of 0.40e-6 is from memory.
+/// Source, seen: JCGM 100, 4.3.7.
+///
+/// The example of 0.40e-6 is from memory.
 #[test]
 fn a_half_width_becomes_a_standard_uncertainty() {
     near(uniform(1.0), 0.577_350_269_2, 1e-8);
     near(uniform(0.40e-6), 2.309_401_077e-7, 1e-8);
 }
 
-/// JCGM 100, 4.3.7, the voltmeter: ±(14e-6 of reading + 2e-6 of the range of 1 V) at
-/// 0.928571 V, and a scatter of 12e-6 V. From memory.
+/// Source, from memory: JCGM 100, 4.3.7, the voltmeter.
+///
+/// ±(14e-6 of reading + 2e-6 of the range of 1 V) at
+/// 0.928571 V, and a scatter of 12e-6 V.
 #[test]
 fn percent_of_reading_and_digits_follow_the_voltmeter_example() {
     let voltmeter = Accuracy::PercentDigits {
@@ -33,7 +37,9 @@ fn percent_of_reading_and_digits_follow_the_voltmeter_example() {
     near(u.hypot(12e-6), 14.798_647e-6, 1e-6);
 }
 
-/// JCGM 100, 4.3.7, the same rule: 12.40 V, ±(0.5 % + 2 digits of 0.01 V): a = 0.062 + 0.02. From memory.
+/// Source, computed: JCGM 100, 4.3.7, the same rule.
+///
+/// 12.40 V, ±(0.5 % + 2 digits of 0.01 V): a = 0.062 + 0.02.
 #[test]
 fn a_multimeter_is_worth_its_percent_and_its_digits() {
     let multimeter = Accuracy::PercentDigits {
@@ -58,7 +64,9 @@ fn a_multimeter_is_worth_its_percent_and_its_digits() {
     );
 }
 
-/// EN 837-1: the largest error is the class in percent of the span.
+/// Source, seen: EN 837-1, the largest errors by class.
+///
+/// The class is in percent of the span.
 #[test]
 fn the_class_of_a_gauge_counts_from_its_span() {
     for (class, from, to, error, u) in [
@@ -74,7 +82,9 @@ fn the_class_of_a_gauge_counts_from_its_span() {
     }
 }
 
-/// JCGM 100, F.2.2.1: d/√12; and a gauge of class 1.6, 0 to 10 `MPa`, read to the nearest 0.1 `MPa`.
+/// Source, computed: JCGM 100, F.2.2.1.
+///
+/// d/√12; and a gauge of class 1.6, 0 to 10 `MPa`, read to the nearest 0.1 `MPa`.
 #[test]
 fn a_resolution_adds_in_quadrature() {
     let step = Accuracy::Resolution(1.0);

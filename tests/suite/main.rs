@@ -41,6 +41,8 @@ mod by_name;
 mod candidates;
 /// The check of a knowledge folder, as a command, and the cases it plays.
 mod check_command;
+/// The page of published checks, which the tests write.
+mod checks;
 /// How a workshop words complaints, against the patterns of the shipped knowledge.
 mod complaints;
 /// What a reading says about the bands of its true value.

@@ -1,13 +1,14 @@
 //! Published examples of choosing a test, each through the files.
 //!
-//! "after" and "from memory" say that the inputs are remembered and no copy of the source was at hand; the
-//! expected numbers were recomputed for those inputs.
+//! docs/checks.md says what "seen", "computed" and "from memory" mean.
 
 use crate::by_name::{Job, close};
 use crate::family_text::{Test, Textbook};
 use halfsplit::decide::OrderBy;
 
-/// Shannon 1948 (recomputed): entropies of a belief; a test whose outcome is certain has no bits.
+/// Source, computed: Shannon 1948.
+///
+/// A test whose outcome is certain has no bits.
 #[test]
 fn entropy_is_shannons() {
     let even: Vec<(String, f64)> = (0..24).map(|i| (format!("h{i}"), 1.0 / 24.0)).collect();
@@ -32,7 +33,9 @@ fn entropy_is_shannons() {
     }
 }
 
-/// `MacKay` 2003 ex. 8.6 and Cover and Thomas ex. 2.2.1 (confirmed): 0.375 bits, from 1.75 to 1.375.
+/// Source, seen: MacKay 2003, ex. 8.6; Cover and Thomas 2006, ex. 2.2.1.
+///
+/// 0.375 bits, from 1.75 to 1.375.
 #[test]
 fn mutual_information_of_four_by_four_is_three_eighths_of_a_bit() {
     let book = Textbook::hypotheses(&[("x1", 0.5), ("x2", 0.25), ("x3", 0.125), ("x4", 0.125)])
@@ -57,7 +60,7 @@ fn mutual_information_of_four_by_four_is_three_eighths_of_a_bit() {
     close(after, 1.375, 1e-12);
 }
 
-/// After `MacKay` 2003 ch. 9, from memory: noisy channels.
+/// Source, from memory: MacKay 2003, ch. 9, noisy channels.
 #[test]
 fn an_imperfect_test_says_as_much_as_a_noisy_channel() {
     let channel = |one: f64, flip_zero: f64, flip_one: f64| {
@@ -83,7 +86,9 @@ fn an_imperfect_test_says_as_much_as_a_noisy_channel() {
     close(read.of_cause("one"), 0.386_363_636_36, 1e-9);
 }
 
-/// Half-splitting (recomputed): eight equal causes in a row, test k tells "before or after k".
+/// Source, computed: Shannon 1948, half-splitting.
+///
+/// Eight equal causes in a row, test k tells "before or after k".
 /// `separates` is 8·(1 − 2^−bits): the even split sets apart exactly half.
 #[test]
 fn the_even_split_of_eight_sets_four_apart_and_leads_the_ranking() {
@@ -114,7 +119,9 @@ fn the_even_split_of_eight_sets_four_apart_and_leads_the_ranking() {
     }
 }
 
-/// De Kleer and Williams 1987 (confirmed): the two-adder circuit, each part faulty 0.01. Both
+/// Source, seen: de Kleer and Williams 1987, two adders and three multipliers.
+///
+/// Each part faulty 0.01. Both
 /// outputs are wrong: A1 or M1 alone, or a pair; the odds 1/99 make the singles 0.495 each, pairs 0.005.
 /// Probe X reads 4 for M1, else 6; Y 4 for both pairs, else 6; Z 8 for M2 with M3, else 6.
 #[test]

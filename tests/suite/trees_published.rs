@@ -30,14 +30,16 @@ fn close_relative(found: f64, expected: f64, tolerance: f64) {
 /// NUREG-0492 (Vesely et al. 1981), chapter VIII, fig. VIII-14.
 const PRESSURE_TANK: &str = "E1 = T + E2; E2 = K2 + E3; E3 = S·E4; E4 = S1 + E5; E5 = K1 + R";
 
-/// NUREG-0492, chapter VIII, fig. VIII-14.
+/// Source, seen: Vesely et al. 1981, VIII, fig. VIII-14.
 #[test]
 fn the_pressure_tank_has_five_cut_sets() {
     let found = tree(PRESSURE_TANK, &[]).build().cut_sets(5);
     assert_eq!(found, sets("{T} {K2} {S,S1} {S,K1} {S,R}"));
 }
 
-/// NUREG-0492, table VIII-1. By hand: the sum of the cut sets is 5e-6 + 3e-5 +
+/// Source, seen: Vesely et al. 1981, table VIII-1.
+///
+/// By hand: the sum of the cut sets is 5e-6 + 3e-5 +
 /// 1e-4·(3e-5 + 3e-5 + 1e-4) = 3.5016e-5; the book prints 0.14 and 0.86 for the shares.
 #[test]
 fn the_pressure_tank_bursts_with_the_probability_of_the_handbook() {
@@ -63,13 +65,15 @@ fn the_pressure_tank_bursts_with_the_probability_of_the_handbook() {
 /// NUREG-0492, chapter VII, fig. VII-10.
 const REPEATED: &str = "T = E1·E2; E1 = A + E3; E3 = B + C; E2 = C + E4; E4 = A·B";
 
-/// NUREG-0492, chapter VII, fig. VII-10.
+/// Source, seen: Vesely et al. 1981, VII, fig. VII-10.
 #[test]
 fn a_repeated_leaf_absorbs() {
     assert_eq!(tree(REPEATED, &[]).build().cut_sets(3), sets("{C} {A,B}"));
 }
 
-/// The tree of fig. VII-10 with all of A, B, C present. T = C + A·B, so P = 1 − (1 − 0.05)(1 − 0.1·0.2) = 0.069; multiplying gate by
+/// Source, computed: Vesely et al. 1981, the tree of fig. VII-10.
+///
+/// All of A, B, C present: T = C + A·B, so P = 1 − (1 − 0.05)(1 − 0.1·0.2) = 0.069; multiplying gate by
 /// gate gives 0.021804.
 #[test]
 fn a_repeated_leaf_is_one_thing_not_two() {
@@ -77,7 +81,9 @@ fn a_repeated_leaf_is_one_thing_not_two() {
     close(value(&repeated), 0.069, 1e-12);
 }
 
-/// Siu et al. 2019, NASA/CR-2019-220283, 4.1.1. Gate by gate would give 4.479997e-10.
+/// Source, seen: Siu et al. 2019, 4.1.1.
+///
+/// Gate by gate would give 4.479997e-10.
 #[test]
 fn three_channels_with_one_shared_supply_are_no_better_than_the_supply() {
     let mut strengths = each("I1 I2 I3 R2 R6 R7", 1e-6);
@@ -111,7 +117,9 @@ const MOTORS_WITH_HOUSE_EVENTS: &str = "{K5} {K1,T2} {S1,T2} {U1,T2}
     {T2,A1,A2,A3} {T2,A1,A2,U4} {T2,A1,U3,A3} {T2,A1,U3,U4}
     {T2,U2,A2,A3} {T2,U2,A2,U4} {T2,U2,U3,A3} {T2,U2,U3,U4}";
 
-/// The three-motor tree, house events true: they leave every cut set, and what is left is minimal again.
+/// Source, seen: Vesely et al. 1981, after IX, the three-motor tree.
+///
+/// House events that are true leave every cut set, and what is left is minimal again.
 #[test]
 fn the_three_motor_tree_with_house_events_has_twelve_cut_sets() {
     let house = ["KT1", "KT2", "KT3"];
@@ -136,7 +144,9 @@ fn the_three_motor_tree_with_house_events_has_twelve_cut_sets() {
     close_relative(value(&motors), 0.021_153_782_365, 1e-9);
 }
 
-/// The three-motor tree: `KT1..3` true makes E3 true: E1 = E2. Order 2 keeps 4 sets.
+/// Source, seen: Vesely et al. 1981, after IX, the three-motor tree.
+///
+/// `KT1..3` true makes E3 true: E1 = E2. Order 2 keeps 4 sets.
 #[test]
 fn the_order_cuts_the_three_motor_tree_off() {
     let formulas = "E2 = K5 + E4
@@ -151,7 +161,9 @@ fn the_order_cuts_the_three_motor_tree_off() {
     close_relative(value(&motors), 0.021_153_782_365, 1e-9);
 }
 
-/// The three-motor tree: `KT1..3` causes like the others: 54 sets, by order 1..7: 0, 7, 3, 2, 26, 0, 16.
+/// Source, seen: Vesely et al. 1981, after IX, the three-motor tree.
+///
+/// `KT1..3` are causes like the others: by order 1 to 7 there are 0, 7, 3, 2, 26, 0, 16 sets.
 #[test]
 fn the_three_motor_tree_without_house_events_has_54_cut_sets() {
     let motors = tree(THREE_MOTORS, &[]).build();
@@ -165,7 +177,7 @@ fn the_three_motor_tree_without_house_events_has_54_cut_sets() {
     assert_eq!(motors.cut_sets(2).len(), 7);
 }
 
-/// Barlow and Chatterjee 1973, figs 6, 7 and 10.
+/// Source, seen: Barlow and Chatterjee 1973, figs 6, 7 and 10.
 #[test]
 fn a_product_of_two_sums_multiplies_out() {
     let found = tree("T = 1+2+3+4+5 + (6+7+8)·(9+10+11+12+13+14+15+16)", &[])
@@ -185,7 +197,7 @@ fn a_product_of_two_sums_multiplies_out() {
     assert_eq!(found, expected);
 }
 
-/// Barrère and Hankin 2020, arXiv:2007.08255, fig. 1.
+/// Source, seen: Barrère and Hankin 2020, fig. 1.
 #[test]
 fn a_likely_pair_stands_before_two_single_causes() {
     let strengths = [
@@ -210,7 +222,9 @@ fn a_likely_pair_stands_before_two_single_causes() {
     close(value(&sprinklers), 0.030_021_739_21, 1e-12);
 }
 
-/// Gate meanings of IEC 61025; the binomial and Poisson-binomial tails.
+/// Source, computed: IEC 61025, the meaning of the gates.
+///
+/// The binomial and Poisson-binomial tails.
 #[test]
 fn a_voting_gate_has_the_binomial_tail() {
     let vote = |formula, strengths: &[f64]| {
@@ -232,9 +246,18 @@ fn a_voting_gate_has_the_binomial_tail() {
         0.0428,
         1e-12,
     );
+    for (vote_of, gate) in [
+        ("T = 1/3(a, b, c)", "T = a+b+c"),
+        ("T = 3/3(a, b, c)", "T = a·b·c"),
+    ] {
+        let strengths = [0.1, 0.2, 0.3];
+        close(vote(vote_of, &strengths), vote(gate, &strengths), 1e-12);
+    }
 }
 
-/// de Kleer and Williams 1987, two adders and three multipliers: F and G are both wrong.
+/// Source, seen: de Kleer and Williams 1987, two adders and three multipliers.
+///
+/// F and G are both wrong.
 #[test]
 fn two_wrong_sums_have_four_explanations() {
     let f = tree("F = A1 + M1 + M2", &[]).build();
@@ -245,7 +268,7 @@ fn two_wrong_sums_have_four_explanations() {
     );
 }
 
-/// After Reiter 1987, the hitting sets of seven conflicts.
+/// Source, from memory: Reiter 1987, the hitting sets of seven conflicts.
 #[test]
 fn seven_symptoms_have_six_explanations() {
     let symptoms = [

@@ -1,9 +1,11 @@
-//! The shape of trouble codes: SAE J2012 and ISO 15031-6. The bit layout is from memory.
+//! The shape of trouble codes: SAE J2012 and ISO 15031-6.
 
 use halfsplit::entry::TroubleCode;
 use std::collections::BTreeSet;
 
-/// Two bytes, the layout of SAE J2012 and ISO 15031-6: letter, first digit, three hexadecimal digits. From memory.
+/// Source, from memory: SAE J2012; ISO 15031-6, the bit layout.
+///
+/// Letter, first digit, three hexadecimal digits.
 #[test]
 fn two_bytes_read_as_their_code() {
     for (bits, code) in [
@@ -25,6 +27,8 @@ fn two_bytes_read_as_their_code() {
     }
 }
 
+/// Source, computed: SAE J2012.
+///
 /// Decoding and encoding again gives every one of the 65,536 codes back.
 #[test]
 fn every_code_reads_back_as_itself() {
@@ -37,6 +41,8 @@ fn every_code_reads_back_as_itself() {
     assert_eq!(seen.len(), 65_536);
 }
 
+/// Source, computed: SAE J2012.
+///
 /// Small letters and blanks are allowed, a convenience of ours.
 #[test]
 fn a_typed_code_is_read_or_refused() {

@@ -14,7 +14,9 @@ fn near(found: f64, expected: f64, relative: f64) {
     );
 }
 
-/// NIST SP 811, appendix B.8; the printed values have seven digits.
+/// Source, seen: NIST SP 811, appendix B.8.
+///
+/// The printed values have seven digits.
 #[test]
 fn pressures_convert_as_nist_sp_811_prints_them() {
     for (unit, exact, printed) in [
@@ -42,7 +44,7 @@ fn pressures_convert_as_nist_sp_811_prints_them() {
     near(less, 0.0028, 0.01);
 }
 
-/// NIST SP 811, appendix B.8.
+/// Source, seen: NIST SP 811, appendix B.8.
 #[test]
 fn torques_convert_as_nist_sp_811_prints_them() {
     near(
@@ -62,7 +64,9 @@ fn torques_convert_as_nist_sp_811_prints_them() {
     );
 }
 
-/// NIST SP 811, appendix B.8: t/°C = (t/°F − 32)/1.8, and an interval of 18 °F is 10 K.
+/// Source, seen: NIST SP 811, appendix B.8.
+///
+/// t/°C = (t/°F − 32)/1.8, and an interval of 18 °F is 10 K.
 #[test]
 fn temperatures_have_an_offset_and_their_differences_have_none() {
     for (fahrenheit, celsius) in [
@@ -85,6 +89,8 @@ fn temperatures_have_an_offset_and_their_differences_have_none() {
     assert!((convert(20.0, Unit::Celsius, Unit::Kelvin) - 293.15).abs() < 1e-9);
 }
 
+/// Source, seen: NIST SP 811, appendix B.8.
+///
 /// 2π/60, and the international mile of 1609.344 m over 3600 s.
 #[test]
 fn speeds_convert_by_definition() {
@@ -100,6 +106,8 @@ fn speeds_convert_by_definition() {
     );
 }
 
+/// Source, seen: NIST SP 811, appendix B.8.
+///
 /// The US gallon is 231 cubic inches, four quarts; a cubic centimetre is a millilitre.
 #[test]
 fn volumes_convert_by_definition() {

@@ -26,8 +26,9 @@ fn expect(problem: &Problem, prior: &[f64], optimum: f64) -> Plan {
     Plan::new(problem, &start(prior), 9, Stop::never())
 }
 
+/// Source, seen: MacKay 2003, ex. 4.1, twelve balls.
 #[test]
-fn ts_06_three_weighings_find_the_odd_ball_of_twelve() {
+fn three_weighings_find_the_odd_ball_of_twelve() {
     let three: [(&[usize], &[usize]); 3] = [
         (&[1, 2, 3, 4], &[9, 10, 11, 12]),
         (&[5, 6, 7, 9], &[3, 4, 11, 12]),
@@ -59,16 +60,20 @@ fn seven_questions_find_one_of_128() {
     );
 }
 
+/// Source, from memory: Pattipati and Alexandridis 1990, five tests.
+///
+/// 2.18 for the tests, against 2.86 for the most bits first.
 #[test]
 fn five_tests_of_one_cost_come_to_the_published_optimum() {
-    // Pattipati and Alexandridis 1990: 2.18 for the tests, against 2.86 for the most bits first.
     let (problem, prior) = five_tests(1000.0);
     expect(&problem, &prior, 1002.18);
 }
 
+/// Source, computed: Pattipati and Alexandridis 1990, five tests.
+///
+/// A repair costs 1, 10 and 100; the optimum where no measurement follows a repair.
 #[test]
 fn cheap_repairs_are_not_worth_identifying_first() {
-    // The same tests where a repair costs 1, 10 and 100; the optimum where no measurement follows a repair.
     for (repair, optimum) in [(1.0, 1.60), (10.0, 11.82), (100.0, 102.18)] {
         let (problem, prior) = five_tests(repair);
         let found = cost(&problem, &start(&prior));
@@ -83,8 +88,9 @@ fn cheap_repairs_are_not_worth_identifying_first() {
     assert_eq!(order, [0, 5, 3, 4, 2, 1]);
 }
 
+/// Source, from memory: Huffman 1952.
 #[test]
-fn ts_09_every_two_way_split_gives_huffmans_lengths() {
+fn every_two_way_split_gives_huffmans_lengths() {
     let tests: Vec<_> = (1..32_usize)
         .map(|split| {
             let outcome_of: Vec<usize> = (0..6).map(|h| split >> h & 1).collect();
@@ -95,8 +101,9 @@ fn ts_09_every_two_way_split_gives_huffmans_lengths() {
     expect(&textbook(&[1000.0; 6], &tests), &prior, 1001.59);
 }
 
+/// Source, from memory: Gilbert and Moore 1959.
 #[test]
-fn ts_10_a_line_of_27_suspects_is_halved_as_gilbert_and_moore_say() {
+fn a_line_of_27_suspects_is_halved_as_gilbert_and_moore_say() {
     let prior = [
         0.1859, 0.0642, 0.0127, 0.0218, 0.0317, 0.1031, 0.0208, 0.0152, 0.0467, 0.0575, 0.0008,
         0.0049, 0.0321, 0.0198, 0.0574, 0.0632, 0.0152, 0.0008, 0.0484, 0.0514, 0.0796, 0.0228,
@@ -111,8 +118,11 @@ fn ts_10_a_line_of_27_suspects_is_halved_as_gilbert_and_moore_say() {
     expect(&textbook(&[1000.0; 27], &tests), &prior, 1004.1978);
 }
 
+/// Source, seen: Cormen et al. 2009, 15.5.
+///
+/// The book prints 2.75, which counts 0.40 more for the gaps.
 #[test]
-fn ts_11_three_bands_make_an_optimal_search_tree() {
+fn three_bands_make_an_optimal_search_tree() {
     // d0 k1 d1 .. k5 d5; test i: below, at or above ki.
     let prior = [
         0.05, 0.15, 0.10, 0.10, 0.05, 0.05, 0.05, 0.10, 0.05, 0.20, 0.10,
@@ -138,8 +148,9 @@ fn ts_11_three_bands_make_an_optimal_search_tree() {
     );
 }
 
+/// Source, computed: Howard 1966.
 #[test]
-fn ro_05_a_perfect_test_is_worth_forty() {
+fn a_perfect_test_is_worth_forty() {
     for (cost, expected, first) in [
         (20.0, 200.0, Step::Measure(0)),
         (39.9, 219.9, Step::Measure(0)),
@@ -187,8 +198,9 @@ fn what_is_likelier_listed_is_not_handed_on_without_such_a_test() {
     }
 }
 
+/// Source, computed: Howard 1966.
 #[test]
-fn ro_06_an_imperfect_test_changes_the_repair_order() {
+fn an_imperfect_test_changes_the_repair_order() {
     let problem = textbook(
         &[100.0, 300.0],
         &[(5.0, vec![vec![0.9, 0.1], vec![0.2, 0.8]])],

@@ -1,7 +1,7 @@
 //! Bits and separates, against published examples.
 
 use super::models::{belief, sure, textbook};
-use halfsplit::decide::{InPlace, OrderBy, Point, Problem, Ranked, bits, entropy, ranking};
+use halfsplit::decide::{InPlace, OrderBy, Point, Problem, Ranked, bits, ranking};
 
 fn only_tests(candidates: usize, tests: &[(f64, Vec<Vec<f64>>)]) -> Problem {
     textbook(&vec![1000.0; candidates], tests)
@@ -20,106 +20,9 @@ fn ranked(problem: &Problem, prior: &[f64]) -> Vec<Ranked> {
     ranking(problem, &at, OrderBy::Saves)
 }
 
-/// The measurements with the most bits first.
-fn by_bits(problem: &Problem, prior: &[f64]) -> Vec<Ranked> {
-    let mut list = ranked(problem, prior);
-    list.sort_by(|a, b| b.bits.total_cmp(&a.bits));
-    list
-}
-
+/// Source, seen: MacKay 2003, ex. 4.1, twelve balls.
 #[test]
-fn ts_01_entropy() {
-    let h = |prior: &[f64]| entropy(&only_tests(prior.len(), &[]), &belief(prior));
-    near(h(&[0.5, 0.25, 0.125, 0.125]), 1.75, 1e-10);
-    near(
-        h(&[1.0 / 2.0, 1.0 / 3.0, 1.0 / 6.0]),
-        1.459_147_917_03,
-        1e-10,
-    );
-    near(h(&[1.0; 24]), 4.584_962_500_72, 1e-10);
-    near(h(&[0.0, 1.0]), 0.0, 0.0);
-}
-
-#[test]
-fn ts_02_four_outcomes() {
-    let rows = vec![
-        vec![0.25, 0.125, 0.125, 0.5],
-        vec![0.25, 0.5, 0.25, 0.0],
-        vec![0.25, 0.25, 0.5, 0.0],
-        vec![0.25, 0.25, 0.5, 0.0],
-    ];
-    let prior = [0.5, 0.25, 0.125, 0.125];
-    near(
-        bits(&only_tests(4, &[(1.0, rows)]), &belief(&prior), 0),
-        0.375,
-        1e-12,
-    );
-}
-
-#[test]
-fn ts_03_imperfect_tests() {
-    let of = |prior: &[f64], rows: Vec<Vec<f64>>| {
-        bits(&only_tests(2, &[(1.0, rows)]), &belief(prior), 0)
-    };
-    near(
-        of(&[0.9, 0.1], vec![vec![0.85, 0.15], vec![0.15, 0.85]]),
-        0.150_327_198_25,
-        1e-9,
-    );
-    near(
-        of(&[0.9, 0.1], vec![vec![1.0, 0.0], vec![0.15, 0.85]]),
-        0.358_572_465_77,
-        1e-9,
-    );
-    near(
-        of(&[0.5, 0.5], vec![vec![0.9, 0.1], vec![0.1, 0.9]]),
-        0.531_004_405_6,
-        1e-9,
-    );
-}
-
-#[test]
-fn ts_04_half_splitting_comes_first() {
-    let tests: Vec<_> = (1..=4)
-        .map(|k| {
-            let outcome_of: Vec<usize> = (0..8).map(|i| usize::from(i >= k)).collect();
-            (1.0, sure(&outcome_of, 2))
-        })
-        .collect();
-    let list = by_bits(&only_tests(8, &tests), &[0.125; 8]);
-    let order: Vec<usize> = list.iter().map(|r| r.measurement).collect();
-    assert_eq!(order, [3, 2, 1, 0]);
-    let expected = [
-        (1.0, 4.0),
-        (0.954_434_003, 3.871_647_97),
-        (0.811_278_124, 3.440_985_89),
-        (0.543_564_443, 2.511_410_06),
-    ];
-    for (row, (bits, separates)) in list.iter().zip(expected) {
-        near(row.bits, bits, 1e-9);
-        near(row.separates, separates, 1e-8);
-        near(row.in_play, 8.0, 1e-12);
-    }
-}
-
-#[test]
-fn ts_05_the_first_probe_of_the_two_adder_circuit_is_x() {
-    // Candidates {A1}, {M1}, {A2,M2}, {M2,M3}.
-    let tests = vec![
-        (1.0, sure(&[0, 1, 0, 0], 2)),
-        (1.0, sure(&[0, 0, 1, 1], 2)),
-        (1.0, sure(&[0, 0, 0, 1], 2)),
-    ];
-    let list = by_bits(&only_tests(4, &tests), &[0.495, 0.495, 0.005, 0.005]);
-    let found: Vec<(usize, f64)> = list.iter().map(|r| (r.measurement, r.bits)).collect();
-    assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), [0, 1, 2]);
-    near(found[0].1, 0.999_927_864, 1e-9);
-    near(found[1].1, 0.080_793_136, 1e-9);
-    near(found[2].1, 0.045_414_692, 1e-9);
-}
-
-#[test]
-fn ts_06_the_first_weighing_of_twelve_balls_is_four_against_four() {
+fn the_first_weighing_of_twelve_balls_is_four_against_four() {
     let expected = [0.816_689, 1.251_629, 1.5, 1.584_963, 1.483_356, 1.0];
     let tests: Vec<_> = (1..=6)
         .map(|k| {
@@ -136,7 +39,9 @@ fn ts_06_the_first_weighing_of_twelve_balls_is_four_against_four() {
             1e-6,
         );
     }
-    assert_eq!(by_bits(&problem, &[1.0; 24])[0].measurement, 3);
+    let mut list = ranked(&problem, &[1.0; 24]);
+    list.sort_by(|a, b| b.bits.total_cmp(&a.bits));
+    assert_eq!(list[0].measurement, 3);
 }
 
 /// Hypothesis 2i: ball i heavy; 2i + 1: light. Outcomes: balance, left down, right down.
@@ -152,8 +57,9 @@ pub(super) fn weighing(left: &[usize], right: &[usize]) -> Vec<usize> {
         .collect()
 }
 
+/// Source, from memory: Pattipati and Alexandridis 1990, five tests.
 #[test]
-fn ts_07_bits_of_the_five_tests() {
+fn five_tests_have_these_bits() {
     let expected = [0.841_465, 0.680_077, 0.584_239, 0.795_040, 0.499_916];
     let (problem, prior) = five_tests(1000.0);
     for (t, expected) in expected.into_iter().enumerate() {
@@ -196,15 +102,17 @@ fn a_useless_or_taken_measurement_is_not_offered() {
     assert_eq!(rows(&[1]), [2]);
 }
 
+/// Source, computed: Howard 1966.
 #[test]
-fn ro_05_what_a_perfect_test_saves() {
+fn a_perfect_test_saves_what_it_is_worth_less_its_cost() {
     let problem = textbook(&[100.0, 300.0], &[(20.0, sure(&[0, 1], 2))]);
     let list = ranked(&problem, &[0.6, 0.4]);
     near(list[0].saves, 20.0, 1e-9);
 }
 
+/// Source, computed: Howard 1966.
 #[test]
-fn ro_06_what_an_imperfect_test_saves() {
+fn an_imperfect_test_saves_less() {
     let problem = textbook(
         &[100.0, 300.0],
         &[(5.0, vec![vec![0.9, 0.1], vec![0.2, 0.8]])],

@@ -1,7 +1,9 @@
 //! Repair without measuring again: published orders, and every order tried.
 
 use super::models::{Dice, money, work};
-use halfsplit::decide::{Parts, Problem, RepairScratch, repair_now, repair_now_cost};
+use halfsplit::decide::{
+    Parts, Problem, RepairScratch, known_for_nothing, repair_now, repair_now_cost,
+};
 
 fn problem(candidates: &[&[usize]], repairs: &[(f64, f64)], escalation: (f64, f64)) -> Problem {
     Problem::new(Parts {
@@ -35,8 +37,9 @@ fn expect(problem: &Problem, weights: &[f64], cost: f64, order: &[usize], escala
     assert!((quick - cost * sum).abs() < 1e-9 * sum, "{quick}");
 }
 
+/// Source, computed: Kadane and Simon 1977, probability over cost.
 #[test]
-fn ro_01_the_order_is_by_probability_over_cost() {
+fn the_order_is_by_probability_over_cost() {
     // 60, 20, 30: b, a, c costs 20 + 0.7·60 + 0.2·30 = 68.
     let three = problem(
         &[&[0], &[1], &[2]],
@@ -49,8 +52,9 @@ fn ro_01_the_order_is_by_probability_over_cost() {
     assert!((repair_now(&three, &[0.5, 0.3, 0.2, 0.0]).minutes - 35.0).abs() < 1e-9);
 }
 
+/// Source, computed: Kadane and Simon 1977, with an unlisted cause.
 #[test]
-fn ro_02_escalation_comes_last() {
+fn escalation_comes_last() {
     let three = problem(
         &[&[0], &[1], &[2]],
         &[(30.0, 15.0), (10.0, 5.0), (20.0, 0.0)],
@@ -64,16 +68,21 @@ fn ro_02_escalation_comes_last() {
         Some(0.02),
     );
     expect(&three, &[0.0, 0.0, 0.0, 1.0], 720.0, &[], Some(1.0));
+    // No way of working comes below Σ P·cost, the unlisted cause at 720.
+    let known = known_for_nothing(&three, &[0.49, 0.294, 0.196, 0.02]);
+    assert!((known - 55.56).abs() < 1e-9, "{known}");
 }
 
+/// Source, computed: Kadane and Simon 1977, with an unlisted cause.
 #[test]
-fn ro_03_escalation_comes_before_an_unpromising_repair() {
+fn escalation_comes_before_an_unpromising_repair() {
     let two = problem(&[&[0], &[1]], &[(0.0, 60.0), (0.0, 2000.0)], (480.0, 0.0));
     expect(&two, &[0.90, 0.08, 0.02], 132.0, &[0], Some(0.10));
 }
 
+/// Source, computed: Kadane and Simon 1977, outside their theorem: both orders tried.
 #[test]
-fn ro_04_a_candidate_of_two_causes_is_cured_once_both_repairs_are_done() {
+fn a_candidate_of_two_causes_is_cured_once_both_repairs_are_done() {
     let pair = problem(
         &[&[0], &[1], &[0, 1]],
         &[(0.0, 60.0), (0.0, 20.0)],
