@@ -95,10 +95,10 @@ def conversions():
     return found
 
 
-def foresight(outcomes, u):
+def foresight(outcomes, u, open_width=None):
     widths = [high - low for outcome in outcomes for low, high in map(ends, outcome) if math.isfinite(high - low)]
-    # Where no band is bounded, an open one is a fifth of its limit wide.
-    width = lambda limit: min(widths) if widths else abs(limit) / 5
+    # Where no band is bounded, an open one is as wide as is stated, else a fifth of its limit.
+    width = lambda limit: min(widths) if widths else open_width or abs(limit) / 5
     rows = []
     for truth in outcomes:
         row = [0.0] * len(outcomes)
