@@ -1,8 +1,10 @@
 use std::collections::BTreeSet;
+use std::fs;
 
 use halfsplit::knowledge::defaults;
 use halfsplit::load::{Code, FileKind, Severity, Source, load, schema};
 use halfsplit::units::{Dimension, Unit};
+use tempfile::TempDir;
 
 const FINDINGS: &str = include_str!("../../docs/findings.md");
 
@@ -174,4 +176,20 @@ fn the_knowledge_paper_lists_the_quantities_and_only_units_that_exist() {
             assert!(Unit::named(unit, dimension).is_some(), "{quantity}: {unit}");
         }
     }
+}
+
+/// The paper's family in a folder, with edits.
+pub(crate) fn training(edits: &[(&str, &str, &str)]) -> TempDir {
+    let folder = TempDir::new().unwrap();
+    for (path, text) in example() {
+        let edits = edits.iter().filter(|(file, _, _)| *file == path);
+        let text = edits.fold(text, |text, (_, from, to)| {
+            assert_eq!(text.matches(from).count(), 1, "{from:?} in {path}");
+            text.replace(from, to)
+        });
+        let file = folder.path().join(path);
+        fs::create_dir_all(file.parent().unwrap()).unwrap();
+        fs::write(file, text).unwrap();
+    }
+    folder
 }

@@ -7,7 +7,7 @@ use halfsplit::load::{Code, Finding, Source, load};
 use halfsplit::units::Probability;
 use tempfile::TempDir;
 
-use super::loading_papers::example;
+use super::loading_papers::training;
 use super::shop::Shop;
 use super::textbook::Book;
 
@@ -299,22 +299,6 @@ fn a_gauge_without_what_the_others_need_and_a_reading_without_its_gauge_are_foun
             .collect();
         assert!(places.contains(&Some(at)), "{found:#?}");
     }
-}
-
-/// The paper's family in a folder, with edits.
-fn training(edits: &[(&str, &str, &str)]) -> TempDir {
-    let folder = TempDir::new().unwrap();
-    for (path, text) in example() {
-        let edits = edits.iter().filter(|(file, _, _)| *file == path);
-        let text = edits.fold(text, |text, (_, from, to)| {
-            assert_eq!(text.matches(from).count(), 1, "{from:?} in {path}");
-            text.replace(from, to)
-        });
-        let file = folder.path().join(path);
-        fs::create_dir_all(file.parent().unwrap()).unwrap();
-        fs::write(file, text).unwrap();
-    }
-    folder
 }
 
 fn denied(folder: &TempDir, code: u8) -> String {
