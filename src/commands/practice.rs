@@ -1,6 +1,5 @@
 //! `practice`: a vehicle with a hidden fault.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -8,7 +7,7 @@ use clap::Args;
 use super::args::{self, FamilyArgument};
 use super::basis::{Basis, source};
 use super::{DONE, Error, Result, Streams};
-use crate::files;
+use crate::files::{self, Readers, Staged};
 use crate::knowledge::{Exercise, Family, Knowledge};
 use crate::load::{Source, load};
 use crate::practice::{
@@ -17,6 +16,9 @@ use crate::practice::{
 use crate::record::{Record, State};
 use crate::terminal::Trainee;
 use crate::text::{Paper, Tone, in_shell, printed};
+
+/// The largest file of a sealed exercise, in bytes.
+const LARGEST_SEALED: u64 = 2_000_000;
 
 /// Practise on a vehicle with a hidden fault.
 ///
@@ -158,7 +160,7 @@ impl Practice {
         let clock = streams.clock.clone();
         let mut record = match &self.record {
             Some(path) => Record::create(path, opened, clock)?,
-            None => Record::create_in(Path::new("."), &opened, &clock)?,
+            None => Record::create_in(Path::new("."), &opened, &clock, Readers::Owner)?,
         };
         for event in events {
             record.append(event)?;
@@ -215,9 +217,9 @@ impl Practice {
         streams: &mut Streams<'_>,
     ) -> Result {
         if let Some(file) = &self.html {
-            files::replace(file, &printed(title, paper)).map_err(|error| {
-                Error::Files(format!("cannot write {}: {error}", file.display()))
-            })?;
+            Staged::new(file, &printed(title, paper), Readers::Owner)
+                .and_then(Staged::replace)
+                .map_err(|error| Error::unwritten(file, &error))?;
         }
         if self.json {
             streams.json(json)?;
@@ -269,7 +271,8 @@ pub(super) fn with_sealed(
     family: Option<&str>,
 ) -> Result<(Source, String)> {
     let refused = |why: String| Error::Files(format!("{}: {why}", path.display()));
-    let text = fs::read_to_string(path).map_err(|error| refused(error.to_string()))?;
+    let text =
+        files::read_text(path, LARGEST_SEALED).map_err(|error| refused(error.to_string()))?;
     let text = unsealed(&text).ok_or_else(|| refused("this is no sealed exercise".to_owned()))?;
     let stem = path.file_stem().unwrap_or_default().to_string_lossy();
     let name = format!("{SEALED}{stem}");

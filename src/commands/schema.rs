@@ -12,6 +12,8 @@ use crate::files;
 use crate::load::{FileKind, Ids, Outline, Source, schema, schema_of_shop, schema_of_trees};
 use crate::text::Tone;
 
+/// The largest file of schemas or settings that is read, in bytes.
+const LARGEST: u64 = 8 << 20;
 /// The schema of any file in a folder `trees`.
 const TREES: &str = "trees";
 /// The schema of a shop's profile.
@@ -123,7 +125,7 @@ const SCHEMAS: &str = "yaml.schemas";
 /// Writes the schemas with a folder's own ids, and the settings that name them; other settings stay.
 fn set_up(folder: &Path, ids: Option<&Ids>, streams: &mut Streams<'_>) -> Result {
     let path = folder.join(SETTINGS);
-    let mut settings: Value = match fs::read_to_string(&path) {
+    let mut settings: Value = match files::read_text(&path, LARGEST) {
         Ok(text) => serde_json::from_str(&text).map_err(|error| {
             let why = "it is not plain JSON, so nothing can be put into it";
             Error::Files(format!("{}: {why}: {error}", path.display()))
@@ -191,7 +193,8 @@ fn write(folder: &Path, ids: Option<&Ids>) -> Result<()> {
             let title = there["title"].as_str();
             title.is_some_and(|title| title.starts_with("halfsplit: "))
         };
-        if !fs::read(&path).map_or(true, ours) {
+        let there = path.symlink_metadata().is_ok();
+        if there && !files::read(&path, LARGEST).is_ok_and(ours) {
             return Err(Error::Files(format!(
                 "{}: there is such a file, and it is no schema of this program; name another folder",
                 path.display()
@@ -199,10 +202,12 @@ fn write(folder: &Path, ids: Option<&Ids>) -> Result<()> {
         }
     }
     fs::create_dir_all(folder).map_err(|error| Error::unwritten(folder, &error))?;
-    for name in names() {
-        let path = folder.join(file_of(name));
-        files::replace(&path, &text(name, ids)?)
-            .map_err(|error| Error::unwritten(&path, &error))?;
-    }
-    Ok(())
+    let texts = names()
+        .into_iter()
+        .map(|name| Ok((folder.join(file_of(name)), text(name, ids)?)));
+    let texts: Vec<(PathBuf, String)> = texts.collect::<std::io::Result<_>>()?;
+    let files: Vec<(&PathBuf, &str)> = (texts.iter())
+        .map(|(path, text)| (path, text.as_str()))
+        .collect();
+    files::write_all(&files, true).map_err(|(path, error)| Error::unwritten(&path, &error))
 }

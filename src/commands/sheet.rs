@@ -9,7 +9,7 @@ use super::basis::{Basis, knowledge_on};
 use super::job;
 use super::shop::ShopArguments;
 use super::{DONE, Error, Result, Streams};
-use crate::files;
+use crate::files::{Readers, Staged};
 use crate::record::Record;
 use crate::sheet::{Style, html, markdown};
 use crate::terminal;
@@ -50,7 +50,7 @@ impl Sheet {
         let state = view.history.state();
         job::real(state, &self.job)?;
         let kept = state.opened.shop.clone().unwrap_or_default();
-        ShopArguments::default().of(basis.shop, Some(kept), &mut knowledge)?;
+        let profile = ShopArguments::default().of(basis.shop, Some(kept), &mut knowledge)?;
         let mut sheet = crate::sheet::Sheet::of(&knowledge, &view, &streams.clock)?;
         let family = knowledge.family(&state.opened.family);
         let overlay = family.and_then(|family| terminal::overlay_words(&knowledge, family));
@@ -66,10 +66,11 @@ impl Sheet {
             streams.out.write_all(text.as_bytes())?;
             return Ok(DONE);
         };
+        let staged = Staged::new(file, &text, Readers::of_jobs(profile.shared));
         let written = if self.replace {
-            files::replace(file, &text)
+            staged.and_then(Staged::replace)
         } else {
-            files::create(file, &text)
+            staged.and_then(Staged::create)
         };
         written.map_err(|error| unwritten(file, &error))?;
         writeln!(streams.out, "{}", clean(&file.display().to_string()))?;

@@ -2,17 +2,19 @@
 
 use std::collections::BTreeSet;
 use std::ffi::OsString;
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::{Error, Result};
+use crate::files;
 use crate::knowledge::{Family, Knowledge, Workshop};
 use crate::load::{ShopProfile, shop};
 use crate::text;
 use crate::units::Money;
 
+/// The largest profile, in bytes.
+const LARGEST_PROFILE: u64 = 1 << 20;
 /// The environment variable that names the profile; empty, there is none.
 const VARIABLE: &str = "HALFSPLIT_SHOP";
 
@@ -41,7 +43,7 @@ fn profile(file: Option<&Path>, knowledge: &Knowledge) -> Result<ShopProfile> {
     let Some(path) = file else {
         return Ok(ShopProfile::default());
     };
-    let read = fs::read(path);
+    let read = files::read(path, LARGEST_PROFILE);
     let read = read.map_err(|error| {
         Error::Files(format!("{}: the shop's profile: {error}", path.display()))
     })?;

@@ -56,9 +56,12 @@ pub(super) struct Study {
     /// Diagnose the same vehicles with the knowledge of this folder as well, and show the difference
     #[arg(long, value_name = "DIR", conflicts_with = "every_fault")]
     against: Option<PathBuf>,
-    /// Write the whole study to this file as Markdown, and its picture beside it
+    /// Write the whole study to this new file as Markdown, and its picture beside it, with the ending .svg
     #[arg(long, value_name = "FILE", conflicts_with = "against")]
     report: Option<PathBuf>,
+    /// Write over an earlier report
+    #[arg(long, requires = "report")]
+    force: bool,
     /// Write the answer as JSON, at full precision
     #[arg(long)]
     json: bool,
@@ -125,6 +128,14 @@ impl Study {
         streams: &mut Streams<'_>,
     ) -> Result<()> {
         let Version { family, sheet } = subject.version;
+        // Before the study, so that nobody waits for nothing.
+        for file in self
+            .report
+            .iter()
+            .flat_map(|file| [file.clone(), picture(file)])
+        {
+            self.may_write(&file)?;
+        }
         let found = self.study(subject, streams.interactive)?;
         if let Some(file) = &self.report {
             self.write_report(file, subject, knowledge, &found)?;
@@ -182,7 +193,7 @@ impl Study {
         found: &[Found],
     ) -> Result<()> {
         let family = subject.version.family;
-        let picture = file.with_extension("svg");
+        let picture = picture(file);
         let version = env!("CARGO_PKG_VERSION");
         let (typed, drawn) = (self.as_typed(file), &subject.drawn);
         let mut made = vec![
@@ -195,9 +206,23 @@ impl Study {
         simulate::whole_report(&mut paper, family, found, &made, &beside);
         let mut text = Vec::new();
         paper.markdown(&mut text)?;
-        files::replace(file, &String::from_utf8_lossy(&text))
-            .and_then(|()| files::replace(&picture, &calibration_svg(found)))
-            .map_err(|error| Error::unwritten(file, &error))
+        let text = String::from_utf8_lossy(&text);
+        files::write_all(
+            &[(file, &text), (&picture, &calibration_svg(found))],
+            self.force,
+        )
+        .map_err(|(file, error)| Error::unwritten(&file, &error))
+    }
+
+    /// Refuses a file that is there, unless it may be written over, and one that cannot be written.
+    fn may_write(&self, file: &Path) -> Result<()> {
+        if !self.force && file.symlink_metadata().is_ok() {
+            return Err(Error::Files(format!(
+                "{}: there is a file of that name already; name another, or write over it with --force",
+                file.display()
+            )));
+        }
+        files::writable(file).map_err(|error| Error::unwritten(file, &error))
     }
 
     /// The command that makes the report again.
@@ -248,6 +273,11 @@ impl Study {
         terminal::overlay(&mut page, in_use, family)?;
         Ok(paper.show(&mut page)?)
     }
+}
+
+/// Where the picture of a report goes.
+fn picture(report: &Path) -> PathBuf {
+    report.with_extension("svg")
 }
 
 /// One fingerprint over those of all files.

@@ -52,11 +52,13 @@ impl WriteTables {
             ),
         ];
         fs::create_dir_all(&self.into).map_err(|error| Error::unwritten(&self.into, &error))?;
+        let texts = written
+            .each_ref()
+            .map(|(name, text, _)| (self.into.join(name), text.as_str()));
+        files::write_all(&texts, true).map_err(|(path, error)| Error::unwritten(&path, &error))?;
         let mut page = streams.page();
         page.heading(&format!("Written to {}", self.into.display()))?;
-        for (name, text, about) in written {
-            let path = self.into.join(name);
-            files::replace(&path, &text).map_err(|error| Error::unwritten(&path, &error))?;
+        for (name, _, about) in written {
             page.entry(&format!("{name}: "), about)?;
         }
         Ok(DONE)

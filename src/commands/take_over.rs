@@ -81,9 +81,13 @@ pub(super) fn apply(
         return Err(Error::Files(words));
     }
     let mut page = streams.page();
-    for (file, text) in &taken.files {
-        let full: PathBuf = folder.join(file);
-        files::replace(&full, text).map_err(|error| Error::unwritten(&full, &error))?;
+    let texts = taken
+        .files
+        .iter()
+        .map(|(file, text)| (folder.join(file), text.as_str()));
+    let texts: Vec<(PathBuf, &str)> = texts.collect();
+    files::write_all(&texts, true).map_err(|(full, error)| Error::unwritten(&full, &error))?;
+    for (full, _) in &texts {
         page.text(Tone::Strong, 0, &format!("Written: {}", full.display()))?;
     }
     page.text(

@@ -1,6 +1,6 @@
 //! Minimal cut sets: the fewest things that together bring the top about.
 
-use std::collections::BTreeSet;
+use std::cmp::Ordering;
 
 use petgraph::Direction::Incoming;
 
@@ -13,21 +13,32 @@ pub type CutSet<C> = Vec<C>;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct TooManySets;
 
-/// How many sets of causes may still be formed, and how many kept.
+/// How much work may still go into the sets of causes that explain something.
 #[derive(Clone, Copy, Debug)]
 pub struct Budget {
-    /// Formed, whether they are kept or not.
+    /// Sets formed or held against others, whether they are kept or not.
     pub tried: usize,
-    /// Kept at any one time.
+    /// Sets kept of several trees together.
     pub kept: usize,
+    /// Steps in weighing the sets.
+    pub steps: usize,
 }
 
 impl Budget {
     /// No limit: for trees whose size is known.
-    pub const ENDLESS: Self = Self {
-        tried: usize::MAX,
-        kept: usize::MAX,
-    };
+    pub const fn endless() -> Self {
+        Self {
+            tried: usize::MAX,
+            kept: usize::MAX,
+            steps: usize::MAX,
+        }
+    }
+
+    /// Takes off what is tried.
+    pub fn try_sets(&mut self, sets: usize) -> Result<(), TooManySets> {
+        self.tried = self.tried.checked_sub(sets).ok_or(TooManySets)?;
+        Ok(())
+    }
 }
 
 impl<C: Copy + Ord> FaultTree<C> {
@@ -38,7 +49,7 @@ impl<C: Copy + Ord> FaultTree<C> {
     /// of sets up to that order.
     pub fn cut_sets(&self, order: usize) -> Vec<CutSet<C>> {
         // Without a limit it never gives up.
-        self.cut_sets_within(order, &mut Budget::ENDLESS.clone())
+        self.cut_sets_within(order, &mut Budget::endless())
             .unwrap_or_default()
     }
 
@@ -90,29 +101,37 @@ fn at_least<C: Copy + Ord>(
     budget: &mut Budget,
 ) -> Result<Vec<CutSet<C>>, TooManySets> {
     if needed == 1 {
-        return Ok(minimal(inputs.into_iter().flatten().collect()));
+        let sets: Vec<_> = inputs.into_iter().flatten().collect();
+        budget.try_sets(sets.len())?;
+        return Ok(minimal(sets));
     }
     let mut left = inputs.len();
-    // enough[j]: the sets that switch on at least j of the inputs seen so far.
+    // enough[j]: sets that switch on at least j of the inputs seen so far, among them all minimal ones.
     let mut enough = vec![Vec::new(); needed + 1];
     enough[0].push(Vec::new());
+    // How many of them there were when those that hold another were last taken out.
+    let mut reduced = vec![1; needed + 1];
     for input in inputs {
         left -= 1;
         // Fewer than this many cannot become enough with the inputs that are left.
         let worthwhile = needed.saturating_sub(left).max(1);
         for j in (worthwhile..=needed).rev() {
             let mut sets = both(&enough[j - 1], &input, order, budget)?;
-            if !sets.is_empty() {
-                sets.append(&mut enough[j]);
-                enough[j] = minimal(sets);
+            enough[j].append(&mut sets);
+            // Only once they have doubled, so that each set is looked at a few times and not at every input.
+            if enough[j].len() >= 2 * reduced[j] {
+                budget.try_sets(enough[j].len())?;
+                enough[j] = minimal(std::mem::take(&mut enough[j]));
+                reduced[j] = enough[j].len().max(1);
             }
         }
     }
-    Ok(enough.swap_remove(needed))
+    budget.try_sets(enough[needed].len())?;
+    Ok(minimal(enough.swap_remove(needed)))
 }
 
 /// The minimal cut sets of at most `order` causes of all the trees together: what brings every one
-/// of their tops about. No tree: the empty set.
+/// of their tops about. No tree: the empty set. What is tried is taken off the budget.
 ///
 /// # Errors
 ///
@@ -120,11 +139,11 @@ fn at_least<C: Copy + Ord>(
 pub fn all_of<C: Copy + Ord>(
     trees: &[&FaultTree<C>],
     order: usize,
-    mut budget: Budget,
+    budget: &mut Budget,
 ) -> Result<Vec<CutSet<C>>, TooManySets> {
     trees.iter().try_fold(vec![Vec::new()], |sets, tree| {
-        let of_tree = tree.cut_sets_within(order, &mut budget)?;
-        let sets = minimal(both(&sets, &of_tree, order, &mut budget)?);
+        let of_tree = tree.cut_sets_within(order, budget)?;
+        let sets = minimal(both(&sets, &of_tree, order, budget)?);
         if sets.len() > budget.kept {
             return Err(TooManySets);
         }
@@ -132,52 +151,58 @@ pub fn all_of<C: Copy + Ord>(
     })
 }
 
-/// Every union of a set of each side, of at most `order` causes.
+/// Every union of a set of each side, of at most `order` causes; some of them more than once.
 fn both<C: Copy + Ord>(
     left: &[CutSet<C>],
     right: &[CutSet<C>],
     order: usize,
     budget: &mut Budget,
 ) -> Result<Vec<CutSet<C>>, TooManySets> {
-    let tried = left.len().saturating_mul(right.len());
-    budget.tried = budget.tried.checked_sub(tried).ok_or(TooManySets)?;
-    let mut unions = BTreeSet::new();
+    budget.try_sets(left.len().saturating_mul(right.len()))?;
+    let mut unions = Vec::new();
     for a in left {
         for b in right {
-            let mut union: CutSet<C> = a.iter().chain(b).copied().collect();
-            union.sort_unstable();
-            union.dedup();
-            if union.len() <= order {
-                unions.insert(union);
+            let more = b.iter().filter(|cause| a.binary_search(cause).is_err());
+            if a.len() + more.clone().count() <= order {
+                let mut union: CutSet<C> = a.iter().chain(more).copied().collect();
+                union.sort_unstable();
+                unions.push(union);
             }
         }
     }
-    Ok(unions.into_iter().collect())
+    Ok(unions)
+}
+
+/// Smaller sets first, then by cause.
+fn by_size<C: Ord>(one: &CutSet<C>, other: &CutSet<C>) -> Ordering {
+    one.len().cmp(&other.len()).then_with(|| one.cmp(other))
 }
 
 /// The sets that hold no other of the sets (absorption), smaller ones first, then by cause. Each set
 /// must have its causes in order.
 ///
-/// Costs, for each set, the lesser of its subsets and of the sets kept before it.
+/// Costs, for each set, the lesser of its subsets and of the smaller sets kept before it.
 pub fn minimal<C: Copy + Ord>(mut sets: Vec<CutSet<C>>) -> Vec<CutSet<C>> {
-    sets.sort_unstable_by(|a, b| a.len().cmp(&b.len()).then_with(|| a.cmp(b)));
+    sets.sort_unstable_by(by_size);
     sets.dedup();
-    let mut known: BTreeSet<CutSet<C>> = BTreeSet::new();
-    let mut kept = Vec::with_capacity(sets.len());
+    let mut kept: Vec<CutSet<C>> = Vec::with_capacity(sets.len());
+    let (mut size, mut smaller) = (0, 0);
     for set in sets {
+        if set.len() > size {
+            (size, smaller) = (set.len(), kept.len());
+        }
+        let smaller = &kept[..smaller];
         let few_subsets = u32::try_from(set.len())
             .ok()
             .and_then(|causes| 1_usize.checked_shl(causes))
-            .is_some_and(|subsets| subsets <= known.len());
+            .is_some_and(|subsets| subsets <= smaller.len());
         let absorbed = if few_subsets {
-            subsets(&set).any(|subset| known.contains(&subset))
+            subsets(&set).any(|subset| smaller.binary_search_by(|it| by_size(it, &subset)).is_ok())
         } else {
-            known
-                .iter()
-                .any(|smaller| smaller.iter().all(|cause| set.binary_search(cause).is_ok()))
+            let holds = |it: &CutSet<C>| it.iter().all(|cause| set.binary_search(cause).is_ok());
+            smaller.iter().any(holds)
         };
         if !absorbed {
-            known.insert(set.clone());
             kept.push(set);
         }
     }

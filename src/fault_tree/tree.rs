@@ -1,5 +1,7 @@
 //! The tree itself: a directed acyclic graph of gates over leaves (IEC 61025).
 
+use std::collections::BTreeMap;
+
 use petgraph::graph::{DiGraph, NodeIndex};
 use petgraph::visit::Dfs;
 
@@ -64,6 +66,8 @@ pub enum Node<C> {
 #[derive(Clone, Debug)]
 pub struct FaultTree<C> {
     graph: DiGraph<Node<C>, ()>,
+    /// The leaves of each cause.
+    leaves: BTreeMap<C, Vec<NodeId>>,
 }
 
 impl<C: Copy + Ord> FaultTree<C> {
@@ -110,17 +114,22 @@ impl<C: Copy + Ord> FaultTree<C> {
 
     /// The causes that stand in the tree, in order, each once.
     pub fn causes(&self) -> Vec<C> {
-        let mut causes: Vec<C> = self
-            .graph
-            .node_weights()
-            .filter_map(|node| match node {
-                Node::Leaf { cause, .. } => Some(*cause),
-                Node::Gate { .. } | Node::Sometimes { .. } => None,
-            })
-            .collect();
-        causes.sort_unstable();
-        causes.dedup();
-        causes
+        self.leaves.keys().copied().collect()
+    }
+
+    /// Whether a cause stands in the tree.
+    pub fn holds(&self, cause: C) -> bool {
+        self.leaves.contains_key(&cause)
+    }
+
+    /// The causes and the leaves of each, in order.
+    pub(super) fn leaves(&self) -> impl Iterator<Item = (&C, &Vec<NodeId>)> {
+        self.leaves.iter()
+    }
+
+    /// The leaves of a cause.
+    pub(super) fn leaves_of(&self, cause: C) -> &[NodeId] {
+        self.leaves.get(&cause).map_or(&[], Vec::as_slice)
     }
 }
 
@@ -219,6 +228,12 @@ impl<C: Copy + Ord> Builder<C> {
             },
             |_, ()| Some(()),
         );
-        FaultTree { graph }
+        let mut leaves: BTreeMap<C, Vec<NodeId>> = BTreeMap::new();
+        for place in graph.node_indices() {
+            if let Node::Leaf { cause, .. } = &graph[place] {
+                leaves.entry(*cause).or_default().push(place);
+            }
+        }
+        FaultTree { graph, leaves }
     }
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::prior::weight;
 use crate::fault_tree::{Budget, FaultTree, TooEntangled, TooManySets, all_of};
-use crate::knowledge::defaults::{MOST_CANDIDATES, MOST_SETS_TRIED};
+use crate::knowledge::defaults::{MOST_CANDIDATES, MOST_SETS_TRIED, MOST_STEPS};
 use crate::knowledge::{CauseId, Family, SymptomId};
 
 /// A hypothesis: one cause, or a few acting together.
@@ -56,6 +56,25 @@ pub fn candidates(
     present: &[SymptomId],
     absent: &[SymptomId],
 ) -> Result<Vec<Candidate>, Unexplained> {
+    candidates_within(family, present, absent, &mut one_job())
+}
+
+/// The work that may go into the candidates of one job.
+pub const fn one_job() -> Budget {
+    Budget {
+        tried: MOST_SETS_TRIED,
+        kept: MOST_CANDIDATES,
+        steps: MOST_STEPS,
+    }
+}
+
+/// [`candidates`], with what it takes taken off a budget.
+pub fn candidates_within(
+    family: &Family,
+    present: &[SymptomId],
+    absent: &[SymptomId],
+    budget: &mut Budget,
+) -> Result<Vec<Candidate>, Unexplained> {
     let trees: Vec<&FaultTree<CauseId>> = present
         .iter()
         .map(|symptom| &family.symptom(*symptom).tree)
@@ -68,10 +87,6 @@ pub fn candidates(
     };
     let too_many = |TooManySets| Unexplained::TooMany {
         symptoms: symptoms(),
-    };
-    let budget = Budget {
-        tried: MOST_SETS_TRIED,
-        kept: MOST_CANDIDATES,
     };
     let (mut order, mut sets) = (least, Vec::new());
     while order <= most {
@@ -87,15 +102,17 @@ pub fn candidates(
             order: most,
         });
     }
+    let weigh = |causes: &[CauseId], budget: &mut Budget| {
+        weight(family, causes, present, absent, &mut budget.steps)
+    };
     let mut candidates: Vec<Candidate> = sets
         .into_iter()
         .map(|causes| {
-            let weight = weight(family, &causes, present, absent)?;
+            let weight = weigh(&causes, budget)?;
             Ok(Candidate { causes, weight })
         })
         .collect::<Result<_, TooEntangled>>()?;
-    let weigh = |causes: &[CauseId]| weight(family, causes, present, absent);
-    let found = supersets(family, order, &trees, &mut candidates, weigh);
+    let found = supersets(family, order, &trees, &mut candidates, weigh, budget);
     found.map_err(|stopped| match stopped {
         Stopped::TooManySets => too_many(TooManySets),
         Stopped::TooEntangled(tree) => Unexplained::TooEntangled(tree),
@@ -111,18 +128,21 @@ fn supersets(
     order: usize,
     trees: &[&FaultTree<CauseId>],
     candidates: &mut Vec<Candidate>,
-    weigh: impl Fn(&[CauseId]) -> Result<f64, TooEntangled>,
+    weigh: impl Fn(&[CauseId], &mut Budget) -> Result<f64, TooEntangled>,
+    budget: &mut Budget,
 ) -> Result<(), Stopped> {
     let causes: BTreeSet<CauseId> = trees.iter().flat_map(|tree| tree.causes()).collect();
-    let causes: Vec<(CauseId, f64)> = causes
+    let mut causes: Vec<(CauseId, f64)> = causes
         .into_iter()
         .map(|cause| (cause, family.cause(cause).rate.odds()))
         .collect();
+    // The search ends at the first that is too improbable.
+    causes.sort_by(|a, b| b.1.total_cmp(&a.1));
     for size in 2..=order {
         let mut search = Supersets {
-            most_odds: causes.iter().map(|(_, odds)| *odds).fold(0.0, f64::max),
+            most_odds: causes.first().map_or(0.0, |(_, odds)| *odds),
             bar: 0.0,
-            tried: 0,
+            budget,
             found: BTreeSet::new(),
         };
         for inside in candidates
@@ -144,12 +164,14 @@ fn supersets(
         }
         let mut outweighing = Vec::new();
         for set in search.found {
+            budget.steps =
+                (budget.steps.checked_sub(candidates.len())).ok_or(Stopped::TooManySets)?;
             let inside = candidates
                 .iter()
                 .filter(|known| known.causes.iter().all(|cause| set.contains(cause)));
             let bar = inside.clone().map(|known| known.weight).fold(0.0, f64::max);
             let known = inside.clone().any(|known| known.causes == set);
-            let weight = weigh(&set).map_err(Stopped::TooEntangled)?;
+            let weight = weigh(&set, budget).map_err(Stopped::TooEntangled)?;
             // Equal weights may differ by rounding, and rounding must not decide.
             if !known && weight > bar * (1.0 + 1e-12) {
                 outweighing.push(Candidate {
@@ -171,18 +193,17 @@ enum Stopped {
 
 /// A search for the supersets whose odds alone exceed a weight: the symptoms' probabilities only
 /// lower them, and most supersets end here.
-struct Supersets {
+struct Supersets<'b> {
     /// The largest odds of any cause.
     most_odds: f64,
     /// The weight to exceed.
     bar: f64,
-    /// How many sets were tried.
-    tried: usize,
+    budget: &'b mut Budget,
     found: BTreeSet<Vec<CauseId>>,
 }
 
-impl Supersets {
-    /// Every set that adds `missing` of the causes `from` to `set`, whose odds are given.
+impl Supersets<'_> {
+    /// Every set that adds `missing` of the causes `from`, the most probable first, to `set`, whose odds are given.
     fn extend(
         &mut self,
         set: &mut Vec<CauseId>,
@@ -190,8 +211,9 @@ impl Supersets {
         from: &[(CauseId, f64)],
         missing: usize,
     ) -> Result<(), Stopped> {
-        self.tried += 1;
-        if self.tried > MOST_SETS_TRIED || self.found.len() > MOST_CANDIDATES {
+        let too_many = |TooManySets| Stopped::TooManySets;
+        self.budget.try_sets(1).map_err(too_many)?;
+        if self.found.len() > self.budget.kept {
             return Err(Stopped::TooManySets);
         }
         if missing == 0 {
@@ -203,7 +225,11 @@ impl Supersets {
         let best = (1..missing).fold(1.0, |best, _| best * self.most_odds);
         for (place, (cause, of_cause)) in from.iter().enumerate() {
             let odds = odds * of_cause;
-            if odds * best > self.bar && !set.contains(cause) {
+            if odds * best <= self.bar {
+                break;
+            }
+            self.budget.steps = (self.budget.steps.checked_sub(1)).ok_or(Stopped::TooManySets)?;
+            if !set.contains(cause) {
                 set.push(*cause);
                 self.extend(set, odds, &from[place + 1..], missing - 1)?;
                 set.pop();

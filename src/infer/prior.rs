@@ -5,6 +5,7 @@ use crate::knowledge::{CauseId, Family, SymptomId};
 
 /// The prior weight of the causes `set`, not normalised:
 /// `Π_{c∈H} r_c/(1−r_c) × Π_{present} P(s|H) × Π_{absent} max(floor, 1 − P(s|H))`. docs/method.md, section 4.
+/// The steps it takes are taken off `steps`.
 ///
 /// # Errors
 ///
@@ -14,14 +15,15 @@ pub fn weight(
     set: &[CauseId],
     present: &[SymptomId],
     absent: &[SymptomId],
+    steps: &mut usize,
 ) -> Result<f64, TooEntangled> {
     let odds: f64 = set
         .iter()
         .map(|cause| family.cause(*cause).rate.odds())
         .product();
-    let shows = |symptom: &SymptomId| {
+    let mut shows = |symptom: &SymptomId| {
         let tree = &family.symptom(*symptom).tree;
-        tree.probability(|cause| set.contains(&cause))
+        tree.probability_of(set, steps)
     };
     let mut given = 1.0;
     for symptom in present {

@@ -20,8 +20,10 @@ pub const MISTOLD: f64 = 0.15;
 pub const CHANCE: f64 = 0.02;
 /// The most candidates for one job. More are no diagnosis: the complaints are better taken one by one.
 pub const MOST_CANDIDATES: usize = 30_000;
-/// The most sets of causes that are formed, kept or not, in looking for the candidates.
-pub const MOST_SETS_TRIED: usize = 2_000_000;
+/// The most sets of causes that are formed or held against others, kept or not, in looking for the candidates.
+pub const MOST_SETS_TRIED: usize = 1_000_000;
+/// The most steps in weighing them: a place of a tree, or a comparison with another set.
+pub const MOST_STEPS: usize = 100_000_000;
 /// A measurement is worth taking where it saves this share of the expected cost. docs/method.md, section 10.
 pub const LEAST_SAVING_SHARE: f64 = 0.05;
 /// And the money of so many minutes.

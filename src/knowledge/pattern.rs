@@ -59,6 +59,16 @@ impl Pattern {
         Ok(pattern)
     }
 
+    /// How many characters and ranges of characters an expression comes to at most with its repetitions written out:
+    /// what it takes to compile. 0 of what is no expression, or too long for one.
+    pub fn parts(text: &str) -> usize {
+        if text.len() > LONGEST {
+            return 0;
+        }
+        let parsed = Parser::new().parse(text);
+        parsed.map_or(0, |parsed| parts(&parsed))
+    }
+
     /// The text of the expression.
     pub fn as_str(&self) -> &str {
         &self.text
@@ -95,7 +105,6 @@ impl Serialize for Pattern {
     }
 }
 
-/// How many characters and ranges of characters an expression comes to at most with its repetitions written out.
 fn parts(expression: &Ast) -> usize {
     let sum = |all: &[Ast]| all.iter().map(parts).fold(0, usize::saturating_add);
     match expression {

@@ -146,23 +146,21 @@ impl Overlay {
 
     /// The text of a file that may be an overlay.
     pub fn text(path: &Path) -> Result<String, OverlayError> {
-        let system = OverlayError::system(path);
-        if fs::metadata(path).map_err(&system)?.len() > LARGEST {
-            let path = path.display();
-            let words = format!("{path}: the file is larger than {LARGEST} bytes: no overlay is");
-            return Err(OverlayError::Unfit(words));
-        }
-        fs::read_to_string(path).map_err(system)
+        files::read_text(path, LARGEST).map_err(OverlayError::system(path))
     }
 
     /// Whether [`Overlay::write`] would write to a path: before the counting begins. With `force` an overlay is
     /// written over, and nothing else: no file of the knowledge ever is.
     pub fn may_write(path: &Path, force: bool) -> Result<(), OverlayError> {
         match fs::symlink_metadata(path) {
-            Err(error) if error.kind() == ErrorKind::NotFound => Ok(()),
+            Err(error) if error.kind() == ErrorKind::NotFound => {
+                files::writable(path).map_err(OverlayError::system(path))
+            }
             Err(error) => Err(OverlayError::system(path)(error)),
             Ok(_) if !force => Err(OverlayError::Exists(path.to_owned())),
-            Ok(_) if Self::read(path).is_ok() => Ok(()),
+            Ok(_) if Self::read(path).is_ok() => {
+                files::writable(path).map_err(OverlayError::system(path))
+            }
             Ok(_) => Err(OverlayError::NotAnOverlay(path.to_owned())),
         }
     }

@@ -30,7 +30,7 @@ fn unshown_causes(desk: &Desk<'_>) {
         let id = CauseId::at(place);
         let brings: Vec<SymptomId> = desk
             .symptoms()
-            .filter(|symptom| desk.family.symptom(*symptom).tree.causes().contains(&id))
+            .filter(|symptom| desk.family.symptom(*symptom).tree.holds(id))
             .collect();
         let unseen: Vec<SymptomId> = brings
             .iter()

@@ -1,10 +1,17 @@
 //! One family under judgement: what every lint looks at, and where its findings go.
 
-use rayon::prelude::*;
+use std::collections::BTreeSet;
 
-use crate::infer::{Candidate, candidates};
+use crate::decide::Problem;
+use crate::infer::{Candidate, Unexplained, candidates_within, one_job};
+use crate::knowledge::defaults::{MOST_SETS_TRIED, MOST_STEPS};
 use crate::knowledge::{CauseId, Family, SymptomId};
 use crate::load::{Code, FileKind, Places, Report, Spot};
+
+/// The most candidates that all complaints of a family together may have to be checked.
+const MOST_OF_FAMILY: usize = 300_000;
+/// So many times the work of one job may go into them.
+const JOBS: usize = 4;
 
 pub(super) struct Desk<'k> {
     pub(super) family: &'k Family,
@@ -14,19 +21,94 @@ pub(super) struct Desk<'k> {
 }
 
 impl<'k> Desk<'k> {
+    /// Finds the candidates, and says of which complaints no job could be begun.
     pub(super) fn new(family: &'k Family, places: &'k Places<'k>) -> Self {
-        let candidates = (0..family.symptoms.len())
-            .into_par_iter()
-            .map(|symptom| candidates(family, &[SymptomId::at(symptom)], &[]).unwrap_or_default())
-            .collect();
-        Self {
+        let mut desk = Self {
             family,
             places,
-            candidates,
+            candidates: vec![Vec::new(); family.symptoms.len()],
+        };
+        let mut left = one_job();
+        (left.kept, left.tried) = (MOST_OF_FAMILY, JOBS * MOST_SETS_TRIED);
+        left.steps = JOBS * MOST_STEPS;
+        for symptom in desk.symptoms() {
+            let job = one_job();
+            let mut budget = job;
+            budget.kept = job.kept.min(left.kept);
+            budget.tried = job.tried.min(left.tried);
+            budget.steps = job.steps.min(left.steps);
+            let given = budget;
+            let found = candidates_within(family, &[symptom], &[], &mut budget);
+            left.tried -= given.tried - budget.tried;
+            left.steps -= given.steps - budget.steps;
+            match found {
+                Ok(found) => {
+                    left.kept = left.kept.saturating_sub(found.len());
+                    desk.weighable(symptom, &found);
+                    desk.candidates[symptom.index()] = found;
+                }
+                Err(_)
+                    if left.kept < job.kept || left.tried < job.tried || left.steps < job.steps =>
+                {
+                    desk.at_top(
+                        symptom,
+                        Code::TooMuch,
+                        "the sets of causes that bring about the complaints up to here are too many: those from here on are not checked".to_owned(),
+                        "make a family of its own of some of the complaints",
+                    );
+                    break;
+                }
+                Err(why) => desk.unexplained(symptom, &why),
+            }
+        }
+        desk
+    }
+
+    /// Says so where a complaint has no candidates.
+    fn unexplained(&self, symptom: SymptomId, why: &Unexplained) {
+        let order = self.family.figures.max_order;
+        let (code, words, advice) = match why {
+            Unexplained::Together { .. } => (
+                Code::GateOutOfReach,
+                format!("no {order} causes together bring this about: no job can be begun on it"),
+                "take gates of kind `all` out of each other, or raise `max_order` in family.yaml",
+            ),
+            Unexplained::TooMany { .. } => (
+                Code::TooMuch,
+                "too many sets of causes bring this about: no job can be begun on it".to_owned(),
+                "keep the causes under gates of kind `all` or `at_least` few, or lower `max_order` in family.yaml",
+            ),
+            Unexplained::TooEntangled(why) => (
+                Code::TooMuch,
+                format!("{why}; no job can be begun on this complaint"),
+                "make one shared part of what stands in several places, or take strengths away",
+            ),
+        };
+        self.at_top(symptom, code, words, advice);
+    }
+
+    /// Says so where a complaint leads to more repairs than can be put in order.
+    fn weighable(&self, symptom: SymptomId, found: &[Candidate]) {
+        let causes = found.iter().flat_map(|candidate| &candidate.causes);
+        let repairs: BTreeSet<_> = causes.map(|id| self.family.cause(*id).repair).collect();
+        let (count, most) = (repairs.len(), Problem::MOST_REPAIRS);
+        if count > most {
+            self.at_top(
+                symptom,
+                Code::TooMuch,
+                format!("this complaint leads to {count} repairs, more than the {most} that a plan can weigh: no job can be begun on it"),
+                "divide the complaint, or join repairs that are one piece of work",
+            );
         }
     }
 
-    pub(super) fn symptoms(&self) -> impl Iterator<Item = SymptomId> {
+    /// A finding at the top of a tree.
+    fn at_top(&self, symptom: SymptomId, code: Code, words: String, advice: &str) {
+        let name = &self.family.symptom(symptom).name;
+        self.at_value(code, (FileKind::Tree, &[name, "top"]), words, advice);
+    }
+
+    pub(super) fn symptoms(&self) -> impl Iterator<Item = SymptomId> + use<> {
         (0..self.family.symptoms.len()).map(SymptomId::at)
     }
 

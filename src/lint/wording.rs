@@ -4,6 +4,9 @@ use super::desk::Desk;
 use crate::knowledge::{Listener, SymptomId};
 use crate::load::{Code, FileKind, Spot};
 
+/// The most bytes of words that patterns are looked for in: each pattern looks through all words.
+const MOST_SEARCHED: usize = 20_000_000;
+
 /// What a customer said, and the symptoms that are meant.
 struct Words<'k> {
     said: &'k str,
@@ -25,7 +28,20 @@ pub(super) fn judge(desk: &Desk<'_>) {
     for words in &all {
         unmatched(desk, words);
     }
+    let bytes: usize = all.iter().map(|words| words.read.len()).sum();
+    let mut searched = 0_usize;
     for symptom in desk.symptoms() {
+        let of = desk.family.symptom(symptom);
+        searched = searched.saturating_add(bytes.saturating_mul(of.complaints.len()));
+        if searched > MOST_SEARCHED {
+            desk.at_value(
+                Code::TooMuch,
+                (FileKind::Tree, &[&of.name, "complaints"]),
+                "there are too many patterns and examples to hold each pattern against each example: from here on it is not done".to_owned(),
+                "keep the examples that differ, and the patterns that customers' words need",
+            );
+            break;
+        }
         greedy(desk, symptom, &all);
     }
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::code::Code;
-use super::log::Log;
+use super::log::{Log, Report, Spot, report};
 use super::node::{Kind, Node, number};
 use super::raw::cases::CaseFile;
 use super::raw::causes::CausesFile;
@@ -18,6 +18,11 @@ use super::raw::vehicles::VehicleFile;
 use super::source::{Content, LARGEST_FILE, Source, SourceFile};
 use super::value::read;
 use super::yaml;
+
+/// How many values a folder may hold, names of fields not counted. The shipped one has some 20,000.
+const MOST_VALUES: usize = 1_000_000;
+/// So many bytes of files are parsed before the values in them are counted.
+const AT_ONCE: usize = 2 << 20;
 
 /// A kind of knowledge file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -177,7 +182,7 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
     let mut parsed = if source.shipped {
         Vec::new()
     } else {
-        source.files.par_iter().enumerate().map(parse).collect()
+        parse_all(source, parse, log)
     }
     .into_iter();
     for (index, file) in source.files.iter().enumerate() {
@@ -235,6 +240,45 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
         missing(name, family, log);
     }
     folder
+}
+
+/// A file's value, and what was found on the way.
+type Parsed<'s> = (Option<Node<'s>>, Vec<Report>);
+
+/// Parses the files, many at once: until they hold more values than a folder may, and that is said of the file that breaks
+/// the limit.
+fn parse_all<'s>(
+    source: &'s Source,
+    parse: impl Fn((usize, &'s SourceFile)) -> Parsed<'s> + Sync,
+    log: &Log<'_>,
+) -> Vec<Parsed<'s>> {
+    let mut parsed: Vec<Parsed<'s>> = Vec::with_capacity(source.files.len());
+    let mut values = 0;
+    while parsed.len() < source.files.len() {
+        let start = parsed.len();
+        let mut bytes = 0;
+        let few = source.files[start..].iter().take_while(|file| {
+            let fits = bytes < AT_ONCE;
+            bytes += file.length();
+            fits
+        });
+        let end = start + few.count();
+        let files = source.files[start..end].par_iter().enumerate();
+        parsed.par_extend(files.map(|(index, file)| parse((start + index, file))));
+        for (index, (node, _)) in parsed.iter().enumerate().skip(start) {
+            values += node.as_ref().map_or(0, Node::count);
+            if values > MOST_VALUES {
+                let spot = Spot::file(number(index));
+                log.add(report!(spot; TooMuch,
+                    "up to this file the folder holds more than {MOST_VALUES} values: no file from here on is read" =>
+                    "so much is a mistake, or several families that belong into folders of their own"));
+                parsed.truncate(index);
+                parsed.resize_with(source.files.len(), Default::default);
+                return parsed;
+            }
+        }
+    }
+    parsed
 }
 
 /// What to say where the folder given is one too deep, or one too high.

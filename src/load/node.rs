@@ -10,8 +10,9 @@ use crate::text::is_hidden;
 
 /// How deep values may be nested. The deepest shipped tree has 15 levels.
 const DEEPEST: usize = 64;
-/// How many values a file may hold. The largest shipped one has about 3,000.
-const MOST_NODES: usize = 50_000;
+/// How many values a file may hold, names of fields among them. The largest shipped one has about 3,000; 20,000 causes
+/// take 250,000.
+const MOST_NODES: usize = 400_000;
 /// How many bytes aliases may add to a file; a knowledge file needs no aliases.
 const MOST_COPIED: usize = 4 << 20;
 /// A map of fewer entries is searched one by one.
@@ -119,6 +120,11 @@ impl Node<'_> {
             Kind::Text(text) => Some(text),
             _ => None,
         }
+    }
+
+    /// How many values it holds, names of fields not counted.
+    pub(super) fn count(&self) -> usize {
+        self.size().0
     }
 
     /// How many values it holds, how many bytes of text, and how deep it is.

@@ -3,16 +3,16 @@
 use std::borrow::Cow;
 use std::fs;
 use std::io::{self, Read as _};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use super::shipped::SHIPPED;
 use crate::text::clean;
 
-/// The largest file that is read, in bytes. The largest shipped one has 30 kB.
-pub(super) const LARGEST_FILE: u64 = 1 << 20;
+/// The largest file that is read, in bytes. The largest shipped one has 30 kB; 20,000 causes take 4 MB.
+pub(super) const LARGEST_FILE: u64 = 8 << 20;
 /// The most that is read of a folder, in bytes. The shipped one has 170 kB.
-const LARGEST_FOLDER: u64 = 8 << 20;
+const LARGEST_FOLDER: u64 = 24 << 20;
 /// The most files that are read.
 const MOST_FILES: usize = 5000;
 
@@ -86,6 +86,11 @@ impl SourceFile {
         }
     }
 
+    /// How many bytes of text it has.
+    pub(super) fn length(&self) -> usize {
+        self.text().len()
+    }
+
     /// A line of it, from 1, without its end; empty where there is none.
     pub(super) fn line(&self, number: u32) -> &str {
         let text = self.text();
@@ -139,7 +144,11 @@ impl Source {
                 why: plain(&error),
             });
         }
-        let mut reading = Reading::default();
+        let mut reading = Reading {
+            root: fs::canonicalize(path).unwrap_or_else(|_| path.to_owned()),
+            files: Vec::new(),
+            bytes: 0,
+        };
         reading.folder(path, "", 0);
         Ok(Self::of(reading.files))
     }
@@ -203,8 +212,9 @@ fn content(bytes: Vec<u8>) -> Content {
     }
 }
 
-#[derive(Default)]
 struct Reading {
+    /// The folder, as no link leads to it.
+    root: PathBuf,
     files: Vec<SourceFile>,
     bytes: u64,
 }
@@ -247,6 +257,12 @@ impl Reading {
             };
             let place = folder.join(&name);
             match fs::metadata(&place) {
+                Ok(_) if self.leads_out(&place) => {
+                    self.keep(
+                        inner,
+                        Content::Nothing("a link out of the knowledge folder: it is not read"),
+                    );
+                }
                 Err(error) => self.keep(inner, Content::Unreadable(plain(&error))),
                 Ok(about) if about.is_dir() && depth < 2 => self.folder(&place, &inner, depth + 1),
                 Ok(about) if about.is_dir() => {
@@ -264,6 +280,12 @@ impl Reading {
                 }
             }
         }
+    }
+
+    /// Whether a path is a link to what is outside: a finding quotes what it reads, and that may be anybody's.
+    fn leads_out(&self, place: &Path) -> bool {
+        place.is_symlink()
+            && !fs::canonicalize(place).is_ok_and(|there| there.starts_with(&self.root))
     }
 
     fn file(&mut self, place: &Path, length: u64) -> Content {

@@ -13,6 +13,9 @@ use super::shipped::Events;
 use super::source::{Content, SourceFile};
 use crate::text::is_hidden;
 
+/// The smallest part that is no YAML is looked for in texts of so many bytes at most: it takes many parses.
+const LARGEST_NARROWED: usize = 1 << 20;
+
 /// Reads a file, with what was found on the way; a shipped one from what was parsed when the program was built.
 pub(super) fn read_file(file: &SourceFile, number: u32) -> (Option<Node<'_>>, Vec<Report>) {
     let Content::Text(text) = &file.content else {
@@ -64,7 +67,7 @@ fn hidden(text: &str, file: u32) -> Option<Report> {
 /// Why a text is no YAML: a parser notices late, so the smallest part that fails by itself is blamed.
 fn located(refused: &Refused, text: &str, file: u32) -> Report {
     let report = told(refused);
-    if !matches!(refused.why, Why::NotYaml(_)) {
+    if !matches!(refused.why, Why::NotYaml(_)) || text.len() > LARGEST_NARROWED {
         return report;
     }
     let plain = text.replace("\r\n", "\n").replace('\r', "\n");

@@ -9,9 +9,12 @@ use super::clock::Clock;
 use super::error::RecordError;
 use super::event::{Event, FORMAT, Opened};
 use super::history::History;
-use super::line::{Entry, Fault, MAX_LINE, newer_format};
-use super::place::{ENDING, PRACTICE_ENDING, file_name, leads_to, set_aside, sync_folder_of};
+use super::line::{Entry, Fault, MAX_LINE, newer_format, sum_fits};
+use super::place::{
+    ENDING, PRACTICE_ENDING, beside, file_name, leads_to, set_aside, sync_folder_of,
+};
 use super::state::State;
+use crate::files::Readers;
 
 /// The largest record, in bytes.
 pub const MAX_RECORD: u64 = 16_000_000;
@@ -72,29 +75,34 @@ pub struct Record {
 }
 
 impl Record {
-    /// Opens a job in a new file. When this returns, the opening is on disk and so is the file's
-    /// name. `opened.format` is set to [`FORMAT`].
+    /// Opens a job in a new file, which its owner alone may read. When this returns, the opening is on disk and so is
+    /// the file's name. `opened.format` is set to [`FORMAT`].
     ///
     /// # Errors
     ///
     /// [`RecordError::Exists`] where there is such a file, and what the system refuses.
-    pub fn create(path: &Path, mut opened: Opened, clock: Clock) -> Result<Self, RecordError> {
+    pub fn create(path: &Path, opened: Opened, clock: Clock) -> Result<Self, RecordError> {
+        Self::create_for(Readers::Owner, path, opened, clock)
+    }
+
+    /// [`Record::create`] for others to read too, or not.
+    fn create_for(
+        readers: Readers,
+        path: &Path,
+        mut opened: Opened,
+        clock: Clock,
+    ) -> Result<Self, RecordError> {
         opened.format = FORMAT;
         let salt = path.file_name().unwrap_or_default().to_string_lossy();
         let history = History::begin(opened, clock.now(), &salt);
         let line = line_of(&history.entries()[0])?;
-        let file = OpenOptions::new()
-            .read(true)
-            .append(true)
-            .create_new(true)
-            .open(path)
-            .map_err(|error| match error.kind() {
-                ErrorKind::AlreadyExists => RecordError::Exists(path.to_owned()),
-                ErrorKind::NotFound => {
-                    RecordError::unusable(path, "the folder it should go into does not exist")
-                }
-                _ => RecordError::system(path, "make the file", error),
-            })?;
+        let file = new_file(path, readers).map_err(|error| match error.kind() {
+            ErrorKind::AlreadyExists => RecordError::Exists(path.to_owned()),
+            ErrorKind::NotFound => {
+                RecordError::unusable(path, "the folder it should go into does not exist")
+            }
+            _ => RecordError::system(path, "make the file", error),
+        })?;
         let mut record = Self::on(path, file, 0, history, clock);
         let begun = lock(&record.file, path).and_then(|()| {
             record.write(&line)?;
@@ -108,12 +116,18 @@ impl Record {
         Ok(record)
     }
 
-    /// Opens a job in a folder, under the first name of today that is free: [`file_name`].
+    /// Opens a job in a folder, under the first name of today that is free, [`file_name`], for its owner alone to read or
+    /// for others too.
     ///
     /// # Errors
     ///
     /// What the system refuses.
-    pub fn create_in(folder: &Path, opened: &Opened, clock: &Clock) -> Result<Self, RecordError> {
+    pub fn create_in(
+        folder: &Path,
+        opened: &Opened,
+        clock: &Clock,
+        readers: Readers,
+    ) -> Result<Self, RecordError> {
         let mut number = 1;
         let ending = match opened.practice {
             Some(_) => PRACTICE_ENDING,
@@ -121,7 +135,7 @@ impl Record {
         };
         loop {
             let path = folder.join(file_name(clock.today(), number, ending));
-            match Self::create(&path, opened.clone(), clock.clone()) {
+            match Self::create_for(readers, &path, opened.clone(), clock.clone()) {
                 Err(RecordError::Exists(_)) if number < u32::MAX => number += 1,
                 made_or_refused => return made_or_refused,
             }
@@ -153,7 +167,7 @@ impl Record {
         } = load(&file, path)?;
         let mut record = Self::on(path, file, bytes, history, clock);
         if let Some(torn) = &mut torn {
-            let aside = set_aside(path, &torn.bytes)
+            let aside = set_aside(path, &torn.bytes, metadata.permissions())
                 .map_err(|e| RecordError::system(path, "set the torn line aside", e))?;
             torn.moved_to = Some(aside);
             record
@@ -245,19 +259,42 @@ impl Record {
     }
 
     /// The record must still be the file at its path and end where we left it.
-    fn check_underneath(&self) -> Result<(), RecordError> {
+    fn check_underneath(&mut self) -> Result<(), RecordError> {
         let metadata = self
             .file
             .metadata()
             .map_err(|error| RecordError::system(&self.path, "look at the file", error))?;
-        if metadata.len() == self.bytes && leads_to(&self.path, &metadata) {
+        if !leads_to(&self.path, &metadata) {
+            self.broken = true;
+            let why = match self.write_beside(&metadata) {
+                Ok(beside) => format!(
+                    "the file was deleted, moved or replaced while the job was open; the job as it is now was written to {}: go on with that",
+                    beside.display()
+                ),
+                Err(error) => format!(
+                    "the file was deleted, moved or replaced while the job was open; nothing was recorded, and the job could not be written beside it: {error}"
+                ),
+            };
+            return Err(RecordError::unusable(&self.path, why));
+        }
+        if metadata.len() == self.bytes {
             Ok(())
         } else {
             Err(RecordError::unusable(
                 &self.path,
-                "another program changed, moved or replaced the file while the job was open; nothing was recorded; look at the file and resume",
+                "another program changed the file while the job was open; nothing was recorded; look at the file and resume",
             ))
         }
+    }
+
+    /// Writes the whole job, the event that is being added with it, into a new file beside the one that is gone. A record
+    /// that others may read stays one.
+    fn write_beside(&self, was: &fs::Metadata) -> io::Result<PathBuf> {
+        let mut text = Vec::new();
+        for entry in self.events() {
+            text.extend(entry.to_line().map_err(io::Error::other)?);
+        }
+        beside(&self.path, ".rescued", &text, was.permissions())
     }
 
     /// Writes at the end and waits for the disk. Where that fails, what was written is taken off.
@@ -288,6 +325,20 @@ impl Record {
 fn too_large(path: &Path) -> RecordError {
     let why = format!("a record holds at most {MAX_RECORD} bytes; close this job and open another");
     RecordError::unusable(path, why)
+}
+
+/// A new file, to read and to add to.
+fn new_file(path: &Path, readers: Readers) -> io::Result<File> {
+    let mut options = OpenOptions::new();
+    options.read(true).append(true).create_new(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::OpenOptionsExt as _;
+        options.mode(readers.mode());
+    }
+    #[cfg(not(unix))]
+    let _ = readers;
+    options.open(path)
 }
 
 /// The line of an event, with its end.
@@ -440,6 +491,7 @@ fn event_on(text: &[u8], number: u64, before: &[Entry]) -> Result<Entry, Fault> 
     match before.first() {
         Some(first) if first.job != entry.job => Err(Fault::OtherJob(entry.job)),
         _ if entry.line != number => Err(Fault::OutOfTurn(entry.line)),
+        _ if !sum_fits(text) => Err(Fault::Sum),
         _ => Ok(entry),
     }
 }

@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::event::{Event, FORMAT};
+use crate::files::fingerprint;
 use crate::text::{clean, escaped_json};
 
 /// The longest line, in bytes without its end.
@@ -60,6 +61,9 @@ pub enum Fault {
         /// What is missing or unfit.
         words: String,
     },
+    /// Its check sum is another.
+    #[error("its check sum `sum` does not fit: something on the line was changed")]
+    Sum,
     /// Another job's line.
     #[error("it belongs to another job, {0:?}")]
     OtherJob(String),
@@ -95,7 +99,7 @@ impl Entry {
     /// than [`MAX_LINE`].
     pub fn to_line(&self) -> Result<Vec<u8>, String> {
         let text = serde_json::to_string(self).map_err(|error| error.to_string())?;
-        let mut line = escaped_json(&text).into_bytes();
+        let mut line = summed(&escaped_json(&text)).into_bytes();
         if line.len() > MAX_LINE {
             let bytes = line.len();
             return Err(format!(
@@ -133,6 +137,38 @@ impl Entry {
             }),
             None => Ok(entry),
         }
+    }
+}
+
+/// What stands before and behind a line's check sum.
+const SUM: [&str; 2] = [",\"sum\":\"", "\"}"];
+/// The digits of a check sum.
+const DIGITS: usize = 16;
+
+/// A line with its check sum as the last field: the fingerprint of what stands before that field.
+fn summed(line: &str) -> String {
+    let before = line.strip_suffix('}').unwrap_or(line);
+    let [comma, end] = SUM;
+    let sum = fingerprint(before.as_bytes());
+    format!("{before}{comma}{sum}{end}")
+}
+
+/// Whether a line's check sum fits. Lines of earlier versions have none; one that is all but a check sum, but for a byte
+/// of its name or its signs, is one that was changed.
+pub(super) fn sum_fits(text: &[u8]) -> bool {
+    let line = text.trim_ascii_end();
+    let [comma, end] = SUM.map(str::as_bytes);
+    let Some(at) = line.len().checked_sub(comma.len() + DIGITS + end.len()) else {
+        return true;
+    };
+    let (before, field) = line.split_at(at);
+    let (name, rest) = field.split_at(comma.len());
+    let (sum, last) = rest.split_at(DIGITS);
+    let signs = name.iter().zip(comma).chain(last.iter().zip(end));
+    match signs.filter(|(found, meant)| found != meant).count() {
+        0 => line.len() == text.len() && fingerprint(before).as_bytes() == sum,
+        1 => !sum.iter().all(u8::is_ascii_hexdigit),
+        _ => true,
     }
 }
 

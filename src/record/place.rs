@@ -1,6 +1,6 @@
 //! The folder around a record: what a record is called when nobody names it, what survives a loss of power, and whether the file is still there.
 
-use std::fs::{self, File, Metadata, OpenOptions};
+use std::fs::{self, File, Metadata, OpenOptions, Permissions};
 use std::io::{self, ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
 
@@ -45,24 +45,39 @@ pub(super) fn leads_to(path: &Path, file: &Metadata) -> bool {
     fs::metadata(path).is_ok_and(|there| there.len() == file.len())
 }
 
-/// Puts bytes into a file beside the record, on disk before it returns. An earlier file is never
+/// Puts the bytes of a torn line into a file beside the record.
+pub(super) fn set_aside(record: &Path, bytes: &[u8], rights: Permissions) -> io::Result<PathBuf> {
+    beside(record, ".torn", bytes, rights)
+}
+
+/// Puts bytes into a file beside the record, with its rights, on disk before it returns. An earlier file is never
 /// written over: the next number is taken, unless it holds these bytes already.
-pub(super) fn set_aside(record: &Path, bytes: &[u8]) -> io::Result<PathBuf> {
+pub(super) fn beside(
+    record: &Path,
+    ending: &str,
+    bytes: &[u8],
+    rights: Permissions,
+) -> io::Result<PathBuf> {
     let mut number = 1_u32;
     loop {
         let mut name = record.as_os_str().to_owned();
-        name.push(if number == 1 {
-            ".torn".to_owned()
-        } else {
-            format!(".torn-{number}")
-        });
+        name.push(ending);
+        if number > 1 {
+            name.push(format!("-{number}"));
+        }
         let path = PathBuf::from(name);
         match OpenOptions::new().write(true).create_new(true).open(&path) {
             Ok(mut file) => {
-                file.write_all(bytes)?;
-                file.sync_all()?;
-                sync_folder_of(&path)?;
-                return Ok(path);
+                let written = file
+                    .set_permissions(rights)
+                    .and_then(|()| file.write_all(bytes))
+                    .and_then(|()| file.sync_all())
+                    .and_then(|()| sync_folder_of(&path));
+                if written.is_err() {
+                    // Half of it would be taken for the whole.
+                    let _ = fs::remove_file(&path);
+                }
+                return written.map(|()| path);
             }
             Err(error) if error.kind() == ErrorKind::AlreadyExists => {
                 let same = fs::metadata(&path).is_ok_and(|there| {

@@ -130,7 +130,7 @@ impl Job {
 
     /// Begins a job; gives the name of its file.
     pub(super) fn begin(site: &Site, opened: &Opened, words: &str) -> Result<String, RecordError> {
-        let mut record = Record::create_in(site.path(), opened, &site.clock)?;
+        let mut record = Record::create_in(site.path(), opened, &site.clock, site.readers())?;
         record.append(Event::Complaint {
             words: words.to_owned(),
         })?;

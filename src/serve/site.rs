@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::guard::Guard;
-use crate::files::fingerprint;
+use crate::files::{Readers, fingerprint};
 use crate::jobs::{Folder, Priced};
 use crate::knowledge::Knowledge;
 use crate::load::ShopProfile;
@@ -100,6 +100,11 @@ impl Site {
     /// Who is heard.
     pub(super) const fn guard(&self) -> &Guard {
         &self.guard
+    }
+
+    /// Who may read a new record.
+    pub(super) fn readers(&self) -> Readers {
+        Readers::of_jobs(self.profile.shared)
     }
 
     /// The folder of the records.

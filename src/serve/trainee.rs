@@ -107,7 +107,7 @@ impl<'k> Trainee<'k> {
         let trainee = Some(name.to_owned()).filter(|name| !name.is_empty());
         let no_help = form.field("no-help") == "yes";
         let (opened, events) = opening(knowledge, family, &exercise, trainee, no_help);
-        let mut record = Record::create_in(site.path(), &opened, &site.clock)?;
+        let mut record = Record::create_in(site.path(), &opened, &site.clock, site.readers())?;
         for event in events {
             record.append(event)?;
         }

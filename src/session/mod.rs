@@ -4,6 +4,7 @@
 //! going back need nothing of their own. A renderer asks, and keeps what comes of the answer:
 //!
 //! ```
+//! use halfsplit::files::Readers;
 //! use halfsplit::record::{Clock, Opened, Record};
 //! use halfsplit::session::{Answer, Ask, Session};
 //! use halfsplit::{Source, load};
@@ -13,7 +14,7 @@
 //! let clock = Clock::system();
 //! let mut opened = Opened::new("chain-cvt", knowledge.fingerprints());
 //! opened.vehicle = Some("demo-estate".to_owned());
-//! let mut record = Record::create_in(folder.path(), &opened, &clock)?;
+//! let mut record = Record::create_in(folder.path(), &opened, &clock, Readers::Owner)?;
 //! let session = Session::new(&knowledge, record.state(), None, None)?;
 //!
 //! for typed in ["it slips in forward", "slipping"] {

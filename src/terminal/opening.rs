@@ -7,6 +7,7 @@ use super::streams::Streams;
 use super::visit::VisitError;
 use super::word::Line;
 use crate::entry::yes_or_no;
+use crate::files::Readers;
 use crate::knowledge::{Family, Knowledge, SymptomId, Workshop};
 use crate::load::ShopProfile;
 use crate::record::{Event, Opened, Record};
@@ -67,7 +68,7 @@ pub fn open(
     let shared = opening.shop.shared && opening.record.is_none();
     let mut kept = match opening.record {
         Some(path) => Record::create(&path, opened, talk.clock.clone())?,
-        None => Record::create_in(folder, &opened, &talk.clock)?,
+        None => Record::create_in(folder, &opened, &talk.clock, Readers::of_jobs(shared))?,
     };
     for (symptoms, present) in [(&opening.present, true), (&opening.absent, false)] {
         for symptom in family.names_of(symptoms) {

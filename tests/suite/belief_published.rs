@@ -166,8 +166,16 @@ fn explaining_away_agrees_with_enumerating_every_subset() {
     let book = explaining_away().load();
     let family = &book.families[0];
     let symptom = family.symptom_named("symptom").unwrap();
-    let of =
-        |causes: &[&str]| weight(family, &causes_named(family, causes), &[symptom], &[]).unwrap();
+    let of = |causes: &[&str]| {
+        weight(
+            family,
+            &causes_named(family, causes),
+            &[symptom],
+            &[],
+            &mut 1_000,
+        )
+        .unwrap()
+    };
     let (a, b, both) = (of(&["a"]), of(&["b"]), of(&["a", "b"]));
     let sum = a + b + both;
     close(a / sum, 0.497_542_997_5, 1e-9);

@@ -1,6 +1,7 @@
 use std::fs;
 use std::path::Path;
 
+use halfsplit::files::Readers;
 use halfsplit::jobs::{Folder, Priced, Row, age};
 use halfsplit::record::{
     Advice, AdviceKind, Clock, Event, Leading, Opened, Record, Repair, SetAside, SetAsideHow,
@@ -88,7 +89,8 @@ fn a_record_tells_what_was_advised_last() {
 fn a_record_that_has_gone_on_since_its_last_advice_does_not_repeat_it() {
     let folder = TempDir::new().unwrap();
     let opened = Opened::new("chain-cvt", shipped().fingerprints());
-    let mut record = Record::create_in(folder.path(), &opened, &Clock::system()).unwrap();
+    let mut record =
+        Record::create_in(folder.path(), &opened, &Clock::system(), Readers::Owner).unwrap();
     let measurement = "fluid-level".to_owned();
     let told = |record: &mut Record, event: Event| {
         record.append(event).unwrap();

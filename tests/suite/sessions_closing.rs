@@ -2,7 +2,7 @@ use std::fs;
 
 use halfsplit::record::{Closed, Event, Found};
 
-use crate::shop::{Shop, Told};
+use crate::shop::{Shop, Told, without_sums};
 use crate::starting::started;
 
 /// The causes that renewing the forward clutch cures.
@@ -151,8 +151,9 @@ fn a_closed_job_that_is_opened_again_can_be_told_what_it_was() {
 #[test]
 fn a_record_of_before_it_was_asked_reads_and_can_be_told() {
     let told = repaired("2\n");
-    let old = told.text().replace(",\"found\":\"stated\"", "");
-    assert_ne!(old, told.text());
+    let text = without_sums(&told.text());
+    let old = text.replace(",\"found\":\"stated\"", "");
+    assert_ne!(old, text);
     fs::write(told.record(), old).unwrap();
     assert_eq!(closed(&told).found, None);
     let again = told.resume().types("1\n").run();

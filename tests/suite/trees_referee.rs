@@ -225,7 +225,12 @@ fn cut_sets_of_several_trees_match_trying_every_set_of_causes() {
         together.push(Item::Gate(Gate::All, inputs));
         let together = Sketch::below(&together, items.len());
         for order in 0..=4 {
-            let found = all_of(&trees.iter().collect::<Vec<_>>(), order, Budget::ENDLESS).unwrap();
+            let found = all_of(
+                &trees.iter().collect::<Vec<_>>(),
+                order,
+                &mut Budget::endless(),
+            )
+            .unwrap();
             assert_eq!(
                 found,
                 together.cut_sets_by_trial(order),
@@ -266,7 +271,7 @@ fn a_tree_is_drawn_with_a_shared_part_once() {
 #[test]
 fn no_tree_is_explained_by_nothing_wrong() {
     assert_eq!(
-        all_of::<char>(&[], 2, Budget::ENDLESS),
+        all_of::<char>(&[], 2, &mut Budget::endless()),
         Ok(vec![CutSet::<char>::new()])
     );
 }

@@ -174,6 +174,7 @@ fn family(folder: PathBuf, name: &str) -> Result<Plan, Error> {
         )));
     }
     let mut plan = Plan::new(folder, Source::texts(Vec::<(String, String)>::new()));
+    plan.new_family = Some(name.to_owned());
     plan.next = vec![
         format!("Replace what {name}/family.yaml says; every field is explained beside it."),
         "Then the causes and repairs, the measurements, the tree of the first complaint, and the spec sheet."

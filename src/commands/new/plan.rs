@@ -1,10 +1,13 @@
 //! What `new` writes: new files, and files that grow. No file is written over that is not as it was read.
 
 use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
+use tempfile::Builder;
+
 use crate::commands::{DONE, Error, FINDINGS, Streams};
-use crate::files;
+use crate::files::{Readers, Staged};
 use crate::load::{self, NoPlace, Severity, Source, insert};
 use crate::text::Tone;
 
@@ -18,6 +21,8 @@ pub(super) struct Plan {
     /// The files to write, by their paths in the folder, with what they said before; `None` for a new one.
     files: Vec<(String, Option<String>)>,
     pub(super) next: Vec<String>,
+    /// The family whose folder is new.
+    pub(super) new_family: Option<String>,
 }
 
 impl Plan {
@@ -28,6 +33,7 @@ impl Plan {
             read,
             files: Vec::new(),
             next: Vec::new(),
+            new_family: None,
         }
     }
 
@@ -69,9 +75,7 @@ impl Plan {
             writeln!(streams.err, "halfsplit: nothing was written")?;
             return Ok(FINDINGS);
         }
-        for (path, before) in &self.files {
-            self.write(path, before.as_deref())?;
-        }
+        self.write()?;
         let mut page = streams.page();
         page.heading("Written")?;
         for (path, before) in &self.files {
@@ -110,18 +114,70 @@ impl Plan {
         }
     }
 
-    fn write(&self, path: &str, before: Option<&str>) -> Result<(), Error> {
-        self.check(path, before)?;
-        let full = self.folder.join(path);
-        let now = text(&self.planned, path);
-        let done = match (before, full.parent()) {
-            (None, Some(folder)) => {
-                fs::create_dir_all(folder).and_then(|()| files::create(&full, now))
-            }
-            _ => files::replace(&full, now),
+    /// Writes the files: a new family's folder appears with all its files, and of any others none is put in its place
+    /// before all are on the disk.
+    fn write(&self) -> Result<(), Error> {
+        let failed = |path: &Path| {
+            let path = path.to_owned();
+            move |error: io::Error| Error::unwritten(&path, &error)
         };
-        done.map_err(|error| Error::unwritten(&full, &error))
+        let mut staged = Vec::new();
+        let mut family = None;
+        for (path, before) in &self.files {
+            self.check(path, before.as_deref())?;
+            let mut full = self.folder.join(path);
+            if let Some((name, inner)) = path.split_once('/')
+                && self.new_family.as_deref() == Some(name)
+            {
+                if family.is_none() {
+                    fs::create_dir_all(&self.folder).map_err(failed(&self.folder))?;
+                    let passing = Builder::new()
+                        .prefix(".halfsplit-")
+                        .tempdir_in(&self.folder);
+                    family = Some((
+                        passing.map_err(failed(&self.folder))?,
+                        self.folder.join(name),
+                    ));
+                }
+                if let Some((passing, _)) = &family {
+                    full = passing.path().join(inner);
+                }
+            }
+            let folder = full.parent().unwrap_or(&self.folder);
+            fs::create_dir_all(folder).map_err(failed(folder))?;
+            let text = text(&self.planned, path);
+            let file = Staged::new(&full, text, Readers::Usual).map_err(failed(&full))?;
+            staged.push((full, file, before.is_some()));
+        }
+        let (of_family, others) = staged.into_iter().partition::<Vec<_>, _>(|(full, ..)| {
+            family
+                .as_ref()
+                .is_some_and(|(passing, _)| full.starts_with(passing.path()))
+        });
+        for (full, file, _) in of_family {
+            file.create().map_err(failed(&full))?;
+        }
+        if let Some((passing, name)) = family {
+            open_to_others(passing.path())
+                .and_then(|()| fs::rename(passing.path(), &name))
+                .map_err(failed(&name))?;
+            // It is no passing folder any more.
+            let _ = passing.keep();
+        }
+        for (full, file, grown) in others {
+            let written = if grown { file.replace() } else { file.create() };
+            written.map_err(failed(&full))?;
+        }
+        Ok(())
     }
+}
+
+/// Gives a folder that was made for its owner alone the rights of a usual one beside it.
+fn open_to_others(folder: &Path) -> io::Result<()> {
+    let usual = folder.join("usual");
+    fs::create_dir(&usual)?;
+    fs::set_permissions(folder, fs::metadata(&usual)?.permissions())?;
+    fs::remove_dir(&usual)
 }
 
 /// The text of a file of the knowledge; none where it is not there.

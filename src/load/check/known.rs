@@ -28,8 +28,8 @@ pub(super) struct Known<'a> {
     pub(super) care: Names<'a, usize>,
     /// Whether the files are the shipped ones, whose patterns need no check: a test loads them as a folder.
     pub(super) shipped: bool,
-    /// How many bytes of patterns were met so far.
-    pub(super) pattern_bytes: Cell<usize>,
+    /// How many bytes and parts the patterns have that were met so far.
+    pub(super) patterns: Cell<(usize, usize)>,
 }
 
 impl<'a> Known<'a> {
@@ -99,7 +99,7 @@ impl<'a> Known<'a> {
             cautions: names!(UnknownCaution, same, true, [&file.cautions]),
             care: names!(UnknownCare, same, true, [&file.care]),
             shipped,
-            pattern_bytes: Cell::new(0),
+            patterns: Cell::new((0, 0)),
         }
     }
 }

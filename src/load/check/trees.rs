@@ -17,6 +17,8 @@ use crate::units::Probability;
 
 /// The most bytes all patterns of a family may have; the shipped family's have about 4,000.
 const MOST_PATTERN_BYTES: usize = 40_000;
+/// And the most parts, [`Pattern::parts`]: compiled, so many take 70 MB.
+const MOST_PATTERN_PARTS: usize = 1_000_000;
 
 /// The symptoms of a family in the order of their names, and the causes that stand in a tree, where
 /// every tree could be built.
@@ -100,13 +102,26 @@ pub(super) fn patterns(items: &Items<Name>, known: &Known<'_>) -> Vec<Pattern> {
     let mut texts = Vec::new();
     for pattern in items.iter() {
         let (text, spot) = (&pattern.value, pattern.spot);
-        let before = known.pattern_bytes.get();
-        known.pattern_bytes.set(before + text.len());
-        if before + text.len() > MOST_PATTERN_BYTES {
-            if before <= MOST_PATTERN_BYTES {
-                say!(known.log, spot; TooMuch, "the patterns of this family together have more than {MOST_PATTERN_BYTES} bytes" =>
-                    "keep those that customers' words need");
-            }
+        let (bytes, parts) = known.patterns.get();
+        if bytes > MOST_PATTERN_BYTES || parts > MOST_PATTERN_PARTS {
+            // Said of the one that broke the budget.
+            break;
+        }
+        let more = if known.shipped {
+            0
+        } else {
+            Pattern::parts(text)
+        };
+        let (bytes, parts) = (bytes + text.len(), parts.saturating_add(more));
+        known.patterns.set((bytes, parts));
+        if bytes > MOST_PATTERN_BYTES {
+            say!(known.log, spot; TooMuch, "the patterns of this family together have more than {MOST_PATTERN_BYTES} bytes" =>
+                "keep those that customers' words need");
+            break;
+        }
+        if parts > MOST_PATTERN_PARTS {
+            say!(known.log, spot; TooMuch, "the patterns of this family together stand for more than {MOST_PATTERN_PARTS} characters and ranges of them" =>
+                "write no repetition with a large count, and few of any letter");
             break;
         }
         if text.trim().is_empty() {

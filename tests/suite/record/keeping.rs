@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::{BufRead as _, BufReader};
+use std::path::Path;
 use std::process::{Command, Stdio};
 
-use halfsplit::files::fingerprint;
+use halfsplit::files::{Readers, fingerprint};
 use halfsplit::record::{
     Clock, Difference, Entry, Event, MAX_LINE, Record, RecordError, file_name,
 };
@@ -39,8 +40,14 @@ fn a_line_says_when_by_which_version_of_which_job_and_where() {
     let job = record.history().job();
     let version = env!("CARGO_PKG_VERSION");
     assert_eq!(job.len(), 16);
+    let mut unsummed = String::new();
+    for line in text.lines() {
+        let (before, sum) = line.rsplit_once(",\"sum\":").unwrap();
+        assert_eq!(sum, format!("\"{}\"}}", fingerprint(before.as_bytes())));
+        unsummed += &format!("{before}}}\n");
+    }
     assert_eq!(
-        text,
+        unsummed,
         format!(
             "{{\"time\":\"2026-11-25T10:00:00.000Z\",\"version\":\"{version}\",\"job\":\"{job}\",\"line\":1,\
              \"event\":\"opened\",\"format\":1,\"family\":\"chain-cvt\",\
@@ -173,17 +180,55 @@ fn a_record_changed_by_another_program_takes_no_more_answers() {
 }
 
 #[test]
-fn a_record_replaced_by_another_file_takes_no_more_answers() {
-    let (folder, mut record) = record_of([complaint("it slips")]);
-    let path = record.path().to_owned();
-    let copy = folder.path().join("copy");
-    fs::copy(&path, &copy).unwrap();
-    fs::rename(&copy, &path).unwrap();
-    let refused = record.append(note("n")).unwrap_err().to_string();
-    assert!(refused.contains("another program changed"), "{refused}");
-    fs::remove_file(&path).unwrap();
-    let refused = record.append(note("n")).unwrap_err().to_string();
-    assert!(refused.contains("another program changed"), "{refused}");
+fn a_record_deleted_moved_or_replaced_meanwhile_is_written_beside_with_the_answer() {
+    type Deed = fn(&Path) -> std::io::Result<()>;
+    let deeds: [Deed; 3] = [
+        |path| fs::remove_file(path),
+        |path| fs::rename(path, path.with_extension("moved")),
+        |path| {
+            let copy = path.with_extension("copy");
+            fs::copy(path, &copy)?;
+            fs::rename(&copy, path)
+        },
+    ];
+    for deed in deeds {
+        let (_folder, mut record) = record_of([complaint("it slips")]);
+        let path = record.path().to_owned();
+        deed(&path).unwrap();
+        let refused = record.append(note("n")).unwrap_err().to_string();
+        let beside = format!("{}.rescued", path.display());
+        assert!(refused.contains(&beside), "{refused}");
+        let view = Record::read(Path::new(&beside)).unwrap();
+        assert_eq!(view.history.entries().len(), 3);
+        assert_eq!(view.history.state().notes[0].what, "n");
+        let again = record.append(note("n")).unwrap_err().to_string();
+        assert!(again.contains("no more are taken"), "{again}");
+        Record::open(Path::new(&beside), ticking()).unwrap();
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_record_is_its_owners_alone_unless_the_folder_of_jobs_is_shared() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let (folder, path) = place();
+    let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+    let record = Record::create(&path, opened(), ticking()).unwrap();
+    assert_eq!(mode(&path), 0o600);
+    drop(record);
+    let clock = Clock::fixed(at(0));
+    let create = |readers| Record::create_in(folder.path(), &opened(), &clock, readers).unwrap();
+    assert_eq!(mode(create(Readers::Owner).path()), 0o600);
+    // As the user's mask leaves any new file.
+    let usual = folder.path().join("usual");
+    fs::write(&usual, "").unwrap();
+    assert_eq!(mode(create(Readers::Usual).path()), mode(&usual));
+    // What is torn off a record is as private as the record.
+    let mut text = fs::read(&path).unwrap();
+    text.extend(b"{\"time\"");
+    fs::write(&path, text).unwrap();
+    let (_record, torn) = Record::open(&path, ticking()).unwrap();
+    assert_eq!(mode(&torn.unwrap().moved_to.unwrap()), 0o600);
 }
 
 #[test]
@@ -208,7 +253,7 @@ fn a_job_without_a_name_gets_the_first_free_one_of_the_day() {
     fs::write(folder.path().join("2026-11-25-2.job.jsonl"), "taken\n").unwrap();
     let clock = Clock::fixed(at(0));
     let names: Vec<String> = (0..3)
-        .map(|_| Record::create_in(folder.path(), &opened(), &clock).unwrap())
+        .map(|_| Record::create_in(folder.path(), &opened(), &clock, Readers::Owner).unwrap())
         .map(|record| {
             record
                 .path()
@@ -233,7 +278,7 @@ fn jobs_opened_at_once_all_get_files_of_their_own() {
     let (folder, _) = place();
     let clock = Clock::fixed(at(0));
     let jobs: std::collections::BTreeSet<String> = std::thread::scope(|scope| {
-        let open = || Record::create_in(folder.path(), &opened(), &clock).unwrap();
+        let open = || Record::create_in(folder.path(), &opened(), &clock, Readers::Owner).unwrap();
         let threads: Vec<_> = (0..8).map(|_| scope.spawn(open)).collect();
         threads
             .into_iter()
