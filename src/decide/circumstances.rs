@@ -9,6 +9,7 @@ use crate::knowledge::{
     CauseId, Family, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId, Unless,
 };
 use crate::units::Minutes;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What is in place at this moment, and what is not to be proposed.
 #[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -237,14 +238,17 @@ pub fn problem(
             first_looks.push(look);
         }
     }
+    let candidates: Vec<Vec<usize>> = (0..model.candidates.len())
+        .map(|candidate| {
+            let repairs = model.repairs(candidate).into_iter();
+            let left = repairs.filter(|repair| !done(repair));
+            left.map(RepairId::index).collect()
+        })
+        .collect();
+    // A family may have far more repairs than one complaint asks for.
+    let in_use: BTreeSet<usize> = candidates.iter().flatten().copied().collect();
     Problem::new(Parts {
-        candidates: (0..model.candidates.len())
-            .map(|candidate| {
-                let repairs = model.repairs(candidate).into_iter();
-                let left = repairs.filter(|repair| !done(repair));
-                left.map(RepairId::index).collect()
-            })
-            .collect(),
+        candidates,
         repairs: repairs()
             .map(|id| RepairWork {
                 minutes: family.repair_minutes(id),
@@ -270,7 +274,15 @@ pub fn problem(
         shows: repairs()
             .map(|id| offer.places(&family.repair(id).reveals))
             .collect(),
-        rules: repairs().map(|id| offer.rules(id)).collect(),
+        rules: repairs()
+            .map(|id| {
+                if in_use.contains(&id.index()) {
+                    offer.rules(id)
+                } else {
+                    RepairRules::default()
+                }
+            })
+            .collect(),
         spoils: (family.set_ups.iter())
             .map(|set_up| offer.places(&set_up.spoils))
             .collect(),
@@ -345,6 +357,8 @@ struct Offer<'m, 'k> {
     left: f64,
     /// What is on offer.
     list: Vec<MeasurementId>,
+    /// For a measurement, the places in the list of those that a reading of it may close.
+    closed_by: BTreeMap<MeasurementId, Vec<usize>>,
     /// What was read last, where nothing was entered since.
     last: Option<MeasurementId>,
     /// The set-ups that may not be entered.
@@ -366,6 +380,7 @@ impl<'m, 'k> Offer<'m, 'k> {
             left: model.fading(readings.iter().copied()),
             readings,
             list: Vec::new(),
+            closed_by: BTreeMap::new(),
             last: circumstances.last,
             closed: InPlace::NOTHING,
             set_ups,
@@ -384,6 +399,11 @@ impl<'m, 'k> Offer<'m, 'k> {
                     && model.foreseen(*id).is_ok()
             })
             .collect();
+        for (place, id) in offer.list.iter().enumerate() {
+            for (by, _) in &family.measurement(*id).unless.outcomes {
+                offer.closed_by.entry(*by).or_default().push(place);
+            }
+        }
         offer
     }
 
@@ -452,19 +472,23 @@ impl<'m, 'k> Offer<'m, 'k> {
         let set_ups: InPlace = (0..family.set_ups.len())
             .filter(|&place| closes(&family.set_ups[place].unless))
             .collect();
-        let closed = |of: &MeasurementId| {
-            closes(&family.measurement(*of).unless)
-                || set_ups != InPlace::NOTHING
-                    && self.stands_on(*of).common(set_ups) != InPlace::NOTHING
-        };
+        let named = self.closed_by.get(&id).into_iter().flatten().copied();
+        let mut closed: Vec<usize> = named
+            .filter(|&m| closes(&family.measurement(self.list[m]).unless))
+            .collect();
+        if set_ups != InPlace::NOTHING {
+            let stands =
+                |m: &usize| self.stands_on(self.list[*m]).common(set_ups) != InPlace::NOTHING;
+            closed.extend((0..self.list.len()).filter(stands));
+        }
+        closed.sort_unstable();
+        closed.dedup();
         let sets = family.measurement(id).sets.iter();
         let set = sets
             .filter(|(of, _)| *of == outcome)
             .flat_map(|(_, set_ups)| set_ups);
         Effect {
-            closes: (0..self.list.len())
-                .filter(|&m| closed(&self.list[m]))
-                .collect(),
+            closes: closed,
             closes_set_ups: set_ups.indices().collect(),
             sets: set.map(|set_up| set_up.index()).collect(),
         }

@@ -90,7 +90,9 @@ pub struct Policy<'p> {
     rules: Rules<'p>,
     scratch: RepairScratch,
     after: Vec<f64>,
-    /// What groups wait for at the point that is decided: each list once, and by group its place among them.
+    /// The point that was looked around at last.
+    around: Option<Point>,
+    /// What groups wait for at that point: each list once, and by group its place among them.
     before: Vec<Before>,
     before_of: Vec<usize>,
     prices: Prices,
@@ -106,11 +108,17 @@ impl<'p> Policy<'p> {
             rules: Rules::new(problem),
             scratch: RepairScratch::default(),
             after: Vec::new(),
+            around: None,
             before: Vec::new(),
             before_of: Vec::new(),
             prices: problem.prices().clone(),
             repairs: HashMap::new(),
         }
+    }
+
+    /// The problem it decides.
+    pub(super) const fn problem(&self) -> &'p Problem {
+        self.problem
     }
 
     /// How a measurement is taken from a point; `None` where there is no way to its set-ups.
@@ -225,7 +233,8 @@ impl<'p> Policy<'p> {
 
     /// Takes in what the groups wait for at a point, and which are not opened.
     fn look_around(&mut self, at: &Point) {
-        if self.problem.ruled() {
+        if self.problem.ruled() && self.around.as_ref() != Some(at) {
+            self.around = Some(at.clone());
             // Nothing is opened while the readings fit nothing well.
             let fits_badly = self.problem.fits_badly(at);
             self.before.clear();

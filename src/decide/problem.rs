@@ -181,6 +181,8 @@ pub(super) struct Measurement {
     pub(super) outcomes: usize,
     /// Outcome after outcome, each with one entry a candidate and one for each kind of unlisted cause.
     columns: Vec<f64>,
+    /// The entropy of each row, in bits.
+    row_entropies: Vec<f64>,
 }
 
 /// Everything a decision needs. The belief is handed in beside it, so that one problem serves all the
@@ -594,6 +596,11 @@ impl Problem {
         &self.measurements[measurement].columns[outcome * weights..(outcome + 1) * weights]
     }
 
+    /// The entropy of the outcome under each candidate, the kinds of unlisted cause last, in bits.
+    pub(super) fn row_entropies(&self, measurement: usize) -> &[f64] {
+        &self.measurements[measurement].row_entropies
+    }
+
     /// The measurements that doing the repairs of a group shows on the way, ascending.
     pub fn shown_by(&self, group: usize) -> Vec<usize> {
         self.shown(self.groups[group].bits)
@@ -710,7 +717,16 @@ fn make_ready(
         return Err(Misshapen::Table(index));
     }
     let mut columns = vec![0.0; rows.len()];
+    let mut row_entropies: Vec<f64> = Vec::with_capacity(hypotheses);
+    let mut last: &[f64] = &[];
     for (h, row) in rows.chunks_exact(*outcomes).enumerate() {
+        // Most rows are those of a candidate that the measurement does not name, like the one before.
+        let entropy = match row_entropies.last() {
+            Some(entropy) if row == last => *entropy,
+            _ => -Surprise::expected(row.iter().copied()).excess,
+        };
+        row_entropies.push(entropy);
+        last = row;
         let sum: f64 = row.iter().sum();
         if row.iter().any(|p| !(p.is_finite() && *p >= 0.0)) || (sum - 1.0).abs() > 1e-6 {
             return Err(Misshapen::Row {
@@ -727,5 +743,6 @@ fn make_ready(
         needed: needs.iter().copied().collect(),
         outcomes: *outcomes,
         columns,
+        row_entropies,
     })
 }

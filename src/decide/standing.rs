@@ -98,10 +98,11 @@ impl<'m, 'k> Standing<'m, 'k> {
         let problem = problem(model, &evidence, &belief, circumstances)?;
         let in_place = circumstances.standing();
         let point = Point::new(belief.weights(), in_place);
+        let mut policy = Policy::new(&problem);
         Ok(Self {
             fit: Fit::of(model, &belief, &evidence),
-            ranking: ranking(&problem, &point, by),
-            repair_now: Policy::new(&problem).end_now(&point),
+            ranking: ranking(&mut policy, &point, by),
+            repair_now: policy.end_now(&point),
             model,
             evidence,
             belief,

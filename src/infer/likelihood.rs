@@ -27,10 +27,14 @@ impl Table {
         let finished = |row| raised(mixed(row, mistold), floor);
         let rows = candidates.len() + UNLISTED_KINDS;
         let mut numbers = Vec::with_capacity(rows * measurement.outcomes.len());
+        let chance = finished(row_of_chance(measurement));
         for candidate in candidates {
-            numbers.extend(finished(row_left(measurement, &candidate.causes, left)));
+            match row_of_named(measurement, &candidate.causes, left) {
+                Some(row) => numbers.extend(finished(row)),
+                None => numbers.extend(&chance),
+            }
         }
-        numbers.extend(finished(row_of_chance(measurement)));
+        numbers.extend(&chance);
         let may_touch_anything = row_of_unlisted(measurement, family.figures.reacts.get());
         numbers.extend(finished(may_touch_anything));
         Self {
@@ -153,13 +157,17 @@ pub fn row_under(measurement: &Measurement, causes: &[CauseId]) -> Vec<f64> {
 
 /// The same where so much is left of the stated figures.
 pub fn row_left(measurement: &Measurement, causes: &[CauseId], left: f64) -> Vec<f64> {
+    row_of_named(measurement, causes, left).unwrap_or_else(|| row_of_chance(measurement))
+}
+
+/// The same; `None` where none of the causes is named.
+fn row_of_named(measurement: &Measurement, causes: &[CauseId], left: f64) -> Option<Vec<f64>> {
     let mut rows: Vec<Vec<f64>> = causes
         .iter()
         .filter_map(|cause| row_of_cause(measurement, *cause, left))
         .collect();
     match rows.len() {
-        0 => row_of_chance(measurement),
-        1 => rows.swap_remove(0),
+        0 | 1 => rows.pop(),
         _ => {
             let normal = measurement.normal.index();
             let stays: f64 = rows.iter().map(|row| row[normal]).product();
@@ -174,7 +182,7 @@ pub fn row_left(measurement: &Measurement, causes: &[CauseId], left: f64) -> Vec
                 }
             }
             joint[normal] = stays;
-            joint
+            Some(joint)
         }
     }
 }

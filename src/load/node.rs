@@ -208,6 +208,8 @@ pub(super) fn build<'t>(
         nodes: 0,
         copied: 0,
         anchored: BTreeMap::new(),
+        items: Vec::new(),
+        entries: Vec::new(),
         reports,
     };
     let mut root = None;
@@ -234,6 +236,10 @@ struct Builder<'t, 'r, E> {
     nodes: usize,
     copied: usize,
     anchored: BTreeMap<usize, Node<'t>>,
+    /// The items of the lists that are open, and the entries of the maps: each list and map then takes as much room as it
+    /// needs, at once.
+    items: Vec<Node<'t>>,
+    entries: Vec<(Key<'t>, Node<'t>)>,
     reports: &'r mut Vec<Report>,
 }
 
@@ -285,14 +291,17 @@ impl<'t, E: Iterator<Item = Result<(Event<'t>, usize, usize), ScanError>>> Build
                 (scalar(text, plain), anchor)
             }
             Event::SequenceStart(_, anchor, _) => {
-                let mut items = Vec::new();
+                let start = self.items.len();
                 loop {
                     match self.next()? {
                         (Event::SequenceEnd, _) => break,
-                        (event, at) => items.push(self.node(event, at, depth + 1)?),
+                        (event, at) => {
+                            let item = self.node(event, at, depth + 1)?;
+                            self.items.push(item);
+                        }
                     }
                 }
-                (Kind::List(items), anchor)
+                (Kind::List(self.items.split_off(start)), anchor)
             }
             Event::MappingStart(_, anchor, _) => (Kind::Map(self.map(depth + 1)?), anchor),
             Event::Alias(id) => {
@@ -329,16 +338,17 @@ impl<'t, E: Iterator<Item = Result<(Event<'t>, usize, usize), ScanError>>> Build
 
     /// The entries of a map: keys are texts, each once.
     fn map(&mut self, depth: usize) -> Result<Vec<(Key<'t>, Node<'t>)>, Refused> {
-        let mut entries: Vec<(Key<'t>, Node<'t>)> = Vec::new();
+        let start = self.entries.len();
         // Of a long map, the line of each key; a short one is searched as it is.
         let mut lines: BTreeMap<Cow<'t, str>, u32> = BTreeMap::new();
         loop {
             let key = match self.next()? {
-                (Event::MappingEnd, _) => return Ok(entries),
+                (Event::MappingEnd, _) => return Ok(self.entries.split_off(start)),
                 (event, at) => self.node(event, at, depth)?,
             };
             let (event, at) = self.next()?;
             let value = self.node(event, at, depth)?;
+            let entries = &self.entries[start..];
             let spot = key.spot;
             let text = match key.kind {
                 Kind::Text(text) | Kind::Number(_, text) => text,
@@ -374,7 +384,7 @@ impl<'t, E: Iterator<Item = Result<(Event<'t>, usize, usize), ScanError>>> Build
                     "keep one of the two"));
                 continue;
             }
-            entries.push((Key { text, spot }, value));
+            self.entries.push((Key { text, spot }, value));
         }
     }
 }

@@ -52,16 +52,23 @@ pub fn quoted(text: &str) -> String {
 /// JSON with every hidden character in it escaped as `\uXXXX` (RFC 8259, section 7).
 pub(crate) fn escaped_json(json: &str) -> String {
     let mut safe = String::with_capacity(json.len());
-    for c in json.chars() {
-        // Outside its strings JSON is plain ASCII, so that whatever is hidden stands in a string.
-        if c != '\n' && is_hidden(c) {
-            safe.extend(
-                c.encode_utf16(&mut [0; 2])
-                    .iter()
-                    .map(|unit| format!("\\u{unit:04x}")),
-            );
-        } else {
-            safe.push(c);
+    for line in json.split_inclusive('\n') {
+        // Most lines are plain.
+        if line.bytes().all(|byte| matches!(byte, b'\n' | b' '..=b'~')) {
+            safe.push_str(line);
+            continue;
+        }
+        for c in line.chars() {
+            // Outside its strings JSON is plain ASCII, so that whatever is hidden stands in a string.
+            if c != '\n' && is_hidden(c) {
+                safe.extend(
+                    c.encode_utf16(&mut [0; 2])
+                        .iter()
+                        .map(|unit| format!("\\u{unit:04x}")),
+                );
+            } else {
+                safe.push(c);
+            }
         }
     }
     safe

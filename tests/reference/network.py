@@ -457,7 +457,7 @@ class Case:
             self.tables[name] = family.table(measurement, self.candidates, left)
             self.mixes[name] = family.mixes(measurement, vehicle)
 
-    def by_pyagrum(self, offered):
+    def in_pyagrum(self, offered):
         network = gum.BayesNet()
         hypothesis = network.add(gum.LabelizedVariable("hypothesis", "", len(self.prior)))
         network.cpt(hypothesis)[:] = self.prior
@@ -472,6 +472,11 @@ class Case:
             network.addArc(true, read)
             network.cpt(true)[:] = self.tables[name]
             network.cpt(read)[:] = self.mixes[name]
+        return network
+
+    def by_pyagrum(self, offered):
+        """The belief, and the bits of some measurements."""
+        network = self.in_pyagrum(offered)
         evidence = {"true " + name: list(weights) for name, weights in self.readings.items()}
         inference = gum.LazyPropagation(network)
         inference.setEvidence(evidence)
@@ -485,7 +490,7 @@ class Case:
         joint = lambda name: inference.jointPosterior({"hypothesis", "read " + name}).toarray()
         return belief, {name: information(joint(name)) for name in offered}
 
-    def by_pgmpy(self, offered):
+    def in_pgmpy(self, offered):
         names = {*offered, *self.readings}
         network = DiscreteBayesianNetwork([("hypothesis", "listed")])
         hypotheses = len(self.prior)
@@ -501,11 +506,15 @@ class Case:
                 TabularCPD("true " + name, states, self.tables[name].T.tolist(), ["hypothesis"], [hypotheses]),
                 TabularCPD("read " + name, states, self.mixes[name].T.tolist(), ["true " + name], [states]),
             )
+        return network
+
+    def by_pgmpy(self, offered):
+        """The same."""
         virtual = [
             TabularCPD("true " + name, len(weights), [[w / max(weights)] for w in weights])
             for name, weights in self.readings.items()
         ]
-        inference = VariableElimination(network)
+        inference = VariableElimination(self.in_pgmpy(offered))
         asked = lambda variables, evidence: inference.query(
             variables, evidence=evidence, virtual_evidence=virtual, show_progress=False
         )

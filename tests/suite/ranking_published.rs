@@ -33,7 +33,7 @@ fn entropy_is_shannons() {
     }
 }
 
-/// Source, seen: MacKay 2003, ex. 8.6; Cover and Thomas 2006, ex. 2.2.1.
+/// Source, seen: `MacKay` 2003, ex. 8.6; Cover and Thomas 2006, ex. 2.2.1.
 ///
 /// 0.375 bits, from 1.75 to 1.375.
 #[test]
@@ -60,7 +60,7 @@ fn mutual_information_of_four_by_four_is_three_eighths_of_a_bit() {
     close(after, 1.375, 1e-12);
 }
 
-/// Source, from memory: MacKay 2003, ch. 9, noisy channels.
+/// Source, from memory: `MacKay` 2003, ch. 9, noisy channels.
 #[test]
 fn an_imperfect_test_says_as_much_as_a_noisy_channel() {
     let channel = |one: f64, flip_zero: f64, flip_one: f64| {

@@ -31,7 +31,13 @@ fn a_drawn_plan_names_its_complaint_and_its_vehicle() {
     let root = document.root_element();
     assert_eq!(root.attribute("role"), Some("img"));
     let title = root.children().find(|child| child.has_tag_name("title"));
-    assert!(title.unwrap().text().unwrap().starts_with("Plan: The drive slips"));
+    assert!(
+        title
+            .unwrap()
+            .text()
+            .unwrap()
+            .starts_with("Plan: The drive slips")
+    );
     assert!(svg.contains("its sheet is invented"));
     assert!(drawn("--svg", &[]).contains("No vehicle named"));
     let dot = drawn("--dot", &["--vehicle", "bench-one"]);

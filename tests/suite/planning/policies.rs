@@ -26,7 +26,7 @@ fn expect(problem: &Problem, prior: &[f64], optimum: f64) -> Plan {
     Plan::new(problem, &start(prior), 9, Stop::never())
 }
 
-/// Source, seen: MacKay 2003, ex. 4.1, twelve balls.
+/// Source, seen: `MacKay` 2003, ex. 4.1, twelve balls.
 #[test]
 fn three_weighings_find_the_odd_ball_of_twelve() {
     let three: [(&[usize], &[usize]); 3] = [

@@ -1,7 +1,7 @@
 //! Bits and separates, against published examples.
 
 use super::models::{belief, sure, textbook};
-use halfsplit::decide::{InPlace, OrderBy, Point, Problem, Ranked, bits, ranking};
+use halfsplit::decide::{InPlace, OrderBy, Point, Policy, Problem, Ranked, bits, ranking};
 
 fn only_tests(candidates: usize, tests: &[(f64, Vec<Vec<f64>>)]) -> Problem {
     textbook(&vec![1000.0; candidates], tests)
@@ -17,10 +17,10 @@ fn near(found: f64, expected: f64, tolerance: f64) {
 
 fn ranked(problem: &Problem, prior: &[f64]) -> Vec<Ranked> {
     let at = Point::new(belief(prior), InPlace::NOTHING);
-    ranking(problem, &at, OrderBy::Saves)
+    ranking(&mut Policy::new(problem), &at, OrderBy::Saves)
 }
 
-/// Source, seen: MacKay 2003, ex. 4.1, twelve balls.
+/// Source, seen: `MacKay` 2003, ex. 4.1, twelve balls.
 #[test]
 fn the_first_weighing_of_twelve_balls_is_four_against_four() {
     let expected = [0.816_689, 1.251_629, 1.5, 1.584_963, 1.483_356, 1.0];
@@ -93,7 +93,7 @@ fn a_useless_or_taken_measurement_is_not_offered() {
     let rows = |taken: &[usize]| {
         let mut at = Point::new(vec![0.5, 0.4, 0.1], InPlace::NOTHING);
         at.taken.extend(taken);
-        ranking(&problem, &at, OrderBy::Minutes)
+        ranking(&mut Policy::new(&problem), &at, OrderBy::Minutes)
             .iter()
             .map(|r| r.measurement)
             .collect::<Vec<_>>()

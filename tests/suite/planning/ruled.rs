@@ -299,7 +299,7 @@ fn no_way_of_working_breaks_a_rule() {
             );
             let mut own = Policy::new(problem);
             let mut plain = |at: &Point| {
-                let list = ranking(problem, at, OrderBy::Minutes);
+                let list = ranking(&mut Policy::new(problem), at, OrderBy::Minutes);
                 list.first().map_or_else(
                     || own.end(at).step,
                     |first| Step::Measure(*first.before.first().unwrap_or(&first.measurement)),

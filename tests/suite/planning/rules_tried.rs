@@ -18,7 +18,7 @@ const VEHICLES: usize = 400;
 
 /// Of what saves one step ahead, by what is best of it.
 fn one_step(problem: &Problem, at: &Point, best: impl Fn(&Ranked) -> f64) -> Step {
-    let list = ranking(problem, at, OrderBy::Saves);
+    let list = ranking(&mut Policy::new(problem), at, OrderBy::Saves);
     let saving = list.iter().filter(|ranked| ranked.saves > 0.0);
     let first = saving.reduce(|a, b| if best(b) > best(a) { b } else { a });
     first.map_or_else(
