@@ -29,6 +29,10 @@ use crate::text::{Paper, Tone};
 /// they give them and with their instruments' errors, and are taken to the end of the job. Without a complaint, all
 /// complaints of the family are studied.
 #[derive(Debug, Args)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is an option of the command line"
+)]
 pub(super) struct Study {
     /// The complaints to study, each on its own
     #[arg(value_name = "SYMPTOM")]

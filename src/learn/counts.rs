@@ -8,8 +8,12 @@ use serde::Deserialize;
 use super::job::{Finding, Reading, STEPS, left};
 use super::refusal::Refusal;
 use super::tally::{Count, Tally};
+use crate::files;
 use crate::knowledge::{Family, Measurement, MeasurementId};
 use crate::record::Found;
+
+/// The largest file of counts, in bytes.
+const LARGEST: u64 = 64_000_000;
 
 /// A file of counts that cannot be used.
 #[derive(Debug, thiserror::Error)]
@@ -49,7 +53,8 @@ impl Tally {
             path: path.to_owned(),
             source,
         };
-        let mut reader = csv::Reader::from_path(path).map_err(failed)?;
+        let bytes = files::read(path, LARGEST).map_err(|error| failed(error.into()))?;
+        let mut reader = csv::Reader::from_reader(&bytes[..]);
         for (number, line) in (2..).zip(reader.deserialize()) {
             let line: Line = line.map_err(failed)?;
             if let Err(why) = self.add_line(family, &line) {

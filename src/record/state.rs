@@ -249,8 +249,8 @@ impl State {
                 }
             }
             Event::Symptom { symptom, present } => {
-                self.symptom_lines.insert(symptom.clone(), line);
-                self.symptom(symptom, *present);
+                let before = self.symptom_lines.insert(symptom.clone(), line);
+                self.symptom(symptom, *present, before.is_some());
             }
             Event::InPlace { set_ups } => {
                 self.in_place.clone_from(set_ups);
@@ -298,14 +298,17 @@ impl State {
         }
     }
 
-    fn symptom(&mut self, symptom: &str, present: bool) {
+    /// The last word on a symptom; one that was not named before stands in neither list.
+    fn symptom(&mut self, symptom: &str, present: bool, named_before: bool) {
         let (into, from) = if present {
             (&mut self.present, &mut self.absent)
         } else {
             (&mut self.absent, &mut self.present)
         };
-        from.retain(|other| other != symptom);
-        if !into.iter().any(|other| other == symptom) {
+        if named_before {
+            from.retain(|other| other != symptom);
+        }
+        if !named_before || !into.iter().any(|other| other == symptom) {
             into.push(symptom.to_owned());
         }
     }

@@ -17,6 +17,9 @@
 
 /// Two editions of the knowledge held against each other.
 mod comparison;
+/// What an attack found: hostile knowledge, damaged records, killed programs, outputs, numbers at their edge.
+mod faults;
+
 /// Drawings of fault trees.
 mod drawing;
 

@@ -1,0 +1,15 @@
+//! A record, and a line of one.
+
+#![no_main]
+#![allow(
+    dead_code,
+    reason = "each target uses some of what is given random bytes"
+)]
+
+#[path = "../../suite/faults/targets.rs"]
+mod targets;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
+    targets::record_line(bytes);
+    targets::record(bytes);
+});
