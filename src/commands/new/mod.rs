@@ -162,6 +162,12 @@ fn shop(path: &Path, streams: &mut Streams<'_>) -> Result<u8, Error> {
 /// A new family: a folder of its own, and a spec sheet.
 fn family(folder: PathBuf, name: &str) -> Result<Plan, Error> {
     id("family", name)?;
+    let sheet = format!("{name}-example");
+    if !is_id(&sheet) {
+        return Err(Error::Usage(format!(
+            "the name of the family is too long: its spec sheet would be called {sheet}, and an id has at most 80 characters"
+        )));
+    }
     if name == "vehicles" {
         return Err(Error::Usage(
             "`vehicles` is the folder of the spec sheets: no family can have that name".to_owned(),

@@ -75,7 +75,7 @@ fn a_record_cut_at_any_byte_opens_with_its_whole_lines_or_says_why_not() {
     let path = folder.path().join("a.job.jsonl");
     for length in 0..=good.len() {
         fs::write(&path, &good[..length]).unwrap();
-        let lines = good[..length].iter().filter(|byte| **byte == b'\n').count();
+        let lines = good[..length].split(|byte| *byte == b'\n').count() - 1;
         let lacks_its_end_alone = good.get(length) == Some(&b'\n');
         let expected = lines + usize::from(lacks_its_end_alone);
         match Record::open(&path, Clock::system()) {

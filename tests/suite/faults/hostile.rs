@@ -151,9 +151,9 @@ fn more_uncertain_parts_in_several_places_than_can_be_told_apart_are_refused() {
         })
         .collect();
     let mut bench = Bench::new(causes(2), &format!("{{any: [c1, {}]}}", pairs.join(", ")));
-    bench.shared = (0..17)
-        .map(|at| format!("  p{at}: {{event: e, any: [{{cause: c0, strength: 0.5}}]}}\n"))
-        .collect();
+    let parts =
+        (0..17).map(|at| format!("  p{at}: {{event: e, any: [{{cause: c0, strength: 0.5}}]}}"));
+    bench.shared = parts.collect::<Vec<_>>().join("\n") + "\n";
     bench.is_refused("uncertain events stand in several places");
 }
 

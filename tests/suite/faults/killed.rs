@@ -38,9 +38,8 @@ fn diagnosing(folder: &Path) -> Child {
 /// Notes typed one after the other, to a program that may end at any time.
 fn type_notes(child: &mut Child, notes: usize) {
     let mut input = child.stdin.take().unwrap();
-    let lines: String = (1..=notes)
-        .map(|note| format!("note number {note};\n"))
-        .collect();
+    let lines = (1..=notes).map(|note| format!("note number {note};"));
+    let lines = lines.collect::<Vec<_>>().join("\n") + "\n";
     thread::spawn(move || input.write_all(lines.as_bytes()));
 }
 

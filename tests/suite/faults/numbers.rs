@@ -28,7 +28,9 @@ fn reading(family: &Family, measurement: usize, draws: &mut Draws) -> Evidence {
         .collect();
     let sum: f64 = weights.iter().sum();
     if sum > 0.0 {
-        weights.iter_mut().for_each(|weight| *weight /= sum);
+        for weight in &mut weights {
+            *weight /= sum;
+        }
     } else {
         weights[0] = 1.0;
     }
