@@ -29,7 +29,7 @@ pub const SHARE: f64 = 0.5;
 pub const FEW: usize = 4;
 
 /// What measuring on may cost more, as a share, than a repair that is less likely than the shop repairs from.
-const PATIENCE: f64 = 0.1;
+const PATIENCE: f64 = 0.25;
 
 /// How many measurements of the most bits for the money are valued two steps ahead. So many and
 /// [`BY_SAVING`] more are looked at as the second step.
