@@ -75,6 +75,8 @@ pub mod practice;
 #[doc(hidden)]
 pub mod record;
 #[doc(hidden)]
+pub mod recording;
+#[doc(hidden)]
 pub mod serve;
 #[doc(hidden)]
 pub mod session;

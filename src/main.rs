@@ -3,7 +3,7 @@
 use std::io::{self, BufWriter, IsTerminal};
 use std::process::ExitCode;
 
-use halfsplit::commands::{Keyboard, Lines, Streams, run, shop_file};
+use halfsplit::commands::{Keyboard, Lines, Streams, mappings_file, run, shop_file};
 use halfsplit::record::Clock;
 
 fn main() -> ExitCode {
@@ -21,6 +21,7 @@ fn main() -> ExitCode {
             height: terminal_size::terminal_size().map(|(_, height)| usize::from(height.0)),
             clock: Clock::system(),
             shop: shop_file(|name| std::env::var_os(name)),
+            mappings: mappings_file(|name| std::env::var_os(name)),
             pause: &mut halfsplit::commands::pause(interactive),
         },
     );

@@ -11,8 +11,8 @@ use super::completions::Completions;
 use super::streams::MayLeave;
 use super::{DONE, Error, Result, Streams, UNUSABLE};
 use super::{
-    cards, check, diagnose, diff, draw, jobs, learn, manual, new, next, plan, practice, schema,
-    serve, sheet, show, study, tables,
+    cards, check, diagnose, diff, draw, jobs, learn, manual, new, next, plan, practice, recording,
+    schema, serve, sheet, show, study, tables,
 };
 use crate::text::clean;
 
@@ -53,6 +53,8 @@ enum Command {
     Serve(serve::Serve),
     /// List the jobs of a folder: open, waiting for proof, to hand on, closed
     Jobs(jobs::Jobs),
+    /// Take readings and events from a recording of the scan tool
+    Recording(recording::Recording),
     /// Write a job on one sheet: HTML, Markdown or JSON
     Sheet(sheet::Sheet),
     /// Validate a knowledge folder: errors, doubtful entries, worked cases
@@ -190,6 +192,7 @@ impl Halfsplit {
             height: streams.height,
             clock: streams.clock.clone(),
             shop: None,
+            mappings: streams.mappings.clone(),
             pause: streams.pause,
         };
         let code = match self.command {
@@ -199,6 +202,7 @@ impl Halfsplit {
             Command::Plan(plan) => plan.execute(&basis, streams),
             Command::Serve(serve) => serve.execute(&basis, streams),
             Command::Jobs(jobs) => jobs.execute(&basis, streams),
+            Command::Recording(recording) => recording.execute(&basis, streams),
             Command::Sheet(sheet) => sheet.execute(&basis, streams),
             Command::Check(check) => check.execute(&basis, streams),
             Command::Tables(tables) => tables.execute(&basis, streams),

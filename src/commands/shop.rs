@@ -24,6 +24,18 @@ pub fn shop_file(variable: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf>
     if let Some(named) = variable(VARIABLE) {
         return (!named.is_empty()).then(|| named.into());
     }
+    let file = own_folder(variable)?.join("shop.yaml");
+    file.is_file().then_some(file)
+}
+
+/// The file of what the columns of recordings are, where no option names one: `halfsplit/recordings.json` in the user's
+/// folder of configuration, whether it is there yet or not.
+pub fn mappings_file(variable: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
+    Some(own_folder(variable)?.join("recordings.json"))
+}
+
+/// The program's folder in the user's folder of configuration.
+fn own_folder(variable: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
     let folder = |name| {
         variable(name)
             .map(PathBuf::from)
@@ -34,8 +46,7 @@ pub fn shop_file(variable: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf>
     } else {
         folder("XDG_CONFIG_HOME").or_else(|| Some(folder("HOME")?.join(".config")))
     };
-    let file = config?.join("halfsplit/shop.yaml");
-    file.is_file().then_some(file)
+    Some(config?.join("halfsplit"))
 }
 
 /// The profile in a file; none says nothing.

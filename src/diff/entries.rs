@@ -8,6 +8,7 @@ use serde::Serialize;
 use serde_json::{Value, json};
 
 use super::facts::{Facts, number, numbered};
+use super::recordings;
 use super::thing::{Kind, Thing};
 use super::tree;
 use crate::knowledge::{
@@ -20,12 +21,13 @@ use crate::units::Unit;
 pub(super) type Entries = BTreeMap<Thing, Facts>;
 
 /// The lists of a family whose items are entries of their own.
-const LISTS: [(&str, Kind); 10] = [
+const LISTS: [(&str, Kind); 11] = [
     ("cautions", Kind::Caution),
     ("care", Kind::Care),
     ("set_ups", Kind::SetUp),
     ("instruments", Kind::Instrument),
     ("conditions", Kind::Condition),
+    ("signals", Kind::Signal),
     ("repairs", Kind::Repair),
     ("causes", Kind::Cause),
     ("measurements", Kind::Measurement),
@@ -63,6 +65,7 @@ fn is_ordered(field: &str) -> bool {
             | "outcomes"
             | "takes"
             | "limits"
+            | "columns"
             | "steps"
     )
 }
@@ -131,6 +134,7 @@ fn of_family(family: &Family, entries: &mut Entries) {
                         add(Kind::Outcome, &outcome, alone);
                     }
                 }
+                Kind::Signal => recordings::signal(family, &family.signals[place], &mut facts),
                 Kind::SetUp => set_up(family, &family.set_ups[place], &mut facts),
                 Kind::Symptom => {
                     tree::state(family, &family.symptoms[place], &mut facts);
@@ -175,6 +179,9 @@ fn outcomes(family: &Family, measurement: &Measurement, facts: &mut Facts) -> Ve
         facts.set("for", &[], "every symptom");
     }
     unless(family, &measurement.unless, facts);
+    if let Some(recording) = &measurement.recording {
+        recordings::recording(family, measurement, recording, facts);
+    }
     for (outcome, set_ups) in &measurement.sets {
         facts.set(
             "sets",

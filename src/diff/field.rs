@@ -12,7 +12,8 @@ pub(super) fn effect(kind: Kind, field: &str) -> Effect {
         | "cause" | "part" | "event" | "event_strength" => Effect::Belief,
         "unit" | "instrument" | "plausible" | "takes" | "formula" | "reading" | "range"
         | "accuracy" | "answer" | "holds" | "lasts" | "ended_by" | "conditions" | "band"
-        | "family" | "limit" | "words" | "unclear" => Effect::Limit,
+        | "family" | "limit" | "words" | "unclear" | "recording" | "role" | "columns"
+        | "states" | "at_most" => Effect::Limit,
         "minutes"
         | "parts"
         | "labour_rate"

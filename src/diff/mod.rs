@@ -13,6 +13,7 @@ mod entries;
 mod facts;
 mod field;
 mod list;
+mod recordings;
 mod renames;
 pub mod report;
 mod thing;

@@ -142,6 +142,7 @@ fn names<'f>(family: &'f mut Family, kind: Kind, was: &str, now: &str) -> Vec<&'
         Kind::Measurement => names!(measurements),
         Kind::Instrument => names!(instruments),
         Kind::Condition => names!(conditions),
+        Kind::Signal => names!(signals),
         Kind::Repair => names!(repairs),
         Kind::SetUp => names!(set_ups),
         Kind::Caution => names!(cautions),

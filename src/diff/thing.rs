@@ -72,6 +72,8 @@ kinds! {
     Instrument "instrument" Limit "title" [];
     /// What must hold for a reading to count.
     Condition "condition" Limit "ask" [];
+    /// What a column of a recording can be.
+    Signal "signal" Limit "title" [];
     /// What puts a cause right.
     Repair "repair" Cost "title" ["minutes", "parts"];
     /// What must be in place before a measurement.

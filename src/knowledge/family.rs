@@ -10,11 +10,13 @@ use super::cause::{Cause, Repair};
 use super::condition::Condition;
 use super::exercise::Exercise;
 use super::ids::{
-    CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId,
+    CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SignalId,
+    SymptomId,
 };
 use super::measurement::{CodeMeaning, Measurement};
 use super::order::Unless;
 use super::pattern::Pattern;
+use super::signal::{Role, Signal};
 use super::symptom::Symptom;
 use crate::entry::Expected;
 use crate::text::unknown;
@@ -71,6 +73,8 @@ pub struct Family {
     pub instruments: Vec<Instrument>,
     /// Conditions of valid readings.
     pub conditions: Vec<Condition>,
+    /// What a recording of the scan tool can hold.
+    pub signals: Vec<Signal>,
     /// Trouble codes that are known, by code.
     pub codes: BTreeMap<String, CodeMeaning>,
     /// Causes that only the named measurements part.
@@ -268,6 +272,7 @@ named! {
     SymptomId, "symptom", symptoms, symptom, symptom_known_as;
     SetUpId, "set-up", set_ups, set_up, set_up_known_as;
     InstrumentId, "instrument", instruments, instrument, instrument_named;
+    SignalId, "signal", signals, signal, signal_named;
 }
 
 macro_rules! list {
@@ -314,6 +319,15 @@ impl Family {
         set_ups: SetUp, SetUpId, set_up, set_up_named;
         instruments: Instrument, InstrumentId, instrument, instrument_named;
         conditions: Condition, ConditionId, condition, condition_named;
+        signals: Signal, SignalId, signal, signal_named;
+    }
+
+    /// The signal that the program takes for this.
+    pub fn signal_for(&self, role: Role) -> Option<SignalId> {
+        let mut signals = self.signals.iter();
+        signals
+            .position(|signal| signal.role == Some(role))
+            .map(SignalId::at)
     }
 
     /// The looks that bear on any complaint: the first looks of several symptoms that are for no symptom in particular.

@@ -40,4 +40,6 @@ index! {
     InstrumentId;
     #[doc = "A condition of the family."]
     ConditionId;
+    #[doc = "A signal of the family."]
+    SignalId;
 }

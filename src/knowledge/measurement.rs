@@ -10,6 +10,7 @@ use super::ids::{
 use super::limit::{Limit, LimitBand};
 use super::order::Unless;
 use super::pattern::Pattern;
+use super::signal::Recording;
 use crate::entry::{Choice, NoChoice, choose};
 use crate::units::formula::Formula;
 use crate::units::{Interval, Minutes, Probability, Unit};
@@ -86,6 +87,9 @@ pub struct Measurement {
     pub repeat: bool,
     /// How it is timed with the program, where it is.
     pub timed: Option<Timed>,
+    /// How it is read from a recording, where it is.
+    #[serde(skip)]
+    pub recording: Option<Recording>,
     /// Who says so.
     pub source: String,
 }

@@ -15,6 +15,7 @@ mod limit;
 mod measurement;
 mod order;
 mod pattern;
+mod signal;
 mod symptom;
 mod vehicle;
 mod workshop;
@@ -34,7 +35,8 @@ pub use family::{
     Shop,
 };
 pub use ids::{
-    CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId,
+    CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SignalId,
+    SymptomId,
 };
 pub use limit::{Bound, Limit, LimitBand, LimitMissing};
 pub use measurement::{
@@ -43,6 +45,7 @@ pub use measurement::{
 };
 pub use order::{Requires, Unless};
 pub use pattern::Pattern;
+pub use signal::{During, EventKind, Recording, Role, Signal, Statistic};
 pub use symptom::Symptom;
 pub use vehicle::{SheetLimit, Vehicle};
 pub use workshop::Workshop;

@@ -119,6 +119,8 @@ codes! {
     UnknownCaution = "unknown-caution", Error, "The caution would not be shown.";
     /// Care that family.yaml does not list.
     UnknownCare = "unknown-care", Error, "The care would not be shown with the repair.";
+    /// A signal that is not in family.yaml.
+    UnknownSignal = "unknown-signal", Error, "Nothing could be read from a recording.";
     /// A unit the program does not know.
     UnknownUnit = "unknown-unit", Error, "A number without a known unit can be wrong by any factor.";
     /// A quantity the program does not know.

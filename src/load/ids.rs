@@ -17,6 +17,7 @@ pub enum IdKind {
     SetUp,
     Instrument,
     Condition,
+    Signal,
     Caution,
     Care,
 }
@@ -36,6 +37,7 @@ impl IdKind {
             Self::SetUp => "a-set-up",
             Self::Instrument => "an-instrument",
             Self::Condition => "a-condition",
+            Self::Signal => "a-signal",
             Self::Caution => "a-caution",
             Self::Care => "a-kind-of-care",
         }

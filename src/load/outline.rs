@@ -73,6 +73,7 @@ impl FamilyOutline {
                 ("instruments", IdKind::Instrument),
                 ("conditions", IdKind::Condition),
                 ("cautions", IdKind::Caution),
+                ("signals", IdKind::Signal),
                 ("care", IdKind::Care),
             ],
             FileKind::Causes => &[("causes", IdKind::Cause), ("repairs", IdKind::Repair)],

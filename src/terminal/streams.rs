@@ -43,6 +43,8 @@ pub struct Streams<'s> {
     pub clock: Clock,
     /// The file of the shop's profile that is used where no option names one.
     pub shop: Option<PathBuf>,
+    /// The file in which it is kept what the columns of recordings are, where no option names one.
+    pub mappings: Option<PathBuf>,
     /// Lets time pass, at most so long; tells whether a line waits to be read before that.
     pub pause: &'s mut dyn FnMut(Duration) -> bool,
 }

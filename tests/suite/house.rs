@@ -7,7 +7,7 @@ use petgraph::graph::{DiGraph, NodeIndex};
 use regex::Regex;
 
 /// The rooms, lowest first: each may use those before it.
-const ROOMS: [&str; 23] = [
+const ROOMS: [&str; 24] = [
     "files",
     "text",
     "units",
@@ -24,6 +24,7 @@ const ROOMS: [&str; 23] = [
     "diff",
     "lint",
     "drawing",
+    "recording",
     "session",
     "sheet",
     "jobs",

@@ -22,6 +22,8 @@ mod faults;
 
 /// Drawings of fault trees.
 mod drawing;
+/// Recordings of the scan tool, against drives of a model whose truth is known.
+mod recording;
 
 /// Set-ups, repair order, ranking and the policy, against hand sums and exhaustive search.
 mod planning;

@@ -231,6 +231,7 @@ impl<'t> Shop<'t> {
                     Timestamp::from_millisecond(looked_at.load(Ordering::Relaxed)).unwrap()
                 }),
                 shop: None,
+                mappings: None,
                 pause: &mut |span: Duration| {
                     moved.fetch_add(i64::try_from(span.as_millis()).unwrap(), Ordering::Relaxed);
                     waited.set(waited.get() + span);

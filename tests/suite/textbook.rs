@@ -35,6 +35,9 @@ conditions:
     lasts: 20
     ended_by: [cover-off]
     source: textbook
+signals:
+  supply-voltage: {title: Supply voltage, quantity: voltage, unit: V, range: {from: 0, to: 30}, columns: ['volt']}
+  switch: {title: Switch, states: {closed: [on], open: [off]}, columns: ['switch']}
 ambiguities:
   - {causes: [lamp-broken, wire-broken], parted_by: [lamp-look], why: Both leave it dark.}
 ";
@@ -70,6 +73,7 @@ measurements:
       low: {below: supply-window.min}
       normal: {from: supply-window.min, to: supply-window.max}
       high: {above: supply-window.max}
+    recording: {reads: {value: supply-voltage}, while: {switch: [closed]}, takes: smallest}
     set_ups: [cover-off]
     conditions: [switched-on]
     minutes: 2

@@ -6,7 +6,7 @@ use super::instruments::Instruments;
 use super::known::{Known, in_order};
 use super::measurements::by_outcome;
 use super::names::Names;
-use super::{causes, measurements, names, order, reading, set_ups, trees, values};
+use super::{causes, measurements, names, order, reading, set_ups, signals, trees, values};
 use crate::knowledge::{
     Ambiguity, Condition, ConditionKind, Danger, Entering, Escalation, Family, Figures,
     Measurement, NamedText, SetUp, Shop, defaults,
@@ -36,7 +36,9 @@ pub(super) fn family<'r>(
     let mut instruments = Instruments::new(&file.instruments, &known.instruments, known.log);
     let mut uses = Vec::new();
     let conditions = conditions(file, known, &mut instruments, &mut uses);
+    let signals = signals::signals(file, known, &mut instruments);
     let mut measurements = measurements::measurements(raw, known, &mut instruments, &mut uses);
+    signals::recordings(&mut measurements, raw, &signals, known);
     order::measurements(&mut measurements, raw, known);
     let (symptoms, in_trees) = trees::symptoms(raw, known);
     let text = |field| values::caught(field, known.log);
@@ -98,6 +100,7 @@ pub(super) fn family<'r>(
         set_ups: set_up_list(file, known, &measurements),
         instruments: instruments.finish(),
         conditions,
+        signals,
         codes: reading::codes(raw, &measurements, known.log),
         ambiguities: ambiguities(file, known),
         repairs: causes::repairs(raw, known),

@@ -4,7 +4,7 @@ use std::cell::Cell;
 
 use super::names::Names;
 use crate::knowledge::{
-    CauseId, ConditionId, InstrumentId, MeasurementId, RepairId, SetUpId, SymptomId,
+    CauseId, ConditionId, InstrumentId, MeasurementId, RepairId, SetUpId, SignalId, SymptomId,
 };
 use crate::load::code::Code;
 use crate::load::folder::{FileKind, RawFamily};
@@ -24,6 +24,7 @@ pub(super) struct Known<'a> {
     pub(super) set_ups: Names<'a, SetUpId>,
     pub(super) instruments: Names<'a, InstrumentId>,
     pub(super) conditions: Names<'a, ConditionId>,
+    pub(super) signals: Names<'a, SignalId>,
     pub(super) cautions: Names<'a, usize>,
     pub(super) care: Names<'a, usize>,
     /// Whether the files are the shipped ones, whose patterns need no check: a test loads them as a folder.
@@ -96,6 +97,7 @@ impl<'a> Known<'a> {
                 [&file.instruments]
             ),
             conditions: names!(UnknownCondition, ConditionId::at, true, [&file.conditions]),
+            signals: names!(UnknownSignal, SignalId::at, true, [&file.signals]),
             cautions: names!(UnknownCaution, same, true, [&file.cautions]),
             care: names!(UnknownCare, same, true, [&file.care]),
             shipped,

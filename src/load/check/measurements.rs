@@ -139,6 +139,7 @@ fn one<'r>(
         },
         repeat: measurement.repeat,
         timed: timed.flatten(),
+        recording: None,
         source,
     })
 }

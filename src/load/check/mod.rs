@@ -19,6 +19,7 @@ mod order;
 mod reading;
 mod set_ups;
 mod shared;
+mod signals;
 mod trees;
 pub(super) mod values;
 mod vehicles;

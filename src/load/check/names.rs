@@ -203,6 +203,7 @@ const fn described(unknown: Code) -> (&'static str, &'static str) {
         Code::UnknownInstrument => ("an instrument", "`instruments:` in family.yaml"),
         Code::UnknownCondition => ("a condition", "`conditions:` in family.yaml"),
         Code::UnknownCaution => ("a caution", "`cautions:` in family.yaml"),
+        Code::UnknownSignal => ("a signal", "`signals:` in family.yaml"),
         Code::UnknownCare => ("a kind of care", "`care:` in family.yaml"),
         Code::UnknownShared => ("a shared part", "`shared:` in a file in trees"),
         Code::UnknownSymptom => ("a symptom", "`symptom:` in a file in trees"),

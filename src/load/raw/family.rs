@@ -4,8 +4,8 @@ use super::Span;
 use super::measurements::Band;
 use crate::load::describe::{
     Amount, CauseRef, CautionRef, ConditionRef, FindingCode, Floor, Id, InstrumentRef,
-    MeasurementRef, Named, Order, OutcomeRef, Part, Quantity, SetUpRef, Share, Text, UnitName,
-    UnlessOutcomeRef, UnlessRef,
+    MeasurementRef, Named, Order, OutcomeRef, Part, Quantity, RoleName, SetUpRef, Share, SignalRef,
+    Text, UnitName, UnlessOutcomeRef, UnlessRef,
 };
 use crate::load::value::{Caught, Entries, Items, Name, Placed, records};
 
@@ -63,6 +63,8 @@ records! {
         instruments: Caught<Entries<Instrument>> = Caught::empty(),
         /// Conditions, by id: what must hold for a reading to count.
         conditions: Caught<Entries<Condition>> = Caught::empty(),
+        /// Signals, by id: what a column of a recording of the scan tool can be.
+        signals: Caught<Entries<Signal>> = Caught::empty(),
         /// Causes that look alike and are put right differently.
         ambiguities: Caught<Items<Ambiguity>> = Caught::empty(),
         /// Findings of `check` that are known and meant.
@@ -189,6 +191,28 @@ records! {
         digit: Option<f64>,
         /// The smallest step it shows, in the unit.
         resolution: Option<f64>,
+    }
+
+    /// What a column of a recording can be: a number with `quantity` and `unit`, or `states`.
+    Signal {
+        /// What it is, in words.
+        title: Name as Text,
+        /// What the program takes it for where it computes traces and looks for events.
+        role: Option<Name> as Option<RoleName>,
+        /// What is measured: pressure, temperature and so on.
+        quantity: Option<Name> as Option<Quantity>,
+        /// The unit of its range, and of a column that names none.
+        unit: Option<Name> as Option<UnitName>,
+        /// What reads it.
+        instrument: Option<Name> as Option<InstrumentRef>,
+        /// What its numbers can be; others are taken for missing.
+        range: Option<Span>,
+        /// For a state in words: what a column says for each state.
+        states: Option<Entries<Items<Name>>> as Option<Named<Text, Items<Text>>>,
+        /// Patterns of a column's name, in any case; those that fit best first.
+        columns: Items<Name> as Items<Text>,
+        /// How many times another signal it is at most.
+        at_most: Entries<Placed<f64>> as Named<SignalRef, Amount> = Entries::default(),
     }
 
     /// What must hold for a reading to count; yes or no where there is no `reading`.

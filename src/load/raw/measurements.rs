@@ -2,9 +2,9 @@
 
 use super::Span;
 use crate::load::describe::{
-    Amount, CauseRef, CautionRef, ConditionRef, Id, InstrumentRef, LimitKey, LimitName,
-    MeasurementRef, Named, OutcomeRef, Quantity, SetUpRef, Share, SymptomRef, Text, UnitName,
-    UnlessOutcomeRef, UnlessRef,
+    Amount, CauseRef, CautionRef, ConditionRef, EventName, Id, InstrumentRef, LimitKey, LimitName,
+    MeasurementRef, Named, OutcomeRef, Quantity, SetUpRef, Share, SignalRef, StatisticName,
+    SymptomRef, Text, UnitName, UnlessOutcomeRef, UnlessRef,
 };
 use crate::load::value::{Caught, Entries, Items, Name, Placed, forms, records, words};
 
@@ -77,8 +77,30 @@ records! {
         repeat: bool = false,
         /// How it is timed with the program.
         timed: Option<Timed>,
+        /// How it is read from a recording of the scan tool.
+        recording: Option<Placed<Recording>>,
         /// Who says so.
         source: Name as Text,
+    }
+
+    /// How a measurement is read from a recording.
+    Recording {
+        /// The signal that each raw reading of `takes` is read from; under `value`, that of a number read itself.
+        reads: Entries<Name> as Named<Text, SignalRef> = Entries::default(),
+        /// What signals must be all through the window: a band of numbers, or a list of states.
+        during ("while"): Entries<During> as Named<SignalRef, During> = Entries::default(),
+        /// The most that signals change a second in the window.
+        steady: Entries<Placed<f64>> as Named<SignalRef, Amount> = Entries::default(),
+        /// The shortest window, in seconds.
+        seconds: Option<Placed<f64>> as Option<Amount>,
+        /// How long all windows are together at least, in seconds.
+        in_all: Option<Placed<f64>> as Option<Amount>,
+        /// Which value of the windows: `mean`, `largest`, `smallest` or `furthest` from zero; the mean where it is left out.
+        takes: Option<Name> as Option<StatisticName>,
+        /// The event whose length is the reading, in place of `reads`.
+        event: Option<Name> as Option<EventName>,
+        /// For words: the event that each outcome is; the normal one where none of them is in the windows.
+        outcomes: Entries<Name> as Named<OutcomeRef, EventName> = Entries::default(),
     }
 
     /// What an answer looks like: `choices` for words, `quantity` and `unit` for a number.
@@ -186,6 +208,14 @@ forms! {
         Map => One(Box<Placed<Band>>),
         /// Several bands.
         List => Several(Items<Placed<Band>>),
+    }
+
+    /// What a signal must be: a band of numbers, or a list of states.
+    During = "a map of fields or a list" {
+        /// A band of numbers.
+        Map => Band(Box<Placed<Band>>),
+        /// States.
+        List => States(Items<Name> as Items<Text>),
     }
 
     /// A number in the reading's unit, or a name in the vehicle's sheet such as `stall.max`.

@@ -193,6 +193,7 @@ fn measurement(
         rest,
         repeat: false,
         timed: None,
+        recording: None,
         source: "invented".to_owned(),
     }
 }
@@ -241,6 +242,7 @@ fn family() -> Family {
         care: Vec::new(),
         set_ups: Vec::new(),
         instruments: Vec::new(),
+        signals: Vec::new(),
         conditions: Vec::new(),
         codes: BTreeMap::new(),
         ambiguities: Vec::new(),

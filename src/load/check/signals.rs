@@ -1,0 +1,267 @@
+//! Signals of a recording, and the measurements that are read from them.
+
+use super::instruments::Instruments;
+use super::known::{Known, in_order};
+use super::measurements::by_outcome;
+use super::{reading, trees, values};
+use crate::knowledge::{
+    During, EventKind, InstrumentId, Limit, LimitBand, Measurement, OutcomeId, Recording, Role,
+    Signal, SignalId, Statistic,
+};
+use crate::load::folder::RawFamily;
+use crate::load::log::{Log, Spot, say};
+use crate::load::raw::family::{self as raw, FamilyFile};
+use crate::load::raw::measurements::{self as raw_measurements, Band};
+use crate::load::value::{Entries, Items, Name, Placed};
+use crate::units::Unit;
+
+/// The name under which a number that is read itself stands in `reads`.
+const ITSELF: &str = "value";
+/// The shortest window where none is stated, in seconds.
+const SHORTEST: f64 = 1.0;
+
+/// The signals of a family.
+pub(super) fn signals(
+    file: &FamilyFile,
+    known: &Known<'_>,
+    instruments: &mut Instruments,
+) -> Vec<Signal> {
+    in_order(&known.signals, &file.signals.0, |entry, signal| {
+        let role = signal.role.as_ref();
+        let role =
+            role.and_then(|word| one_of(word, &Role::ALL.map(Role::id), Role::named, known.log));
+        let (unit, instrument) = quantity(signal, entry.spot, known, instruments);
+        let states = signal.states.iter().flat_map(|states| &states.0);
+        let states = states.map(|state| {
+            let words = state.value.as_ref();
+            let words = words.map_or_else(Vec::new, |words| values::texts(words, known.log));
+            (state.name.clone(), words)
+        });
+        let at_most = known.signals.keyed(&signal.at_most, |_, times| {
+            values::finite(*times, known.log)
+        });
+        Some(Signal {
+            name: entry.name.clone(),
+            title: values::text(&signal.title, known.log),
+            role,
+            unit,
+            range: values::interval(signal.range.as_ref(), known.log),
+            instrument,
+            states: states.collect(),
+            columns: trees::patterns(&signal.columns, known),
+            at_most,
+        })
+    })
+}
+
+/// The unit of a signal and what reads it; neither for one of states.
+fn quantity(
+    signal: &raw::Signal,
+    spot: Spot,
+    known: &Known<'_>,
+    instruments: &mut Instruments,
+) -> (Option<Unit>, Option<InstrumentId>) {
+    match (&signal.quantity, &signal.unit, &signal.states) {
+        (Some(quantity), Some(unit), None) => {
+            let Some(dimension) = values::quantity(quantity, known.log) else {
+                return (None, None);
+            };
+            let instrument = signal.instrument.as_ref();
+            let instrument = instrument.and_then(|name| instruments.used(name, dimension, known));
+            (values::unit(unit, dimension, known.log), instrument)
+        }
+        (None, None, Some(_)) => (None, None),
+        _ => {
+            say!(known.log, spot; ReadingShape, "a signal is a number or a state" =>
+                "give `quantity` and `unit`, or `states`");
+            (None, None)
+        }
+    }
+}
+
+/// How measurements are read from recordings, filled in once the signals are known.
+pub(super) fn recordings(
+    measurements: &mut [Measurement],
+    raw: &RawFamily,
+    signals: &[Signal],
+    known: &Known<'_>,
+) {
+    let entries = raw
+        .measurements
+        .iter()
+        .flat_map(|file| &file.measurements.0);
+    for entry in entries {
+        let given = entry.value.as_ref().and_then(|of| of.recording.as_ref());
+        let measurement = measurements.iter_mut().find(|of| of.name == entry.name);
+        if let (Some(given), Some(measurement)) = (given, measurement) {
+            measurement.recording =
+                recording(&given.value, given.spot, measurement, signals, known);
+        }
+    }
+}
+
+fn recording(
+    given: &raw_measurements::Recording,
+    spot: Spot,
+    measurement: &Measurement,
+    signals: &[Signal],
+    known: &Known<'_>,
+) -> Option<Recording> {
+    let log = known.log;
+    let reads = given.reads.0.iter().filter_map(|entry| {
+        let id = known.signals.find(entry.value.as_ref()?)?;
+        fits(
+            &entry.name,
+            entry.spot,
+            signals.get(id.index())?,
+            measurement,
+            log,
+        );
+        Some((entry.name.clone(), id))
+    });
+    let reads: Vec<(String, SignalId)> = reads.collect();
+    let event = |word: &Name| {
+        one_of(
+            word,
+            &EventKind::ALL.map(EventKind::id),
+            EventKind::named,
+            log,
+        )
+    };
+    let length = given.event.as_ref().and_then(event);
+    let outcomes = by_outcome(&given.outcomes, &measurement.outcomes, log, event);
+    let outcomes: Vec<(OutcomeId, EventKind)> = outcomes
+        .into_iter()
+        .filter_map(|(outcome, event)| Some((outcome, event?)))
+        .collect();
+    let wanted: Vec<&str> = match measurement.number() {
+        Some(number) if number.takes.is_empty() => vec![ITSELF],
+        Some(number) => number.takes.iter().map(|take| take.name.as_str()).collect(),
+        None => Vec::new(),
+    };
+    let missing = wanted
+        .iter()
+        .any(|wanted| !reads.iter().any(|(name, _)| name == wanted));
+    let told = match (measurement.number().is_some(), length.is_some()) {
+        (true, true) => given.reads.0.is_empty(),
+        (true, false) => !missing,
+        (false, _) => !outcomes.is_empty() && length.is_none(),
+    };
+    // A signal that is not known was said already.
+    let known_all = reads.len() == given.reads.0.len();
+    if !told && known_all {
+        say!(log, spot; ReadingShape, "this does not say what the reading is read from" =>
+            "a number has `reads` with {}, or an `event`; words have `outcomes`",
+            if wanted.is_empty() { ITSELF.to_owned() } else { wanted.join(", ") });
+    }
+    let during = known.signals.keyed(&given.during, |entry, during| {
+        let signal = signals.iter().find(|signal| signal.name == entry.name)?;
+        self::during(during, signal, log)
+    });
+    Some(Recording {
+        reads,
+        during,
+        steady: changes(&given.steady, known),
+        seconds: given
+            .seconds
+            .and_then(|seconds| values::finite(seconds, log))
+            .unwrap_or(SHORTEST),
+        in_all: given
+            .in_all
+            .and_then(|seconds| values::finite(seconds, log))
+            .unwrap_or(0.0),
+        takes: given
+            .takes
+            .as_ref()
+            .and_then(|word| {
+                one_of(
+                    word,
+                    &Statistic::ALL.map(Statistic::id),
+                    Statistic::named,
+                    log,
+                )
+            })
+            .unwrap_or(Statistic::Mean),
+        event: length,
+        outcomes,
+    })
+}
+
+/// Whether a signal can be what a raw reading takes: it has its dimension.
+fn fits(name: &str, spot: Spot, signal: &Signal, measurement: &Measurement, log: &Log<'_>) {
+    let number = measurement.number();
+    let take = number.and_then(|number| number.takes.iter().find(|take| take.name == name));
+    let unit = match (take, number) {
+        (Some(take), _) => take.unit,
+        (None, Some(number)) if number.takes.is_empty() && name == ITSELF => number.unit,
+        _ => {
+            say!(log, spot; UnknownWord, "`{name}` is no raw reading of this measurement" =>
+                "name one of `takes`, or `{ITSELF}` for a number that is read itself");
+            return;
+        }
+    };
+    // What is neither a number nor a state was said already.
+    let is_read = signal.unit.is_some() || !signal.states.is_empty();
+    let of = signal.unit.map(Unit::dimension);
+    if is_read && of != Some(unit.dimension()) {
+        say!(log, spot; WrongDimension, "`{}` is not {}, which is read here", signal.name,
+            unit.dimension().with_article());
+    }
+}
+
+fn during(given: &raw_measurements::During, signal: &Signal, log: &Log<'_>) -> Option<During> {
+    match given {
+        raw_measurements::During::Band(band) => number_band(band, log).map(During::Band),
+        raw_measurements::During::States(names) => states(names, signal, log).map(During::States),
+    }
+}
+
+/// A band between numbers: a window is found without a vehicle's sheet.
+fn number_band(given: &Placed<Band>, log: &Log<'_>) -> Option<LimitBand> {
+    let band = reading::band(&given.value, given.spot, log)?;
+    if band
+        .limits()
+        .any(|limit| matches!(limit, Limit::Named { .. }))
+    {
+        say!(log, given.spot; BadBand, "a window ends at numbers, not at a limit of a sheet");
+        return None;
+    }
+    Some(band)
+}
+
+fn states(names: &Items<Name>, signal: &Signal, log: &Log<'_>) -> Option<Vec<usize>> {
+    let known = signal.states.iter().map(|(name, _)| name.as_str());
+    let places = names.iter().map(|name| {
+        let place = signal
+            .states
+            .iter()
+            .position(|(state, _)| *state == name.value);
+        if place.is_none() {
+            say!(log, name.spot; UnknownWord, "`{}` has no state `{}`", signal.name, name.value =>
+                "its states are {}", known.clone().collect::<Vec<_>>().join(", "));
+        }
+        place
+    });
+    places.collect()
+}
+
+fn changes(given: &Entries<Placed<f64>>, known: &Known<'_>) -> Vec<(SignalId, f64)> {
+    known
+        .signals
+        .keyed(given, |_, most| values::finite(*most, known.log))
+}
+
+/// What a word stands for, or a finding.
+fn one_of<T>(
+    word: &Name,
+    words: &[&'static str],
+    named: impl Fn(&str) -> Option<T>,
+    log: &Log<'_>,
+) -> Option<T> {
+    let found = named(&word.value);
+    if found.is_none() {
+        say!(log, word.spot; UnknownWord, "`{}` is not one of the words this field takes", word.value =>
+            "it takes {}", words.join(", "); log.nearest(&word.value, words.iter().copied()));
+    }
+    found
+}

@@ -1,0 +1,156 @@
+//! The frequency at which uneven samples swing: the Lomb-Scargle periodogram.
+
+use std::f64::consts::TAU;
+
+use super::series::float;
+
+/// So many frequencies are tried within the width of a peak.
+const OVERSAMPLED: f64 = 5.0;
+
+/// A swing in samples.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Swing {
+    /// Its frequency, in hertz.
+    pub frequency: f64,
+    /// The standard uncertainty of that: `√(6/N) · σ / (π·T·A)`, with σ the scatter that is left (Montgomery and
+    /// O'Donoghue 1999).
+    pub u: f64,
+    /// Its amplitude, in the unit of the samples: half of what it goes from top to bottom.
+    pub amplitude: f64,
+    /// The share of the variance that it explains, 0 to 1.
+    pub share: f64,
+    /// The probability that noise alone gives as high a peak at any frequency tried (Scargle 1982).
+    pub chance: f64,
+}
+
+/// The power at a frequency, normalised by the variance, of samples whose mean is 0: Lomb 1976, Scargle 1982.
+///
+/// `P = (1/2σ²) · [(Σ x·cos ω(t−τ))² / Σ cos² ω(t−τ) + (Σ x·sin ω(t−τ))² / Σ sin² ω(t−τ)]`, with
+/// `tan 2ωτ = Σ sin 2ωt / Σ cos 2ωt`.
+pub fn power(times: &[f64], values: &[f64], frequency: f64) -> f64 {
+    let omega = TAU * frequency;
+    let (sin2, cos2) = times.iter().fold((0.0, 0.0), |(sin, cos), time| {
+        let (s, c) = (2.0 * omega * time).sin_cos();
+        (sin + s, cos + c)
+    });
+    let tau = f64::atan2(sin2, cos2) / (2.0 * omega);
+    let mut sums = [0.0_f64; 5];
+    for (time, value) in times.iter().zip(values) {
+        let (sin, cos) = (omega * (time - tau)).sin_cos();
+        let terms = [
+            value * cos,
+            cos * cos,
+            value * sin,
+            sin * sin,
+            value * value,
+        ];
+        sums.iter_mut()
+            .zip(terms)
+            .for_each(|(sum, term)| *sum += term);
+    }
+    let [xc, cc, xs, ss, xx] = sums;
+    let variance = xx / (float(times.len()) - 1.0).max(1.0);
+    let part = |x: f64, of: f64| if of > 0.0 { x * x / of } else { 0.0 };
+    (part(xc, cc) + part(xs, ss)) / (2.0 * variance)
+}
+
+/// The strongest swing between two frequencies, of samples whose slow part is taken out; none of fewer than 8 samples,
+/// or where nothing swings.
+pub fn swing(times: &[f64], values: &[f64], from: f64, to: f64) -> Option<Swing> {
+    let (first, last) = (*times.first()?, *times.last()?);
+    let (count, lasts) = (float(times.len()), last - first);
+    if times.len() < 8 || lasts <= 0.0 || to <= from {
+        return None;
+    }
+    // Times from the middle keep the angles small.
+    let middle = f64::midpoint(first, last);
+    let times: Vec<f64> = times.iter().map(|time| time - middle).collect();
+    let step = 1.0 / (OVERSAMPLED * lasts);
+    let mut best = (f64::NEG_INFINITY, from);
+    let mut frequency = from;
+    while frequency <= to {
+        let power = power(&times, values, frequency);
+        if power > best.0 {
+            best = (power, frequency);
+        }
+        frequency += step;
+    }
+    // The top of the parabola through the three powers around the highest.
+    let at = |frequency| power(&times, values, frequency);
+    let (left, right) = (at((best.1 - step).max(step)), at(best.1 + step));
+    let bend = left - 2.0 * best.0 + right;
+    let shift = if bend < 0.0 {
+        (0.5 * (left - right) / bend).clamp(-1.0, 1.0)
+    } else {
+        0.0
+    };
+    let frequency = best.1 + shift * step;
+    let peak = at(frequency).max(best.0);
+    let variance = values.iter().map(|value| value * value).sum::<f64>() / (count - 1.0);
+    let share = (2.0 * peak / (count - 1.0)).min(1.0);
+    let amplitude = (2.0 * variance * share).sqrt();
+    let left_over = (variance * (1.0 - share)).sqrt();
+    // As many independent frequencies as the width of a peak fits in.
+    let tried = ((to - from) * lasts).max(1.0);
+    let u = (6.0 / count).sqrt() * left_over / (std::f64::consts::PI * lasts * amplitude);
+    (amplitude > 0.0).then_some(Swing {
+        frequency,
+        u: u.max(1e-6),
+        amplitude,
+        share,
+        chance: -f64::exp_m1(tried * f64::ln_1p(-(-peak).exp())),
+    })
+}
+
+/// The values without the parabola that fits them best.
+pub fn detrended(times: &[f64], values: &[f64]) -> Vec<f64> {
+    let middle = f64::midpoint(
+        times.first().copied().unwrap_or(0.0),
+        times.last().copied().unwrap_or(0.0),
+    );
+    let half = times
+        .last()
+        .map_or(1.0, |last| (last - middle).max(f64::EPSILON));
+    let base = |time: f64| {
+        let x = (time - middle) / half;
+        [1.0, x, x * x]
+    };
+    // The normal equations, 3 by 3, solved by elimination: times within ±1 keep them well conditioned.
+    let mut rows = [[0.0_f64; 4]; 3];
+    for (time, value) in times.iter().zip(values) {
+        let terms = base(*time);
+        for (row, of) in rows.iter_mut().zip(terms) {
+            let [a, b, c] = terms;
+            row.iter_mut()
+                .zip([a, b, c, *value])
+                .for_each(|(sum, term)| *sum += of * term);
+        }
+    }
+    for pivot in 0..3 {
+        if rows[pivot][pivot].abs() < 1e-12 {
+            return values.to_vec();
+        }
+        let by = rows[pivot];
+        for (_, row) in rows
+            .iter_mut()
+            .enumerate()
+            .filter(|(place, _)| *place != pivot)
+        {
+            let factor = row[pivot] / by[pivot];
+            row.iter_mut()
+                .zip(by)
+                .for_each(|(cell, of)| *cell -= factor * of);
+        }
+    }
+    let fitted = |time: f64| {
+        let terms = base(time);
+        (0..3)
+            .map(|place| rows[place][3] / rows[place][place] * terms[place])
+            .sum::<f64>()
+    };
+    times
+        .iter()
+        .zip(values)
+        .map(|(time, value)| value - fitted(*time))
+        .collect()
+}
