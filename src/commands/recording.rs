@@ -7,6 +7,8 @@ use clap::Args;
 use super::args::{self, FamilyArgument};
 use super::basis::{Basis, knowledge_on};
 use super::{DONE, Error, Result, Streams};
+use crate::files;
+use crate::recording::picture::{picture, sketch};
 use crate::terminal::{self, Columns};
 
 /// Take readings and events from a recording of the scan tool.
@@ -29,6 +31,12 @@ pub(super) struct Recording {
     /// Write the answer as JSON
     #[arg(long)]
     json: bool,
+    /// Sketch the traces in characters too
+    #[arg(long, conflicts_with = "json")]
+    text: bool,
+    /// Draw the traces with events, limits and windows as SVG in this file, which is replaced where there is one
+    #[arg(short, long, value_name = "FILE")]
+    out: Option<PathBuf>,
 }
 
 // No doc comment: clap would take it for the text of the command.
@@ -61,13 +69,25 @@ impl Recording {
                 .or_else(|| streams.mappings.clone()),
         };
         let read = terminal::recording(family, vehicle, &self.file, &columns, streams);
-        let Some((report, _)) = read.map_err(|error| Error::Files(error.to_string()))? else {
+        let Some((report, drive)) = read.map_err(|error| Error::Files(error.to_string()))? else {
             return Ok(DONE);
         };
+        if let Some(file) = &self.out {
+            files::replace(file, &picture(&drive, &report, vehicle))
+                .map_err(|error| Error::unwritten(file, &error))?;
+        }
         if self.json {
             streams.json(&report)?;
         } else {
-            streams.show(|page| report.show(page))?;
+            let width = streams.width;
+            streams.show(|page| {
+                report.show(page)?;
+                if self.text {
+                    page.heading("Traces")?;
+                    page.lines(2, &sketch(&drive, &report, width))?;
+                }
+                Ok::<(), Error>(())
+            })?;
         }
         Ok(DONE)
     }

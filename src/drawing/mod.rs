@@ -14,8 +14,10 @@ mod plan;
 mod sheet;
 mod symbols;
 mod text;
+mod traces;
 
 pub use chart::{Course, CourseStep, Mark, Span, band, course, letter};
 pub use dot::dot;
 pub use plan::{plan_dot, plan_svg};
 pub use sheet::svg;
+pub use traces::{Marked, Panel, traces};

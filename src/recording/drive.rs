@@ -51,7 +51,7 @@ impl Drive {
         let times = signals
             .iter()
             .flatten()
-            .flat_map(|series| series.times.last());
+            .filter_map(|series| series.times.last());
         Self {
             seconds: times.copied().fold(0.0, f64::max),
             roles: roles
@@ -200,15 +200,11 @@ impl Running {
         let Some((stamp, of_day)) = super::series::stamp(cell, table.decimal_comma) else {
             let said = text(cell);
             self.now = before.filter(|_| is_missing(&said));
-            return match is_missing(&said) {
-                true => Ok(()),
-                false => Err(Refusal::new(
-                    row,
-                    column,
-                    name,
-                    format!("{} is no time", quoted(&said)),
-                )),
-            };
+            if is_missing(&said) {
+                return Ok(());
+            }
+            let words = format!("{} is no time", quoted(&said));
+            return Err(Refusal::new(row, column, name, words));
         };
         let mut time = stamp * seconds + self.shift;
         if let Some(last) = before

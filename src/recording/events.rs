@@ -295,12 +295,12 @@ fn judder_words(drive: &Drive, of: Role, event: &Event, amplitude: f64) -> Strin
         rounded(frequency)
     );
     if !orders.is_empty() {
-        words += &format!("; order {}", orders.join(", "));
+        words = format!("{words}; order {}", orders.join(", "));
     }
     let rate = drive.role(of).map_or(0.0, |speed| 1.0 / speed.interval);
     if rate < 2.0 * FASTEST_JUDDER {
-        words += &format!(
-            "; sampled {} times a second, it may as well be {} Hz",
+        words = format!(
+            "{words}; sampled {} times a second, it may as well be {} Hz",
             rounded(rate),
             rounded(rate - frequency)
         );
@@ -372,7 +372,7 @@ fn jumps(drive: &Drive, ratio: &[Point]) -> Vec<Event> {
             .filter(|before| event.from - before.to <= 2.0 * step)
         {
             Some(before) if before.value.abs() >= value.abs() => {
-                before.to = before.to.max(event.to)
+                before.to = before.to.max(event.to);
             }
             Some(before) => *before = event,
             None => found.push(event),

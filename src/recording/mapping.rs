@@ -87,7 +87,7 @@ impl Mapping {
 
     /// A signal that is more often above another than it can be, as the columns are taken.
     fn exceeds(&self, family: &Family, table: &Table) -> Option<SignalId> {
-        self.0.iter().map(|(id, _)| *id).find(|id| {
+        self.0.keys().copied().find(|id| {
             let most = family.signal(*id).at_most.iter();
             most.filter_map(|(other, times)| {
                 let rows = self.pairs(family, table, *id, *other)?;
@@ -143,7 +143,7 @@ impl Mapping {
         let place = by_name.or_else(by_place).ok_or_else(|| {
             let meant = nearest(column, names());
             let meant = meant.map_or_else(String::new, |name| {
-                format!(": did you mean {}?", quoted(&name))
+                format!(": did you mean {}?", quoted(name))
             });
             format!("there is no column {}{meant}", quoted(column))
         })?;

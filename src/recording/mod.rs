@@ -11,6 +11,7 @@ pub mod event;
 pub mod events;
 pub mod mapping;
 mod moves;
+pub mod picture;
 pub mod reading;
 pub mod report;
 pub mod series;

@@ -18,7 +18,7 @@ pub(super) fn stretches(
     for place in (0..times.len()).filter(|place| holds(*place)) {
         match found.last_mut() {
             Some((_, last)) if *last + 1 == place && times[place] - times[*last] <= gap => {
-                *last = place
+                *last = place;
             }
             _ => found.push((place, place)),
         }

@@ -63,8 +63,7 @@ pub fn number(cell: &[u8], comma: bool) -> Option<(f64, u8)> {
     let sign = if comma { b',' } else { b'.' };
     let (negative, digits) = match cell {
         [b'-', rest @ ..] => (true, rest),
-        [b'+', rest @ ..] => (false, rest),
-        rest => (false, rest),
+        [b'+', rest @ ..] | rest => (false, rest),
     };
     let (mut whole, mut count, mut behind) = (0_u64, 0_u8, None);
     for byte in digits {

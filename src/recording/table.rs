@@ -170,7 +170,8 @@ impl Table {
             ));
         }
         if let Some(at) = head.iter().position(|byte| *byte == 0) {
-            let row = 1 + head[..at].iter().filter(|byte| **byte == b'\n').count() as u64;
+            let lines = head[..at].split(|byte| *byte == b'\n');
+            let row = lines.map(|_| 1).sum();
             return Err(Refusal::new(
                 row,
                 0,

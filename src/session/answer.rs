@@ -1,6 +1,8 @@
 //! What a technician says at a prompt, and what comes of it.
 
 use super::prompt::Prompt;
+use crate::infer::Taken;
+use crate::knowledge::MeasurementId;
 use crate::record::Event;
 
 /// What is said at a prompt.
@@ -34,10 +36,21 @@ pub enum Answer {
     Repair,
     /// A repair was done, advised or not: words of its title.
     Repaired(String),
+    /// Take the readings of a recording.
+    Recording(Box<FromRecording>),
     /// The stall test begins.
     Start,
     /// The stall test was held so long, in seconds.
     Held(f64),
+}
+
+/// What a recording of the scan tool answers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FromRecording {
+    /// The name of its file.
+    pub file: String,
+    /// What was read, each with the window it came from.
+    pub readings: Vec<(MeasurementId, Taken)>,
 }
 
 /// What comes of an answer.

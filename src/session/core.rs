@@ -52,6 +52,11 @@ impl<'k> Session<'k> {
         }
     }
 
+    /// The family, and the sheet of the vehicle that the job has come to be on.
+    pub fn on_job(&self, state: &State) -> (&'k Family, Option<&'k Vehicle>) {
+        (self.family, self.at(state).vehicle)
+    }
+
     /// The same session on the vehicle that the job has come to be on.
     pub(super) fn at(self, state: &State) -> Self {
         let name = state.vehicle.as_deref();

@@ -35,6 +35,7 @@ mod closing;
 mod complaint;
 mod conditions;
 mod core;
+mod from_recording;
 mod measure;
 mod next;
 mod on_the_way;
@@ -53,7 +54,7 @@ mod turn;
 mod vehicle;
 mod why;
 
-pub use answer::{Answer, Step};
+pub use answer::{Answer, FromRecording, Step};
 pub use core::Session;
 pub use measure::{LimitShown, Measure, NOT_SURE_ENOUGH, Prospect, Reason, SetUpAsked, Worth};
 pub use on_the_way::OnTheWay;

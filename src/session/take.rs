@@ -79,6 +79,7 @@ impl Turn<'_> {
             Answer::Vehicle(name) => self.vehicle(&name),
             Answer::Repair => self.repair(),
             Answer::Repaired(words) => self.did(&words),
+            Answer::Recording(recording) => self.recording(*recording),
             Answer::Start => self.clock(None),
             Answer::Held(seconds) => self.clock(Some(seconds)),
         }

@@ -6,9 +6,12 @@ use std::path::{Path, PathBuf};
 
 use super::streams::Streams;
 use crate::entry::yes_or_no;
+use crate::infer::Taken;
 use crate::knowledge::{Family, SignalId, Vehicle};
 use crate::recording::table::Unreadable;
 use crate::recording::{Drive, Mapping, Mappings, Report, Table};
+use crate::session::FromRecording;
+use crate::text::figures::rounded;
 use crate::text::{Page, Tone, table};
 
 /// What is said of the columns, and where that is kept.
@@ -77,6 +80,24 @@ pub fn recording(
         .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     let report = Report::of(family, vehicle, &name, (table, &mapping), &drive);
     Ok(Some((report, drive)))
+}
+
+/// The readings of a recording as an answer: each says from which window of which file it came.
+pub(super) fn answer(report: &Report) -> FromRecording {
+    let readings = report.taken().map(|(row, taken)| {
+        let window = row.found.as_ref().map_or_else(String::new, |found| {
+            format!(", {} to {} s", rounded(found.from), rounded(found.to))
+        });
+        let taken = Taken {
+            raw: format!("{} ({}{window})", taken.raw, report.file),
+            ..taken.clone()
+        };
+        (row.id, taken)
+    });
+    FromRecording {
+        file: report.file.clone(),
+        readings: readings.collect(),
+    }
 }
 
 /// What the columns are: as it was settled before, else as it is proposed and somebody agrees.

@@ -2,14 +2,17 @@
 
 use std::collections::VecDeque;
 use std::io;
+use std::path::Path;
 use std::time::Duration;
 
 use jiff::Timestamp;
 
 use super::belief;
+use super::recording::{Columns, RecordingError, answer, recording};
 use super::screens::{self, Shown};
 use super::streams::Streams;
 use super::word::{Line, WORDS};
+use crate::entry::yes_or_no;
 use crate::record::{Event, Phase, Record, RecordError};
 use crate::session::{Answer, Ask, Choice, PartAsked, Prompt, Session, Step};
 use crate::text::{Page, Tone, in_shell, plain};
@@ -143,7 +146,13 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             match line {
                 Line::Stop => return Ok(None),
                 Line::Help => self.long(help)?,
-                Line::List { .. } | Line::Find(_) | Line::Why(_) | Line::Wait if closed => {
+                Line::List { .. }
+                | Line::Find(_)
+                | Line::Why(_)
+                | Line::Recording(_)
+                | Line::Wait
+                    if closed =>
+                {
                     self.say(IS_CLOSED)?;
                 }
                 Line::Incomplete(words) => self.say(words)?,
@@ -159,6 +168,17 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
                 Line::Readings => {
                     let so_far = self.session.so_far(self.record.history());
                     self.long(|page| screens::readings(page, &so_far.readings))?;
+                }
+                Line::Recording(file) => {
+                    let Some(answer) = self.recording(&file)? else {
+                        continue;
+                    };
+                    let step = self.session.take(self.record.history(), &prompt, answer);
+                    let events = step.events.len();
+                    let Some(next) = self.keep(&prompt, step)? else {
+                        return Ok(Some(events));
+                    };
+                    prompt = next;
                 }
                 Line::Wait => {
                     self.wait()?;
@@ -177,6 +197,38 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
                 }
             }
         }
+    }
+
+    /// The readings of a recording, where the technician wants them.
+    fn recording(&mut self, file: &str) -> io::Result<Option<Answer>> {
+        let (family, vehicle) = self.session.on_job(self.record.state());
+        let path = Path::new(file.trim_matches(['"', '\'']));
+        let columns = Columns {
+            file: self.talk.mappings.clone(),
+            ..Columns::default()
+        };
+        let report = match recording(family, vehicle, path, &columns, self.talk) {
+            Ok(Some((report, _))) => report,
+            Ok(None) => return Ok(None),
+            Err(RecordingError::Io(error)) => return Err(error),
+            Err(error) => {
+                self.say(&error.to_string())?;
+                return Ok(None);
+            }
+        };
+        self.talk.show(|page| report.show(page))?;
+        let readings = answer(&report);
+        if readings.readings.is_empty() {
+            self.say("There is nothing to take.")?;
+            return Ok(None);
+        }
+        let count = readings.readings.len();
+        let line = self.talk.hear(&format!("take these {count}? >"))?;
+        let agreed = line.is_some_and(|line| yes_or_no(line.trim()) == Some(true));
+        if !agreed {
+            self.say("Nothing is taken.")?;
+        }
+        Ok(agreed.then(|| Answer::Recording(Box::new(readings))))
     }
 
     /// Records what comes of an answer, then says what there is to say.

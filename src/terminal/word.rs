@@ -18,6 +18,8 @@ pub enum Line {
     Readings,
     /// Explain: the measurement at hand, or the measurement, cause or repair of a name.
     Why(Option<String>),
+    /// Take the readings of a recording in this file.
+    Recording(String),
     /// Wait for a cool-down to pass.
     Wait,
     /// Save and end for now.
@@ -29,7 +31,7 @@ pub enum Line {
 }
 
 /// The words and what each does, as `help` shows them.
-pub const WORDS: [(&str, &str); 20] = [
+pub const WORDS: [(&str, &str); 21] = [
     ("skip", "pass this measurement over"),
     ("cannot [why]", "it cannot be done here"),
     ("list [all]", "the measurements in order, to choose another"),
@@ -39,7 +41,7 @@ pub const WORDS: [(&str, &str); 20] = [
     ),
     (
         "find WORDS",
-        "measurements, causes and repairs with these words in their titles",
+        "measurements, causes, repairs with these words",
     ),
     (
         "with INSTRUMENT",
@@ -48,6 +50,10 @@ pub const WORDS: [(&str, &str); 20] = [
     (
         "why [NAME]",
         "what each outcome would leave; for a cause, which reading moved it how far",
+    ),
+    (
+        "recording FILE",
+        "take all that a recording of the scan tool answers",
     ),
     ("back [n]", "take back the last answer, or the last n"),
     ("readings", "what was read so far, with numbers"),
@@ -114,6 +120,10 @@ impl Line {
                 "what is in place? Write the name of a set-up.",
             ),
             "vehicle" => Self::Said(Answer::Vehicle(rest.to_owned())),
+            "recording" if rest.is_empty() => {
+                Self::Incomplete("which recording? Write the name of its file.")
+            }
+            "recording" => Self::Recording(rest.to_owned()),
             "readings" => alone(Self::Readings),
             "correct" => match rest.parse() {
                 Ok(number) if number > 0 => Self::Said(Answer::Correct(number)),
@@ -135,6 +145,8 @@ impl Line {
     pub fn read_sentence(line: &str) -> Self {
         match Self::read(line) {
             Self::Said(Answer::Back(steps)) => Self::Said(Answer::Back(steps)),
+            // Not `recording shows a flare`.
+            Self::Recording(file) if !file.contains(' ') => Self::Recording(file),
             // Not `vehicle shudders uphill`.
             Self::Said(Answer::Vehicle(name)) if !name.contains(' ') => {
                 Self::Said(Answer::Vehicle(name))

@@ -94,8 +94,13 @@ pub(super) fn recordings(
         let given = entry.value.as_ref().and_then(|of| of.recording.as_ref());
         let measurement = measurements.iter_mut().find(|of| of.name == entry.name);
         if let (Some(given), Some(measurement)) = (given, measurement) {
-            measurement.recording =
-                recording(&given.value, given.spot, measurement, signals, known);
+            measurement.recording = Some(recording(
+                &given.value,
+                given.spot,
+                measurement,
+                signals,
+                known,
+            ));
         }
     }
 }
@@ -106,7 +111,7 @@ fn recording(
     measurement: &Measurement,
     signals: &[Signal],
     known: &Known<'_>,
-) -> Option<Recording> {
+) -> Recording {
     let log = known.log;
     let reads = given.reads.0.iter().filter_map(|entry| {
         let id = known.signals.find(entry.value.as_ref()?)?;
@@ -158,7 +163,7 @@ fn recording(
         let signal = signals.iter().find(|signal| signal.name == entry.name)?;
         self::during(during, signal, log)
     });
-    Some(Recording {
+    Recording {
         reads,
         during,
         steady: changes(&given.steady, known),
@@ -184,7 +189,7 @@ fn recording(
             .unwrap_or(Statistic::Mean),
         event: length,
         outcomes,
-    })
+    }
 }
 
 /// Whether a signal can be what a raw reading takes: it has its dimension.

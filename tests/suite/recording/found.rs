@@ -420,6 +420,21 @@ fn the_command_reads_the_example() {
         .iter()
         .filter(|row| row["refused"].is_null());
     assert!(read.count() >= 6);
+    let folder = tempfile::TempDir::new().unwrap();
+    let kept = folder.path().join("kept/recordings.json");
+    let kept = ["--mappings", kept.to_str().unwrap()];
+    // What was settled once for the layout is not asked again.
+    Shop::new()
+        .arguments(command)
+        .arguments(["--yes"])
+        .arguments(kept)
+        .shipped()
+        .run();
+    Shop::new()
+        .arguments(command)
+        .arguments(kept)
+        .shipped()
+        .run();
     // Nobody has looked at the columns.
     Shop::new()
         .arguments(command)
@@ -427,4 +442,76 @@ fn the_command_reads_the_example() {
         .fails_with(2)
         .run()
         .complains("--yes");
+}
+
+#[test]
+fn a_picture_is_drawn_with_every_event_and_reading_and_a_sketch_of_it() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let file = folder.path().join("drive.svg");
+    let told = Shop::new()
+        .arguments([
+            "recording",
+            EXAMPLE,
+            "--vehicle",
+            "demo-estate",
+            "--yes",
+            "--text",
+            "--out",
+            file.to_str().unwrap(),
+        ])
+        .shipped()
+        .run();
+    told.says("Traces").says("engine speed");
+    let svg = fs::read_to_string(file).unwrap();
+    let drawn = roxmltree::Document::parse(&svg).unwrap();
+    let texts: Vec<&str> = drawn.descendants().filter_map(|node| node.text()).collect();
+    assert!(
+        texts.iter().any(|text| text.contains("flare: ")),
+        "{texts:?}"
+    );
+    assert!(
+        texts.iter().any(|text| text.contains("rpm at most")),
+        "{texts:?}"
+    );
+    assert!(svg.len() < 600_000, "{}", svg.len());
+    // Readable in grey: every fill and stroke is one.
+    for node in drawn.descendants() {
+        for paint in ["fill", "stroke"]
+            .iter()
+            .filter_map(|name| node.attribute(*name))
+        {
+            assert!(
+                ["none", "#000", "#fff", "#666", "#d9d9d9"].contains(&paint),
+                "{paint}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_job_takes_all_that_a_recording_answers_after_one_yes() {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(EXAMPLE);
+    let lines = format!("recording {}\nyes\nyes\nreadings\nstop\n", file.display());
+    let told = Shop::diagnose(["slipping", "--vehicle", "demo-estate"])
+        .shipped()
+        .at_a_terminal()
+        .types(lines)
+        .run();
+    let readings = told.readings();
+    let names: Vec<&str> = readings.iter().map(|(name, ..)| name.as_str()).collect();
+    assert!(
+        names.contains(&"scan-forward-slip") && names.contains(&"ratio-trace"),
+        "{names:?}"
+    );
+    assert!(readings.iter().all(|(.., counts)| *counts), "{readings:?}");
+    // The file and the window stand with each.
+    assert!(told.text().contains("drive.csv, "), "{}", told.text());
+    // Without a yes nothing is taken.
+    let lines = format!("recording {}\nyes\nno\nstop\n", file.display());
+    let told = Shop::diagnose(["slipping", "--vehicle", "demo-estate"])
+        .shipped()
+        .at_a_terminal()
+        .types(lines)
+        .run();
+    assert_eq!(told.readings(), []);
 }
