@@ -2,7 +2,7 @@
 //! causes. docs/performance.md has the table.
 //!
 //! A family is drawn from a seed and written as files: for every fifty causes a complaint, for every four causes a
-//! measurement, and for each cause ten links to measurements spread over all of them. Each size is loaded in a process of
+//! repair and a measurement, and for each cause ten links to measurements spread over all of them. Each size is loaded in a process of
 //! its own, so that its peak memory is its own.
 
 #![allow(clippy::print_stdout, reason = "a benchmark prints its figures")]
@@ -22,6 +22,7 @@ use tempfile::TempDir;
 const SIZES: [usize; 5] = [1250, 2500, 5000, 10_000, 20_000];
 const LINKS: usize = 10;
 const BY_COMPLAINT: usize = 50;
+const BY_REPAIR: usize = 4;
 
 fn main() -> io::Result<()> {
     let arguments: Vec<String> = env::args().skip(1).filter(|of| of != "--bench").collect();
@@ -196,11 +197,11 @@ fn write_family(folder: &Path, causes: usize) -> io::Result<(usize, usize)> {
         "vehicle: none\ntitle: None\nfamily: big\ninvented: true\nlimits: {}\n".to_owned(),
     )?;
     let mut text = "repairs:\n".to_owned();
-    for cause in 0..causes {
+    for repair in 0..causes.div_ceil(BY_REPAIR) {
         let (minutes, parts) = (10 + dice.below(200), dice.below(500));
         let _ = writeln!(
             text,
-            "  r{cause}: {{title: R, minutes: {minutes}, parts: {parts}, verify: look}}"
+            "  r{repair}: {{title: R, minutes: {minutes}, parts: {parts}, verify: look}}"
         );
     }
     text += "causes:\n";
@@ -208,7 +209,8 @@ fn write_family(folder: &Path, causes: usize) -> io::Result<(usize, usize)> {
         let rate = dice.share();
         let _ = writeln!(
             text,
-            "  c{cause}: {{title: C, part: p, rate: {rate}, repair: r{cause}, source: invented}}"
+            "  c{cause}: {{title: C, part: p, rate: {rate}, repair: r{}, source: invented}}",
+            cause / BY_REPAIR
         );
     }
     write("big/causes.yaml", text)?;
