@@ -53,8 +53,10 @@ fn surprise(p: f64) -> f64 {
     if p > 0.0 { -p * p.log2() } else { 0.0 }
 }
 
-/// Below this share of the entropies that they are the difference of, bits are added up term by term.
-const CANCELS: f64 = 1e-3;
+/// Below this share of the entropies that they are the difference of, bits are added up term by term,
+const CANCELS: f64 = 1e-6;
+/// and below this one the difference is rounding.
+const ROUNDING: f64 = 1e-13;
 
 /// Mutual information between the listed candidates and the outcome of a measurement, in bits:
 /// `H(O) − Σ_H P(H)·H(O|H)` (Cover and Thomas, Elements of Information Theory, 2.4).
@@ -70,6 +72,8 @@ pub fn bits(problem: &Problem, weights: &[f64], measurement: usize) -> f64 {
     let bits = foreseen - dot(listed, problem.row_entropies(measurement)) / total;
     if bits > foreseen * CANCELS {
         bits
+    } else if bits < foreseen * ROUNDING {
+        0.0
     } else {
         bits_by_terms(problem, listed, total, measurement)
     }

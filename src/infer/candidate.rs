@@ -29,12 +29,14 @@ pub enum Unexplained {
     },
     /// More sets fit than can be weighed.
     #[error(
-        "too many sets of causes (more than {MOST_CANDIDATES}) explain these symptoms together: {}; take the complaints one by one, as jobs of their own",
+        "too many sets of causes (more than {MOST_CANDIDATES}, of at most {order} causes each) explain these symptoms together: {}; take the complaints one by one, as jobs of their own",
         symptoms.join(", ")
     )]
     TooMany {
         /// The symptoms, as the files call them.
         symptoms: Vec<String>,
+        /// The most causes of a set.
+        order: usize,
     },
     /// A tree takes too long to work out.
     #[error(transparent)]
@@ -85,12 +87,13 @@ pub fn candidates_within(
         let name = |symptom: &SymptomId| family.symptom(*symptom).name.clone();
         present.iter().map(name).collect()
     };
-    let too_many = |TooManySets| Unexplained::TooMany {
+    let too_many = |order| Unexplained::TooMany {
         symptoms: symptoms(),
+        order,
     };
     let (mut order, mut sets) = (least, Vec::new());
     while order <= most {
-        sets = all_of(&trees, order, budget).map_err(too_many)?;
+        sets = all_of(&trees, order, budget).map_err(|TooManySets| too_many(order))?;
         if !sets.is_empty() {
             break;
         }
@@ -114,7 +117,7 @@ pub fn candidates_within(
         .collect::<Result<_, TooEntangled>>()?;
     let found = supersets(family, order, &trees, &mut candidates, weigh, budget);
     found.map_err(|stopped| match stopped {
-        Stopped::TooManySets => too_many(TooManySets),
+        Stopped::TooManySets => too_many(order),
         Stopped::TooEntangled(tree) => Unexplained::TooEntangled(tree),
     })?;
     candidates.sort_by(|a, b| a.causes.cmp(&b.causes));
