@@ -29,7 +29,10 @@ pub const SHARE: f64 = 0.5;
 pub const FEW: usize = 4;
 
 /// What measuring on may cost more, as a share, than a repair that is less likely than the shop repairs from.
-const PATIENCE: f64 = 0.25;
+const PATIENCE: f64 = 0.1;
+
+/// The share of that doubt on which the unit is opened or taken out.
+const DOUBT_OPENED: f64 = 1.0 / 3.0;
 
 /// How many measurements of the most bits for the money are valued two steps ahead. So many and
 /// [`BY_SAVING`] more are looked at as the second step.
@@ -210,17 +213,26 @@ impl<'p> Policy<'p> {
     /// Whether a step ends the measuring on less than a shop repairs from: a repair that is less likely to cure, or handing
     /// on what is less likely to be unlisted.
     fn is_a_try(&mut self, at: &Point, step: Step) -> bool {
-        let least = self.problem.parts().repair_from.get() * at.weight();
+        let repair_from = self.problem.parts().repair_from.get();
         match step {
             Step::Measure(_) => false,
             Step::Repair(group) => {
+                let opened = self
+                    .problem
+                    .opens(self.problem.groups()[group].bits & !at.done);
+                let share = if opened && repair_from > 0.0 {
+                    DOUBT_OPENED
+                } else {
+                    1.0
+                };
+                let least = 1.0 - (1.0 - repair_from) * share;
                 weigh_groups(self.problem, &at.weights, &mut self.scratch);
                 // What it completes is cured as well.
                 let done = at.done | self.problem.groups()[group].bits;
                 let cured = self.problem.cured_with(group, done);
-                cured.map(|g| self.scratch.masses()[g]).sum::<f64>() < least
+                cured.map(|g| self.scratch.masses()[g]).sum::<f64>() < least * at.weight()
             }
-            Step::Escalate => self.problem.unlisted(&at.weights) < least,
+            Step::Escalate => self.problem.unlisted(&at.weights) < repair_from * at.weight(),
         }
     }
 
