@@ -52,6 +52,7 @@ fn recorded(folder: &Path) -> PathBuf {
             ("gauge-against-speed", "falls off"),
             ("gauge-secondary-idle", "165 psi"),
             ("cooler-flow", "720 mL"),
+            ("strainer-look", "clogged"),
         ]),
         symptom: "slipping".to_owned(),
         cured: true,
