@@ -38,6 +38,8 @@ impl<'k> Desk<'k> {
             budget.tried = job.tried.min(left.tried);
             budget.steps = job.steps.min(left.steps);
             let given = budget;
+            let limited =
+                given.kept < job.kept || given.tried < job.tried || given.steps < job.steps;
             let found = candidates_within(family, &[symptom], &[], &mut budget);
             left.tried -= given.tried - budget.tried;
             left.steps -= given.steps - budget.steps;
@@ -47,9 +49,7 @@ impl<'k> Desk<'k> {
                     desk.weighable(symptom, &found);
                     desk.candidates[symptom.index()] = found;
                 }
-                Err(_)
-                    if left.kept < job.kept || left.tried < job.tried || left.steps < job.steps =>
-                {
+                Err(_) if limited => {
                     desk.at_top(
                         symptom,
                         Code::TooMuch,

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use tempfile::Builder;
 
 use crate::commands::{DONE, Error, FINDINGS, Streams};
-use crate::files::{Readers, Staged};
+use crate::files::{self, Readers, Staged};
 use crate::load::{self, NoPlace, Severity, Source, insert};
 use crate::text::Tone;
 
@@ -117,67 +117,56 @@ impl Plan {
     /// Writes the files: a new family's folder appears with all its files, and of any others none is put in its place
     /// before all are on the disk.
     fn write(&self) -> Result<(), Error> {
-        let failed = |path: &Path| {
-            let path = path.to_owned();
-            move |error: io::Error| Error::unwritten(&path, &error)
-        };
-        let mut staged = Vec::new();
-        let mut family = None;
         for (path, before) in &self.files {
             self.check(path, before.as_deref())?;
-            let mut full = self.folder.join(path);
-            if let Some((name, inner)) = path.split_once('/')
-                && self.new_family.as_deref() == Some(name)
-            {
-                if family.is_none() {
-                    fs::create_dir_all(&self.folder).map_err(failed(&self.folder))?;
-                    let passing = Builder::new()
-                        .prefix(".halfsplit-")
-                        .tempdir_in(&self.folder);
-                    family = Some((
-                        passing.map_err(failed(&self.folder))?,
-                        self.folder.join(name),
-                    ));
-                }
-                if let Some((passing, _)) = &family {
-                    full = passing.path().join(inner);
-                }
-            }
+        }
+        if let Some(name) = &self.new_family {
+            let written = self.write_family(name);
+            written.map_err(|error| Error::unwritten(&self.folder.join(name), &error))?;
+        }
+        let mut staged = Vec::new();
+        for (path, before) in self
+            .files
+            .iter()
+            .filter(|(path, _)| !self.is_of_family(path))
+        {
+            let full = self.folder.join(path);
             let folder = full.parent().unwrap_or(&self.folder);
-            fs::create_dir_all(folder).map_err(failed(folder))?;
-            let text = text(&self.planned, path);
-            let file = Staged::new(&full, text, Readers::Usual).map_err(failed(&full))?;
+            let file = fs::create_dir_all(folder)
+                .and_then(|()| Staged::new(&full, text(&self.planned, path), Readers::Usual))
+                .map_err(|error| Error::unwritten(&full, &error))?;
             staged.push((full, file, before.is_some()));
         }
-        let (of_family, others) = staged.into_iter().partition::<Vec<_>, _>(|(full, ..)| {
-            family
-                .as_ref()
-                .is_some_and(|(passing, _)| full.starts_with(passing.path()))
-        });
-        for (full, file, _) in of_family {
-            file.create().map_err(failed(&full))?;
-        }
-        if let Some((passing, name)) = family {
-            open_to_others(passing.path())
-                .and_then(|()| fs::rename(passing.path(), &name))
-                .map_err(failed(&name))?;
-            // It is no passing folder any more.
-            let _ = passing.keep();
-        }
-        for (full, file, grown) in others {
+        for (full, file, grown) in staged {
             let written = if grown { file.replace() } else { file.create() };
-            written.map_err(failed(&full))?;
+            written.map_err(|error| Error::unwritten(&full, &error))?;
         }
         Ok(())
     }
-}
 
-/// Gives a folder that was made for its owner alone the rights of a usual one beside it.
-fn open_to_others(folder: &Path) -> io::Result<()> {
-    let usual = folder.join("usual");
-    fs::create_dir(&usual)?;
-    fs::set_permissions(folder, fs::metadata(&usual)?.permissions())?;
-    fs::remove_dir(&usual)
+    /// Whether a file lies in the folder of the new family.
+    fn is_of_family(&self, path: &str) -> bool {
+        let top = path.split_once('/').map(|(top, _)| top);
+        top.is_some() && top == self.new_family.as_deref()
+    }
+
+    /// Writes the folder of a new family in one of a passing name, and moves it to its place.
+    fn write_family(&self, name: &str) -> io::Result<()> {
+        fs::create_dir_all(&self.folder)?;
+        let passing = Builder::new()
+            .prefix(".halfsplit-")
+            .tempdir_in(&self.folder)?;
+        for (path, _) in self
+            .files
+            .iter()
+            .filter(|(path, _)| self.is_of_family(path))
+        {
+            let full = passing.path().join(path);
+            fs::create_dir_all(full.parent().unwrap_or(passing.path()))?;
+            files::create(&full, text(&self.planned, path))?;
+        }
+        fs::rename(passing.path().join(name), self.folder.join(name))
+    }
 }
 
 /// The text of a file of the knowledge; none where it is not there.
