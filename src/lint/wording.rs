@@ -1,9 +1,13 @@
 //! Complaint patterns against the words that customers use.
 
+use rayon::prelude::*;
+
 use super::desk::Desk;
 use crate::knowledge::{Listener, SymptomId};
 use crate::load::{Code, FileKind, Spot};
 
+/// The most examples and complaints that are held against the patterns.
+const MOST_WORDS: usize = 3_000;
 /// The most bytes of words that patterns are looked for in: each pattern looks through all words.
 const MOST_SEARCHED: usize = 20_000_000;
 
@@ -22,9 +26,17 @@ struct Words<'k> {
 pub(super) fn judge(desk: &Desk<'_>) {
     let listener = Listener::new(desk.family);
     let mut all: Vec<Words<'_>> = examples(desk).chain(complaints(desk)).collect();
-    for words in &mut all {
-        words.read = listener.read(words.said);
+    if let Some(beyond) = all.get(MOST_WORDS) {
+        desk.at(
+            Code::TooMuch,
+            beyond.spot,
+            format!("there are more than {MOST_WORDS} examples and complaints of cases: from here on they are not looked at"),
+            "keep the examples that differ",
+        );
     }
+    all.truncate(MOST_WORDS);
+    all.par_iter_mut()
+        .for_each(|words| words.read = listener.read(words.said));
     for words in &all {
         unmatched(desk, words);
     }
