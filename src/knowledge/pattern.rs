@@ -17,6 +17,8 @@ const LONGEST: usize = 500;
 const LARGEST: usize = 1 << 23;
 /// A pattern of no more parts than this compiles into far less than [`LARGEST`], so that it need not be tried.
 const SURELY_FITS: usize = 20_000;
+/// More parts than can fit into [`LARGEST`]: compiling gives up there, so that no pattern costs more.
+const MOST_TRIED: usize = 150_000;
 /// As many ranges of characters as a class such as `\w` has, or more.
 const CLASS: usize = 800;
 
@@ -66,7 +68,7 @@ impl Pattern {
             return 0;
         }
         let parsed = Parser::new().parse(text);
-        parsed.map_or(0, |parsed| parts(&parsed))
+        parsed.map_or(0, |parsed| parts(&parsed).min(MOST_TRIED))
     }
 
     /// The text of the expression.
