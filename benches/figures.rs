@@ -1,9 +1,10 @@
 //! How long the steps of one job take, in one table with general-purpose libraries beside them: `cargo bench --bench figures`.
 //! docs/performance.md says what is measured and how to read it. With `-- policy`: what following the policy comes to on drawn
-//! vehicles, beside one step of look-ahead.
+//! vehicles, beside one step of look-ahead. With `-- recording`: how fast the rows of a recording are read.
 
 #![allow(clippy::print_stdout, reason = "a benchmark prints its figures")]
 
+use std::fmt::Write as _;
 use std::hint::black_box;
 use std::path::Path;
 use std::process::{Command, Stdio};
@@ -17,6 +18,7 @@ use halfsplit::decide::{
 use halfsplit::infer::{Complaint, Evidence, Model, candidates};
 use halfsplit::knowledge::{Family, Knowledge, SymptomId};
 use halfsplit::load::{Source, load};
+use halfsplit::recording::{Drive, Mapping, Table};
 use serde_json::Value;
 
 const COMPLAINT: &str = "slipping";
@@ -43,11 +45,46 @@ fn main() {
     let Some(family) = knowledge.families.first() else {
         return;
     };
-    if env::args().any(|argument| argument == "policy") {
+    if env::args().any(|argument| argument == "recording") {
+        recordings(family);
+    } else if env::args().any(|argument| argument == "policy") {
         policies(&knowledge, family);
     } else {
         steps(&knowledge, family);
     }
+}
+
+/// How fast the rows of a recording are read.
+fn recordings(family: &Family) {
+    const ROWS: u32 = 1_000_000;
+    let mut table = String::from(
+        "Time (s),Engine speed (rpm),Turbine speed (rpm),Primary speed (rpm),Secondary speed (rpm),Throttle (%),\
+         Fluid temperature (°C),Selector\n",
+    );
+    for row in 0..ROWS {
+        let speed = 1500 + row % 997;
+        let _ = writeln!(
+            table,
+            "{}.{:02},{speed},{},{},{},{}.5,83,D",
+            row / 100,
+            row % 100,
+            speed - 7,
+            speed - 8,
+            2 * speed,
+            row % 60
+        );
+    }
+    let read = || {
+        let (layout, source) = Table::of(table.as_bytes()).ok()?;
+        let mapping = Mapping::propose(family, &layout);
+        Drive::read(family, &layout, &mapping, source).ok()
+    };
+    let start = Instant::now();
+    let drive = black_box(read());
+    let seconds = start.elapsed().as_secs_f64();
+    let rows = drive.map_or(0, |drive| drive.rows);
+    let megabytes = table.len() / 1_000_000;
+    println!("{rows} rows of 8 columns, {megabytes} MB: {seconds:.2} s");
 }
 
 /// The steps of a job, each alone.

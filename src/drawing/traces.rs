@@ -7,13 +7,16 @@ use super::chart::letter;
 use super::symbols::{at, escaped};
 use crate::text::figures::rounded;
 
+/// Points as time and value; none where nothing is known.
+pub type Points = Vec<(f64, Option<f64>)>;
+
 /// Traces of one unit.
 #[derive(Clone, Debug, Default)]
 pub struct Panel {
     /// The unit's symbol.
     pub unit: String,
-    /// The traces: what each is, and its points as time and value; none where nothing is known.
-    pub traces: Vec<(String, Vec<(f64, Option<f64>)>)>,
+    /// The traces: what each is, and its points.
+    pub traces: Vec<(String, Points)>,
     /// The limits: what each is, from, to.
     pub limits: Vec<(String, f64, f64)>,
 }

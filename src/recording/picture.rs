@@ -1,10 +1,12 @@
 //! A recording as a picture, and as a sketch of characters.
 
+use std::fmt::Write as _;
+
 use super::drive::Drive;
 use super::report::Report;
 use super::series::Series;
 use super::trace::{CLUTCH_SLIP, CONVERTER_SLIP, Derived, RATIO};
-use crate::drawing::{Marked, Panel, traces};
+use crate::drawing::{Marked, Panel, Points, traces};
 use crate::knowledge::{Role, Vehicle};
 use crate::text::figures::rounded;
 use crate::units::Unit;
@@ -42,8 +44,6 @@ pub fn picture(drive: &Drive, report: &Report, vehicle: Option<&Vehicle>) -> Str
         .collect();
     traces(&report.file, report.seconds, &panels, &events, &windows)
 }
-
-type Points = Vec<(f64, Option<f64>)>;
 
 /// The points of a signal; a gap is a point without a value.
 fn points(series: &Series) -> Points {
@@ -154,7 +154,8 @@ pub fn sketch(drive: &Drive, report: &Report, width: usize) -> String {
             })
             .collect();
         let name: String = name.chars().take(NAME).collect();
-        lines += &format!("{name:NAME$} {row}\n");
+        // Writing to a string does not fail.
+        let _ = writeln!(lines, "{name:NAME$} {row}");
     }
     let marks: String = (0..columns)
         .map(|column| {

@@ -6,7 +6,7 @@
 The tests compare expected.json with the program, so that they need no Python; this script proves that
 expected.json is what the libraries say. Conversions: pint. Probabilities of bands: scipy.stats.norm.
 Foresight and swings: numerical integration with scipy.integrate.quad, which shares no formula with
-the program.
+the program. Spectra of uneven samples: scipy.signal.lombscargle.
 """
 
 import json
@@ -14,8 +14,9 @@ import math
 import pathlib
 import sys
 
+import numpy
 import pint
-from scipy import integrate, stats
+from scipy import integrate, signal, stats
 
 # Ours -> pint's. Pint's own inch_Hg is the conventional one, defined from 13.5951 g/cm3.
 UNITS = {
@@ -114,6 +115,32 @@ def foresight(outcomes, u, open_width=None):
     return rows
 
 
+def series(frequency, count, lasts, seed):
+    """Uneven times, and a swing with noise whose mean is taken out; rounded, so that both read the same numbers."""
+    chance = numpy.random.default_rng(seed)
+    times = numpy.round(numpy.sort(chance.uniform(0, lasts, count)), 4)
+    values = 30 * numpy.sin(2 * math.pi * frequency * times + 0.7) + chance.normal(0, 8, count)
+    values = numpy.round(values, 3)
+    return times, numpy.round(values - values.mean(), 6)
+
+
+def spectra():
+    """The Lomb-Scargle power by scipy at some frequencies, and the frequency of its highest peak."""
+    items = []
+    for place, (frequency, count, lasts) in enumerate([(3.3, 60, 6.0), (7.1, 80, 4.0), (12.4, 200, 4.0)]):
+        times, values = series(frequency, count, lasts, place)
+        variance = values.var(ddof=1)
+        power = lambda at: signal.lombscargle(times, values, 2 * math.pi * numpy.asarray(at)) / variance
+        fine = numpy.arange(2.0, 20.0, 0.0005)
+        some = [2.5, 3.3, 5.0, 7.1, 11.0, 12.4]
+        items.append({
+            "times": times.tolist(), "values": values.tolist(), "frequencies": some,
+            "powers": [float(value) for value in power(some)],
+            "peak": round(float(fine[numpy.argmax(power(fine))]), 4),
+        })
+    return items
+
+
 def figures():
     return {
         "outcomes": OUTCOMES,
@@ -130,6 +157,7 @@ def figures():
             {"outcomes": name, "u": u, "rows": foresight(outcomes, u)}
             for name, outcomes in OUTCOMES.items() for u in BLURS
         ],
+        "spectra": spectra(),
     }
 
 

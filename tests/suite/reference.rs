@@ -1,5 +1,6 @@
 //! Figures that pint and scipy computed: tests/reference/reference.py, which CI runs with `--check`.
 
+use halfsplit::recording::spectrum::{power, swing};
 use halfsplit::units::conformity::{Band, End, Known, blur, weights};
 use halfsplit::units::{Dimension, Unit};
 use serde_json::Value;
@@ -123,5 +124,29 @@ fn foresight_agrees_with_integration() {
         for (row, expected) in found.iter().zip(list(item, "rows")) {
             alike(row, expected, 1e-12, item);
         }
+    }
+}
+
+#[test]
+fn the_spectrum_of_uneven_samples_agrees_with_scipy() {
+    let all = expected();
+    let numbers = |item: &Value, key: &str| -> Vec<f64> {
+        list(item, key)
+            .iter()
+            .map(|number| number.as_f64().unwrap())
+            .collect()
+    };
+    for item in list(&all, "spectra") {
+        let (times, values) = (numbers(item, "times"), numbers(item, "values"));
+        let at = numbers(item, "frequencies");
+        let powers: Vec<f64> = at.iter().map(|at| power(&times, &values, *at)).collect();
+        alike(&powers, &item["powers"], 1e-8, item);
+        let swing = swing(&times, &values, 2.0, 20.0).unwrap();
+        // The peak of scipy's is told to 0.0005 Hz; ours is the top of a parabola through three powers.
+        let peak = number(item, "peak");
+        assert!(
+            (swing.frequency - peak).abs() < 0.2 * swing.u + 0.001,
+            "{swing:?} {peak}"
+        );
     }
 }
