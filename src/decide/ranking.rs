@@ -91,8 +91,8 @@ fn side_by_side(a: &[f64], b: &[f64], of: impl Fn(f64, f64) -> f64) -> f64 {
         }
     }
     let rest: f64 = a_rest.iter().zip(b_rest).map(|(a, b)| of(*a, *b)).sum();
-    let [a, b, c, d, e, f, g, h] = sums;
-    ((a + e) + (c + g)) + ((b + f) + (d + h)) + rest
+    let fours: [f64; 4] = std::array::from_fn(|place| sums[place] + sums[place + 4]);
+    (fours[0] + fours[2]) + (fours[1] + fours[3]) + rest
 }
 
 /// `Σ a·b`, as far as the shorter of the two goes.
