@@ -33,13 +33,23 @@ impl Chance {
     }
 
     pub(crate) fn below(&mut self, end: usize) -> usize {
-        (self.next() % end as u64) as usize
+        usize::try_from(self.next() % end as u64).unwrap()
     }
 
     /// Normal, of mean 0 and standard deviation 1 (Box and Muller 1958).
     pub(crate) fn normal(&mut self) -> f64 {
         (-2.0 * (1.0 - self.share()).ln()).sqrt() * (TAU * self.share()).cos()
     }
+}
+
+/// The nearest whole number, from 0 on.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a count of steps"
+)]
+fn whole(number: f64) -> usize {
+    number.max(0.0).round() as usize
 }
 
 /// What is wrong with the vehicle, and when it shows.
@@ -155,7 +165,7 @@ pub(crate) fn drive(legs: &[Leg], faults: &Faults) -> Vec<Moment> {
         );
     }
     for (lasts, throttle, brake, selector) in stalled {
-        let steps = (lasts / STEP).round() as usize;
+        let steps = whole(lasts / STEP);
         for _ in 0..steps {
             if selector != last {
                 (since, last) = (time, selector);
@@ -206,24 +216,23 @@ pub(crate) fn drive(legs: &[Leg], faults: &Faults) -> Vec<Moment> {
                 0.0
             };
             let gain = 1.0 / 0.16 * 60.0 / TAU;
-            let push;
-            if closed && engaged > 0.99 {
+            let push = if closed && engaged > 0.99 {
                 engine += (turbine + faults.converter_slip - engine) * (STEP / 0.05).min(1.0);
-                push = torque * ratio;
+                torque * ratio
             } else {
                 engine += (torque.max(-20.0) + governed - taken) * gain * STEP;
-                push = taken * torque_ratio * engaged * ratio;
-            }
+                taken * torque_ratio * engaged * ratio
+            };
             engine = engine.max(500.0);
             let forward = if selector == 'R' { -1.0 } else { 1.0 };
             let force = forward * push * 5.2 / 0.32
                 - 0.42 * speed * speed.abs()
                 - brake * 9000.0 * (speed / 0.05).clamp(-1.0, 1.0)
                 - 160.0 * (speed / 0.1).clamp(-1.0, 1.0);
-            if !(brake > 0.9 && speed.abs() < 0.05) {
-                speed = (speed + force / 1650.0 * STEP).max(0.0);
-            } else {
+            if brake > 0.9 && speed.abs() < 0.05 {
                 speed = 0.0;
+            } else {
+                speed = (speed + force / 1650.0 * STEP).max(0.0);
             }
             fluid += (86.0 + faults.heat - fluid) * STEP / 60.0;
             let up = match faults.flare {
@@ -326,7 +335,7 @@ impl Recorder {
                 text += &format!("{time:.3}");
                 for (place, (_, noise, step_of)) in channels.iter().enumerate() {
                     let asked = time + step * turns[place];
-                    let now = moments[((asked / 0.005) as usize).min(moments.len() - 1)];
+                    let now = moments[whole(asked / 0.005 - 0.5).min(moments.len() - 1)];
                     let truth = match place {
                         0 => now.engine,
                         1 => now.turbine,

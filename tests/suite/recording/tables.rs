@@ -9,9 +9,7 @@ use super::{family, report};
 
 /// How a text is written.
 fn table(text: &str) -> Table {
-    Table::of(text.as_bytes())
-        .map(|(table, _)| table)
-        .unwrap_or_else(|error| panic!("{error}"))
+    Table::of(text.as_bytes()).map_or_else(|error| panic!("{error}"), |(table, _)| table)
 }
 
 /// Why a text is refused.
