@@ -365,7 +365,8 @@ impl Recorder {
                     };
                     let shown = (shown / step_of).round() * step_of;
                     let shown = if place < 7 || (9..=10).contains(&place) {
-                        shown.max(0.0)
+                        // Of two zeros `max` may take either: none with a sign is left.
+                        shown.max(0.0) + 0.0
                     } else {
                         shown
                     };
