@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use super::chart::letter;
 use super::symbols::{at, escaped};
-use crate::text::figures::rounded;
+use crate::text::figures::short;
 
 /// Points as time and value; none where nothing is known.
 pub type Points = Vec<(f64, Option<f64>)>;
@@ -95,7 +95,7 @@ pub fn traces(
     let numbered = events
         .iter()
         .enumerate()
-        .map(|(place, event)| format!("{} {} s: {}", place + 1, rounded(event.from), event.words));
+        .map(|(place, event)| format!("{} {} s: {}", place + 1, short(event.from), event.words));
     let windows = windows.iter().enumerate();
     let lettered = windows.map(|(place, window)| format!("{} {}", letter(place), window.words));
     for (place, line) in numbered.chain(lettered).enumerate() {
@@ -144,7 +144,7 @@ fn drawn_panel(panel: &Panel, top: f64, x: &dyn Fn(f64) -> f64, seconds: f64) ->
             "<text x=\"{}\" y=\"{}\" text-anchor=\"end\">{}</text>",
             LEFT - 5.0,
             y(value) + 4.0,
-            escaped(&rounded(value))
+            escaped(&short(value))
         );
     }
     let _ = writeln!(
@@ -162,7 +162,7 @@ fn drawn_panel(panel: &Panel, top: f64, x: &dyn Fn(f64) -> f64, seconds: f64) ->
             "<text x=\"{}\" y=\"{}\" font-size=\"9\" text-anchor=\"middle\">{} s</text>",
             x(share * seconds),
             top + TALL + 11.0,
-            escaped(&rounded(share * seconds))
+            escaped(&short(share * seconds))
         );
     }
     let mut place_of_name = LEFT + 4.0;

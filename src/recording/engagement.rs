@@ -3,7 +3,7 @@
 use super::drive::Drive;
 use super::event::{Event, STANDS};
 use crate::knowledge::{EventKind, Role};
-use crate::text::figures::rounded;
+use crate::text::figures::short;
 use crate::units::Unit;
 
 /// An engagement that has not come after so many seconds is none.
@@ -61,7 +61,7 @@ pub(super) fn engagements(drive: &Drive) -> Vec<Event> {
                 "{} to {}: the turbine takes load after {} s",
                 before.unwrap_or_default(),
                 after.unwrap_or_default(),
-                rounded(delay)
+                short(delay)
             ),
         })
     });

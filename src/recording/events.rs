@@ -8,7 +8,7 @@ use super::series::{float, median};
 use super::spectrum::{detrended, swing};
 use super::trace::{CLUTCH_SLIP, CONVERTER_SLIP, Derived, Point, RATIO};
 use crate::knowledge::{EventKind, Role, Vehicle};
-use crate::text::figures::rounded;
+use crate::text::figures::short;
 use crate::units::Unit;
 
 /// A flare is a slip that rises by at least so much above its slow part, in 1/min. Judged.
@@ -192,7 +192,7 @@ fn flares_in(
             u: points[peak].u,
             words: format!(
                 "{} rpm more slip of {member}, which is commanded closed",
-                rounded(value)
+                short(value)
             ),
         })
     });
@@ -285,14 +285,14 @@ fn judder_words(drive: &Drive, of: Role, event: &Event, amplitude: f64) -> Strin
     let orders = shafts.into_iter().filter_map(|role| {
         let (_, speeds) = drive.role(role)?.within(event.from, event.to);
         let mean = speeds.iter().sum::<f64>() / float(speeds.len()).max(1.0);
-        (mean > STANDS).then(|| format!("{} of {}", rounded(60.0 * frequency / mean), role.title()))
+        (mean > STANDS).then(|| format!("{} of {}", short(60.0 * frequency / mean), role.title()))
     });
     let orders: Vec<String> = orders.collect();
     let mut words = format!(
         "{} swings by ±{} rpm at {} Hz",
         of.title(),
-        rounded(amplitude),
-        rounded(frequency)
+        short(amplitude),
+        short(frequency)
     );
     if !orders.is_empty() {
         words = format!("{words}; order {}", orders.join(", "));
@@ -301,8 +301,8 @@ fn judder_words(drive: &Drive, of: Role, event: &Event, amplitude: f64) -> Strin
     if rate < 2.0 * FASTEST_JUDDER {
         words = format!(
             "{words}; sampled {} times a second, it may as well be {} Hz",
-            rounded(rate),
-            rounded(rate - frequency)
+            short(rate),
+            short(rate - frequency)
         );
     }
     words
@@ -362,8 +362,8 @@ fn jumps(drive: &Drive, ratio: &[Point]) -> Vec<Event> {
             u: 100.0 * u,
             words: format!(
                 "the ratio jumps from {} to {}, faster than any control moves it",
-                rounded(points[place].value),
-                rounded(points[to].value)
+                short(points[place].value),
+                short(points[to].value)
             ),
         };
         // Of overlapping steps over one jump the largest tells it.
@@ -409,7 +409,7 @@ fn drifts(drive: &Drive, ratio: &[Point]) -> Vec<Event> {
             u: 100.0 * u,
             words: format!(
                 "the ratio is up to {} % above the desired one",
-                rounded(100.0 * most)
+                short(100.0 * most)
             ),
         })
     });
@@ -452,8 +452,8 @@ fn stalls(drive: &Drive) -> Vec<Event> {
             u: throttle.interval / 6.0_f64.sqrt(),
             words: format!(
                 "full throttle against the brakes for {} s{verdict}; engine up to {} rpm",
-                rounded(lasts),
-                rounded(highest)
+                short(lasts),
+                short(highest)
             ),
         }
     });
@@ -501,9 +501,9 @@ fn limp(drive: &Drive, ratio: &[Point]) -> Vec<Event> {
                     u: (most - least) / 12.0_f64.sqrt(),
                     words: format!(
                         "the ratio stays at {} while the secondary speed goes from {} to {} rpm",
-                        rounded(f64::midpoint(least, most)),
-                        rounded(slowest),
-                        rounded(fastest)
+                        short(f64::midpoint(least, most)),
+                        short(slowest),
+                        short(fastest)
                     ),
                 }),
             }
@@ -534,7 +534,7 @@ fn overheating(drive: &Drive, vehicle: Option<&Vehicle>) -> Vec<Event> {
             value: highest,
             unit: Unit::Celsius,
             u: fluid.resolution / 12.0_f64.sqrt(),
-            words: format!("up to {} °C, above {} °C", rounded(highest), rounded(limit)),
+            words: format!("up to {} °C, above {} °C", short(highest), short(limit)),
         }
     });
     events

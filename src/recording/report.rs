@@ -13,7 +13,7 @@ use super::table::Table;
 use super::trace::DERIVED;
 use crate::infer::Taken;
 use crate::knowledge::{Family, MeasurementId, Vehicle};
-use crate::text::figures::{rounded, to_digits};
+use crate::text::figures::{rounded, short, to_digits};
 use crate::text::{Page, Tone, table};
 use crate::units::Unit;
 
@@ -144,7 +144,7 @@ impl Report {
             "{}: {} rows, {} min, header in line {}.",
             self.file,
             self.rows,
-            rounded(minutes),
+            short(minutes),
             self.table.header
         ))?;
         self.show_signals(page)?;
@@ -172,11 +172,10 @@ impl Report {
     pub fn show_signals(&self, page: &mut Page<'_>) -> io::Result<()> {
         page.heading("Signals")?;
         let rows = self.signals.iter().map(|row| {
-            let unit = row.unit.map_or("", Unit::symbol);
             let [least, most] = row.extent.map(rounded);
-            let extent = row
-                .unit
-                .map_or_else(String::new, |_| format!("{least} to {most} {unit}"));
+            let extent = row.unit.map_or_else(String::new, |unit| {
+                with_unit(&format!("{least} to {most}"), unit)
+            });
             vec![
                 row.title.clone(),
                 row.column.clone(),
@@ -257,7 +256,7 @@ impl ReadingRow {
         let number = self.number.as_ref();
         let number = number.map(|number| {
             let (value, u) = with_uncertainty(number.value, 2.0 * number.u);
-            format!("{value} ± {u} {}", number.unit.symbol())
+            with_unit(&format!("{value} ± {u}"), number.unit)
         });
         let parts = [number, self.says.clone()].into_iter().flatten();
         let parts: Vec<String> = parts.collect();
@@ -330,4 +329,12 @@ fn extent(values: impl Iterator<Item = f64>) -> [f64; 2] {
         |[least, most], value| [least.min(value), most.max(value)],
     );
     most.map(|value| to_digits(value, 6))
+}
+
+/// A figure with its unit; a pure number has none.
+fn with_unit(figure: &str, unit: Unit) -> String {
+    match unit {
+        Unit::One => figure.to_owned(),
+        _ => format!("{figure} {}", unit.symbol()),
+    }
 }

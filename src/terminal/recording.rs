@@ -49,7 +49,7 @@ pub enum RecordingError {
     Column(String),
     /// Nobody has said yet that the columns are right.
     #[error(
-        "nobody has looked yet at what the columns of this layout are: `--yes` takes them as proposed, `--map SIGNAL=COLUMN` names one"
+        "nobody has looked yet at what the columns of this layout are: `halfsplit recording FILE` asks that once on a terminal; `--yes` there takes them as proposed, `--map SIGNAL=COLUMN` names one"
     )]
     Unsettled,
     /// Reading or writing at the terminal failed.

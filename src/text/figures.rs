@@ -92,6 +92,11 @@ pub fn rounded(number: f64) -> String {
     plain(to_digits(number, 4))
 }
 
+/// A figure that is read off a recording: three significant digits.
+pub fn short(number: f64) -> String {
+    plain(to_digits(number, 3))
+}
+
 /// A rate in 1,000 jobs: three significant digits.
 pub fn rate(number: f64) -> String {
     if number > 0.0 && number < 0.001 {
