@@ -28,30 +28,37 @@ pub struct Swing {
 /// `P = (1/2σ²) · [(Σ x·cos ω(t−τ))² / Σ cos² ω(t−τ) + (Σ x·sin ω(t−τ))² / Σ sin² ω(t−τ)]`, with
 /// `tan 2ωτ = Σ sin 2ωt / Σ cos 2ωt`.
 pub fn power(times: &[f64], values: &[f64], frequency: f64) -> f64 {
+    power_of(&turned(times, frequency), values, variance(values))
+}
+
+/// The sine and the cosine of each time at a frequency.
+fn turned(times: &[f64], frequency: f64) -> Vec<(f64, f64)> {
     let omega = TAU * frequency;
-    let (sin2, cos2) = times.iter().fold((0.0, 0.0), |(sin, cos), time| {
-        let (s, c) = (2.0 * omega * time).sin_cos();
-        (sin + s, cos + c)
-    });
-    let tau = f64::atan2(sin2, cos2) / (2.0 * omega);
-    let mut sums = [0.0_f64; 5];
-    for (time, value) in times.iter().zip(values) {
-        let (sin, cos) = (omega * (time - tau)).sin_cos();
-        let terms = [
-            value * cos,
-            cos * cos,
-            value * sin,
-            sin * sin,
-            value * value,
-        ];
+    times.iter().map(|time| (omega * time).sin_cos()).collect()
+}
+
+fn variance(values: &[f64]) -> f64 {
+    let squares: f64 = values.iter().map(|value| value * value).sum();
+    squares / (float(values.len()) - 1.0).max(1.0)
+}
+
+/// The power by the sines and cosines of `ωt`: the shift by `τ` turns the sums and not each sample (Press and Rybicki
+/// 1989).
+fn power_of(turned: &[(f64, f64)], values: &[f64], variance: f64) -> f64 {
+    let mut sums = [0.0_f64; 4];
+    for ((sin, cos), value) in turned.iter().zip(values) {
+        let terms = [value * sin, value * cos, sin * sin, sin * cos];
         sums.iter_mut()
             .zip(terms)
             .for_each(|(sum, term)| *sum += term);
     }
-    let [xc, cc, xs, ss, xx] = sums;
-    let variance = xx / (float(times.len()) - 1.0).max(1.0);
+    let [xs, xc, ss, sc] = sums;
+    let count = float(values.len());
+    let (sin, cos) = (0.5 * f64::atan2(2.0 * sc, count - 2.0 * ss)).sin_cos();
+    let of_sin = ss * cos * cos - 2.0 * sc * sin * cos + (count - ss) * sin * sin;
     let part = |x: f64, of: f64| if of > 0.0 { x * x / of } else { 0.0 };
-    (part(xc, cc) + part(xs, ss)) / (2.0 * variance)
+    let parts = part(xc * cos + xs * sin, count - of_sin) + part(xs * cos - xc * sin, of_sin);
+    parts / (2.0 * variance)
 }
 
 /// The strongest swing between two frequencies, of samples whose slow part is taken out; none of fewer than 8 samples,
@@ -67,13 +74,20 @@ pub fn swing(times: &[f64], values: &[f64], from: f64, to: f64) -> Option<Swing>
     let times: Vec<f64> = times.iter().map(|time| time - middle).collect();
     let step = 1.0 / (OVERSAMPLED * lasts);
     let mut best = (f64::NEG_INFINITY, from);
+    let variance = variance(values);
+    // From one frequency to the next every sample turns by the same angle.
+    let mut turning = turned(&times, from);
+    let turns = turned(&times, step);
     let mut frequency = from;
     while frequency <= to {
-        let power = power(&times, values, frequency);
+        let power = power_of(&turning, values, variance);
         if power > best.0 {
             best = (power, frequency);
         }
         frequency += step;
+        for ((sin, cos), (by_sin, by_cos)) in turning.iter_mut().zip(&turns) {
+            (*sin, *cos) = (*sin * by_cos + *cos * by_sin, *cos * by_cos - *sin * by_sin);
+        }
     }
     // The top of the parabola through the three powers around the highest.
     let at = |frequency| power(&times, values, frequency);
@@ -86,7 +100,6 @@ pub fn swing(times: &[f64], values: &[f64], from: f64, to: f64) -> Option<Swing>
     };
     let frequency = best.1 + shift * step;
     let peak = at(frequency).max(best.0);
-    let variance = values.iter().map(|value| value * value).sum::<f64>() / (count - 1.0);
     let share = (2.0 * peak / (count - 1.0)).min(1.0);
     let amplitude = (2.0 * variance * share).sqrt();
     let left_over = (variance * (1.0 - share)).sqrt();
