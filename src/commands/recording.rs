@@ -55,6 +55,13 @@ struct ColumnArguments {
 
 impl Recording {
     pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
+        let there = |file: &PathBuf| file.canonicalize().ok();
+        let picture_at = self.out.as_ref().and_then(there);
+        if picture_at.is_some() && picture_at == there(&self.file) {
+            return Err(Error::Usage(
+                "--out names the recording itself: name another file for the picture".to_owned(),
+            ));
+        }
         let knowledge = knowledge_on(basis, streams)?;
         let name = self.vehicle.as_deref();
         let family = self.family.told(&knowledge, name, &[])?;

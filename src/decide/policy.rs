@@ -31,7 +31,7 @@ pub const FEW: usize = 4;
 /// What measuring on may cost more, as a share, than a repair that is less likely than the shop repairs from.
 const PATIENCE: f64 = 0.1;
 
-/// The share of that doubt on which the unit is opened or taken out.
+/// The share of the doubt that the shop repairs on which may be left where the unit is opened or taken out.
 const DOUBT_OPENED: f64 = 1.0 / 3.0;
 
 /// How many measurements of the most bits for the money are valued two steps ahead. So many and

@@ -445,6 +445,22 @@ fn the_command_reads_the_example() {
 }
 
 #[test]
+fn a_picture_is_never_written_over_its_own_recording() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let file = folder.path().join("drive.csv");
+    let drive = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join(EXAMPLE)).unwrap();
+    fs::write(&file, &drive).unwrap();
+    let name = file.to_str().unwrap();
+    Shop::new()
+        .arguments(["recording", name, "--yes", "--out", name])
+        .shipped()
+        .fails_with(2)
+        .run()
+        .complains("--out names the recording itself");
+    assert_eq!(fs::read(&file).unwrap(), drive);
+}
+
+#[test]
 fn a_picture_is_drawn_with_every_event_and_reading_and_a_sketch_of_it() {
     let folder = tempfile::TempDir::new().unwrap();
     let file = folder.path().join("drive.svg");
