@@ -1,18 +1,20 @@
 //! Puts the shipped knowledge into the program: each file as text, and with what a YAML parser says of it, so that
 //! the program need not parse it again each time it starts. `src/load/shipped.rs` reads what is written here.
 
-use std::borrow::Cow;
 use std::error::Error;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::{env, fs};
 
-use granit_parser::{Event, Options, Parser, ScalarStyle};
+#[allow(dead_code, reason = "some of it only the program itself needs")]
+#[path = "src/load/document.rs"]
+mod document;
 
 fn main() -> Result<(), Box<dyn Error>> {
     // The compiler itself watches only the files that were there before.
     println!("cargo:rerun-if-changed=knowledge");
     println!("cargo:rerun-if-changed=build.rs");
+    println!("cargo:rerun-if-changed=src/load/document.rs");
     let root = PathBuf::from(env::var("CARGO_MANIFEST_DIR")?).join("knowledge");
     let out = PathBuf::from(env::var("OUT_DIR")?);
     let mut paths = Vec::new();
@@ -21,8 +23,8 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut list = String::from("&[\n");
     for (number, path) in paths.iter().enumerate() {
         let text = fs::read_to_string(path)?;
-        let parsed = out.join(format!("{number}.events"));
-        fs::write(&parsed, events(&text).unwrap_or_default())?;
+        let parsed = out.join(format!("{number}.document"));
+        fs::write(&parsed, stored(&text).unwrap_or_default())?;
         let name = path.strip_prefix(&root)?.to_string_lossy();
         let name = name.replace('\\', "/");
         let [path, parsed] = [path, &parsed].map(|path| path.to_string_lossy());
@@ -48,51 +50,26 @@ fn walk(folder: &Path, paths: &mut Vec<PathBuf>) -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-/// The events of a text: each a letter, its line and column, and for a text its length and where in the file it
-/// stands, or its length and itself where the file has it otherwise. `None` where the text is no YAML or uses more of
-/// it than shipped files do: the program then parses it.
-fn events(text: &str) -> Option<Vec<u8>> {
-    let mut options = Options::default();
-    options.set_emit_comments(false);
-    let mut bytes = Vec::new();
-    for event in Parser::new_from_str_with_options(text, options) {
-        let (event, span) = event.ok()?;
-        let letter = match &event {
-            Event::StreamStart
-            | Event::DocumentStart(false, None)
-            | Event::DocumentEnd
-            | Event::StreamEnd => continue,
-            Event::SequenceStart(_, 0, None) => b'[',
-            Event::SequenceEnd => b']',
-            Event::MappingStart(_, 0, None) => b'{',
-            Event::MappingEnd => b'}',
-            Event::Scalar(Cow::Borrowed(_), ScalarStyle::Plain, 0, None) => b'p',
-            Event::Scalar(Cow::Owned(_), ScalarStyle::Plain, 0, None) => b'P',
-            Event::Scalar(Cow::Borrowed(_), _, 0, None) => b'q',
-            Event::Scalar(Cow::Owned(_), _, 0, None) => b'Q',
-            _ => return None,
-        };
-        bytes.push(letter);
-        number(&mut bytes, span.start.line());
-        number(&mut bytes, span.start.col() + 1);
-        if let Event::Scalar(scalar, ..) = event {
-            number(&mut bytes, scalar.len());
-            match scalar {
-                Cow::Borrowed(part) => {
-                    number(&mut bytes, part.as_ptr() as usize - text.as_ptr() as usize);
-                }
-                Cow::Owned(own) => bytes.extend(own.bytes()),
-            }
-        }
+/// The document of a text as bytes, as `src/load/shipped.rs` reads them. `None` where a shipped file has a mistake: the
+/// program then parses it, and says which.
+fn stored(text: &str) -> Option<Vec<u8>> {
+    // Whether escapes hide anything was seen when the files were tested.
+    let (document, flaws) = document::parse(text, &|_| false).ok()?;
+    if !flaws.is_empty() {
+        return None;
     }
+    let document::Items::Read(items) = document.items else {
+        return None;
+    };
+    let rewritten = document.texts.rewritten;
+    let mut bytes = document::number(rewritten.len()).to_le_bytes().to_vec();
+    bytes.extend(rewritten.bytes());
+    bytes.extend(items.iter().flat_map(stored_item));
     Some(bytes)
 }
 
-/// A number in groups of seven bits, the lowest first, the last without the top bit.
-fn number(bytes: &mut Vec<u8>, mut number: usize) {
-    while number > 127 {
-        bytes.push(number.to_le_bytes()[0] | 128);
-        number >>= 7;
-    }
-    bytes.push(number.to_le_bytes()[0]);
+fn stored_item(item: &document::Item) -> impl Iterator<Item = u8> + use<> {
+    let first = item.column << 8 | item.shape as u32;
+    let numbers = [first, item.line, item.start, item.extent];
+    numbers.into_iter().flat_map(u32::to_le_bytes)
 }

@@ -1,5 +1,6 @@
 //! The knowledge that a command works on: a folder's or the program's own, with learned figures laid over it.
 
+use std::mem::ManuallyDrop;
 use std::path::Path;
 
 use super::{Error, Result, Streams};
@@ -61,9 +62,14 @@ impl Basis<'_> {
     }
 }
 
-/// The knowledge without its worked cases and exercises, with the learned figures laid over it, where there are any.
-pub(super) fn knowledge_on(basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result<Knowledge> {
-    laid_over(&source(basis.folder)?.without_cases(), basis, streams)
+/// The knowledge without its worked cases and exercises, with the learned figures laid over it, where there are any. The
+/// process ends with the command: to take it apart first would be a waste of time.
+pub(super) fn knowledge_on(
+    basis: &Basis<'_>,
+    streams: &mut Streams<'_>,
+) -> Result<ManuallyDrop<Knowledge>> {
+    let source = source(basis.folder)?.without_cases();
+    laid_over(&source, basis, streams).map(ManuallyDrop::new)
 }
 
 /// The whole knowledge, with the learned figures laid over it, where there are any.

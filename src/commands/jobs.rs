@@ -11,6 +11,7 @@ use super::basis::{Basis, knowledge_on};
 use super::shop::ShopArguments;
 use super::{DONE, Error, Result, Streams};
 use crate::jobs::{Folder, Priced, Row, Unreadable, age};
+use crate::knowledge::Knowledge;
 use crate::sheet::Stage;
 use crate::text::figures::percent;
 use crate::text::{Page, Tone};
@@ -60,7 +61,7 @@ impl Jobs {
     pub(super) fn execute(&self, basis: &Basis<'_>, streams: &mut Streams<'_>) -> Result {
         let mut knowledge = knowledge_on(basis, streams)?;
         // The profile says where the folder is; each job has its own labour rate.
-        let unpriced = knowledge.clone();
+        let unpriced = Knowledge::clone(&knowledge);
         let profile = ShopArguments::default().of(basis.shop, None, &mut knowledge)?;
         let here = Path::new(".");
         let path = self

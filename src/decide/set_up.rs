@@ -6,7 +6,7 @@
 
 use crate::units::{Minutes, Money};
 use std::cmp::Reverse;
-use std::collections::{BTreeMap, BTreeSet, BinaryHeap, HashMap};
+use std::collections::{BTreeMap, BinaryHeap, HashMap};
 
 /// Which set-ups are in place: one bit each, by index.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -332,15 +332,16 @@ impl SetUps {
             .filter(|&i| i < self.entries.len())
             .collect();
         worth.sort_by_key(|&i| (self.entries[i].place, i));
-        let mut settled: BTreeSet<u64> = BTreeSet::new();
-        let mut best: BTreeMap<u64, (u64, usize)> = BTreeMap::new();
+        // The least cost and number of set-ups known so far, and whether it is final.
+        let mut best: BTreeMap<u64, (u64, usize, bool)> = BTreeMap::new();
         // The order is kept as ranks in `worth`, so that ties go to the places that come first.
         let mut open = BinaryHeap::from([Reverse((0_u64, 0_usize, Vec::new(), from.0))]);
         while let Some(Reverse((ticks, steps, ranks, here))) = open.pop() {
             if needed.0 & !here == 0 {
                 return Some(ranks.into_iter().map(|rank: usize| worth[rank]).collect());
             }
-            if !settled.insert(here) {
+            let settled = best.entry(here).or_insert((ticks, steps, false));
+            if std::mem::replace(&mut settled.2, true) {
                 continue;
             }
             for (rank, &next) in worth.iter().enumerate() {
@@ -350,14 +351,16 @@ impl SetUps {
                     continue;
                 }
                 let there = entry.entered(here);
-                let cost = (ticks + step.ticks, steps + 1);
-                if settled.contains(&there) || best.get(&there).is_some_and(|&b| b < cost) {
+                let (ticks, steps) = (ticks + step.ticks, steps + 1);
+                let known = best.entry(there).or_insert((ticks, steps, false));
+                if known.2 || (known.0, known.1) < (ticks, steps) {
                     continue;
                 }
-                best.insert(there, cost);
-                let mut longer: Vec<usize> = ranks.clone();
+                *known = (ticks, steps, false);
+                let mut longer = Vec::with_capacity(steps);
+                longer.extend_from_slice(&ranks);
                 longer.push(rank);
-                open.push(Reverse((cost.0, cost.1, longer, there)));
+                open.push(Reverse((ticks, steps, longer, there)));
             }
         }
         None

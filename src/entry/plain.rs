@@ -27,13 +27,19 @@ pub enum Aside {
 /// A text as it is compared: small letters, a blank for each hyphen and mark between words, without the word "the" and
 /// what ends a sentence.
 pub fn folded(text: &str) -> String {
-    let text = text.to_lowercase().replace('\u{2019}', "'");
-    let words = text.split(|c: char| c.is_whitespace() || "-,;:()\"".contains(c));
-    let words = words.map(|word| word.trim_end_matches(['.', '!', '?']));
-    let words: Vec<&str> = words
-        .filter(|word| !word.is_empty() && *word != "the")
-        .collect();
-    words.join(" ")
+    let mut folded = String::with_capacity(text.len());
+    let between =
+        |c: char| c.is_whitespace() || matches!(c, '-' | ',' | ';' | ':' | '(' | ')' | '"');
+    for word in text.to_lowercase().split(between) {
+        let word = word.trim_end_matches(['.', '!', '?']);
+        if !word.is_empty() && word != "the" {
+            let blank = if folded.is_empty() { "" } else { " " };
+            folded.push_str(blank);
+            let letters = word.chars();
+            folded.extend(letters.map(|c| if c == '\u{2019}' { '\'' } else { c }));
+        }
+    }
+    folded
 }
 
 /// Yes or no, in any of the ways people say it.

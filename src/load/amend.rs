@@ -16,8 +16,8 @@ pub fn amend(text: &str, way: &[&str], value: &str) -> Result<String, NoPlace> {
     let mut expected = values(text).ok_or(NoPlace::Unreadable)?;
     let new = values(value).ok_or(NoPlace::Unreadable)?;
     let edited = {
-        let node = yaml::read(text, 0).0.ok_or(NoPlace::Unreadable)?;
-        edited(text, &node, way, value)?
+        let file = yaml::read(text, 0).0.ok_or(NoPlace::Unreadable)?;
+        edited(text, file.root(), way, value)?
     };
     let (last, parents) = way.split_last().ok_or_else(by_line)?;
     let parent = parents.iter().try_fold(&mut expected, |at, name| {
@@ -37,7 +37,7 @@ pub fn amend(text: &str, way: &[&str], value: &str) -> Result<String, NoPlace> {
     }
 }
 
-fn edited(text: &str, top: &Node<'_>, way: &[&str], value: &str) -> Result<String, NoPlace> {
+fn edited(text: &str, top: Node<'_>, way: &[&str], value: &str) -> Result<String, NoPlace> {
     let by_line = || NoPlace::NotByLine(way.join("."));
     let mut node = top;
     for (depth, name) in way.iter().enumerate() {
@@ -68,26 +68,26 @@ fn edited(text: &str, top: &Node<'_>, way: &[&str], value: &str) -> Result<Strin
 }
 
 /// Where a value begins, in bytes.
-fn offset(text: &str, node: &Node<'_>) -> Option<usize> {
+fn offset(text: &str, node: Node<'_>) -> Option<usize> {
     let mark = text.len() - text.trim_start_matches('\u{feff}').len();
     let mut at = mark;
     for line in text[mark..]
         .split_inclusive('\n')
-        .take(node.spot.line.checked_sub(1)? as usize)
+        .take(node.spot().line.checked_sub(1)? as usize)
     {
         at += line.len();
     }
     let before: usize = text[at..]
         .chars()
-        .take(node.spot.column.checked_sub(1)? as usize)
+        .take(node.spot().column.checked_sub(1)? as usize)
         .map(char::len_utf8)
         .sum();
     Some(at + before)
 }
 
 /// How many bytes a number or a text takes as it is written on one line.
-fn scalar(written: &str, node: &Node<'_>) -> Option<usize> {
-    let (Kind::Number(_, plain) | Kind::Text(plain)) = &node.kind else {
+fn scalar(written: &str, node: Node<'_>) -> Option<usize> {
+    let (Kind::Number(_, plain) | Kind::Text(plain)) = node.kind() else {
         return None;
     };
     if let Some(quoted) = written.strip_prefix('"') {
@@ -103,5 +103,5 @@ fn scalar(written: &str, node: &Node<'_>) -> Option<usize> {
         let doubled = plain.matches('\'').count();
         return Some(quoted.find(&plain.replace('\'', "''"))? + plain.len() + doubled + 2);
     }
-    written.starts_with(&**plain).then_some(plain.len())
+    written.starts_with(plain).then_some(plain.len())
 }

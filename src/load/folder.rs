@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::code::Code;
+use super::document::number;
 use super::log::{Log, Report, Spot, report};
-use super::node::{Kind, Node, number};
+use super::node::{File, Node};
 use super::raw::cases::CaseFile;
 use super::raw::causes::CausesFile;
 use super::raw::codes::CodesFile;
@@ -19,8 +20,8 @@ use super::source::{Content, LARGEST_FILE, Source, SourceFile};
 use super::value::read;
 use super::yaml;
 
-/// How many values a folder may hold, names of fields not counted. The shipped one has some 20,000.
-const MOST_VALUES: usize = 1_000_000;
+/// How many values a folder may hold, names of fields among them. The shipped one has some 35,000.
+const MOST_VALUES: usize = 1_600_000;
 /// So many bytes of files are parsed before the values in them are counted.
 const AT_ONCE: usize = 2 << 20;
 
@@ -186,7 +187,7 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
     }
     .into_iter();
     for (index, file) in source.files.iter().enumerate() {
-        let (node, reports) = parsed.next().unwrap_or_else(|| parse((index, file)));
+        let (read_file, reports) = parsed.next().unwrap_or_else(|| parse((index, file)));
         if file.is_for_people() {
             continue;
         }
@@ -219,10 +220,11 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
         }
         let family = (kind != FileKind::Vehicle)
             .then(|| folder.families.entry(family.to_owned()).or_default());
+        let node = read_file.as_ref().map(File::root);
         match (node, family) {
-            (Some(node), Some(family)) => family_file(family, kind, &file.path, &node, log),
+            (Some(node), Some(family)) => family_file(family, kind, &file.path, node, log),
             (None, Some(family)) => family.break_off(kind),
-            (node, None) => match node.as_ref().and_then(|node| read(node, log)) {
+            (node, None) => match node.and_then(|node| read(node, log)) {
                 Some(vehicle) => folder.vehicles.push(vehicle),
                 None => folder.vehicles_whole = false,
             },
@@ -243,7 +245,7 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
 }
 
 /// A file's value, and what was found on the way.
-type Parsed<'s> = (Option<Node<'s>>, Vec<Report>);
+type Parsed<'s> = (Option<File<'s>>, Vec<Report>);
 
 /// Parses the files, many at once: until they hold more values than a folder may, and that is said of the file that breaks
 /// the limit.
@@ -265,8 +267,8 @@ fn parse_all<'s>(
         let end = start + few.count();
         let files = source.files[start..end].par_iter().enumerate();
         parsed.par_extend(files.map(|(index, file)| parse((start + index, file))));
-        for (index, (node, _)) in parsed.iter().enumerate().skip(start) {
-            values += node.as_ref().map_or(0, Node::count);
+        for (index, (file, _)) in parsed.iter().enumerate().skip(start) {
+            values += file.as_ref().map_or(0, File::count);
             if values > MOST_VALUES {
                 let spot = Spot::file(number(index));
                 log.add(report!(spot; TooMuch,
@@ -352,7 +354,7 @@ pub(super) fn no_text(file: &SourceFile, log: &Log<'_>) {
 }
 
 /// Reads one file of a family.
-fn family_file(family: &mut RawFamily, kind: FileKind, path: &str, node: &Node<'_>, log: &Log<'_>) {
+fn family_file(family: &mut RawFamily, kind: FileKind, path: &str, node: Node<'_>, log: &Log<'_>) {
     let kind = if kind == FileKind::Tree && holds_shared(node) {
         FileKind::Shared
     } else {
@@ -385,10 +387,7 @@ fn keep<T>(file: Option<T>, put: impl FnOnce(T)) -> bool {
 }
 
 /// Whether a file in `trees` holds shared parts and no symptom.
-fn holds_shared(node: &Node<'_>) -> bool {
-    let Kind::Map(entries) = &node.kind else {
-        return false;
-    };
-    let has = |name: &str| entries.iter().any(|(key, _)| key.text == name);
+fn holds_shared(node: Node<'_>) -> bool {
+    let has = |name: &str| node.entries().any(|(key, _)| key.written() == name);
     has("shared") && !has("symptom") && !has("top")
 }

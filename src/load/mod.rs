@@ -1,6 +1,6 @@
 //! Reads a knowledge folder and checks it: YAML in, [`Knowledge`] or findings out.
 //!
-//! Files become trees of values with their positions (`yaml`, `node`), those become the types of the
+//! Files become lists of values with their positions (`yaml`, `document`, `node`), those become the types of the
 //! files (`value`, `raw`), and those are checked into knowledge (`check`). No step stops at a mistake: all
 //! findings of a folder come at once. May import `text`, `units`, `entry`, `fault_tree` and `knowledge`.
 
@@ -8,6 +8,7 @@ mod amend;
 mod check;
 mod code;
 mod describe;
+mod document;
 mod finding;
 mod folder;
 mod ids;

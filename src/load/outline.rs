@@ -45,17 +45,18 @@ impl Outline {
             let Some((kind, family)) = FileKind::of(&file.path) else {
                 continue;
             };
-            let Some(node) = yaml::read_file(file, 0).0 else {
+            let Some(read) = yaml::read_file(file, 0).0 else {
                 continue;
             };
+            let node = read.root();
             if kind == FileKind::Vehicle {
-                if let Some(name) = text(&node, "vehicle") {
+                if let Some(name) = text(node, "vehicle") {
                     outline.ids.add(IdKind::Vehicle, name);
                 }
                 continue;
             }
             let family = outline.families.entry(family.to_owned()).or_default();
-            family.look(kind, &node);
+            family.look(kind, node);
         }
         for (name, family) in &outline.families {
             outline.ids.add(IdKind::Family, name);
@@ -66,7 +67,7 @@ impl Outline {
 }
 
 impl FamilyOutline {
-    fn look(&mut self, kind: FileKind, node: &Node<'_>) {
+    fn look(&mut self, kind: FileKind, node: Node<'_>) {
         let sections: &[(&str, IdKind)] = match kind {
             FileKind::Family => &[
                 ("set_ups", IdKind::SetUp),
@@ -98,11 +99,11 @@ impl FamilyOutline {
         }
     }
 
-    fn measurement(&mut self, node: &Node<'_>) {
+    fn measurement(&mut self, node: Node<'_>) {
         let reading = node.step("reading").map(|(_, reading)| reading);
         let choices = reading.and_then(|reading| Some(reading.step("choices")?.1));
         let listed = choices.into_iter().flat_map(Node::items);
-        let names = listed.filter_map(|item| item.text());
+        let names = listed.filter_map(Node::text);
         let glossed = reading.into_iter().flat_map(|of| entries(of, "choices"));
         let banded = entries(node, "outcomes");
         for name in names.chain(glossed.chain(banded).map(|(name, _)| name)) {
@@ -122,7 +123,7 @@ impl FamilyOutline {
     }
 
     /// The limits in the bands of a measurement or a condition.
-    fn judged(&mut self, node: &Node<'_>, field: &str, title: Option<&str>) {
+    fn judged(&mut self, node: Node<'_>, field: &str, title: Option<&str>) {
         let Some((_, bands)) = node.step(field) else {
             return;
         };
@@ -133,6 +134,7 @@ impl FamilyOutline {
         while let Some(node) = next.pop() {
             next.extend(node.items());
             for (key, inner) in node.entries() {
+                let key = key.written();
                 let limit = inner.text().and_then(|text| text.rsplit_once('.'));
                 match limit.filter(|_| matches!(key, "from" | "above" | "to" | "below")) {
                     Some((name, key)) => self.asked(name, Some(key), unit, title),
@@ -155,14 +157,12 @@ impl FamilyOutline {
     }
 }
 
-fn text<'n>(node: &'n Node<'_>, field: &str) -> Option<&'n str> {
+fn text<'n>(node: Node<'n>, field: &str) -> Option<&'n str> {
     node.step(field)?.1.text()
 }
 
-fn entries<'n, 't>(
-    node: &'n Node<'t>,
-    field: &str,
-) -> impl Iterator<Item = (&'n str, &'n Node<'t>)> {
+fn entries<'n>(node: Node<'n>, field: &str) -> impl Iterator<Item = (&'n str, Node<'n>)> {
     let inner = node.step(field).map(|(_, inner)| inner);
-    inner.into_iter().flat_map(Node::entries)
+    let entries = inner.into_iter().flat_map(Node::entries);
+    entries.map(|(name, value)| (name.written(), value))
 }

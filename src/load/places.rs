@@ -6,6 +6,7 @@
 use super::finding::Place;
 use super::folder::FileKind;
 use super::log::{Log, Spot};
+use super::node;
 use super::node::Node;
 use super::source::{Content, Source};
 use super::yaml;
@@ -13,14 +14,15 @@ use super::yaml;
 /// Line and column of what a way of field names leads to in a text, or of the place it comes nearest to: of the name,
 /// or of the value where that is one text. `None` where the text cannot be read.
 pub(crate) fn place_of(text: &str, way: &[&str]) -> Option<(u32, u32)> {
-    let node = yaml::read(text, 0).0?;
-    let (mut spot, mut node) = (node.spot, &node);
+    let file = yaml::read(text, 0).0?;
+    let mut node = file.root();
+    let mut spot = node.spot();
     for word in way {
         let Some((key, inner)) = node.step(word) else {
             break;
         };
         node = inner;
-        spot = node.text().map_or(key, |_| node.spot);
+        spot = node.text().map_or(key, |_| node.spot());
     }
     Some((spot.line, spot.column))
 }
@@ -39,7 +41,7 @@ struct File<'s> {
     family: String,
     /// What tells it from the others of its kind: the symptom of a tree, the path of a case, the vehicle.
     name: Option<String>,
-    node: Node<'s>,
+    read: node::File<'s>,
 }
 
 impl<'s> Places<'s> {
@@ -49,8 +51,8 @@ impl<'s> Places<'s> {
             .zip(&source.files)
             .filter_map(|(number, file)| {
                 let (kind, family) = FileKind::of(&file.path)?;
-                let node = yaml::read_file(file, number).0?;
-                let named = |field: &str| node.step(field)?.1.text().map(str::to_owned);
+                let read = yaml::read_file(file, number).0?;
+                let named = |field: &str| read.root().step(field)?.1.text().map(str::to_owned);
                 Some(File {
                     path: &file.path,
                     kind,
@@ -61,7 +63,7 @@ impl<'s> Places<'s> {
                         FileKind::Case | FileKind::Exercise => Some(file.path.clone()),
                         _ => None,
                     },
-                    node,
+                    read,
                 })
             })
             .collect();
@@ -77,7 +79,9 @@ impl<'s> Places<'s> {
     pub(crate) fn at(&self, place: &Place) -> Option<String> {
         let file = self.files.iter().find(|file| file.path == place.file)?;
         let mut way = vec![file.own_name().to_owned()];
-        file.node.lead_to((place.line, place.column), &mut way);
+        file.read
+            .root()
+            .lead_to((place.line, place.column), &mut way);
         way.retain(|name| !name.is_empty());
         Some(way.join("/"))
     }
@@ -88,12 +92,12 @@ impl<'s> Places<'s> {
         let Some(file) = self.files.iter().find(is_its) else {
             return Vec::new();
         };
-        let Some((_, list)) = file.node.step("accept") else {
+        let Some((_, list)) = file.read.root().step("accept") else {
             return Vec::new();
         };
-        let text = |item: &Node<'_>, field| item.step(field)?.1.text().map(str::to_owned);
+        let text = |item: Node<'_>, field| item.step(field)?.1.text().map(str::to_owned);
         list.items()
-            .filter_map(|item| Some((text(item, "finding")?, text(item, "at")?, item.spot)))
+            .filter_map(|item| Some((text(item, "finding")?, text(item, "at")?, item.spot())))
             .collect()
     }
 
@@ -143,12 +147,12 @@ impl<'s> Places<'s> {
                 if file.name.as_deref() != way.first().copied().filter(|_| named == 1) {
                     return None;
                 }
+                let mut node = file.read.root();
                 let mut found = Found {
-                    key: file.node.spot,
-                    value: file.node.spot,
+                    key: node.spot(),
+                    value: node.spot(),
                     depth: named,
                 };
-                let mut node = &file.node;
                 for word in &way[named..] {
                     let Some((key, inner)) = node.step(word) else {
                         break;
@@ -156,7 +160,7 @@ impl<'s> Places<'s> {
                     node = inner;
                     found = Found {
                         key,
-                        value: inner.spot,
+                        value: inner.spot(),
                         depth: found.depth + 1,
                     };
                 }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use super::check::values;
 use super::finding::Findings;
 use super::log::{Log, say};
-use super::node::Kind;
+use super::node::{File, Kind};
 use super::raw::shop::ShopFile;
 use super::raw::vehicles::Units;
 use super::source::Source;
@@ -38,13 +38,14 @@ pub fn shop(path: &Path, text: Vec<u8>, knowledge: &Knowledge) -> Result<ShopPro
     let mut profile = ShopProfile::default();
     for file in &source.files {
         super::folder::no_text(file, &log);
-        let (node, reports) = yaml::read_file(file, 0);
+        let (read_file, reports) = yaml::read_file(file, 0);
         for report in reports {
             log.add(report);
         }
         // A file of comments alone says nothing.
-        let node = node.filter(|node| !matches!(node.kind, Kind::Null));
-        if let Some(file) = node.and_then(|node| read(&node, &log)) {
+        let node = read_file.as_ref().map(File::root);
+        let node = node.filter(|node| !matches!(node.kind(), Kind::Null));
+        if let Some(file) = node.and_then(|node| read(node, &log)) {
             profile = checked(&file, path, knowledge, &log);
         }
     }

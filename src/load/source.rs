@@ -44,7 +44,7 @@ pub(super) struct SourceFile {
     /// What it holds, or why that is not known.
     pub(super) content: Content,
     /// What a parser said of a shipped file when the program was built.
-    pub(super) events: &'static [u8],
+    pub(super) parsed: &'static [u8],
     /// Where its lines start and end, once someone asked.
     ends: OnceLock<Vec<(usize, usize)>>,
 }
@@ -66,7 +66,7 @@ impl SourceFile {
         Self {
             path,
             content,
-            events: &[],
+            parsed: &[],
             ends: OnceLock::new(),
         }
     }
@@ -125,8 +125,8 @@ fn line_ends(text: &str) -> Vec<(usize, usize)> {
 impl Source {
     /// The knowledge inside the binary.
     pub fn embedded() -> Self {
-        let file = |&(path, text, events): &(&str, &'static str, &'static [u8])| SourceFile {
-            events,
+        let file = |&(path, text, parsed): &(&str, &'static str, &'static [u8])| SourceFile {
+            parsed,
             ..SourceFile::new(path.to_owned(), Content::Text(Cow::Borrowed(text)))
         };
         Self {

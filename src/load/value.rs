@@ -5,12 +5,12 @@ use serde_json::{Value, json};
 
 use super::describe::{Describe, Id, Named, Schemas};
 use super::log::{Log, Spot, report, say};
-use super::node::{Key, Kind, Node};
+use super::node::{Kind, Node};
 
 /// A node that is being read.
 #[derive(Clone, Copy)]
 pub(crate) struct At<'n> {
-    node: &'n Node<'n>,
+    node: Node<'n>,
     /// Where a finding about something missing points: the name of the entry.
     home: Spot,
     log: &'n Log<'n>,
@@ -28,34 +28,34 @@ pub(crate) trait Read: Sized {
 }
 
 /// Reads the whole of a file.
-pub(super) fn read<T: Read>(node: &Node<'_>, log: &Log<'_>) -> Option<T> {
+pub(super) fn read<T: Read>(node: Node<'_>, log: &Log<'_>) -> Option<T> {
     T::read(At {
         node,
-        home: node.spot,
+        home: node.spot(),
         log,
     })
 }
 
 impl<'n> At<'n> {
-    fn to(self, node: &'n Node<'n>, home: Spot) -> Self {
+    fn to(self, node: Node<'n>, home: Spot) -> Self {
         Self { node, home, ..self }
     }
 
     /// Which of the shapes the node has.
-    pub(crate) const fn kind(&self) -> &'n Kind<'n> {
-        &self.node.kind
+    pub(crate) fn kind(&self) -> Kind<'n> {
+        self.node.kind()
     }
 
     /// The node is not what the field takes.
     pub(crate) fn wrong<T>(self, expected: &str) -> Option<T> {
-        let found = &self.node.kind;
+        let found = self.kind();
         let mut report = match found {
             Kind::Null => {
                 report!(self.home; WrongType, "nothing is given here; {expected} is expected" =>
                 "give a value, or leave the field out where it may be left out")
             }
             _ => {
-                report!(self.node.spot; WrongType, "{expected} is expected here, this is {}", found.words())
+                report!(self.node.spot(); WrongType, "{expected} is expected here, this is {}", found.words())
             }
         };
         let plain_number = match found {
@@ -73,7 +73,7 @@ impl<'n> At<'n> {
             Kind::Text(_) if expected.contains("number") => {
                 "write the bare number, without quotes and without its unit"
             }
-            Kind::Map(_) if expected == "a text" => {
+            Kind::Map if expected == "a text" => {
                 "a colon and a blank make a field of it: put the whole text in quotes"
             }
             _ => "",
@@ -87,37 +87,49 @@ impl<'n> At<'n> {
 
     /// The word, where it is one of those the field takes.
     pub(crate) fn word(self, words: &[&'static str]) -> Option<&'static str> {
-        let Kind::Text(text) = &self.node.kind else {
+        let Kind::Text(text) = self.kind() else {
             return self.wrong("a text");
         };
-        let found = words.iter().copied().find(|word| word == text);
+        let found = words.iter().copied().find(|word| *word == text);
         if found.is_none() {
-            say!(self.log, self.node.spot; UnknownWord, "`{text}` is not one of the words this field takes" =>
+            say!(self.log, self.node.spot(); UnknownWord, "`{text}` is not one of the words this field takes" =>
                 "it takes {}", words.join(", "); self.log.nearest(text, words.iter().copied()));
         }
         found
     }
 
     /// The fields of a record; one that it does not have becomes a finding.
-    pub(crate) fn fields(self, names: &[&'static str]) -> Option<Fields<'n>> {
-        let Kind::Map(entries) = &self.node.kind else {
+    pub(crate) fn fields<const N: usize>(
+        self,
+        names: &'static [&'static str; N],
+    ) -> Option<Fields<'n, N>> {
+        if !matches!(self.kind(), Kind::Map) {
             return self.wrong("a map of fields");
+        }
+        let mut fields = Fields {
+            at: self,
+            names,
+            found: [None; N],
+            taken: 0,
+            meant: Vec::new(),
+            missing: Vec::new(),
         };
-        let mut meant = Vec::new();
-        for (key, _) in entries {
-            if !names.contains(&key.text.as_ref()) {
-                let nearest = self.log.nearest(&key.text, names.iter().copied());
-                meant.extend(nearest.clone());
-                say!(self.log, key.spot; UnknownField, "there is no field `{}` here", key.text =>
+        // Most files name the fields in the order of the record.
+        let mut next = 0;
+        for (key, value) in self.node.entries() {
+            let name = key.written();
+            let mut places = (next..N).chain(0..next);
+            if let Some(place) = places.find(|place| names[*place] == name) {
+                fields.found[place] = Some((key, value));
+                next = place + 1;
+            } else {
+                let nearest = self.log.nearest(name, names.iter().copied());
+                fields.meant.extend(nearest.clone());
+                say!(self.log, key.spot(); UnknownField, "there is no field `{name}` here" =>
                     "the fields are {}", names.join(", "); nearest);
             }
         }
-        Some(Fields {
-            at: self,
-            entries,
-            meant,
-            missing: Vec::new(),
-        })
+        Some(fields)
     }
 }
 
@@ -140,19 +152,24 @@ fn plain_number(text: &str) -> Option<String> {
 }
 
 /// The fields of a record while it is read.
-pub(crate) struct Fields<'n> {
+pub(crate) struct Fields<'n, const N: usize> {
     at: At<'n>,
-    entries: &'n [(Key<'n>, Node<'n>)],
+    names: &'static [&'static str; N],
+    /// The name and the value of each field that is given.
+    found: [Option<(Node<'n>, Node<'n>)>; N],
+    taken: usize,
     /// The names that misspelt fields were meant to have.
     meant: Vec<String>,
     missing: Vec<&'static str>,
 }
 
-impl Fields<'_> {
-    /// The value of a field; `absent` counts where it is left out.
-    pub(crate) fn take<T: Read>(&mut self, name: &'static str, absent: Option<T>) -> Option<T> {
-        if let Some((key, node)) = self.entries.iter().find(|(key, _)| key.text == name) {
-            return T::read(self.at.to(node, key.spot));
+impl<const N: usize> Fields<'_, N> {
+    /// The value of the next field; `absent` counts where it is left out.
+    pub(crate) fn take<T: Read>(&mut self, absent: Option<T>) -> Option<T> {
+        let (name, found) = (self.names[self.taken], self.found[self.taken]);
+        self.taken += 1;
+        if let Some((key, node)) = found {
+            return T::read(self.at.to(node, key.spot()));
         }
         // A misspelt field is the one that is missing: one finding is enough.
         if absent.is_none() && !self.meant.iter().any(|meant| meant == name) {
@@ -249,8 +266,8 @@ impl<T> Items<T> {
 
 impl Read for String {
     fn read(at: At<'_>) -> Option<Self> {
-        match &at.node.kind {
-            Kind::Text(text) => Some(text.clone().into_owned()),
+        match at.kind() {
+            Kind::Text(text) => Some(text.to_owned()),
             _ => at.wrong("a text"),
         }
     }
@@ -258,8 +275,8 @@ impl Read for String {
 
 impl Read for f64 {
     fn read(at: At<'_>) -> Option<Self> {
-        match &at.node.kind {
-            Kind::Number(number, _) => Some(*number),
+        match at.kind() {
+            Kind::Number(number, _) => Some(number),
             _ => at.wrong("a number"),
         }
     }
@@ -267,8 +284,8 @@ impl Read for f64 {
 
 impl Read for bool {
     fn read(at: At<'_>) -> Option<Self> {
-        match &at.node.kind {
-            Kind::Bool(value) => Some(*value),
+        match at.kind() {
+            Kind::Bool(value) => Some(value),
             _ => at.wrong("`true` or `false`"),
         }
     }
@@ -276,8 +293,8 @@ impl Read for bool {
 
 impl Read for Scalar {
     fn read(at: At<'_>) -> Option<Self> {
-        match &at.node.kind {
-            Kind::Text(text) | Kind::Number(_, text) => Some(Self(text.clone().into_owned())),
+        match at.kind() {
+            Kind::Text(text) | Kind::Number(_, text) => Some(Self(text.to_owned())),
             _ => at.wrong("a text or a number"),
         }
     }
@@ -285,7 +302,7 @@ impl Read for Scalar {
 
 impl<T: Read> Read for Placed<T> {
     fn read(at: At<'_>) -> Option<Self> {
-        let spot = at.node.spot;
+        let spot = at.node.spot();
         T::read(at).map(|value| Self { value, spot })
     }
 }
@@ -322,25 +339,31 @@ impl<T: Read + Default> Read for Caught<T> {
 
 impl<T: Read> Read for Items<T> {
     fn read(at: At<'_>) -> Option<Self> {
-        let Kind::List(items) = &at.node.kind else {
+        if !matches!(at.kind(), Kind::List) {
             return at.wrong("a list");
-        };
-        let items = items.iter().map(|item| T::read(at.to(item, item.spot)));
-        Some(Self(items.collect()))
+        }
+        let mut items = Vec::with_capacity(at.node.items().count());
+        items.extend(
+            at.node
+                .items()
+                .map(|item| T::read(at.to(item, item.spot()))),
+        );
+        Some(Self(items))
     }
 }
 
 impl<T: Read> Read for Entries<T> {
     fn read(at: At<'_>) -> Option<Self> {
-        let Kind::Map(entries) = &at.node.kind else {
+        if !matches!(at.kind(), Kind::Map) {
             return at.wrong("a map of fields");
-        };
-        let entries = entries.iter().map(|(key, node)| Entry {
-            name: key.text.clone().into_owned(),
-            spot: key.spot,
-            value: T::read(at.to(node, key.spot)),
-        });
-        Some(Self(entries.collect()))
+        }
+        let mut entries = Vec::with_capacity(at.node.entries().count());
+        entries.extend(at.node.entries().map(|(key, node)| Entry {
+            name: key.written().to_owned(),
+            spot: key.spot(),
+            value: T::read(at.to(node, key.spot())),
+        }));
+        Some(Self(entries))
     }
 }
 
@@ -394,10 +417,7 @@ macro_rules! records {
         impl $crate::load::value::Read for $name {
             fn read(at: $crate::load::value::At<'_>) -> Option<Self> {
                 let mut fields = at.fields(&[$(records!(@key $field $($key)?)),+])?;
-                $(let $field = fields.take::<$type>(
-                    records!(@key $field $($key)?),
-                    records!(@absent $type $(, $absent)?),
-                );)+
+                $(let $field = fields.take::<$type>(records!(@absent $type $(, $absent)?));)+
                 fields.end();
                 Some(Self { $($field: $field?,)+ })
             }
@@ -443,7 +463,7 @@ macro_rules! forms {
         impl $crate::load::value::Read for $name {
             fn read(at: $crate::load::value::At<'_>) -> Option<Self> {
                 match at.kind() {
-                    $($crate::load::node::Kind::$shape(..) => {
+                    $($crate::load::node::Kind::$shape { .. } => {
                         $crate::load::value::Read::read(at).map(Self::$form)
                     })+
                     _ => at.wrong($expected),

@@ -6,10 +6,11 @@ use std::collections::BTreeMap;
 use granit_parser::{Event, Marker, Options, Parser, ScalarStyle};
 
 use super::code::Code;
-use super::log::{Report, Spot};
+use super::document::{Document, Flaw, Refused, Shape, What, Why, number, parse};
+use super::log::{Report, Spot, report};
 use super::narrow::{Blame, is_content, narrow};
-use super::node::{Node, Refused, Why, build, number, parse};
-use super::shipped::Events;
+use super::node::File;
+use super::shipped;
 use super::source::{Content, SourceFile};
 use crate::text::is_hidden;
 
@@ -17,30 +18,69 @@ use crate::text::is_hidden;
 const LARGEST_NARROWED: usize = 1 << 20;
 
 /// Reads a file, with what was found on the way; a shipped one from what was parsed when the program was built.
-pub(super) fn read_file(file: &SourceFile, number: u32) -> (Option<Node<'_>>, Vec<Report>) {
+pub(super) fn read_file(file: &SourceFile, number: u32) -> (Option<File<'_>>, Vec<Report>) {
     let Content::Text(text) = &file.content else {
         return (None, Vec::new());
     };
-    let bytes = file.events;
-    let mut reports = Vec::new();
-    match build(Events { text, bytes }.map(Ok), number, &mut reports) {
-        Ok(node) if !bytes.is_empty() => (Some(node), reports),
-        _ => read(text, number),
+    match shipped::document(text, file.parsed) {
+        Some(document) => (Some(File { document, number }), Vec::new()),
+        None => read(text, number),
     }
 }
 
 /// Reads a file's text, with what was found on the way. A mistake in the YAML itself ends the file;
 /// after any other mistake the rest is read.
-pub(super) fn read(text: &str, file: u32) -> (Option<Node<'_>>, Vec<Report>) {
+pub(super) fn read(text: &str, file: u32) -> (Option<File<'_>>, Vec<Report>) {
     let text = text.trim_start_matches('\u{feff}');
-    let mut reports = Vec::new();
     if let Some(report) = hidden(text, file) {
         return (None, vec![report]);
     }
-    match parse(text, file, &mut reports) {
-        Ok(node) => (Some(node), reports),
+    match parsed(text) {
+        Ok((document, flaws)) => {
+            let reports = flaws.iter().map(|flaw| told_of(flaw, file));
+            let number = file;
+            (Some(File { document, number }), reports.collect())
+        }
         // What was found before the mistake may be due to it.
         Err(refused) => (None, vec![located(&refused, text, file)]),
+    }
+}
+
+fn parsed(text: &str) -> Result<(Document<'_>, Vec<Flaw>), Refused> {
+    // The file itself was searched before.
+    parse(text, &|found| {
+        is_hidden(found) && !matches!(found, '\n' | '\t')
+    })
+}
+
+fn told_of(flaw: &Flaw, file: u32) -> Report {
+    let spot = Spot {
+        file,
+        line: flaw.line,
+        column: flaw.column,
+    };
+    match &flaw.what {
+        What::Hidden(found) => {
+            let found = u32::from(*found);
+            report!(spot; ControlCharacter, "this text holds a hidden character, U+{found:04X}" =>
+                "delete it, or write what it stands for")
+        }
+        What::NoName(shape) => {
+            let found = match shape {
+                Shape::List => "a list",
+                Shape::Map => "a map of fields",
+                _ => "nothing",
+            };
+            report!(spot; WrongType, "a name is expected before the colon, this is {found}")
+        }
+        What::Comma(whole, part) => {
+            report!(spot; WrongType, "`{whole},{part}` is two numbers here: a comma ends an entry" =>
+                "a decimal point belongs here: {whole}.{part}")
+        }
+        What::Twice(name, line) => {
+            report!(spot; DuplicateKey, "`{name}` is given a second time here; the first is in line {line}" =>
+                "keep one of the two")
+        }
     }
 }
 
@@ -66,7 +106,7 @@ fn hidden(text: &str, file: u32) -> Option<Report> {
 
 /// Why a text is no YAML: a parser notices late, so the smallest part that fails by itself is blamed.
 fn located(refused: &Refused, text: &str, file: u32) -> Report {
-    let report = told(refused);
+    let report = told(refused, file);
     if !matches!(refused.why, Why::NotYaml(_)) || text.len() > LARGEST_NARROWED {
         return report;
     }
@@ -124,13 +164,12 @@ fn located(refused: &Refused, text: &str, file: u32) -> Report {
 
 /// Reads a text for nothing but its mistake.
 fn mistake(text: &str) -> Option<Refused> {
-    parse(text, 0, &mut Vec::new()).err()
+    parsed(text).err()
 }
 
 /// What is wrong with the smallest part that is no YAML by itself.
 fn nearer(from: usize, lines: &[String], file: u32) -> Option<Report> {
-    let mut report = told(&mistake(&lines.join("\n"))?);
-    report.spot.file = file;
+    let mut report = told(&mistake(&lines.join("\n"))?, file);
     let at = |line: usize, before: &str| Spot {
         file,
         line: number(from + line + 1),
@@ -169,8 +208,12 @@ fn nearer(from: usize, lines: &[String], file: u32) -> Option<Report> {
     Some(report)
 }
 
-fn told(refused: &Refused) -> Report {
-    let spot = refused.spot;
+fn told(refused: &Refused, file: u32) -> Report {
+    let spot = Spot {
+        file,
+        line: refused.line,
+        column: refused.column,
+    };
     match &refused.why {
         Why::TooMuch => Report::new(
             Code::TooMuch,

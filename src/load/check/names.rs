@@ -14,7 +14,8 @@ pub(super) struct Names<'a, I> {
     /// Where it is described.
     section: &'static str,
     unknown: Code,
-    places: BTreeMap<String, usize>,
+    /// The names in order.
+    listed: Vec<String>,
     /// What is marked as unfinished: a reference to it is passed over.
     unfinished: BTreeSet<String>,
     /// What names that are no ids were meant to be: one finding about such a name is enough.
@@ -60,17 +61,14 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
             }
         }
         let finished = first.into_keys().filter(|name| !unfinished.contains(*name));
-        let places: BTreeMap<String, usize> = finished.map(str::to_owned).zip(0..).collect();
-        let meant = places
-            .iter()
-            .filter(|(name, _)| !is_id(name))
-            .map(|(name, place)| (meant(name), *place))
-            .collect();
+        let names: Vec<String> = finished.map(str::to_owned).collect();
+        let odd = names.iter().zip(0..).filter(|(name, _)| !is_id(name));
+        let meant = odd.map(|(name, place)| (meant(name), place)).collect();
         Self {
             noun,
             section,
             unknown,
-            places,
+            listed: names,
             unfinished,
             meant,
             whole,
@@ -82,17 +80,19 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
     }
 
     pub(super) fn len(&self) -> usize {
-        self.places.len()
+        self.listed.len()
     }
 
     /// The place of a name that is known to stand.
     pub(super) fn place(&self, name: &str) -> Option<usize> {
-        self.places.get(name).copied()
+        self.listed
+            .binary_search_by(|known| known.as_str().cmp(name))
+            .ok()
     }
 
     /// The names in order.
     pub(super) fn iter(&self) -> impl Iterator<Item = &str> {
-        self.places.keys().map(String::as_str)
+        self.listed.iter().map(String::as_str)
     }
 
     /// Whether nothing of this kind is unfinished.
@@ -115,10 +115,10 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
         if self.leaves_out(name) {
             return None;
         }
-        let (log, noun) = (self.log, self.plain_noun());
+        let log = self.log;
         let place = self.place(name).or_else(|| self.meant.get(name).copied());
-        if place.is_none() && self.whole && !self.places.is_empty() {
-            let words = format!("there is no {noun} called `{name}`");
+        if place.is_none() && self.whole && !self.listed.is_empty() {
+            let words = format!("there is no {} called `{name}`", self.plain_noun());
             let advice = format!(
                 "use a name that is described, or describe {} of this name",
                 self.noun
@@ -127,6 +127,7 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
             log.add(report.nearest(log.nearest(name, self.iter())));
         } else if place.is_none() && self.whole && !self.none_said.replace(true) {
             // Every name is unknown then; one finding says so.
+            let noun = self.plain_noun();
             let words = format!("`{name}` is named here, but no {noun} is described");
             let advice = format!("describe it under {}", self.section);
             log.add(Report::new(self.unknown, spot, words).advice(advice));
