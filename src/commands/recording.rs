@@ -7,8 +7,9 @@ use clap::Args;
 use super::args::{self, FamilyArgument};
 use super::basis::{Basis, knowledge_on};
 use super::{DONE, Error, Result, Streams};
+use crate::drawing::{sketch, traces};
 use crate::files;
-use crate::recording::picture::{picture, sketch};
+use crate::recording::picture::{DRAWN, picture};
 use crate::terminal::{self, Columns};
 
 /// Take readings and events from a recording of the scan tool.
@@ -79,8 +80,9 @@ impl Recording {
         let Some((report, drive)) = read.map_err(|error| Error::Files(error.to_string()))? else {
             return Ok(DONE);
         };
+        let picture = picture(&drive, &report, vehicle, DRAWN);
         if let Some(file) = &self.out {
-            files::replace(file, &picture(&drive, &report, vehicle))
+            files::replace(file, &traces(&picture))
                 .map_err(|error| Error::unwritten(file, &error))?;
         }
         if self.json {
@@ -91,7 +93,7 @@ impl Recording {
                 report.show(page)?;
                 if self.text {
                     page.heading("Traces")?;
-                    page.lines(2, &sketch(&drive, &report, width))?;
+                    page.lines(2, &sketch(&picture, width))?;
                 }
                 Ok::<(), Error>(())
             })?;

@@ -297,7 +297,7 @@ fn point(place: usize, x: f64, y: f64) -> String {
 }
 
 /// A chart with what says it in words.
-fn framed(
+pub(super) fn framed(
     class: &str,
     (width, height): (f64, f64),
     id: &str,

@@ -20,4 +20,4 @@ pub use chart::{Course, CourseStep, Mark, Span, band, course, letter};
 pub use dot::dot;
 pub use plan::{plan_dot, plan_svg};
 pub use sheet::svg;
-pub use traces::{Marked, Panel, Points, traces};
+pub use traces::{sketch, traces, traces_in_page};

@@ -197,10 +197,7 @@ impl<'k> Practice<'k> {
                 ..Reply::default()
             }),
             Move::Note(words) => Ok(Reply {
-                events: vec![Event::Note {
-                    words,
-                    without: Vec::new(),
-                }],
+                events: vec![Event::note(words)],
                 said: vec!["Noted.".to_owned()],
                 ..Reply::default()
             }),

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::picture::Picture;
 use crate::knowledge::Workshop;
 
 /// The format this program writes. A change that an older program would misread raises it.
@@ -70,6 +71,9 @@ pub enum Event {
         /// What the record names, the knowledge no longer has, and the technician goes on without.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         without: Vec<String>,
+        /// The recording that the readings on the next lines came from, where they did.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        recording: Option<Box<Picture>>,
     },
     /// What the program advised.
     Advice(Advice),
@@ -494,6 +498,15 @@ impl Event {
                 repair.probability
             )),
             _ => None,
+        }
+    }
+
+    /// A remark.
+    pub fn note(words: impl Into<String>) -> Self {
+        Self::Note {
+            words: words.into(),
+            without: Vec::new(),
+            recording: None,
         }
     }
 

@@ -12,6 +12,7 @@ mod event;
 mod file;
 mod history;
 mod line;
+mod picture;
 mod place;
 mod stage;
 mod state;
@@ -26,6 +27,7 @@ pub use event::{
 pub use file::{MAX_RECORD, Record, Torn, View};
 pub use history::History;
 pub use line::{Entry, Fault, MAX_LINE};
+pub use picture::{Marked, Panel, Picture, Trace};
 pub use place::{ENDING, PRACTICE_ENDING, file_name};
 pub use stage::{OutOfPlace, Why};
 pub use state::{CoolDown, Dated, Repaired, State, Taken};

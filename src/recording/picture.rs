@@ -1,48 +1,72 @@
-//! A recording as a picture, and as a sketch of characters.
-
-use std::fmt::Write as _;
+//! A recording as a picture: its traces with the limits of the sheet, what happened, and where readings came from.
 
 use super::drive::Drive;
-use super::report::Report;
+use super::report::{ReadingRow, Report};
 use super::series::Series;
 use super::trace::{CLUTCH_SLIP, CONVERTER_SLIP, Derived, RATIO};
-use crate::drawing::{Marked, Panel, Points, traces};
 use crate::knowledge::{Role, Vehicle};
-use crate::text::figures::rounded;
+use crate::record::{Marked, Panel, Picture, Trace};
+use crate::text::figures::{rounded, to_digits};
 use crate::units::Unit;
 
-/// The steps of a sketched trace, from low to high.
-const STEPS: [char; 8] = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'];
+/// In so many parts of its time a trace is drawn on a page of its own.
+pub const DRAWN: u16 = 920;
+/// In so many parts it is kept beside the readings: some 40 kB for all traces, and a part is 2 mm on paper.
+pub const KEPT: u16 = 120;
 
-/// The traces with their units, events numbered, limits of the sheet as bands, and the windows that readings come from.
-pub fn picture(drive: &Drive, report: &Report, vehicle: Option<&Vehicle>) -> String {
-    let events: Vec<Marked> = report
-        .events
-        .iter()
-        .map(|event| Marked {
-            from: event.from,
-            to: event.to,
-            words: format!("{}: {}", event.kind.title(), event.words),
-        })
-        .collect();
-    let windows: Vec<Marked> = report
-        .readings
-        .iter()
-        .filter(|row| row.refused.is_none())
-        .filter_map(|row| {
-            let found = row.found.as_ref()?;
-            Some(Marked {
-                from: found.from,
-                to: found.to,
-                words: row.words(),
-            })
-        })
-        .collect();
-    let panels: Vec<Panel> = panels(drive, vehicle)
-        .into_iter()
-        .filter(|panel| !panel.traces.is_empty())
-        .collect();
-    traces(&report.file, report.seconds, &panels, &events, &windows)
+/// A time, and the value then; none where nothing is known.
+type Points = Vec<(f64, Option<f64>)>;
+
+/// The picture of a recording. Each trace has the lowest and the highest value of each of `parts` equal parts of the
+/// time, to four digits, so that no peak is lost.
+pub fn picture(drive: &Drive, report: &Report, vehicle: Option<&Vehicle>, parts: u16) -> Picture {
+    let events = report.events.iter().map(|event| Marked {
+        from: event.from,
+        to: event.to,
+        words: format!("{}: {}", event.kind.title(), event.words),
+    });
+    let mut panels = panels(drive, vehicle);
+    panels.retain(|panel| !panel.traces.is_empty());
+    for trace in panels.iter_mut().flat_map(|panel| &mut panel.traces) {
+        trace.points = thinned(&trace.points, report.seconds.max(1e-3), parts);
+    }
+    Picture {
+        file: report.file.clone(),
+        seconds: report.seconds,
+        panels,
+        events: events.collect(),
+        windows: report
+            .readings
+            .iter()
+            .filter_map(ReadingRow::window)
+            .collect(),
+    }
+}
+
+/// The lowest and the highest point of each part of the time; a part in which nothing is known breaks the trace.
+fn thinned(points: &Points, seconds: f64, parts: u16) -> Points {
+    let parts = f64::from(parts);
+    let part = |time: f64| (time / seconds * parts).floor().min(parts - 1.0);
+    let mut thin = Points::new();
+    for part in points.chunk_by(|a, b| part(a.0).total_cmp(&part(b.0)).is_eq()) {
+        let known = part
+            .iter()
+            .filter_map(|(time, value)| Some((*time, (*value)?)));
+        let known: Vec<(f64, f64)> = known.filter(|(_, value)| value.is_finite()).collect();
+        let lowest = known.iter().min_by(|a, b| a.1.total_cmp(&b.1));
+        let highest = known.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+        let mut kept: Vec<&(f64, f64)> = lowest.into_iter().chain(highest).collect();
+        kept.sort_by(|a, b| a.0.total_cmp(&b.0));
+        kept.dedup();
+        let kept = kept
+            .into_iter()
+            .map(|(time, value)| (to_digits(*time, 6), Some(to_digits(*value, 4))));
+        thin.extend(kept);
+        if known.is_empty() && thin.last().is_some_and(|last| last.1.is_some()) {
+            thin.push((to_digits(part[0].0, 6), None));
+        }
+    }
+    thin
 }
 
 /// The points of a signal; a gap is a point without a value.
@@ -59,30 +83,34 @@ fn points(series: &Series) -> Points {
     points
 }
 
-fn derived(drive: &Drive, of: &Derived, holds: impl Fn(f64) -> bool) -> Option<(String, Points)> {
+fn derived(drive: &Drive, of: &Derived, holds: impl Fn(f64) -> bool) -> Option<Trace> {
     let points = of.of(drive);
     let points = points
         .iter()
         .map(|point| (point.time, Some(point.value).filter(|_| holds(point.time))));
     let points: Points = points.collect();
-    (!points.is_empty()).then(|| (of.title.to_owned(), points))
+    (!points.is_empty()).then(|| Trace {
+        name: of.title.to_owned(),
+        points,
+    })
 }
 
 fn panels(drive: &Drive, vehicle: Option<&Vehicle>) -> Vec<Panel> {
-    let of = |roles: &[Role]| -> Vec<(String, Points)> {
-        let known = roles
-            .iter()
-            .filter_map(|role| Some((role.title().to_owned(), points(drive.role(*role)?))));
+    let of = |roles: &[Role]| -> Vec<Trace> {
+        let known = roles.iter().filter_map(|role| {
+            Some(Trace {
+                name: role.title().to_owned(),
+                points: points(drive.role(*role)?),
+            })
+        });
         known.collect()
     };
     let limit = |sheet: &str, unit: Unit| {
         let most = vehicle.and_then(|vehicle| vehicle.limit(sheet, "max", unit));
-        most.map(|most| {
-            (
-                format!("{} {} at most", rounded(most), unit.symbol()),
-                0.0,
-                most,
-            )
+        most.map(|most| Marked {
+            from: 0.0,
+            to: most,
+            words: format!("{} {} at most", rounded(most), unit.symbol()),
         })
     };
     let in_drive = |time: f64| drive.state(Role::Selector, time) == Some("D");
@@ -91,14 +119,13 @@ fn panels(drive: &Drive, vehicle: Option<&Vehicle>) -> Vec<Panel> {
         derived(drive, &CLUTCH_SLIP, in_drive),
         derived(drive, &CONVERTER_SLIP, in_drive),
     ];
-    let mut ratio: Vec<(String, Points)> = derived(drive, &RATIO, always).into_iter().collect();
+    let mut ratio: Vec<Trace> = derived(drive, &RATIO, always).into_iter().collect();
     ratio.extend(of(&[Role::RatioCommand]));
-    let panel =
-        |unit: &str, traces: Vec<(String, Points)>, limits: Option<(String, f64, f64)>| Panel {
-            unit: unit.to_owned(),
-            traces,
-            limits: limits.into_iter().collect(),
-        };
+    let panel = |unit: &str, traces: Vec<Trace>, limits: Option<Marked>| Panel {
+        unit: unit.to_owned(),
+        traces,
+        limits: limits.into_iter().collect(),
+    };
     vec![
         panel(
             "rpm",
@@ -119,62 +146,4 @@ fn panels(drive: &Drive, vehicle: Option<&Vehicle>) -> Vec<Panel> {
             limit("fluid-temperature", Unit::Celsius),
         ),
     ]
-}
-
-/// The traces as lines of so many characters, with the events as their numbers below.
-pub fn sketch(drive: &Drive, report: &Report, width: usize) -> String {
-    const NAME: usize = 26;
-    let columns = width.saturating_sub(NAME + 4).clamp(20, 120);
-    let step = report.seconds / super::series::float(columns);
-    let middle = |column: usize| (super::series::float(column) + 0.5) * step;
-    let mut lines = String::new();
-    let panels = panels(drive, None);
-    for (name, points) in panels.iter().flat_map(|panel| &panel.traces) {
-        let known: Vec<(f64, f64)> = points
-            .iter()
-            .filter_map(|(time, value)| Some((*time, (*value)?)))
-            .collect();
-        let (low, high) = known.iter().fold(
-            (f64::INFINITY, f64::NEG_INFINITY),
-            |(low, high), (_, value)| (low.min(*value), high.max(*value)),
-        );
-        let row: String = (0..columns)
-            .map(|column| {
-                let first = known.partition_point(|(time, _)| *time < middle(column) - step / 2.0);
-                let end = known.partition_point(|(time, _)| *time < middle(column) + step / 2.0);
-                let most = known[first..end]
-                    .iter()
-                    .map(|(_, value)| *value)
-                    .fold(f64::NEG_INFINITY, f64::max);
-                if most.is_finite() {
-                    character((most - low) / (high - low).max(f64::EPSILON))
-                } else {
-                    ' '
-                }
-            })
-            .collect();
-        let name: String = name.chars().take(NAME).collect();
-        // Writing to a string does not fail.
-        let _ = writeln!(lines, "{name:NAME$} {row}");
-    }
-    let marks: String = (0..columns)
-        .map(|column| {
-            let at = middle(column);
-            let mut events = report.events.iter().zip(1_u32..);
-            let here = events
-                .find(|(event, _)| event.from - step / 2.0 <= at && at <= event.to + step / 2.0);
-            here.map_or(' ', |(_, number)| {
-                char::from_digit(number % 10, 10).unwrap_or(' ')
-            })
-        })
-        .collect();
-    lines + &format!("{:NAME$} {}\n", "events", marks.trim_end())
-}
-
-/// The step of a share, 0 to 1.
-fn character(share: f64) -> char {
-    let place = (1..STEPS.len())
-        .rev()
-        .find(|place| share >= super::series::float(*place) / 8.0);
-    STEPS[place.unwrap_or(0)]
 }

@@ -13,6 +13,7 @@ use super::table::Table;
 use super::trace::DERIVED;
 use crate::infer::Taken;
 use crate::knowledge::{Family, MeasurementId, Vehicle};
+use crate::record::Marked;
 use crate::text::figures::{rounded, short, to_digits};
 use crate::text::{Page, Tone, table};
 use crate::units::Unit;
@@ -249,6 +250,16 @@ impl ReadingRow {
         }
         row.found = Some(found);
         row
+    }
+
+    /// The window that it was read in, and what it says.
+    pub fn window(&self) -> Option<Marked> {
+        let found = self.found.as_ref().filter(|_| self.refused.is_none())?;
+        Some(Marked {
+            from: found.from,
+            to: found.to,
+            words: self.words(),
+        })
     }
 
     /// It in a sentence.

@@ -2,8 +2,11 @@
 
 use super::prompt::Prompt;
 use crate::infer::Taken;
-use crate::knowledge::MeasurementId;
-use crate::record::Event;
+use crate::knowledge::{MeasurementId, Vehicle};
+use crate::record::{Event, Marked, Picture};
+use crate::recording::picture::{KEPT, picture};
+use crate::recording::{Drive, Report};
+use crate::text::figures::rounded;
 
 /// What is said at a prompt.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,10 +50,43 @@ pub enum Answer {
 /// What a recording of the scan tool answers.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FromRecording {
-    /// The name of its file.
-    pub file: String,
-    /// What was read, each with the window it came from.
-    pub readings: Vec<(MeasurementId, Taken)>,
+    /// What is kept of it; its windows are those of the readings that are taken.
+    pub picture: Picture,
+    /// What was read.
+    pub readings: Vec<ReadThere>,
+}
+
+/// A reading of a recording.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadThere {
+    /// The measurement.
+    pub measurement: MeasurementId,
+    /// What was read; its text says in which file and window.
+    pub taken: Taken,
+    /// The window.
+    pub window: Marked,
+}
+
+impl FromRecording {
+    /// The readings of a recording that count, with its picture.
+    pub fn of(report: &Report, drive: &Drive, vehicle: Option<&Vehicle>) -> Self {
+        let readings = report.taken().filter_map(|(row, taken)| {
+            let window = row.window()?;
+            let (from, to) = (rounded(window.from), rounded(window.to));
+            Some(ReadThere {
+                measurement: row.id,
+                taken: Taken {
+                    raw: format!("{} ({}, {from} to {to} s)", taken.raw, report.file),
+                    ..taken.clone()
+                },
+                window,
+            })
+        });
+        Self {
+            readings: readings.collect(),
+            picture: picture(drive, report, vehicle, KEPT),
+        }
+    }
 }
 
 /// What comes of an answer.

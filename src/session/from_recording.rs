@@ -4,7 +4,7 @@ use super::answer::{FromRecording, Step};
 use super::reading::recorded;
 use super::recorded::recorded_case;
 use super::turn::Turn;
-use crate::record::Event;
+use crate::record::{Event, Picture};
 use crate::text::counted;
 
 impl Turn<'_> {
@@ -25,13 +25,14 @@ impl Turn<'_> {
         })?;
         let read_before = &case.circumstances.left_out;
         let (mut readings, mut passed_over) = (Vec::new(), Vec::new());
-        for (id, taken) in recording.readings {
+        for read in recording.readings {
+            let id = read.measurement;
             let measurement = family.measurement(id);
             if !measurement.is_for(&case.complaint.present) {
                 continue;
             }
             if open.contains(&id.index()) || read_before.contains(&id) {
-                readings.push((id, taken));
+                readings.push(read);
             } else {
                 passed_over.push(measurement.title.as_str());
             }
@@ -40,18 +41,24 @@ impl Turn<'_> {
             return Err("Nothing in it answers what this complaint asks.".to_owned());
         }
         let count = counted(readings.len(), "reading", "readings");
+        let windows = readings.iter().map(|read| read.window.clone());
+        let picture = Picture {
+            windows: windows.collect(),
+            ..recording.picture
+        };
         let mut events = vec![Event::Note {
-            words: format!("{count} from the recording {}", recording.file),
+            words: format!("{count} from the recording {}", picture.file),
             without: Vec::new(),
+            recording: Some(Box::new(picture)),
         }];
-        for (id, taken) in &readings {
-            let attempt = state.next_attempt(&family.measurement(*id).name);
-            let reading = recorded(family, *id, taken, None, attempt);
+        for read in &readings {
+            let attempt = state.next_attempt(&family.measurement(read.measurement).name);
+            let reading = recorded(family, read.measurement, &read.taken, None, attempt);
             events.push(Event::Reading(Box::new(reading)));
         }
         events.extend(self.changed(|now| {
-            for (_, taken) in &readings {
-                now.read(family, &taken.evidence);
+            for read in &readings {
+                now.read(family, &read.taken.evidence);
             }
         }));
         let mut step = Step::record(events).saying(format!(

@@ -54,7 +54,7 @@ mod turn;
 mod vehicle;
 mod why;
 
-pub use answer::{Answer, FromRecording, Step};
+pub use answer::{Answer, FromRecording, ReadThere, Step};
 pub use core::Session;
 pub use measure::{LimitShown, Measure, NOT_SURE_ENOUGH, Prospect, Reason, SetUpAsked, Worth};
 pub use on_the_way::OnTheWay;

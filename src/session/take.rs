@@ -97,6 +97,7 @@ impl Turn<'_> {
                 Ok(Step::record(vec![Event::Note {
                     words: "goes on without what the knowledge no longer has".to_owned(),
                     without: lost.clone(),
+                    recording: None,
                 }]))
             }
             Ask::Lost { .. } => Err(LOST.to_owned()),
@@ -152,10 +153,7 @@ impl Turn<'_> {
     /// Keeps a remark; the question stays open.
     pub(super) fn note(&self, words: String) -> Step {
         Step {
-            events: vec![Event::Note {
-                words,
-                without: Vec::new(),
-            }],
+            events: vec![Event::note(words)],
             ..Step::again(self.prompt, "Noted.")
         }
     }

@@ -7,7 +7,8 @@ use super::part::{Reading, RepairDone};
 use super::tree::{Branch, Likely, Tree};
 use super::value::Sheet;
 use crate::drawing;
-use crate::text::figures::{minutes, money, percent};
+use crate::record::Picture;
+use crate::text::figures::{minutes, money, percent, short};
 
 /// A sheet as an HTML document. `back` is the address of the page that the sheet was asked for on, where it was.
 pub fn html(sheet: &Sheet, style: Style<'_>, back: Option<&str>) -> String {
@@ -49,6 +50,7 @@ fn all(sheet: &Sheet) -> Markup {
             "Written by halfsplit " (env!("CARGO_PKG_VERSION")) " from the record of job " (sheet.job) ". "
             "Chances are those of the knowledge in use, a workshop’s judgement."
         }
+        @for (picture, number) in sheet.recordings.iter().zip(1..) { (recording(picture, number)) }
     }
 }
 
@@ -328,6 +330,28 @@ fn aside(sheet: &Sheet) -> Markup {
             section aria-labelledby="notes" {
                 h2 #notes { "Remarks" }
                 ul { @for note in &sheet.notes { li { (sheet.clock.shown(note.time)) ": " (note.words) } } }
+            }
+        }
+    }
+}
+
+/// A recording: its traces, what happened in it, and where readings came from. `number` tells it from others in a document.
+pub fn recording(picture: &Picture, number: usize) -> Markup {
+    let id = format!("recording-{number}");
+    let region = format!("Traces of recording {number}");
+    html! {
+        section.recording aria-labelledby=(id) {
+            h2 id=(id) { "Recording " (picture.file) }
+            div.scroll tabindex="0" role="region" aria-label=(region) {
+                (PreEscaped(drawing::traces_in_page(picture, &format!("traces-{number}"))))
+            }
+            @if !picture.events.is_empty() {
+                h3 { "What happened, by the numbers above" }
+                ol { @for event in &picture.events { li { (short(event.from)) " s: " (event.words) } } }
+            }
+            @if !picture.windows.is_empty() {
+                h3 { "Where readings came from, by the letters above" }
+                ol.lettered { @for window in &picture.windows { li { (window.words) } } }
             }
         }
     }

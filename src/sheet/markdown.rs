@@ -2,9 +2,12 @@
 
 use super::tree::{Branch, Likely};
 use super::value::Sheet;
-use crate::drawing::letter;
+use crate::drawing::{letter, sketch};
 use crate::text::Paper;
-use crate::text::figures::{minutes, money, percent};
+use crate::text::figures::{minutes, money, percent, short};
+
+/// The columns of a sketch of traces.
+const SKETCHED: usize = 76;
 
 /// A sheet as a paper, to be written as Markdown.
 pub fn markdown(sheet: &Sheet) -> Paper {
@@ -106,6 +109,20 @@ pub fn markdown(sheet: &Sheet) -> Paper {
         }
     }
     paper.text(&sheet.notice);
+    for picture in &sheet.recordings {
+        paper.heading(format!("Recording {}", picture.file));
+        paper.verbatim(sketch(picture, SKETCHED));
+        for (event, number) in picture.events.iter().zip(1..) {
+            paper.item(format!(
+                "Event {number}, {} s: {}",
+                short(event.from),
+                event.words
+            ));
+        }
+        for window in &picture.windows {
+            paper.item(&window.words);
+        }
+    }
     paper
 }
 

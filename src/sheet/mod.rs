@@ -7,14 +7,16 @@ mod document;
 mod html;
 mod markdown;
 mod part;
+mod recordings;
 mod tree;
 mod value;
 mod verdict;
 
 pub use document::{SHEET_STYLE, Style, finished, framed, ticked};
-pub use html::{html, one_reading};
+pub use html::{html, one_reading, recording};
 pub use markdown::markdown;
 pub use part::{Met, Proof, Reading, RepairDone, SetAsideOn, Typed, bands};
+pub use recordings::recordings;
 pub use tree::{Branch, Likely, Tree, tree};
 pub use value::{Remark, Sheet, Time};
 pub use verdict::{Stage, Verdict};

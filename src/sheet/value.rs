@@ -7,12 +7,13 @@ use serde::Serialize;
 
 use super::course::course;
 use super::part::{Reading, RepairDone, SetAsideOn, Source, Took, standing};
+use super::recordings::recordings;
 use super::tree::{Tree, tree};
 use super::verdict::Verdict;
 use crate::drawing::Course;
 use crate::infer::Model;
 use crate::knowledge::{CauseId, Family, Knowledge, Vehicle};
-use crate::record::{self, Clock, Entry, Event, State, View};
+use crate::record::{self, Clock, Entry, Event, Picture, State, View};
 use crate::session::{
     Ask, NotKnown, OnTheWay, Session, minutes_after_each, opened_on, recorded_case,
 };
@@ -60,6 +61,8 @@ pub struct Sheet {
     pub time: Time,
     /// What was set aside, and why.
     pub set_aside: Vec<SetAsideOn>,
+    /// The recordings that readings came from, each with the windows of its readings.
+    pub recordings: Vec<Picture>,
     /// The repairs and their proofs.
     pub repairs: Vec<RepairDone>,
     /// The remarks.
@@ -146,6 +149,7 @@ impl Sheet {
             trees: trees(family, vehicle, state),
             time: time(family, entries),
             set_aside: source.set_aside(),
+            recordings: recordings(history),
             repairs,
             notes: remarks(state),
             warnings: warnings(knowledge, family, view, prompt.outlook.as_deref()),

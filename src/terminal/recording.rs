@@ -1,17 +1,13 @@
 //! A recording at a terminal: which column is which signal is settled once for a layout, then all of it is read.
 
-use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
 use super::streams::Streams;
 use crate::entry::yes_or_no;
-use crate::infer::Taken;
 use crate::knowledge::{Family, SignalId, Vehicle};
 use crate::recording::table::Unreadable;
-use crate::recording::{Drive, Mapping, Mappings, Report, Table};
-use crate::session::FromRecording;
-use crate::text::figures::rounded;
+use crate::recording::{Drive, Mapping, Report, Table, settle, settled_or_proposed};
 use crate::text::{Page, Tone, table};
 
 /// What is said of the columns, and where that is kept.
@@ -82,24 +78,6 @@ pub fn recording(
     Ok(Some((report, drive)))
 }
 
-/// The readings of a recording as an answer: each says from which window of which file it came.
-pub(super) fn answer(report: &Report) -> FromRecording {
-    let readings = report.taken().map(|(row, taken)| {
-        let window = row.found.as_ref().map_or_else(String::new, |found| {
-            format!(", {} to {} s", rounded(found.from), rounded(found.to))
-        });
-        let taken = Taken {
-            raw: format!("{} ({}{window})", taken.raw, report.file),
-            ..taken.clone()
-        };
-        (row.id, taken)
-    });
-    FromRecording {
-        file: report.file.clone(),
-        readings: readings.collect(),
-    }
-}
-
 /// What the columns are: as it was settled before, else as it is proposed and somebody agrees.
 fn settled(
     family: &Family,
@@ -107,17 +85,12 @@ fn settled(
     columns: &Columns,
     talk: &mut Streams<'_>,
 ) -> Result<Option<Mapping>, RecordingError> {
-    let failed = |path: &Path| {
-        let path = path.display().to_string();
-        move |why| RecordingError::Mappings { path, why }
+    let file = columns.file.as_deref();
+    let failed = |why| RecordingError::Mappings {
+        path: file.map_or_else(String::new, |file| file.display().to_string()),
+        why,
     };
-    let mut kept = match &columns.file {
-        Some(file) => Mappings::read(file).map_err(failed(file))?,
-        None => Mappings::default(),
-    };
-    let before = kept.of(family, table);
-    let known = before.is_some();
-    let mut mapping = before.unwrap_or_else(|| Mapping::propose(family, table));
+    let (mut mapping, known) = settled_or_proposed(file, family, table).map_err(failed)?;
     for text in &columns.named {
         mapping
             .set(family, table, text)
@@ -134,13 +107,7 @@ fn settled(
             return Ok(None);
         }
     }
-    if let Some(file) = &columns.file {
-        kept.keep(family, table, &mapping);
-        if let Some(folder) = file.parent() {
-            fs::create_dir_all(folder).map_err(failed(file))?;
-        }
-        kept.write(file).map_err(failed(file))?;
-    }
+    settle(file, family, table, &mapping).map_err(failed)?;
     Ok(Some(mapping))
 }
 

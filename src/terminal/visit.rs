@@ -8,13 +8,13 @@ use std::time::Duration;
 use jiff::Timestamp;
 
 use super::belief;
-use super::recording::{Columns, RecordingError, answer, recording};
+use super::recording::{Columns, RecordingError, recording};
 use super::screens::{self, Shown};
 use super::streams::Streams;
 use super::word::{Line, WORDS};
 use crate::entry::yes_or_no;
 use crate::record::{Event, Phase, Record, RecordError};
-use crate::session::{Answer, Ask, Choice, PartAsked, Prompt, Session, Step};
+use crate::session::{Answer, Ask, Choice, FromRecording, PartAsked, Prompt, Session, Step};
 use crate::text::{Page, Tone, in_shell, plain};
 use crate::units::timing::whole_seconds;
 
@@ -207,8 +207,8 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             file: self.talk.mappings.clone(),
             ..Columns::default()
         };
-        let report = match recording(family, vehicle, path, &columns, self.talk) {
-            Ok(Some((report, _))) => report,
+        let (report, drive) = match recording(family, vehicle, path, &columns, self.talk) {
+            Ok(Some(read)) => read,
             Ok(None) => return Ok(None),
             Err(RecordingError::Io(error)) => return Err(error),
             Err(error) => {
@@ -217,7 +217,7 @@ impl<'k, 'v, 's> Visit<'k, 'v, 's> {
             }
         };
         self.talk.show(|page| report.show(page))?;
-        let readings = answer(&report);
+        let readings = FromRecording::of(&report, &drive, vehicle);
         if readings.readings.is_empty() {
             self.say("There is nothing to take.")?;
             return Ok(None);

@@ -17,6 +17,7 @@ pub(super) enum Piece {
     Heading(String),
     Text(String),
     Item(String),
+    Verbatim(String),
     Picture {
         what: String,
         file: String,
@@ -54,6 +55,11 @@ impl Paper {
         self.0.push(Piece::Item(text.into()));
     }
 
+    /// Lines that are shown as they are.
+    pub fn verbatim(&mut self, lines: impl Into<String>) {
+        self.0.push(Piece::Verbatim(lines.into()));
+    }
+
     /// A picture, which only a file shows.
     pub fn picture(&mut self, what: impl Into<String>, file: impl Into<String>) {
         let (what, file) = (what.into(), file.into());
@@ -85,6 +91,7 @@ impl Paper {
                 Piece::Heading(text) => page.heading(text)?,
                 Piece::Text(text) => page.text(Tone::Plain, 0, text)?,
                 Piece::Item(text) => page.item(Tone::Plain, 2, "- ", text)?,
+                Piece::Verbatim(lines) => page.lines(2, lines)?,
                 Piece::Picture { .. } => {}
                 Piece::Table {
                     header,
@@ -110,6 +117,13 @@ impl Paper {
                 Piece::Heading(text) => writeln!(to, "## {}\n", inline(text))?,
                 Piece::Text(text) => writeln!(to, "{}\n", inline(text))?,
                 Piece::Item(text) => writeln!(to, "- {}", inline(text))?,
+                // Indented, as nothing in it can end that.
+                Piece::Verbatim(lines) => {
+                    for line in lines.lines() {
+                        writeln!(to, "    {}", clean(line).trim_end())?;
+                    }
+                    writeln!(to)?;
+                }
                 Piece::Picture { what, file } => writeln!(to, "![{}]({file})\n", inline(what))?,
                 Piece::Table {
                     header,

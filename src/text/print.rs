@@ -83,6 +83,9 @@ fn html_of(piece: &Piece) -> Markup {
         Piece::Heading(text) => html! { h2 { (clean(text)) } },
         Piece::Text(text) => html! { p { (clean(text)) } },
         Piece::Item(text) => html! { li { (clean(text)) } },
+        Piece::Verbatim(lines) => {
+            html! { pre { @for line in lines.lines() { (clean(line)) "\n" } } }
+        }
         Piece::Picture { .. } => html! {},
         Piece::Table {
             header,

@@ -119,10 +119,7 @@ fn a_record_that_has_gone_on_since_its_last_advice_does_not_repeat_it() {
     };
     assert_eq!(told(&mut record, Event::Advice(advice)), (true, true));
     let words = "tows a caravan".to_owned();
-    let note = Event::Note {
-        words,
-        without: Vec::new(),
-    };
+    let note = Event::note(words);
     assert_eq!(told(&mut record, note), (true, true));
     let skipped = SetAside {
         measurement,

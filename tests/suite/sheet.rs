@@ -5,8 +5,11 @@ use std::sync::atomic::{AtomicI64, Ordering};
 use std::sync::{Arc, LazyLock};
 
 use halfsplit::Knowledge;
+use halfsplit::drawing;
 use halfsplit::load::{Source, load};
-use halfsplit::record::{Clock, Event, History, Opened, Record, View};
+use halfsplit::record::{
+    Clock, Event, History, Marked, Opened, Panel, Picture, Record, Trace, View,
+};
 use halfsplit::session::{Answer, Session};
 use halfsplit::sheet::{Sheet, Stage, Style, html, markdown};
 use jiff::Timestamp;
@@ -14,6 +17,7 @@ use tempfile::TempDir;
 
 use crate::by_name::{chain_cvt, shipped};
 use crate::player::Player;
+use crate::record::a_reading;
 use crate::shop::Shop;
 
 /// 2026-11-25 10:00:00 UTC, in seconds.
@@ -164,16 +168,12 @@ fn sheet_of(history: History) -> Sheet {
 #[test]
 fn hostile_text_is_shown_on_a_sheet_and_does_nothing() {
     let long = "w".repeat(5_000);
-    let note = |words: &str| Event::Note {
-        words: words.to_owned(),
-        without: Vec::new(),
-    };
     let sheet = sheet_of(history(vec![
         Event::Complaint {
             words: HOSTILE.to_owned(),
         },
-        note(HOSTILE),
-        note(&long),
+        Event::note(HOSTILE),
+        Event::note(&*long),
     ]));
     let html = html(&sheet, Style::Own, None);
     assert!(
@@ -316,4 +316,134 @@ fn a_job_left_for_days_says_what_comes_next() {
     let sheet = sheet_of(History::of(half).unwrap());
     assert_eq!(sheet.verdict.stage, Stage::Open);
     assert!(sheet.verdict.next.is_some() && sheet.verdict.leading.is_some());
+}
+
+/// A job whose readings were taken from the recorded drive of the documents, with so many of them taken back.
+fn with_recording(taken_back: u32) -> Sheet {
+    let file = example("drive.csv");
+    let mut lines = format!("recording {}\nyes\nyes\n", file.display());
+    for _ in 0..taken_back {
+        lines += "back\n";
+    }
+    let told = Shop::diagnose(["slipping", "--vehicle", "demo-estate"])
+        .shipped()
+        .at_a_terminal()
+        .types(lines + "stop\n")
+        .run();
+    let view = Record::read(&told.record()).unwrap();
+    sheet_of(view.history)
+}
+
+#[test]
+fn a_sheet_shows_the_recording_that_readings_came_from() {
+    let sheet = with_recording(0);
+    assert_eq!(sheet.recordings.len(), 1);
+    let picture = &sheet.recordings[0];
+    assert_eq!(picture.windows.len(), sheet.readings.len());
+    for (window, reading) in picture.windows.iter().zip(&sheet.readings) {
+        let words = format!("reading {}: {}", reading.number, reading.title);
+        assert!(window.words.starts_with(&words), "{window:?}");
+    }
+    assert!(
+        picture
+            .events
+            .iter()
+            .any(|event| event.words.contains("flare"))
+    );
+    let page = html(&sheet, Style::Own, None);
+    let drawn = page.split("<svg class=\"traces\"").nth(1).unwrap();
+    let drawn = format!("<svg {}</svg>", drawn.split("</svg>").next().unwrap());
+    roxmltree::Document::parse(&drawn).unwrap();
+    for text in ["engine speed", "rpm at most", ">kPa<", ">A<"] {
+        assert!(drawn.contains(text), "{text}: {drawn}");
+    }
+    let mut text = Vec::new();
+    markdown(&sheet).markdown(&mut text).unwrap();
+    let text = String::from_utf8(text).unwrap();
+    assert!(
+        text.contains("    engine speed") && text.contains("reading 1: "),
+        "{text}"
+    );
+    let json = serde_json::to_value(&sheet).unwrap();
+    assert_eq!(json["recordings"][0]["file"], "drive.csv");
+}
+
+/// The flare of the example rises to 244 rpm in a few tenths of a second.
+#[test]
+fn a_thinned_trace_keeps_its_peak_and_fits_a_line_of_the_record() {
+    let sheet = with_recording(0);
+    let picture = &sheet.recordings[0];
+    let traces = || picture.panels.iter().flat_map(|panel| &panel.traces);
+    assert!(traces().all(|trace| trace.points.len() <= 240));
+    let slip = traces().find(|trace| trace.name.contains("forward clutch"));
+    let values = slip.unwrap().points.iter().filter_map(|point| point.1);
+    assert!(values.fold(0.0, f64::max) > 244.0);
+    let kept = serde_json::to_string(picture).unwrap();
+    assert!(kept.len() < 60_000, "{}", kept.len());
+}
+
+#[test]
+fn the_windows_of_readings_that_were_taken_back_leave_the_sheet() {
+    let whole = with_recording(0);
+    let count = whole.readings.len();
+    let one_less = with_recording(1);
+    assert_eq!(one_less.recordings[0].windows.len(), count - 1);
+    let none = with_recording(u32::try_from(count).unwrap());
+    assert!(none.recordings.is_empty(), "{:?}", none.readings);
+}
+
+#[test]
+fn a_hostile_picture_in_a_record_does_nothing() {
+    let marked = Marked {
+        from: -1e300,
+        to: 1e300,
+        words: HOSTILE.to_owned(),
+    };
+    let points = vec![(0.0, Some(1e308)), (-1e308, None), (1.0, Some(-1e308))];
+    let panel = Panel {
+        unit: HOSTILE.to_owned(),
+        traces: vec![Trace {
+            name: HOSTILE.to_owned(),
+            points,
+        }],
+        limits: vec![marked.clone()],
+    };
+    let picture = Picture {
+        file: HOSTILE.to_owned(),
+        seconds: -5.0,
+        panels: vec![panel, Panel::default()],
+        events: vec![marked.clone()],
+        windows: vec![marked],
+    };
+    let note = Event::Note {
+        words: "from a recording".to_owned(),
+        without: Vec::new(),
+        recording: Some(Box::new(picture)),
+    };
+    let slips = Event::Symptom {
+        symptom: "slipping".to_owned(),
+        present: true,
+    };
+    let reading = Event::Reading(Box::new(a_reading("fluid-level", "low")));
+    let sheet = sheet_of(history(vec![slips, note, reading]));
+    assert_eq!(sheet.recordings.len(), 1);
+    let page = html(&sheet, Style::Own, None);
+    assert!(
+        !page.contains("<script") && !page.contains("<!-- "),
+        "{page}"
+    );
+    assert!(page.chars().all(|c| c == '\n' || !c.is_control()), "{page}");
+    let alone = drawing::traces(&sheet.recordings[0]);
+    roxmltree::Document::parse(&alone).unwrap();
+    assert!(!alone.contains("NaN") && !alone.contains("inf"), "{alone}");
+    let mut text = Vec::new();
+    markdown(&sheet).markdown(&mut text).unwrap();
+    let text = String::from_utf8(text).unwrap();
+    assert!(!text.contains(['\u{1b}', '\u{202e}']), "{text}");
+    let outside = text.lines().filter(|line| !line.starts_with("    "));
+    assert!(
+        outside
+            .clone()
+            .all(|line| !line.contains("<script") || line.contains("\\<script"))
+    );
 }

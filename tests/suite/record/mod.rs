@@ -71,10 +71,7 @@ fn symptom(symptom: &str, present: bool) -> Event {
 }
 
 fn note(words: &str) -> Event {
-    Event::Note {
-        words: words.to_owned(),
-        without: Vec::new(),
-    }
+    Event::note(words)
 }
 
 fn in_place(set_ups: &[&str]) -> Event {

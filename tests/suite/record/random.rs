@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 use std::fs;
 
 use halfsplit::record::{
-    Advice, AdviceKind, Closed, Condition, Event, Found, History, Leading, Mark, PartReading,
-    Phase, Reading, Record, Repair, SetAside, SetAsideHow, State, Timed, Verification,
+    Advice, AdviceKind, Closed, Condition, Event, Found, History, Leading, Mark, Marked, Panel,
+    PartReading, Phase, Picture, Reading, Record, Repair, SetAside, SetAsideHow, State, Timed,
+    Trace, Verification,
 };
 use jiff::Timestamp;
 use proptest::collection::{btree_map, vec};
@@ -37,6 +38,32 @@ fn weights() -> impl Strategy<Value = BTreeMap<String, f64>> {
         }
         weights
     })
+}
+
+fn a_picture() -> impl Strategy<Value = Picture> {
+    let marked = || {
+        vec(
+            (number(), number(), words()).prop_map(|(from, to, words)| Marked { from, to, words }),
+            0..3,
+        )
+    };
+    let points = vec((number(), option::of(number())), 0..4);
+    let trace = (words(), points).prop_map(|(name, points)| Trace { name, points });
+    let panel = (words(), vec(trace, 0..3), marked());
+    let panel = panel.prop_map(|(unit, traces, limits)| Panel {
+        unit,
+        traces,
+        limits,
+    });
+    (words(), number(), vec(panel, 0..3), marked(), marked()).prop_map(
+        |(file, seconds, panels, events, windows)| Picture {
+            file,
+            seconds,
+            panels,
+            events,
+            windows,
+        },
+    )
 }
 
 fn a_reading() -> impl Strategy<Value = Event> {
@@ -164,7 +191,13 @@ fn a_statement() -> impl Strategy<Value = Event> {
             measurement,
             instrument
         }),
-        (words(), vec(id(), 0..3)).prop_map(|(words, without)| Event::Note { words, without }),
+        (words(), vec(id(), 0..3), option::of(a_picture())).prop_map(
+            |(words, without, recording)| Event::Note {
+                words,
+                without,
+                recording: recording.map(Box::new),
+            }
+        ),
         advice,
         option::of(id()).prop_map(|about| Event::Marked {
             mark: Mark::Hint,
