@@ -1,19 +1,27 @@
 //! All rows of a recording, read once: the signals over time.
 //!
-//! Only the columns of signals are kept, and of a denser sampling than 100 a second the mean of each hundredth: memory
-//! grows with how long the drive was and how many signals it has, not with rows or columns.
+//! Blocks of rows are taken apart side by side, and then joined in their order. Only the columns of signals are kept, in
+//! a few bytes a sample, and of a denser sampling than 100 a second the mean of each hundredth: memory grows with how
+//! long the drive was and how many signals it has, not with rows or columns.
 
 use std::io::Read;
 
-use csv::ByteRecord;
+use rayon::prelude::*;
 
-use super::mapping::{Mapping, state, value};
-use super::series::Series;
-use super::table::{Refusal, Table, Unreadable, is_missing, text};
+use super::blocks::{Block, Blocks, Cells, Source, UNREADABLE};
+use super::mapping::Mapping;
+use super::packed::{MOST_DIGITS, Packed, TENS, rounded};
+use super::series::{Cursor, Series};
+use super::table::{Refusal, Table, Unreadable};
 use crate::knowledge::{Family, Role, SignalId};
 use crate::text::quoted;
-use crate::units::Unit;
 
+/// So many blocks of rows are taken apart side by side.
+const SIDE_BY_SIDE: usize = 8;
+/// Times are kept to the microsecond: so many digits behind the second's decimal sign.
+const TIME_DIGITS: u8 = 6;
+/// Values that are averaged or converted are kept to this share of the column's last digit.
+const OF_LAST_DIGIT: f64 = 1e-3;
 /// What is sampled closer together, in seconds, is averaged.
 const FINEST: f64 = 0.01;
 /// The longest recording, in seconds: a day.
@@ -51,9 +59,9 @@ impl Drive {
         let times = signals
             .iter()
             .flatten()
-            .filter_map(|series| series.times.last());
+            .filter_map(|series| Some(series.time(series.len().checked_sub(1)?)));
         Self {
-            seconds: times.copied().fold(0.0, f64::max),
+            seconds: times.fold(0.0, f64::max),
             roles: roles
                 .filter_map(|(signal, place)| Some((signal.role?, place)))
                 .collect(),
@@ -73,51 +81,45 @@ impl Drive {
         family: &Family,
         table: &Table,
         mapping: &Mapping,
-        source: R,
+        bytes: R,
     ) -> Result<Self, Unreadable> {
-        let mut tracks: Vec<Track> = mapping
-            .0
-            .iter()
-            .filter_map(|(signal, column)| Track::of(table, *signal, *column))
-            .collect();
-        let mut clocks = vec![Running::default(); table.clocks.len()];
-        let mut rows = table.rows(source);
-        let mut record = ByteRecord::new();
+        let sources = Source::all(family, table, mapping);
+        let tracks = sources.iter().map(|source| Track::of(source, table));
+        let mut tracks: Vec<Track> = tracks.collect();
+        let mut clocks = vec![Running::new(); table.clocks.len()];
+        let mut blocks = Blocks::new(bytes, table);
         let mut drive = Self::of(family, vec![None; family.signals.len()]);
         loop {
-            match rows.read_byte_record(&mut record) {
-                Ok(true) => {}
-                Ok(false) => break,
-                Err(error) => return Err(unreadable(error)),
+            let (side_by_side, ended) = several(&mut blocks);
+            let cells = side_by_side.into_par_iter();
+            let cells: Vec<Cells> = cells.map(|block| block.cells(table, &sources)).collect();
+            let (times, refusal) = times(&mut clocks, table, &cells);
+            drive.rows += times.first().map_or(0, Vec::len) as u64;
+            let tracks = tracks.par_iter_mut().enumerate();
+            let refusals = tracks.filter_map(|(place, track)| {
+                let times = &times[track.clock];
+                track.take(table, &cells, place, times).err()
+            });
+            let first = refusals.min_by_key(|(row, _)| *row);
+            if let Some(refusal) = first.map(|(_, refusal)| refusal).or(refusal) {
+                return Err(refusal.into());
             }
-            let row = record.position().map_or(0, csv::Position::line);
-            if row < table.first {
-                continue;
-            }
-            drive.rows += 1;
-            wide(table, &record, row)?;
-            for (clock, (column, kind)) in clocks.iter_mut().zip(&table.clocks) {
-                let cell = record.get(*column).unwrap_or_default();
-                clock.read(cell, kind.seconds, table, (row, *column))?;
-            }
-            for track in &mut tracks {
-                if let Some(time) = clocks[track.clock].now {
-                    let cell = record.get(track.column).unwrap_or_default();
-                    track.read(family, table, cell, time, row)?;
-                }
+            if ended? {
+                break;
             }
         }
         let starts = clocks.iter().filter_map(|clock| clock.first);
         let start = starts.fold(f64::INFINITY, f64::min);
-        for track in tracks {
-            let (signal, unreadable) = (track.signal.index(), track.unreadable);
-            drive.remarks.extend(track.remark(family));
-            drive.unreadable[signal] = unreadable;
-            let series = track.finish(start, family.signal(SignalId::at(signal)).unit);
-            drive.seconds = drive
-                .seconds
-                .max(series.times.last().copied().unwrap_or(0.0));
-            drive.signals[signal] = Some(series).filter(|series| !series.times.is_empty());
+        for track in &tracks {
+            drive.remarks.extend(track.remark());
+            drive.unreadable[track.source.id.index()] = track.unreadable;
+        }
+        let finished = tracks.into_par_iter().map(|track| track.finish(start));
+        for (signal, series) in finished.collect::<Vec<_>>() {
+            if let Some(last) = series.len().checked_sub(1) {
+                drive.seconds = drive.seconds.max(series.time(last));
+                drive.signals[signal.index()] = Some(series);
+            }
         }
         let back: u64 = clocks.iter().map(|clock| clock.back).sum();
         if back > 0 {
@@ -143,42 +145,75 @@ impl Drive {
         Some(name)
     }
 
+    /// Whether the signal of a role is in a state, for times that go up; never where no column has it.
+    pub(super) fn in_state(&self, role: Role, name: &str) -> impl FnMut(f64) -> bool + use<'_> {
+        let place = self.roles.iter().find(|(of, _)| *of == role);
+        let state = place.and_then(|(_, place)| {
+            let mut states = self.states[*place].iter().zip(0_u8..);
+            let (_, state) = states.find(|(state, _)| *state == name)?;
+            Some(f64::from(state))
+        });
+        let mut signal = self.role(role).map(Cursor::new);
+        move |time| {
+            let held = signal.as_mut().and_then(|signal| signal.held(time));
+            held.zip(state)
+                .is_some_and(|(held, state)| held.total_cmp(&state).is_eq())
+        }
+    }
+
     /// A signal.
     pub fn signal(&self, id: SignalId) -> Option<&Series> {
         self.signals[id.index()].as_ref()
     }
 }
 
-fn unreadable(error: csv::Error) -> Unreadable {
-    let row = error.position().map_or(0, csv::Position::line);
-    match error.into_kind() {
-        csv::ErrorKind::Io(error) => Unreadable::Io(error),
-        _ => Refusal::new(row, 0, "", "this row cannot be taken apart").into(),
+/// The next blocks, and whether these were the last, or why what follows them cannot be read.
+fn several<R: Read>(blocks: &mut Blocks<R>) -> (Vec<Block>, Result<bool, Unreadable>) {
+    let mut several = Vec::new();
+    while several.len() < SIDE_BY_SIDE {
+        match blocks.next() {
+            Ok(Some(block)) => several.push(block),
+            Ok(None) => return (several, Ok(true)),
+            Err(error) => return (several, Err(error)),
+        }
     }
+    (several, Ok(false))
 }
 
-/// A row with more filled cells than there are columns shifts what is in them.
-fn wide(table: &Table, record: &ByteRecord, row: u64) -> Result<(), Refusal> {
-    let columns = table.columns.len();
-    let more = (columns..record.len()).find(|at| !record[*at].trim_ascii().is_empty());
-    match more {
-        None => Ok(()),
-        Some(at) => Err(Refusal::new(
-            row,
-            at,
-            "",
-            format!(
-                "{} cells, and the header has {columns}: an unquoted decimal comma?",
-                record.len()
-            ),
-        )),
+/// The times of all rows, by clock; up to a row that is refused.
+fn times(
+    clocks: &mut [Running],
+    table: &Table,
+    cells: &[Cells],
+) -> (Vec<Vec<f64>>, Option<Refusal>) {
+    let mut times = vec![Vec::new(); clocks.len()];
+    for cells in cells {
+        for row in 0..cells.rows() {
+            for (place, clock) in clocks.iter_mut().enumerate() {
+                let (column, kind) = table.clocks[place];
+                let (stamp, of_day) = cells.stamps[place][row];
+                if clock.read(stamp * kind.seconds, of_day) {
+                    times[place].push(clock.now);
+                } else {
+                    let (line, said) = cells.cell(table, row, column);
+                    let why = format!("{} is more than a day after the first time", quoted(&said));
+                    let name = &table.columns[column].name;
+                    return (times, Some(Refusal::new(line, column, name, why)));
+                }
+            }
+        }
+        if cells.refusal.is_some() {
+            return (times, cells.refusal.clone());
+        }
     }
+    (times, None)
 }
 
 /// A clock while the rows are read: it always goes on.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 struct Running {
-    now: Option<f64>,
+    /// The time of the last row that has one; no number before that.
+    now: f64,
     first: Option<f64>,
     /// What is added to what the column says.
     shift: f64,
@@ -187,188 +222,220 @@ struct Running {
 }
 
 impl Running {
-    /// The time of a row. A cell without a time leaves the row without one.
-    fn read(
-        &mut self,
-        cell: &[u8],
-        seconds: f64,
-        table: &Table,
-        (row, column): (u64, usize),
-    ) -> Result<(), Refusal> {
-        let before = self.now.take();
-        let name = table.columns[column].name.as_str();
-        let Some((stamp, of_day)) = super::series::stamp(cell, table.decimal_comma) else {
-            let said = text(cell);
-            self.now = before.filter(|_| is_missing(&said));
-            if is_missing(&said) {
-                return Ok(());
-            }
-            let words = format!("{} is no time", quoted(&said));
-            return Err(Refusal::new(row, column, name, words));
-        };
-        let mut time = stamp * seconds + self.shift;
-        if let Some(last) = before
-            && time < last
-        {
-            if of_day && last - time > MIDNIGHT * LONGEST {
+    const fn new() -> Self {
+        Self {
+            now: f64::NAN,
+            first: None,
+            shift: 0.0,
+            step: 0.0,
+            back: 0,
+        }
+    }
+
+    /// Takes the seconds that a row says; none where they are no number. Whether it is within a day of the first row.
+    fn read(&mut self, seconds: f64, of_day: bool) -> bool {
+        if seconds.is_nan() {
+            return true;
+        }
+        let before = self.now;
+        let mut time = rounded(seconds + self.shift, TIME_DIGITS);
+        if time < before {
+            if of_day && before - time > MIDNIGHT * LONGEST {
                 self.shift += LONGEST;
             } else {
                 self.back += 1;
-                self.shift += last - time + self.step;
+                self.shift += before - time + self.step;
             }
-            time = stamp * seconds + self.shift;
-        } else if let Some(last) = before {
-            self.step = time - last;
+            time = rounded(seconds + self.shift, TIME_DIGITS);
+        } else if time >= before {
+            self.step = time - before;
         }
-        let first = *self.first.get_or_insert(time);
-        if time - first > LONGEST {
-            let words = format!(
-                "{} is more than a day after the first time",
-                quoted(&text(cell))
-            );
-            return Err(Refusal::new(row, column, name, words));
-        }
-        self.now = Some(time);
-        Ok(())
+        self.now = time;
+        time - *self.first.get_or_insert(time) <= LONGEST
     }
 }
 
+/// Samples that are averaged.
+#[derive(Clone, Copy, Debug)]
+struct Bin {
+    /// Their hundredth of a second.
+    hundredth: f64,
+    count: f64,
+    time: f64,
+    value: f64,
+}
+
 /// A signal while the rows are read.
-struct Track {
-    signal: SignalId,
-    column: usize,
+struct Track<'s> {
+    source: &'s Source<'s>,
     clock: usize,
-    unit: Option<Unit>,
-    times: Vec<f64>,
-    values: Vec<f64>,
-    /// The samples that are averaged now: their hundredth, how many, and their sums.
-    bin: Option<(f64, f64, f64, f64)>,
+    times: Packed,
+    values: Packed,
+    /// The samples that are averaged now, by their sums.
+    bin: Option<Bin>,
     filled: u64,
     unreadable: u64,
     first_unreadable: Option<(u64, String)>,
+    /// The most digits behind a decimal sign.
     digits: u8,
-    last: Option<f64>,
+    last: f64,
     step: f64,
 }
 
-impl Track {
-    fn of(table: &Table, signal: SignalId, column: usize) -> Option<Self> {
-        Some(Self {
-            signal,
-            column,
-            clock: table.clock_of(column)?,
-            unit: table.columns.get(column)?.unit,
-            times: Vec::new(),
-            values: Vec::new(),
+impl<'s> Track<'s> {
+    fn of(source: &'s Source<'s>, table: &Table) -> Self {
+        Self {
+            source,
+            clock: table.clock_of(source.column).unwrap_or(0),
+            times: Packed::default(),
+            values: Packed::default(),
             bin: None,
             filled: 0,
             unreadable: 0,
             first_unreadable: None,
             digits: 0,
-            last: None,
+            last: f64::NAN,
             step: f64::INFINITY,
-        })
+        }
     }
 
-    fn read(
+    /// Takes what blocks say in the column of a place, as far as there are times; else the row where it is seen that the
+    /// column is not this signal, counted from the first.
+    fn take(
         &mut self,
-        family: &Family,
         table: &Table,
-        cell: &[u8],
-        time: f64,
-        row: u64,
-    ) -> Result<(), Refusal> {
-        if cell.is_empty() {
-            return Ok(());
-        }
-        let signal = family.signal(self.signal);
-        let read = match signal.unit {
-            Some(own) => value(signal, self.unit.unwrap_or(own), cell, table.decimal_comma),
-            None => state(signal, &text(cell))
-                .map(|place| (f64::from(u8::try_from(place).unwrap_or(u8::MAX)), 0)),
-        };
-        let Some((value, digits)) = read else {
-            let said = text(cell);
-            if is_missing(&said) {
-                return Ok(());
-            }
-            self.filled += 1;
-            self.unreadable += 1;
-            let first = self.first_unreadable.get_or_insert((row, said));
-            #[allow(clippy::cast_precision_loss, reason = "counts of cells")]
-            let share = self.unreadable as f64 / self.filled as f64;
-            if self.filled >= ENOUGH && share > MOST_UNREADABLE {
-                let name = &table.columns[self.column].name;
-                let words = format!(
-                    "{} is no {}, nor is much else here",
-                    quoted(&first.1),
-                    signal.title.to_lowercase()
-                );
-                return Err(Refusal::new(first.0, self.column, name, words));
-            }
-            return Ok(());
-        };
-        self.filled += 1;
-        self.digits = self.digits.max(digits);
-        if let Some(last) = self.last {
-            let step = (value - last).abs();
-            if step > 0.0 {
-                self.step = self.step.min(step);
+        blocks: &[Cells],
+        place: usize,
+        times: &[f64],
+    ) -> Result<(), (usize, Refusal)> {
+        let mut times = times.iter().copied().enumerate();
+        for cells in blocks {
+            let column = &cells.columns[place];
+            self.digits = self.digits.max(column.digits);
+            for (row, (value, (at, time))) in column.values.iter().zip(&mut times).enumerate() {
+                if value.is_nan() || time.is_nan() {
+                    continue;
+                }
+                self.filled += 1;
+                if *value < UNREADABLE {
+                    self.sample(time, *value);
+                    continue;
+                }
+                let said = || cells.cell(table, row, self.source.column);
+                self.first_unreadable.get_or_insert_with(said);
+                self.unreadable += 1;
+                self.doubt(table).map_err(|refusal| (at, refusal))?;
             }
         }
-        self.last = Some(value);
-        // States are not averaged.
-        if signal.unit.is_none() {
-            self.times.push(time);
-            self.values.push(value);
-            return Ok(());
-        }
-        let hundredth = (time / FINEST).floor();
-        self.bin = match self.bin.take() {
-            Some((bin, count, at, sum)) if bin.total_cmp(&hundredth).is_eq() => {
-                Some((bin, count + 1.0, at + time, sum + value))
-            }
-            other => {
-                self.push(other);
-                Some((hundredth, 1.0, time, value))
-            }
-        };
         Ok(())
     }
 
-    fn push(&mut self, bin: Option<(f64, f64, f64, f64)>) {
-        if let Some((_, count, time, sum)) = bin {
-            self.times.push(time / count);
-            self.values.push(sum / count);
+    /// Refuses a column of which too much is no value of the signal.
+    fn doubt(&self, table: &Table) -> Result<(), Refusal> {
+        #[allow(clippy::cast_precision_loss, reason = "counts of cells")]
+        let share = self.unreadable as f64 / self.filled as f64;
+        match &self.first_unreadable {
+            Some((line, said)) if self.filled >= ENOUGH && share > MOST_UNREADABLE => {
+                let column = self.source.column;
+                let name = &table.columns[column].name;
+                let title = self.source.signal.title.to_lowercase();
+                let why = format!("{} is no {title}, nor is much else here", quoted(said));
+                Err(Refusal::new(*line, column, name, why))
+            }
+            _ => Ok(()),
         }
     }
 
-    fn remark(&self, family: &Family) -> Option<String> {
+    fn sample(&mut self, time: f64, value: f64) {
+        let step = (value - self.last).abs();
+        if step > 0.0 {
+            self.step = self.step.min(step);
+        }
+        self.last = value;
+        // States are not averaged.
+        if self.source.unit.is_none() {
+            self.times.push(time);
+            self.values.push(value);
+            return;
+        }
+        let hundredth = (time / FINEST).floor();
+        match &mut self.bin {
+            Some(bin) if bin.hundredth.total_cmp(&hundredth).is_eq() => {
+                bin.count += 1.0;
+                bin.time += time;
+                bin.value += value;
+            }
+            _ => {
+                self.close();
+                self.bin = Some(Bin {
+                    hundredth,
+                    count: 1.0,
+                    time,
+                    value,
+                });
+            }
+        }
+    }
+
+    /// Keeps the mean of what is averaged.
+    fn close(&mut self) {
+        let Some(Bin {
+            count, time, value, ..
+        }) = self.bin.take()
+        else {
+            return;
+        };
+        let own = self.source.signal.unit;
+        let (mut time, mut value) = (time / count, value / count);
+        if count > 1.0 || self.source.unit != own {
+            time = rounded(time, TIME_DIGITS);
+            value = rounded(value, self.kept_digits());
+        }
+        self.times.push(time);
+        self.values.push(value);
+    }
+
+    fn remark(&self) -> Option<String> {
         let (row, said) = self.first_unreadable.as_ref()?;
-        let title = &family.signal(self.signal).title;
         Some(format!(
-            "{title}: {} values are left out as impossible, the first in row {row}: {}.",
+            "{}: {} values are left out as impossible, the first in row {row}: {}.",
+            self.source.signal.title,
             self.unreadable,
             quoted(said)
         ))
     }
 
-    /// The series, in seconds from `start`; `unit` is that of the signal.
-    fn finish(mut self, start: f64, unit: Option<Unit>) -> Series {
-        let bin = self.bin.take();
-        self.push(bin);
-        self.times.iter_mut().for_each(|time| *time -= start);
-        let Some(unit) = unit else {
-            return Series::new(self.times, self.values, 0.0);
+    /// The series of the signal, in a recording that begins at `start`.
+    fn finish(mut self, start: f64) -> (SignalId, Series) {
+        self.close();
+        let resolution = self.resolution();
+        let series = Series::new(self.times, self.values, start, resolution);
+        (self.source.id, series)
+    }
+
+    /// What can be told apart: of numbers that step by more than their last digit, the step.
+    fn resolution(&self) -> f64 {
+        let Some(digit) = self.last_digit() else {
+            return 0.0;
         };
-        // Of numbers that step by more than their last digit, the step is what can be told apart.
-        let digit = 10.0_f64.powi(-i32::from(self.digits));
-        let digit = self.unit.unwrap_or(unit).convert_difference(digit, unit);
-        let step = if self.step.is_finite() {
-            self.step
+        if self.step.is_finite() {
+            self.step.max(digit)
         } else {
-            0.0
-        };
-        Series::new(self.times, self.values, step.max(digit.unwrap_or(0.0)))
+            digit
+        }
+    }
+
+    /// What one of the column's last digit is in the unit of the signal; `None` for states.
+    fn last_digit(&self) -> Option<f64> {
+        let digit = 10.0_f64.powi(-i32::from(self.digits));
+        let (unit, own) = (self.source.unit?, self.source.signal.unit?);
+        unit.convert_difference(digit, own)
+    }
+
+    /// To so many digits behind the decimal sign values are kept that the column does not have as they are.
+    fn kept_digits(&self) -> u8 {
+        let kept = self.last_digit().unwrap_or(1.0) * OF_LAST_DIGIT;
+        let digits = (0..=MOST_DIGITS).find(|digits| kept * TENS[usize::from(*digits)] > 0.999);
+        digits.unwrap_or(MOST_DIGITS)
     }
 }

@@ -1,7 +1,10 @@
 //! Engagements: from the selector's change until the turbine takes load.
 
+use std::iter;
+
 use super::drive::Drive;
 use super::event::{Event, STANDS};
+use super::series::{Series, float};
 use crate::knowledge::{EventKind, Role};
 use crate::text::figures::short;
 use crate::units::Unit;
@@ -25,9 +28,8 @@ pub(super) fn engagements(drive: &Drive) -> Vec<Event> {
         let speed = drive.role(Role::Secondary).and_then(|speed| speed.at(time));
         speed.is_none_or(|speed| speed.abs() < STANDS)
     };
-    let pairs = selector.times.windows(2);
-    let found = pairs.filter_map(|pair| {
-        let [before, after] = [pair[0], pair[1]].map(|time| drive.state(Role::Selector, time));
+    let found = changes(selector).filter_map(|pair| {
+        let [before, after] = pair.map(|time| drive.state(Role::Selector, time));
         let kind = match (before?, after?) {
             ("N" | "P", "D") => EventKind::EngagementForward,
             ("N" | "P", "R") => EventKind::EngagementReverse,
@@ -35,7 +37,7 @@ pub(super) fn engagements(drive: &Drive) -> Vec<Event> {
         };
         let changed = f64::midpoint(pair[0], pair[1]);
         let (_, idle) = turbine.within(pair[0] - 1.0, pair[0]);
-        let speed = idle.iter().sum::<f64>() / super::series::float(idle.len()).max(1.0);
+        let speed = idle.iter().sum::<f64>() / float(idle.len()).max(1.0);
         if speed < IDLES || pair[1] - pair[0] > selector.gap || !stands(changed) {
             return None;
         }
@@ -66,4 +68,23 @@ pub(super) fn engagements(drive: &Drive) -> Vec<Event> {
         })
     });
     found.collect()
+}
+
+/// The times before and after each change of a state. Of samples at the same time the last one counts.
+fn changes(states: &Series) -> impl Iterator<Item = [f64; 2]> {
+    let mut samples = states.samples().peekable();
+    let last = iter::from_fn(move || {
+        let sample = samples.next()?;
+        let same = |next: &(f64, f64)| next.0 <= sample.0;
+        Some(
+            iter::from_fn(|| samples.next_if(same))
+                .last()
+                .unwrap_or(sample),
+        )
+    });
+    let mut before = None;
+    last.filter_map(move |(time, state)| {
+        let (from, was) = before.replace((time, state))?;
+        ((state - was).abs() > 0.0).then_some([from, time])
+    })
 }

@@ -1,12 +1,14 @@
 //! What happened in a recording: docs/method.md, section 14, says how each is found and where its figures come from.
 
+use rayon::prelude::*;
+
 use super::drive::Drive;
 use super::engagement::engagements;
 use super::event::{Event, STANDS};
-use super::moves::{slow_part, stretches};
-use super::series::{float, median};
-use super::spectrum::{detrended, swing};
-use super::trace::{CLUTCH_SLIP, CONVERTER_SLIP, Derived, Point, RATIO};
+use super::moves::{Slow, Stretch, WithOthers, interval, stretches};
+use super::series::{Cursor, Series, Walk, float, spread};
+use super::spectrum::{Swing, detrended, swing, variance};
+use super::trace::{CLUTCH_SLIP, CONVERTER_SLIP, Derived, Point, RATIO, Trace};
 use crate::knowledge::{EventKind, Role, Vehicle};
 use crate::text::figures::short;
 use crate::units::Unit;
@@ -69,145 +71,180 @@ const SHORTEST_HOT: f64 = 5.0;
 
 /// All that happened in a drive, in order.
 pub fn events(drive: &Drive, vehicle: Option<&Vehicle>) -> Vec<Event> {
-    let ratio = RATIO.of(drive);
-    let mut events = flares(drive);
-    events.extend(judder(drive));
-    events.extend(jumps(drive, &ratio));
-    events.extend(drifts(drive, &ratio));
-    events.extend(stalls(drive));
-    events.extend(engagements(drive));
-    events.extend(limp(drive, &ratio));
-    events.extend(overheating(drive, vehicle));
+    let kinds: [&(dyn Fn() -> Vec<Event> + Sync); 8] = [
+        &|| judder(drive),
+        &|| flares(drive),
+        &|| jumps(drive),
+        &|| drifts(drive),
+        &|| stalls(drive),
+        &|| engagements(drive),
+        &|| limp(drive),
+        &|| overheating(drive, vehicle),
+    ];
+    let mut events: Vec<Event> = kinds.par_iter().flat_map_iter(|of| of()).collect();
     events.sort_by(|a, b| a.from.total_cmp(&b.from).then(a.kind.cmp(&b.kind)));
     events
 }
 
-/// The usual time between the points of a trace.
-fn interval(points: &[Point]) -> f64 {
-    let mut steps: Vec<f64> = points
-        .windows(2)
-        .map(|pair| pair[1].time - pair[0].time)
-        .collect();
-    median(&mut steps).unwrap_or(0.0)
+/// A clutch in the path of the load, or two that no signal tells apart.
+struct Member {
+    slip: Derived,
+    /// What it drives.
+    driven: Role,
+    title: &'static str,
+    /// Whether it is closed in D, once that has been selected for some seconds.
+    by_selector: bool,
+    /// Whether it is closed where the converter clutch has been commanded closed for some seconds.
+    by_lock_up: bool,
 }
 
-/// Whether the converter clutch has been commanded closed for some seconds.
-fn is_locked(drive: &Drive, time: f64) -> bool {
-    let closed = |series: &super::series::Series| {
-        let (_, values) = series.within(time - SETTLING, time);
-        !values.is_empty() && values.iter().all(|duty| *duty >= CLOSED)
-    };
-    drive.role(Role::LockUp).is_some_and(closed)
-}
+const FORWARD_CLUTCH: Member = Member {
+    slip: CLUTCH_SLIP,
+    driven: Role::Primary,
+    title: "the forward clutch",
+    by_selector: true,
+    by_lock_up: false,
+};
+const CONVERTER_CLUTCH: Member = Member {
+    slip: CONVERTER_SLIP,
+    driven: Role::Turbine,
+    title: "the converter clutch",
+    by_selector: false,
+    by_lock_up: true,
+};
+/// What is left without a turbine speed.
+const EITHER_CLUTCH: Member = Member {
+    slip: Derived::between("Slip of the engine", [Role::Engine, Role::Primary]),
+    driven: Role::Primary,
+    title: "the forward or the converter clutch",
+    by_selector: true,
+    by_lock_up: true,
+};
 
-/// Whether D has been selected for some seconds; without a selector, whether the primary pulley turns.
-fn is_in_drive(drive: &Drive, time: f64) -> bool {
-    match drive.role(Role::Selector) {
-        Some(_) => {
-            [time - SETTLING, time].map(|at| drive.state(Role::Selector, at)) == [Some("D"); 2]
+impl Member {
+    /// Whether it is commanded closed, for times that go up.
+    fn closed<'d>(&self, drive: &'d Drive) -> impl FnMut(f64) -> bool + use<'d> {
+        let mut in_drive = self.by_selector.then(|| in_drive(drive));
+        let mut locked = self.by_lock_up.then(|| locked(drive));
+        move |time| {
+            in_drive.as_mut().is_none_or(|holds| holds(time))
+                && locked.as_mut().is_none_or(|holds| holds(time))
         }
-        None => drive
-            .role(Role::Primary)
-            .and_then(|speed| speed.at(time))
-            .is_some_and(|speed| speed > 300.0),
+    }
+}
+
+/// Whether the converter clutch has been commanded closed for some seconds, for times that go up.
+fn locked(drive: &Drive) -> impl FnMut(f64) -> bool + use<'_> {
+    let mut commands = drive
+        .role(Role::LockUp)
+        .map(|duty| duty.samples().peekable());
+    let (mut last, mut open) = (f64::NEG_INFINITY, f64::NEG_INFINITY);
+    move |time| {
+        let passed = |(at, _): &(f64, f64)| *at <= time;
+        while let Some((at, duty)) = commands.as_mut().and_then(|of| of.next_if(passed)) {
+            last = at;
+            if duty < CLOSED {
+                open = at;
+            }
+        }
+        last >= time - SETTLING && open < time - SETTLING
+    }
+}
+
+/// Whether D has been selected for some seconds, for times that go up; without a selector, whether the primary pulley
+/// turns.
+fn in_drive(drive: &Drive) -> impl FnMut(f64) -> bool + use<'_> {
+    let told = drive.role(Role::Selector).is_some();
+    let [mut before, mut now] = [(); 2].map(|()| drive.in_state(Role::Selector, "D"));
+    let mut primary = drive.role(Role::Primary).map(Cursor::new);
+    move |time| {
+        if told {
+            return before(time - SETTLING) && now(time);
+        }
+        let speed = primary.as_mut().and_then(|speed| speed.at(time));
+        speed.is_some_and(|speed| speed > 300.0)
     }
 }
 
 /// Flares: a slip in the path of the load that rises above its slow part while the path is commanded closed. What the
 /// driven side's own acceleration feigns by the time between the samples of both is taken off.
 fn flares(drive: &Drive) -> Vec<Event> {
-    let turbine = drive.role(Role::Turbine).is_some();
-    let whole = Derived::between("Slip of the engine", [Role::Engine, Role::Primary]);
-    let forward = |time: f64| is_in_drive(drive, time);
-    let locked = |time: f64| is_locked(drive, time);
-    let both = |time: f64| forward(time) && locked(time);
-    let mut found = if turbine {
-        let mut found = flares_in(
-            drive,
-            &CLUTCH_SLIP,
-            Role::Primary,
-            "the forward clutch",
-            &forward,
-        );
-        found.extend(flares_in(
-            drive,
-            &CONVERTER_SLIP,
-            Role::Turbine,
-            "the converter clutch",
-            &locked,
-        ));
-        found
-    } else {
-        flares_in(
-            drive,
-            &whole,
-            Role::Primary,
-            "the forward or the converter clutch",
-            &both,
-        )
+    let members: &[Member] = match drive.role(Role::Turbine) {
+        Some(_) => &[FORWARD_CLUTCH, CONVERTER_CLUTCH],
+        None => &[EITHER_CLUTCH],
     };
+    let found = members.par_iter().filter_map(|member| {
+        let trace = member.slip.of(drive)?;
+        Some(flares_of(drive, member, &trace, drive.role(member.driven)?))
+    });
+    let mut found = found.collect::<Vec<_>>().concat();
     found.sort_by(|a, b| a.from.total_cmp(&b.from));
     found
 }
 
-fn flares_in(
-    drive: &Drive,
-    slip: &Derived,
-    driven: Role,
-    member: &str,
-    closed: &dyn Fn(f64) -> bool,
-) -> Vec<Event> {
-    let mut points = slip.of(drive);
-    points.retain(|point| closed(point.time));
-    let slow = slow_part(&points);
-    let Some(driven) = drive.role(driven) else {
-        return Vec::new();
+/// A slip at a time while its path is commanded closed.
+#[derive(Clone, Copy)]
+struct Slip {
+    time: f64,
+    /// How far it is above its slow part.
+    fast: f64,
+    /// How fast the driven side changes, a second.
+    rate: f64,
+}
+
+fn flares_of(drive: &Drive, member: &Member, trace: &Trace<'_>, driven: &Series) -> Vec<Event> {
+    let points = || {
+        let mut closed = member.closed(drive);
+        trace.clone().filter(move |point| closed(point.time))
     };
-    let step = interval(&points);
-    let rates: Vec<f64> = points.iter().map(|point| driven.rate(point.time)).collect();
-    let fast: Vec<f64> = points
-        .iter()
-        .zip(&slow)
-        .map(|(point, slow)| point.value - slow)
-        .collect();
-    let skew = skew(&fast, &rates).clamp(-step, step);
-    let rise = |place: usize| {
-        let rate = rates[place];
-        fast[place] - skew * rate - SKEW_LEFT * step * rate.abs()
+    let step = interval(points(), trace.most());
+    let slow = Slow::of(points());
+    let slips = || {
+        let (mut slow, mut driven) = (slow.clone(), Walk::new(driven));
+        points().map(move |Point { time, value }| Slip {
+            time,
+            fast: value - slow.at(time),
+            rate: driven.rate(time),
+        })
     };
-    let times: Vec<f64> = points.iter().map(|point| point.time).collect();
-    let stretches = stretches(&times, driven.gap, |place| rise(place) > FLARE / 2.0);
-    let flares = stretches.into_iter().filter_map(|(first, last)| {
-        let peak = (first..=last).max_by(|a, b| rise(*a).total_cmp(&rise(*b)))?;
-        let lasts = times[last] - times[first] + step;
+    let skew = skew(slips().step_by(spread(trace.most()))).clamp(-step, step);
+    let rise = |slip: &Slip| slip.fast - skew * slip.rate - SKEW_LEFT * step * slip.rate.abs();
+    let risen = slips().enumerate();
+    let risen: Vec<(usize, Slip)> = risen.filter(|(_, slip)| rise(slip) > FLARE / 2.0).collect();
+    let flares = risen
+        .chunk_by(|(before, a), (place, b)| before + 1 == *place && b.time - a.time <= driven.gap);
+    let events = flares.filter_map(|slips| {
+        let (_, peak) = slips
+            .iter()
+            .max_by(|(_, a), (_, b)| rise(a).total_cmp(&rise(b)))?;
+        let (from, to) = (slips.first()?.1.time, slips.last()?.1.time);
         // One sample alone may be a wrong one.
-        let counts = last > first && lasts >= SHORTEST_FLARE && rise(peak) >= FLARE;
-        let value = fast[peak] - skew * rates[peak];
+        let counts = slips.len() > 1 && to - from + step >= SHORTEST_FLARE && rise(peak) >= FLARE;
+        let value = peak.fast - skew * peak.rate;
         counts.then(|| Event {
             kind: EventKind::Flare,
-            from: times[first],
-            to: times[last],
+            from,
+            to,
             value,
             unit: Unit::PerMinute,
-            u: points[peak].u,
+            u: trace.uncertainty(peak.time),
             words: format!(
-                "{} rpm more slip of {member}, which is commanded closed",
-                short(value)
+                "{} rpm more slip of {}, which is commanded closed",
+                short(value),
+                member.title
             ),
         })
     });
-    flares.collect()
+    events.collect()
 }
 
 /// The time between the samples of two channels that are asked one after the other, in seconds: the δ that leaves the
 /// least of Σ|dᵢ − δ·ẋᵢ|, which is the middle of dᵢ/ẋᵢ weighted by |ẋᵢ| (least absolute deviations: Koenker and Bassett
 /// 1978). Flares are too short to move it.
-fn skew(differences: &[f64], rates: &[f64]) -> f64 {
-    let mut ratios: Vec<(f64, f64)> = differences
-        .iter()
-        .zip(rates)
-        .filter(|(_, rate)| rate.abs() > LEAST_RATE)
-        .map(|(difference, rate)| (difference / rate, rate.abs()))
+fn skew(slips: impl Iterator<Item = Slip>) -> f64 {
+    let moving = slips.filter(|slip| slip.rate.abs() > LEAST_RATE);
+    let mut ratios: Vec<(f64, f64)> = moving
+        .map(|slip| (slip.fast / slip.rate, slip.rate.abs()))
         .collect();
     ratios.sort_by(|a, b| a.0.total_cmp(&b.0));
     let half = ratios.iter().map(|(_, weight)| weight).sum::<f64>() / 2.0;
@@ -229,53 +266,67 @@ fn judder(drive: &Drive) -> Vec<Event> {
     let Some((role, speed)) = finest else {
         return Vec::new();
     };
-    let (Some(first), Some(last)) = (speed.times.first(), speed.times.last()) else {
+    let Some(last) = speed.len().checked_sub(1) else {
         return Vec::new();
     };
+    let (first, last) = (speed.time(0), speed.time(last));
     let fastest = (0.5 / speed.interval).min(FASTEST_JUDDER);
-    let mut found: Vec<(Event, f64)> = Vec::new();
-    let mut from = *first;
+    let mut pieces = Vec::new();
+    let mut from = first;
     while from + PIECE <= last + speed.interval {
-        let to = from + PIECE;
-        let (times, values) = speed.within(from, to);
-        let moving = detrended(times, values);
-        let swing = swing(times, &moving, SLOWEST_JUDDER, fastest);
-        let counts = swing.filter(|swing| {
-            swing.chance <= MOST_CHANCE
-                && swing.share >= LEAST_SHARE
-                && swing.amplitude >= LEAST_JUDDER
-        });
-        if let Some(swing) = counts {
-            let same = found.last_mut().filter(|(before, _)| {
-                before.to >= from && (before.value - swing.frequency).abs() <= SAME_FREQUENCY
-            });
-            if let Some((before, amplitude)) = same {
-                before.to = to;
-                // The frequency of the piece that swings most.
-                if swing.amplitude > *amplitude {
-                    *amplitude = swing.amplitude;
-                    (before.value, before.u) = (swing.frequency, swing.u);
-                }
-            } else {
-                let event = Event {
-                    kind: EventKind::Judder,
-                    from,
-                    to,
-                    value: swing.frequency,
-                    unit: Unit::PerSecond,
-                    u: swing.u,
-                    words: String::new(),
-                };
-                found.push((event, swing.amplitude));
-            }
-        }
+        pieces.push(from);
         from += PIECE / 2.0;
+    }
+    let swings = pieces.into_par_iter().filter_map(|from| {
+        let (times, values) = speed.within(from, from + PIECE);
+        Some((
+            from,
+            juddering(&times, &detrended(&times, &values), fastest)?,
+        ))
+    });
+    let swings: Vec<(f64, Swing)> = swings.collect();
+    let mut found: Vec<(Event, f64)> = Vec::new();
+    for (from, swing) in swings {
+        let to = from + PIECE;
+        let same = found.last_mut().filter(|(before, _)| {
+            before.to >= from && (before.value - swing.frequency).abs() <= SAME_FREQUENCY
+        });
+        if let Some((before, amplitude)) = same {
+            before.to = to;
+            // The frequency of the piece that swings most.
+            if swing.amplitude > *amplitude {
+                *amplitude = swing.amplitude;
+                (before.value, before.u) = (swing.frequency, swing.u);
+            }
+        } else {
+            let event = Event {
+                kind: EventKind::Judder,
+                from,
+                to,
+                value: swing.frequency,
+                unit: Unit::PerSecond,
+                u: swing.u,
+                words: String::new(),
+            };
+            found.push((event, swing.amplitude));
+        }
     }
     let told = found.into_iter().map(|(event, amplitude)| Event {
         words: judder_words(drive, role, &event, amplitude),
         ..event
     });
     told.collect()
+}
+
+/// The swing of a piece that counts as judder.
+fn juddering(times: &[f64], moving: &[f64], fastest: f64) -> Option<Swing> {
+    // Not even a swing that explains all of it would be large enough.
+    if 2.0 * variance(moving) < LEAST_JUDDER * LEAST_JUDDER {
+        return None;
+    }
+    swing(times, moving, SLOWEST_JUDDER, fastest).filter(|swing| {
+        swing.chance <= MOST_CHANCE && swing.share >= LEAST_SHARE && swing.amplitude >= LEAST_JUDDER
+    })
 }
 
 /// A judder in words: its frequency, its order to each shaft, and what else the same samples could be.
@@ -309,22 +360,12 @@ fn judder_words(drive: &Drive, of: Role, event: &Event, amplitude: f64) -> Strin
 }
 
 /// Jumps of the ratio: a step of its logarithm that is faster than a control and stands out from its neighbours.
-fn jumps(drive: &Drive, ratio: &[Point]) -> Vec<Event> {
-    let step = interval(ratio).max(STEP);
-    let gap = drive.role(Role::Primary).map_or(step, |speed| speed.gap);
-    let points: Vec<Point> = ratio
-        .iter()
-        .filter(|point| point.value > 0.0)
-        .copied()
-        .collect();
-    let times: Vec<f64> = points.iter().map(|point| point.time).collect();
-    // The point a step later; none in a gap.
-    let after = |place: usize, steps: f64| {
-        let time = times[place] + steps * step;
-        let next = times.partition_point(|at| *at < time - step / 4.0);
-        (next < times.len() && times[next] - time <= gap - step).then_some(next)
+fn jumps(drive: &Drive) -> Vec<Event> {
+    let Some(ratio) = RATIO.of(drive) else {
+        return Vec::new();
     };
-    let change = |from: usize, to: usize| (points[to].value / points[from].value).ln();
+    let step = interval(ratio.clone(), ratio.most()).max(STEP);
+    let gap = drive.role(Role::Primary).map_or(step, |speed| speed.gap);
     // What the resolution of both speeds leaves open, as a share of the ratio.
     let finest = |time: f64| {
         let speeds = [Role::Primary, Role::Secondary]
@@ -333,37 +374,48 @@ fn jumps(drive: &Drive, ratio: &[Point]) -> Vec<Event> {
         let shares = speeds.filter_map(|speed| Some(speed.resolution / speed.at(time)?.max(1.0)));
         shares.fold(0.0, f64::hypot) / 12.0_f64.sqrt()
     };
+    let after = |time: f64, steps: f64| time + steps * step;
+    // From two steps before to one before, and one, two and three after.
+    let around = |time: f64| {
+        let [to, end, last] = [1.0, 2.0, 3.0].map(|steps| after(time, steps) - step / 4.0);
+        [time - 2.25 * step, time - 1.25 * step, to, end, last]
+    };
+    let change = |from: Point, to: Point| (to.value / from.value).ln();
     let mut found: Vec<Event> = Vec::new();
-    for place in 0..points.len() {
-        let (Some(to), Some(end), Some(last)) =
-            (after(place, 1.0), after(place, 2.0), after(place, 3.0))
-        else {
+    for (now, points) in WithOthers::new(ratio.filter(|point| point.value > 0.0), around) {
+        let [Some(before), Some(between), Some(to), Some(end), Some(last)] = points else {
             continue;
         };
-        let before = times.partition_point(|at| *at < times[place] - 2.25 * step);
-        let between = times.partition_point(|at| *at < times[place] - 1.25 * step);
-        if times[place] - times[before] > 3.0 * step + gap {
+        let late = |point: Point, steps: f64| point.time - after(now.time, steps) > gap - step;
+        if late(to, 1.0)
+            || late(end, 2.0)
+            || late(last, 3.0)
+            || now.time - before.time > 3.0 * step + gap
+        {
             continue;
         }
-        let size = change(place, to);
-        let u = finest(points[place].time).hypot(finest(points[to].time));
-        let least = LEAST_JUMP + FASTEST_RATIO * (times[to] - times[place]) + 4.0 * u;
+        let size = change(now, to);
+        let least = LEAST_JUMP + FASTEST_RATIO * (to.time - now.time);
+        if size.abs() < least {
+            continue;
+        }
+        let u = finest(now.time).hypot(finest(to.time));
         let beside = change(before, between).abs().max(change(end, last).abs());
-        if size.abs() < least || size.abs() < STANDS_OUT * beside {
+        if size.abs() < least + 4.0 * u || size.abs() < STANDS_OUT * beside {
             continue;
         }
         let value = 100.0 * size.exp_m1();
         let event = Event {
             kind: EventKind::RatioJump,
-            from: times[place],
-            to: times[to],
+            from: now.time,
+            to: to.time,
             value,
             unit: Unit::Percent,
             u: 100.0 * u,
             words: format!(
                 "the ratio jumps from {} to {}, faster than any control moves it",
-                short(points[place].value),
-                short(points[to].value)
+                short(now.value),
+                short(to.value)
             ),
         };
         // Of overlapping steps over one jump the largest tells it.
@@ -382,31 +434,23 @@ fn jumps(drive: &Drive, ratio: &[Point]) -> Vec<Event> {
 }
 
 /// Drifts: the ratio above the desired one.
-fn drifts(drive: &Drive, ratio: &[Point]) -> Vec<Event> {
-    let Some(desired) = drive.role(Role::RatioCommand) else {
+fn drifts(drive: &Drive) -> Vec<Event> {
+    let (Some(desired), Some(ratio)) = (drive.role(Role::RatioCommand), RATIO.of(drive)) else {
         return Vec::new();
     };
-    let above = ratio.iter().filter_map(|point| {
-        let desired = desired.at(point.time).filter(|desired| *desired > 0.0)?;
-        Some((point.time, point.value / desired - 1.0, point.u / desired))
-    });
-    let above: Vec<(f64, f64, f64)> = above.collect();
-    let times: Vec<f64> = above.iter().map(|(time, ..)| *time).collect();
-    let found = stretches(&times, desired.gap, |place| above[place].1 > DRIFT);
-    let found = found
-        .into_iter()
-        .filter(|(first, last)| times[*last] - times[*first] >= SHORTEST_DRIFT);
-    let events = found.filter_map(|(first, last)| {
-        let (_, most, u) = above[first..=last]
-            .iter()
-            .max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let drifting = above(ratio.clone(), desired).map(|(time, share)| (time, share > DRIFT));
+    let found = stretches(drifting, desired.gap).into_iter();
+    let found = found.filter(|stretch| stretch.to - stretch.from >= SHORTEST_DRIFT);
+    let events = found.filter_map(|Stretch { from, to }| {
+        let points = above(ratio.between(from, to), desired);
+        let (time, most) = points.max_by(|a, b| a.1.total_cmp(&b.1))?;
         Some(Event {
             kind: EventKind::RatioDrift,
-            from: times[first],
-            to: times[last],
+            from,
+            to,
             value: 100.0 * most,
             unit: Unit::Percent,
-            u: 100.0 * u,
+            u: 100.0 * ratio.uncertainty(time) / desired.at(time)?,
             words: format!(
                 "the ratio is up to {} % above the desired one",
                 short(100.0 * most)
@@ -414,6 +458,18 @@ fn drifts(drive: &Drive, ratio: &[Point]) -> Vec<Event> {
         })
     });
     events.collect()
+}
+
+/// By which share of a desired value the points of a trace are above it.
+fn above(
+    points: impl Iterator<Item = Point>,
+    desired: &Series,
+) -> impl Iterator<Item = (f64, f64)> {
+    let mut desired = Cursor::new(desired);
+    points.filter_map(move |point| {
+        let desired = desired.at(point.time).filter(|desired| *desired > 0.0)?;
+        Some((point.time, point.value / desired - 1.0))
+    })
 }
 
 /// Stall tests: full throttle in D or R on a vehicle that stands.
@@ -429,15 +485,15 @@ fn stalls(drive: &Drive) -> Vec<Event> {
         turning.is_some_and(|speed| speed.abs() < STANDS)
     };
     let selected = |time: f64| matches!(drive.state(Role::Selector, time), Some("D" | "R"));
-    let times = &throttle.times;
-    let found = stretches(times, throttle.gap, |place| {
-        throttle.values[place] >= FULL && stands(times[place]) && selected(times[place])
-    });
-    let events = found.into_iter().map(|(first, last)| {
+    let tests = throttle
+        .samples()
+        .map(|(time, throttle)| (time, throttle >= FULL && stands(time) && selected(time)));
+    let found = stretches(tests, throttle.gap).into_iter();
+    let events = found.map(|Stretch { from, to }| {
         // It began and ended somewhere between two samples.
-        let lasts = times[last] - times[first] + throttle.interval;
-        let (_, speeds) = engine.within(times[first], times[last]);
-        let highest = speeds.iter().copied().fold(0.0, f64::max);
+        let lasts = to - from + throttle.interval;
+        let speeds = engine.between(from, to).map(|(_, speed)| speed);
+        let highest = speeds.fold(0.0, f64::max);
         let verdict = if lasts > LONGEST_STALL {
             ": longer than 5 s"
         } else {
@@ -445,8 +501,8 @@ fn stalls(drive: &Drive) -> Vec<Event> {
         };
         Event {
             kind: EventKind::Stall,
-            from: times[first],
-            to: times[last],
+            from,
+            to,
             value: lasts,
             unit: Unit::Second,
             u: throttle.interval / 6.0_f64.sqrt(),
@@ -461,56 +517,59 @@ fn stalls(drive: &Drive) -> Vec<Event> {
 }
 
 /// Limp mode: between its ends the ratio holds while the road speed changes much, with the converter clutch open.
-fn limp(drive: &Drive, ratio: &[Point]) -> Vec<Event> {
-    let Some(secondary) = drive.role(Role::Secondary) else {
+fn limp(drive: &Drive) -> Vec<Event> {
+    let (Some(secondary), Some(lock_up), Some(ratio)) = (
+        drive.role(Role::Secondary),
+        drive.role(Role::LockUp),
+        RATIO.of(drive),
+    ) else {
         return Vec::new();
     };
-    let open = |from: f64, to: f64| {
-        let (_, duty) = drive.role(Role::LockUp)?.within(from, to);
-        Some(!duty.is_empty() && duty.iter().all(|duty| *duty < CLOSED / 10.0))
-    };
-    let extent = |values: &mut dyn Iterator<Item = f64>| {
-        values.fold((f64::INFINITY, 0.0), |(least, most): (f64, f64), value| {
-            (least.min(value), most.max(value))
+    let limps_from = |from: f64| {
+        let to = from + LIMP;
+        let (commands, _, duty) = extent(lock_up.between(from, to).map(|(_, duty)| duty));
+        let (_, slowest, fastest) = extent(secondary.between(from, to).map(|(_, speed)| speed));
+        let open = commands > 0 && duty < CLOSED / 10.0;
+        if !open || slowest <= 0.0 || fastest < ROAD_SPEED * slowest {
+            return None;
+        }
+        let (points, least, most) = extent(ratio.between(from, to).map(|point| point.value));
+        let holds = points > 5 && most <= least * (1.0 + 2.0 * HOLDS);
+        let between = least > BETWEEN_ENDS[0] && most < BETWEEN_ENDS[1];
+        (holds && between).then(|| Event {
+            kind: EventKind::LimpMode,
+            from,
+            to,
+            value: f64::midpoint(least, most),
+            unit: Unit::One,
+            u: (most - least) / 12.0_f64.sqrt(),
+            words: format!(
+                "the ratio stays at {} while the secondary speed goes from {} to {} rpm",
+                short(f64::midpoint(least, most)),
+                short(slowest),
+                short(fastest)
+            ),
         })
     };
     let mut found: Vec<Event> = Vec::new();
     let mut from = 0.0;
     while from + LIMP <= drive.seconds {
-        let to = from + LIMP;
-        let first = ratio.partition_point(|point| point.time < from);
-        let end = ratio.partition_point(|point| point.time <= to);
-        let (least, most) = extent(&mut ratio[first..end].iter().map(|point| point.value));
-        let (slowest, fastest) = extent(&mut secondary.within(from, to).1.iter().copied());
-        let holds = end > first + 5 && most <= least * (1.0 + 2.0 * HOLDS);
-        let between = least > BETWEEN_ENDS[0] && most < BETWEEN_ENDS[1];
-        if holds
-            && between
-            && slowest > 0.0
-            && fastest >= ROAD_SPEED * slowest
-            && open(from, to) == Some(true)
-        {
+        if let Some(event) = limps_from(from) {
             match found.last_mut().filter(|before| before.to >= from) {
-                Some(before) => before.to = to,
-                None => found.push(Event {
-                    kind: EventKind::LimpMode,
-                    from,
-                    to,
-                    value: f64::midpoint(least, most),
-                    unit: Unit::One,
-                    u: (most - least) / 12.0_f64.sqrt(),
-                    words: format!(
-                        "the ratio stays at {} while the secondary speed goes from {} to {} rpm",
-                        short(f64::midpoint(least, most)),
-                        short(slowest),
-                        short(fastest)
-                    ),
-                }),
+                Some(before) => before.to = event.to,
+                None => found.push(event),
             }
         }
         from += LIMP / 3.0;
     }
     found
+}
+
+/// How many numbers there are, the smallest, and the largest but at least 0.
+fn extent(numbers: impl Iterator<Item = f64>) -> (usize, f64, f64) {
+    numbers.fold((0, f64::INFINITY, 0.0), |(count, least, most), number| {
+        (count + 1, least.min(number), most.max(number))
+    })
 }
 
 /// Overheating: the fluid above the limit of the sheet.
@@ -521,23 +580,23 @@ fn overheating(drive: &Drive, vehicle: Option<&Vehicle>) -> Vec<Event> {
     let sheet =
         vehicle.and_then(|vehicle| vehicle.limit("fluid-temperature", "max", Unit::Celsius));
     let limit = sheet.unwrap_or(HOT);
-    let found = stretches(&fluid.times, fluid.gap, |place| fluid.values[place] > limit);
-    let events = found.into_iter().map(|(first, last)| {
-        let highest = fluid.values[first..=last]
-            .iter()
-            .copied()
-            .fold(f64::MIN, f64::max);
+    let hot = fluid
+        .samples()
+        .map(|(time, degrees)| (time, degrees > limit));
+    let found = stretches(hot, fluid.gap).into_iter();
+    let found = found.filter(|stretch| stretch.to - stretch.from >= SHORTEST_HOT);
+    let events = found.map(|Stretch { from, to }| {
+        let degrees = fluid.between(from, to).map(|(_, degrees)| degrees);
+        let highest = degrees.fold(f64::MIN, f64::max);
         Event {
             kind: EventKind::Overheating,
-            from: fluid.times[first],
-            to: fluid.times[last],
+            from,
+            to,
             value: highest,
             unit: Unit::Celsius,
             u: fluid.resolution / 12.0_f64.sqrt(),
             words: format!("up to {} °C, above {} °C", short(highest), short(limit)),
         }
     });
-    events
-        .filter(|event| event.to - event.from >= SHORTEST_HOT)
-        .collect()
+    events.collect()
 }

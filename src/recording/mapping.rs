@@ -7,7 +7,7 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
-use super::series::number;
+use super::cell::number;
 use super::table::{Column, Table, is_missing, share};
 use crate::files;
 use crate::knowledge::{Family, Signal, SignalId};

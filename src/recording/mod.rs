@@ -5,12 +5,15 @@
 //! reads all rows once, `trace` computes what follows from two signals, `events` looks for what happened, `reading`
 //! takes the measurements, and [`report`] says it all. Imports nothing that asks a person.
 
+mod blocks;
+mod cell;
 pub mod drive;
 mod engagement;
 pub mod event;
 pub mod events;
 pub mod mapping;
 mod moves;
+mod packed;
 pub mod picture;
 pub mod reading;
 pub mod report;

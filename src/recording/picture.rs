@@ -1,9 +1,11 @@
 //! A recording as a picture: its traces with the limits of the sheet, what happened, and where readings came from.
 
+use std::iter;
+
 use super::drive::Drive;
 use super::report::{ReadingRow, Report};
 use super::series::Series;
-use super::trace::{CLUTCH_SLIP, CONVERTER_SLIP, Derived, RATIO};
+use super::trace::{CLUTCH_SLIP, CONVERTER_SLIP, Derived, Point, RATIO};
 use crate::knowledge::{Role, Vehicle};
 use crate::record::{Marked, Panel, Picture, Trace};
 use crate::text::figures::{rounded, to_digits};
@@ -25,11 +27,8 @@ pub fn picture(drive: &Drive, report: &Report, vehicle: Option<&Vehicle>, parts:
         to: event.to,
         words: format!("{}: {}", event.kind.title(), event.words),
     });
-    let mut panels = panels(drive, vehicle);
+    let mut panels = panels(drive, vehicle, parts);
     panels.retain(|panel| !panel.traces.is_empty());
-    for trace in panels.iter_mut().flat_map(|panel| &mut panel.traces) {
-        trace.points = thinned(&trace.points, report.seconds.max(1e-3), parts);
-    }
     Picture {
         file: report.file.clone(),
         seconds: report.seconds,
@@ -44,14 +43,15 @@ pub fn picture(drive: &Drive, report: &Report, vehicle: Option<&Vehicle>, parts:
 }
 
 /// The lowest and the highest point of each part of the time; a part in which nothing is known breaks the trace.
-fn thinned(points: &Points, seconds: f64, parts: u16) -> Points {
+fn thinned(points: impl Iterator<Item = (f64, Option<f64>)>, seconds: f64, parts: u16) -> Points {
     let parts = f64::from(parts);
     let part = |time: f64| (time / seconds * parts).floor().min(parts - 1.0);
     let mut thin = Points::new();
-    for part in points.chunk_by(|a, b| part(a.0).total_cmp(&part(b.0)).is_eq()) {
-        let known = part
-            .iter()
-            .filter_map(|(time, value)| Some((*time, (*value)?)));
+    let mut points = points.peekable();
+    while let Some((first, _)) = points.peek().copied() {
+        let same = |(time, _): &(f64, Option<f64>)| part(*time).total_cmp(&part(first)).is_eq();
+        let of_part = iter::from_fn(|| points.next_if(same));
+        let known = of_part.filter_map(|(time, value)| Some((time, value?)));
         let known: Vec<(f64, f64)> = known.filter(|(_, value)| value.is_finite()).collect();
         let lowest = known.iter().min_by(|a, b| a.1.total_cmp(&b.1));
         let highest = known.iter().max_by(|a, b| a.1.total_cmp(&b.1));
@@ -63,47 +63,44 @@ fn thinned(points: &Points, seconds: f64, parts: u16) -> Points {
             .map(|(time, value)| (to_digits(*time, 6), Some(to_digits(*value, 4))));
         thin.extend(kept);
         if known.is_empty() && thin.last().is_some_and(|last| last.1.is_some()) {
-            thin.push((to_digits(part[0].0, 6), None));
+            thin.push((to_digits(first, 6), None));
         }
     }
     thin
 }
 
 /// The points of a signal; a gap is a point without a value.
-fn points(series: &Series) -> Points {
-    let mut points = Points::new();
+fn points(series: &Series) -> impl Iterator<Item = (f64, Option<f64>)> {
     let mut last = f64::NEG_INFINITY;
-    for (time, value) in series.times.iter().zip(&series.values) {
-        if time - last > series.gap && last.is_finite() {
-            points.push((f64::midpoint(last, *time), None));
-        }
-        points.push((*time, Some(*value)));
-        last = *time;
-    }
-    points
-}
-
-fn derived(drive: &Drive, of: &Derived, holds: impl Fn(f64) -> bool) -> Option<Trace> {
-    let points = of.of(drive);
-    let points = points
-        .iter()
-        .map(|point| (point.time, Some(point.value).filter(|_| holds(point.time))));
-    let points: Points = points.collect();
-    (!points.is_empty()).then(|| Trace {
-        name: of.title.to_owned(),
-        points,
+    series.samples().flat_map(move |(time, value)| {
+        let gap = last.is_finite() && time - last > series.gap;
+        let gap = gap.then(|| (f64::midpoint(last, time), None));
+        last = time;
+        gap.into_iter().chain([(time, Some(value))])
     })
 }
 
-fn panels(drive: &Drive, vehicle: Option<&Vehicle>) -> Vec<Panel> {
+fn panels(drive: &Drive, vehicle: Option<&Vehicle>, parts: u16) -> Vec<Panel> {
+    let seconds = to_digits(drive.seconds, 6).max(1e-3);
     let of = |roles: &[Role]| -> Vec<Trace> {
         let known = roles.iter().filter_map(|role| {
             Some(Trace {
                 name: role.title().to_owned(),
-                points: points(drive.role(*role)?),
+                points: thinned(points(drive.role(*role)?), seconds, parts),
             })
         });
         known.collect()
+    };
+    let derived = |of: &Derived, holds: &mut dyn FnMut(f64) -> bool| {
+        let points = of.of(drive)?;
+        let points =
+            points.map(|Point { time, value }| (time, Some(value).filter(|_| holds(time))));
+        let mut points = points.peekable();
+        points.peek()?;
+        Some(Trace {
+            name: of.title.to_owned(),
+            points: thinned(points, seconds, parts),
+        })
     };
     let limit = |sheet: &str, unit: Unit| {
         let most = vehicle.and_then(|vehicle| vehicle.limit(sheet, "max", unit));
@@ -113,13 +110,9 @@ fn panels(drive: &Drive, vehicle: Option<&Vehicle>) -> Vec<Panel> {
             words: format!("{} {} at most", rounded(most), unit.symbol()),
         })
     };
-    let in_drive = |time: f64| drive.state(Role::Selector, time) == Some("D");
-    let always = |_: f64| true;
-    let slips = [
-        derived(drive, &CLUTCH_SLIP, in_drive),
-        derived(drive, &CONVERTER_SLIP, in_drive),
-    ];
-    let mut ratio: Vec<Trace> = derived(drive, &RATIO, always).into_iter().collect();
+    let slips = [CLUTCH_SLIP, CONVERTER_SLIP]
+        .map(|slip| derived(&slip, &mut drive.in_state(Role::Selector, "D")));
+    let mut ratio: Vec<Trace> = derived(&RATIO, &mut |_| true).into_iter().collect();
     ratio.extend(of(&[Role::RatioCommand]));
     let panel = |unit: &str, traces: Vec<Trace>, limits: Option<Marked>| Panel {
         unit: unit.to_owned(),

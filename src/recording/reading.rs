@@ -1,12 +1,13 @@
 //! The readings of measurements that say how they are read from a recording: each with the window it came from, or why
 //! it cannot be taken.
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use super::drive::Drive;
 use super::event::Event;
 use super::moves::stretches;
-use super::series::{Series, float, slope};
+use super::series::{Cursor, Series, float, slope};
 use crate::infer::{
     Answer, Taken, Typing, derive, standard_uncertainty, understand, understand_part,
 };
@@ -16,6 +17,7 @@ use crate::knowledge::{
 };
 use crate::text::figures::{plain, rounded};
 use crate::units::Unit;
+use crate::units::conformity::Band;
 use crate::units::formula::Measured;
 
 /// The finest grid on which windows are looked for, in seconds.
@@ -145,7 +147,7 @@ fn certain(answer: Answer<Taken>) -> Result<Taken, String> {
 
 /// Every measurement that says how it is read from a recording.
 pub fn recorded(family: &Family, drive: &Drive, events: &[Event]) -> Vec<Reading> {
-    let measurements = family.measurements.iter().enumerate();
+    let measurements = family.measurements.par_iter().enumerate();
     measurements
         .filter_map(|(place, measurement)| {
             let recording = measurement.recording.as_ref()?;
@@ -167,6 +169,57 @@ struct Window<'w> {
     family: &'w Family,
     drive: &'w Drive,
     recording: &'w Recording,
+}
+
+/// What must hold all through a window, for times that go up.
+struct Check<'w> {
+    before: Cursor<'w>,
+    after: Cursor<'w>,
+    /// How far from a time its change is judged, in seconds.
+    around: f64,
+    must: Must<'w>,
+}
+
+/// What a signal must do.
+enum Must<'w> {
+    /// Lie in an interval.
+    Lie(Option<Band>),
+    /// Be in one of these states.
+    Be(&'w [usize]),
+    /// Change by at most so much a second.
+    Last(f64),
+}
+
+impl<'w> Check<'w> {
+    fn new(series: &'w Series, must: Must<'w>) -> Self {
+        Self {
+            before: Cursor::new(series),
+            after: Cursor::new(series),
+            around: AROUND.max(series.interval),
+            must,
+        }
+    }
+
+    fn holds(&mut self, time: f64) -> bool {
+        match &self.must {
+            Must::Lie(band) => {
+                let value = self.before.at(time);
+                band.zip(value)
+                    .is_some_and(|(band, value)| band.holds(value))
+            }
+            Must::Be(states) => {
+                let mut states = states.iter().filter_map(|state| u8::try_from(*state).ok());
+                self.before.held(time).is_some_and(|held| {
+                    states.any(|state| f64::from(state).total_cmp(&held).is_eq())
+                })
+            }
+            Must::Last(most) => {
+                let around = self.around;
+                let ends = (self.before.at(time - around), self.after.at(time + around));
+                matches!(ends, (Some(before), Some(after)) if (after - before).abs() <= 2.0 * around * most)
+            }
+        }
+    }
 }
 
 impl Window<'_> {
@@ -215,28 +268,23 @@ impl Window<'_> {
             times.push(time);
             time += step;
         }
-        let known = |time: f64| {
-            let mut reads = self.recording.reads.iter();
-            reads.all(|(_, id)| {
-                self.drive
-                    .signal(*id)
-                    .is_some_and(|series| series.at(time).is_some())
-            })
-        };
-        let holds: Vec<bool> = times
-            .iter()
-            .map(|time| known(*time) && self.unmet(*time).is_none())
-            .collect();
-        let stretches = stretches(&times, 2.0 * step, |place| holds[place]);
-        let windows = stretches
-            .into_iter()
-            .map(|(first, last)| (times[first], times[last]));
+        let reads = self.recording.reads.iter();
+        let reads = reads.filter_map(|(_, id)| self.drive.signal(*id));
+        let mut reads: Vec<Cursor> = reads.map(Cursor::new).collect();
+        let mut checks = self.checks()?;
+        let holds = times.iter().map(|time| {
+            let known = reads.iter_mut().all(|read| read.at(*time).is_some());
+            let holds = known && checks.iter_mut().all(|check| check.holds(*time));
+            (*time, holds)
+        });
+        let stretches = stretches(holds, 2.0 * step);
+        let windows = stretches.into_iter().map(|of| (of.from, of.to));
         let windows: Vec<(f64, f64)> = windows
             .filter(|(from, to)| to - from >= self.recording.seconds)
             .collect();
         let in_all: f64 = windows.iter().map(|(from, to)| to - from).sum();
         if windows.is_empty() {
-            Err(self.why_none(&times))
+            Err(self.why_none(&times)?)
         } else if in_all < self.recording.in_all {
             Err(format!(
                 "it needs {} s of {}, and there are {} s",
@@ -249,55 +297,38 @@ impl Window<'_> {
         }
     }
 
-    /// The first condition that does not hold at a time: its place among all of them.
-    fn unmet(&self, time: f64) -> Option<usize> {
-        (0..self.recording.during.len() + self.recording.steady.len())
-            .find(|place| !self.holds(*place, time))
+    /// What must hold, in the order of `conditions`.
+    fn checks(&self) -> Result<Vec<Check<'_>>, String> {
+        let during = self.recording.during.iter().map(|(id, during)| {
+            let must = match during {
+                During::Band(band) => Must::Lie(band.on(None, Unit::One).ok()),
+                During::States(states) => Must::Be(states),
+            };
+            Ok(Check::new(self.series(*id)?, must))
+        });
+        let steady = self.recording.steady.iter();
+        let steady = steady.map(|(id, most)| Ok(Check::new(self.series(*id)?, Must::Last(*most))));
+        during.chain(steady).collect()
     }
 
-    fn holds(&self, place: usize, time: f64) -> bool {
-        let during = &self.recording.during;
-        if let Some((id, during)) = during.get(place) {
-            let Some(series) = self.drive.signal(*id) else {
-                return false;
-            };
-            return match during {
-                During::Band(band) => {
-                    let band = band.on(None, Unit::One).ok();
-                    band.zip(series.at(time))
-                        .is_some_and(|(band, value)| band.holds(value))
-                }
-                During::States(states) => {
-                    let mut states = states.iter().filter_map(|state| u8::try_from(*state).ok());
-                    series.held(time).is_some_and(|held| {
-                        states.any(|state| f64::from(state).total_cmp(&held).is_eq())
-                    })
-                }
-            };
-        }
-        let (id, most) = self.recording.steady[place - during.len()];
-        let Some(series) = self.drive.signal(id) else {
-            return false;
-        };
-        let around = AROUND.max(series.interval);
-        match (series.at(time - around), series.at(time + around)) {
-            (Some(before), Some(after)) => (after - before).abs() <= 2.0 * around * most,
-            _ => false,
-        }
+    /// The first condition that does not hold at a time: its place among all of them.
+    fn unmet(&self, time: f64) -> Option<usize> {
+        let mut checks = self.checks().ok()?;
+        checks.iter_mut().position(|check| !check.holds(time))
     }
 
     /// Why there is no window: what never holds, else that all of it never holds together for long enough.
-    fn why_none(&self, times: &[f64]) -> String {
-        let all = self.recording.during.len() + self.recording.steady.len();
-        let never = (0..all).find(|place| !times.iter().any(|time| self.holds(*place, *time)));
-        match never {
+    fn why_none(&self, times: &[f64]) -> Result<String, String> {
+        let mut checks = self.checks()?.into_iter();
+        let never = checks.position(|mut check| !times.iter().any(|time| check.holds(*time)));
+        Ok(match never {
             Some(place) => self.never(place),
             None => format!(
                 "what it needs never holds together for {} s: {}",
                 rounded(self.recording.seconds),
                 self.conditions().join(", ")
             ),
-        }
+        })
     }
 
     fn never(&self, place: usize) -> String {
@@ -307,10 +338,10 @@ impl Window<'_> {
             .get(place)
             .filter(|(_, during)| matches!(during, During::Band(_)));
         let extent = extent.and_then(|(id, _)| {
-            let values = &self.drive.signal(*id)?.values;
-            let (least, most) = values.iter().fold(
+            let values = self.drive.signal(*id)?.values();
+            let (least, most) = values.fold(
                 (f64::INFINITY, f64::NEG_INFINITY),
-                |(least, most), value| (least.min(*value), most.max(*value)),
+                |(least, most), value| (least.min(value), most.max(value)),
             );
             Some(format!("; it was {} to {}", rounded(least), rounded(most)))
         });
@@ -561,10 +592,10 @@ fn mean(series: &Series, from: f64, to: f64) -> Option<(f64, f64)> {
     }
     let mean = values.iter().sum::<f64>() / count;
     let middle = times.iter().sum::<f64>() / count;
-    let trend = slope(times, values);
+    let trend = slope(&times, &values);
     let scatter = times
         .iter()
-        .zip(values)
+        .zip(&values)
         .map(|(time, value)| (value - mean - trend * (time - middle)).powi(2));
     let scatter = scatter.sum::<f64>() / (count - 2.0).max(1.0);
     let resolution = series.resolution / 12.0_f64.sqrt();

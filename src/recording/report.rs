@@ -2,6 +2,7 @@
 
 use std::io;
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use super::drive::Drive;
@@ -9,6 +10,7 @@ use super::event::Event;
 use super::events::events;
 use super::mapping::Mapping;
 use super::reading::{Figure, Found, recorded};
+use super::series::{median, spread};
 use super::table::Table;
 use super::trace::DERIVED;
 use crate::infer::Taken;
@@ -301,17 +303,17 @@ pub fn with_uncertainty(value: f64, expanded: f64) -> (String, String) {
 }
 
 fn signals(family: &Family, table: &Table, mapping: &Mapping, drive: &Drive) -> Vec<SignalRow> {
-    let rows = mapping.0.iter().filter_map(|(id, column)| {
+    let rows = mapping.0.par_iter().filter_map(|(id, column)| {
         let (signal, series) = (family.signal(*id), drive.signal(*id)?);
         Some(SignalRow {
             signal: signal.name.clone(),
             title: signal.title.clone(),
             column: table.columns[*column].name.clone(),
             unit: signal.unit,
-            samples: series.times.len(),
+            samples: series.len(),
             interval: to_digits(series.interval, 4),
             resolution: to_digits(series.resolution, 4),
-            extent: extent(series.values.iter().copied()),
+            extent: extent(series.values()),
             unreadable: drive.unreadable[id.index()],
         })
     });
@@ -319,16 +321,22 @@ fn signals(family: &Family, table: &Table, mapping: &Mapping, drive: &Drive) -> 
 }
 
 fn traces(drive: &Drive) -> Vec<TraceRow> {
-    let traces = DERIVED.iter().filter_map(|derived| {
-        let points = derived.of(drive);
-        let mut u: Vec<f64> = points.iter().map(|point| point.u).collect();
+    let traces = DERIVED.par_iter().filter_map(|derived| {
+        let trace = derived.of(drive)?;
+        let some = trace.clone().step_by(spread(trace.most()));
+        let mut uncertainty = trace.uncertainties();
+        let mut u: Vec<f64> = some.map(|point| uncertainty(point.time)).collect();
+        let u = median(&mut u)?;
+        let mut points = 0;
+        let values = trace.inspect(|_| points += 1).map(|point| point.value);
+        let extent = extent(values);
         Some(TraceRow {
             trace: derived.name,
             title: derived.title,
             unit: derived.unit,
-            points: points.len(),
-            u: to_digits(super::series::median(&mut u)?, 4),
-            extent: extent(points.iter().map(|point| point.value)),
+            points,
+            u: to_digits(u, 4),
+            extent,
         })
     });
     traces.collect()

@@ -1,15 +1,8 @@
-//! Values over uneven time: how a cell is read as a number or a time, and what is between two samples.
+//! Values over uneven time, and what is between two samples.
 
-use serde::Serialize;
+pub(super) use super::packed::float;
+use super::packed::{Packed, Reader};
 
-use crate::units::Unit;
-
-/// Powers of ten that a number of up to 15 digits can be divided by without a rounding error before the last.
-const TENS: [f64; 16] = [
-    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
-];
-/// No tool samples more seldom than this, in seconds: whole numbers that step by more are milliseconds. Judged.
-const SLOWEST: f64 = 10.0;
 /// Samples further apart than so many usual intervals are not joined,
 const GAP: f64 = 4.0;
 /// nor than this where they are denser, in seconds.
@@ -18,133 +11,37 @@ const LEAST_GAP: f64 = 0.5;
 const LONGEST_REFRESH: f64 = 2.0;
 /// At most so many samples of a stretch are compared pair by pair for its slope.
 const MOST_PAIRED: usize = 60;
+/// A cursor looks so many samples ahead before it searches.
+const NEAR: usize = 64;
+/// What is usual in a recording is the middle of so many of its samples, evenly spread: memory does not grow with it.
+const ENOUGH: usize = 1 << 17;
 
-/// How a column tells the time.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Clock {
-    /// How many seconds one of its units is.
-    pub seconds: f64,
+/// Every how many of so many samples are enough to know what is usual.
+pub(super) const fn spread(count: usize) -> usize {
+    count / ENOUGH + 1
 }
 
-impl Clock {
-    /// A clock by its unit, and by how its first times step where it has none.
-    pub(super) fn of(unit: Option<Unit>, stamps: &[(f64, bool)]) -> Self {
-        let stated = unit.and_then(|unit| unit.convert(1.0, Unit::Second));
-        let mut steps: Vec<f64> = stamps
-            .windows(2)
-            .map(|pair| pair[1].0 - pair[0].0)
-            .filter(|step| *step > 0.0)
-            .collect();
-        let step = median(&mut steps).unwrap_or(0.0);
-        let of_day = stamps.iter().any(|(_, of_day)| *of_day);
-        let seconds = match stated {
-            _ if of_day => 1.0,
-            Some(seconds) => seconds,
-            None if step >= SLOWEST => 1e-3,
-            None => 1.0,
-        };
-        Self { seconds }
-    }
-}
-
-/// A count as a number.
-pub(super) fn float(count: usize) -> f64 {
-    #[allow(
-        clippy::cast_precision_loss,
-        reason = "counts of samples are far below 2^52"
-    )]
-    let number = count as f64;
-    number
-}
-
-/// The number in a cell, with how many digits stand behind its decimal sign. `None` for anything else.
-pub fn number(cell: &[u8], comma: bool) -> Option<(f64, u8)> {
-    let cell = cell.trim_ascii();
-    let sign = if comma { b',' } else { b'.' };
-    let (negative, digits) = match cell {
-        [b'-', rest @ ..] => (true, rest),
-        [b'+', rest @ ..] | rest => (false, rest),
-    };
-    let (mut whole, mut count, mut behind) = (0_u64, 0_u8, None);
-    for byte in digits {
-        match byte {
-            b'0'..=b'9' if count < 15 => {
-                whole = 10 * whole + u64::from(byte - b'0');
-                count += 1;
-                behind = behind.map(|behind: u8| behind + 1);
-            }
-            _ if *byte == sign && behind.is_none() => behind = Some(0),
-            _ => return unusual(cell, comma),
-        }
-    }
+/// The middle of some numbers, which are put in another order for it.
+pub fn median(numbers: &mut [f64]) -> Option<f64> {
+    let (count, middle) = (numbers.len(), numbers.len() / 2);
     if count == 0 {
         return None;
     }
-    let behind = behind.unwrap_or(0);
-    #[allow(clippy::cast_precision_loss, reason = "of at most 15 digits")]
-    let value = whole as f64 / TENS[usize::from(behind)];
-    Some((if negative { -value } else { value }, behind))
-}
-
-/// A number with an exponent, or of more digits than count.
-fn unusual(cell: &[u8], comma: bool) -> Option<(f64, u8)> {
-    if !cell
-        .iter()
-        .all(|byte| matches!(byte, b'0'..=b'9' | b'.' | b',' | b'-' | b'+' | b'e' | b'E'))
-    {
-        return None;
-    }
-    let text = std::str::from_utf8(cell).ok()?;
-    let text = if comma {
-        text.replace(',', ".")
-    } else {
-        text.to_owned()
-    };
-    let value: f64 = text.parse().ok()?;
-    value.is_finite().then_some((value, 6))
-}
-
-/// The time in a cell, in the units of its column or in seconds, and whether it is a time of day: a number, or
-/// `[date ]hours:minutes[:seconds]`. Of a date only the time behind it counts: a clock that goes back a day has passed
-/// midnight.
-pub fn stamp(cell: &[u8], comma: bool) -> Option<(f64, bool)> {
-    let cell = cell.trim_ascii();
-    if !cell.contains(&b':') {
-        return number(cell, comma).map(|(value, _)| (value, false));
-    }
-    let from = cell.iter().rposition(|byte| matches!(byte, b'T' | b' '));
-    let time = cell[from.map_or(0, |from| from + 1)..].trim_ascii();
-    let time = time.strip_suffix(b"Z").unwrap_or(time);
-    let mut seconds = 0.0;
-    let mut parts = 0;
-    for part in time.split(|byte| *byte == b':') {
-        let decimal = part.contains(&b',');
-        seconds = 60.0 * seconds + number(part, decimal).filter(|(part, _)| *part >= 0.0)?.0;
-        parts += 1;
-    }
-    match parts {
-        // Minutes and seconds where the seconds have decimals, else hours and minutes.
-        2 if time.contains(&b'.') || time.contains(&b',') => Some((seconds, true)),
-        2 => Some((60.0 * seconds, true)),
-        3 => Some((seconds, true)),
-        _ => None,
-    }
-}
-
-/// The middle of some numbers, which are sorted for it.
-pub fn median(numbers: &mut [f64]) -> Option<f64> {
-    numbers.sort_by(f64::total_cmp);
-    let middle = numbers.len().checked_sub(1)? / 2;
-    Some(f64::midpoint(numbers[middle], numbers[numbers.len() / 2]))
+    let (below, upper, _) = numbers.select_nth_unstable_by(middle, f64::total_cmp);
+    let lower = below.iter().copied().max_by(f64::total_cmp);
+    let lower = lower.filter(|_| count % 2 == 0).unwrap_or(*upper);
+    Some(f64::midpoint(lower, *upper))
 }
 
 /// A signal over time.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Series {
-    /// When, in seconds from the start of the recording, going up.
-    pub times: Vec<f64>,
+    /// When, going up, by the clock of the recording.
+    times: Packed,
     /// The values there, in the signal's unit.
-    pub values: Vec<f64>,
+    values: Packed,
+    /// When the recording begins by that clock.
+    start: f64,
     /// The smallest step between two values, in the unit.
     pub resolution: f64,
     /// How often it is refreshed, in seconds: the usual time between samples, or between changes where values are held.
@@ -154,42 +51,127 @@ pub struct Series {
 }
 
 impl Series {
-    /// A series of samples whose values step by `resolution`.
-    pub fn new(times: Vec<f64>, values: Vec<f64>, resolution: f64) -> Self {
-        let mut steps: Vec<f64> = times.windows(2).map(|pair| pair[1] - pair[0]).collect();
-        let usual = median(&mut steps).unwrap_or(f64::INFINITY);
-        let changes = times.iter().zip(values.windows(2));
-        let changes = changes.filter(|(_, pair)| (pair[1] - pair[0]).abs() > 0.0);
-        let changes: Vec<f64> = changes.map(|(time, _)| *time).collect();
-        let mut steps: Vec<f64> = changes.windows(2).map(|pair| pair[1] - pair[0]).collect();
-        // A signal that seldom changes is not seldom refreshed.
-        let often = 20 * changes.len() > times.len();
-        let refreshed = median(&mut steps)
-            .filter(|_| often)
-            .unwrap_or(usual)
-            .min(LONGEST_REFRESH);
-        Self {
-            gap: (GAP * usual).max(LEAST_GAP),
-            interval: usual.max(refreshed),
+    /// A series of samples whose values step by `resolution`, of a recording that begins at `start`.
+    pub(super) fn new(times: Packed, values: Packed, start: f64, resolution: f64) -> Self {
+        let mut series = Self {
             times,
             values,
+            start,
             resolution,
+            ..Self::default()
+        };
+        let every = spread(series.len());
+        let steps = (1..series.len()).step_by(every);
+        let steps = steps.map(|place| series.time(place) - series.time(place - 1));
+        let usual = median(&mut steps.collect::<Vec<f64>>()).unwrap_or(f64::INFINITY);
+        // A signal that seldom changes is not seldom refreshed.
+        let (changes, step) = series.changes(every);
+        let often = 20 * changes > series.len();
+        let refreshed = step.filter(|_| often).unwrap_or(usual);
+        series.gap = (GAP * usual).max(LEAST_GAP);
+        series.interval = usual.max(refreshed.min(LONGEST_REFRESH));
+        series
+    }
+
+    /// How often the value changes, and the usual time from one change to the next, of every so many.
+    fn changes(&self, every: usize) -> (usize, Option<f64>) {
+        let (mut count, mut last, mut steps) = (0, None, Vec::new());
+        let mut before = None;
+        for (at, value) in self.samples() {
+            if let Some((time, was)) = before
+                && f64::abs(value - was) > 0.0
+            {
+                if let Some(last) = last
+                    && count % every == 0
+                {
+                    steps.push(time - last);
+                }
+                count += 1;
+                last = Some(time);
+            }
+            before = Some((at, value));
         }
+        (count, median(&mut steps))
+    }
+
+    /// How many samples it has.
+    pub const fn len(&self) -> usize {
+        self.times.len()
+    }
+
+    /// Whether it has none.
+    pub const fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    /// When a sample was taken, in seconds from the start of the recording.
+    pub fn time(&self, place: usize) -> f64 {
+        self.times.get(place) - self.start
+    }
+
+    /// All values, in the signal's unit.
+    pub fn values(&self) -> impl Iterator<Item = f64> {
+        let mut values = self.values.reader();
+        (0..self.len()).map(move |place| values.get(place))
+    }
+
+    /// All samples: when, and the value.
+    pub fn samples(&self) -> impl Iterator<Item = (f64, f64)> {
+        self.samples_from(0)
+    }
+
+    fn samples_from(&self, place: usize) -> impl Iterator<Item = (f64, f64)> {
+        let mut samples = self.reader();
+        (place..self.len()).map(move |place| samples.get(place))
+    }
+
+    /// What reads it sample by sample.
+    pub(super) const fn reader(&self) -> Samples<'_> {
+        Samples {
+            times: self.times.reader(),
+            values: self.values.reader(),
+            start: self.start,
+        }
+    }
+
+    /// How many samples come before the first whose time is not as asked.
+    pub(super) fn count_while(&self, is: impl Fn(f64) -> bool) -> usize {
+        let (mut low, mut high) = (0, self.len());
+        while low < high {
+            let middle = usize::midpoint(low, high);
+            if is(self.time(middle)) {
+                low = middle + 1;
+            } else {
+                high = middle;
+            }
+        }
+        low
     }
 
     /// The place of the last sample that is not after a time.
     fn before(&self, time: f64) -> Option<usize> {
-        self.times.partition_point(|at| *at <= time).checked_sub(1)
+        self.count_while(|at| at <= time).checked_sub(1)
     }
 
     /// The value at a time, on the line between the samples around it; none outside them and in a gap.
     pub fn at(&self, time: f64) -> Option<f64> {
         let place = self.before(time)?;
-        let (from, value) = (self.times[place], self.values[place]);
+        let sample = |place| (self.time(place), self.values.get(place));
+        let after = Some(place + 1).filter(|place| *place < self.len());
+        self.on_line(sample(place), after.map(sample), time)
+    }
+
+    /// The value at a time from that of a sample until the next one.
+    fn on_line(
+        &self,
+        (from, value): (f64, f64),
+        after: Option<(f64, f64)>,
+        time: f64,
+    ) -> Option<f64> {
         if time <= from {
             return Some(value);
         }
-        let (to, next) = (*self.times.get(place + 1)?, self.values[place + 1]);
+        let (to, next) = after?;
         let share = (time - from) / (to - from);
         (to - from <= self.gap).then_some(value + share * (next - value))
     }
@@ -197,30 +179,141 @@ impl Series {
     /// The value that held at a time: that of the last sample, unless that is longer ago than a gap.
     pub fn held(&self, time: f64) -> Option<f64> {
         let place = self.before(time)?;
-        (time - self.times[place] <= self.gap).then_some(self.values[place])
+        (time - self.time(place) <= self.gap).then(|| self.values.get(place))
     }
 
     /// The samples from one time to another, both included.
-    pub fn within(&self, from: f64, to: f64) -> (&[f64], &[f64]) {
-        let first = self.times.partition_point(|at| *at < from);
-        let end = self.times.partition_point(|at| *at <= to).max(first);
-        (&self.times[first..end], &self.values[first..end])
+    pub fn between(&self, from: f64, to: f64) -> impl Iterator<Item = (f64, f64)> {
+        let samples = self.samples_from(self.count_while(|at| at < from));
+        samples.take_while(move |(time, _)| *time <= to)
     }
 
-    /// How fast it changes around a time, a second: between the samples next to the interval before and after it.
-    pub fn rate(&self, time: f64) -> f64 {
-        let around = self.interval.max(0.1);
-        match (self.at(time - around), self.at(time + around)) {
-            (Some(before), Some(after)) => (after - before) / (2.0 * around),
-            _ => 0.0,
-        }
+    /// The times and the values of the samples from one time to another, both included.
+    pub fn within(&self, from: f64, to: f64) -> (Vec<f64>, Vec<f64>) {
+        self.between(from, to).unzip()
     }
 
     /// Its standard uncertainty at a time: of its resolution, and of when within its interval it was taken, each
     /// anywhere alike. `u² = d²/12 + (ẋ·Δ)²/12` (JCGM 100, 4.3.7 and F.2.2.1).
     pub fn uncertainty(&self, time: f64) -> f64 {
-        let skew = self.rate(time) * self.interval.min(LONGEST_REFRESH);
-        self.resolution.hypot(skew) / 12.0_f64.sqrt()
+        Walk::new(self).uncertainty(time)
+    }
+}
+
+/// Reads samples that are near each other.
+#[derive(Clone, Debug)]
+pub(super) struct Samples<'s> {
+    times: Reader<'s>,
+    values: Reader<'s>,
+    start: f64,
+}
+
+impl Samples<'_> {
+    /// When the sample at a place below the length was taken.
+    pub(super) fn time(&mut self, place: usize) -> f64 {
+        self.times.get(place) - self.start
+    }
+
+    fn get(&mut self, place: usize) -> (f64, f64) {
+        (self.time(place), self.values.get(place))
+    }
+}
+
+/// A place in a series for times that go up: it walks from sample to sample. For other times it searches.
+#[derive(Clone, Debug)]
+pub struct Cursor<'s> {
+    series: &'s Series,
+    samples: Samples<'s>,
+    /// The samples around the time that was asked last.
+    before: Option<(f64, f64)>,
+    after: Option<(f64, f64)>,
+    /// The place of the one after it.
+    next: usize,
+}
+
+impl<'s> Cursor<'s> {
+    /// A cursor before the first sample.
+    pub fn new(series: &'s Series) -> Self {
+        let mut cursor = Self {
+            series,
+            samples: series.reader(),
+            before: None,
+            after: None,
+            next: 0,
+        };
+        cursor.after = cursor.sample(0);
+        cursor
+    }
+
+    fn sample(&mut self, place: usize) -> Option<(f64, f64)> {
+        (place < self.series.len()).then(|| self.samples.get(place))
+    }
+
+    /// Goes to the last sample that is not after a time.
+    fn go(&mut self, time: f64) {
+        let mut far = self.before.is_some_and(|(before, _)| time < before);
+        for _ in 0..NEAR {
+            if far || self.after.is_none_or(|(after, _)| after > time) {
+                break;
+            }
+            self.next += 1;
+            self.before = self.after;
+            self.after = self.sample(self.next);
+        }
+        far |= self.after.is_some_and(|(after, _)| after <= time);
+        if far {
+            self.next = self.series.count_while(|at| at <= time);
+            let last = self.next.checked_sub(1);
+            self.before = last.and_then(|last| self.sample(last));
+            self.after = self.sample(self.next);
+        }
+    }
+
+    /// The value at a time, as [`Series::at`].
+    pub fn at(&mut self, time: f64) -> Option<f64> {
+        self.go(time);
+        self.series.on_line(self.before?, self.after, time)
+    }
+
+    /// The value that held at a time, as [`Series::held`].
+    pub fn held(&mut self, time: f64) -> Option<f64> {
+        self.go(time);
+        let (from, value) = self.before?;
+        (time - from <= self.series.gap).then_some(value)
+    }
+}
+
+/// A walk along a series that tells how it changes, for times that go up.
+#[derive(Clone, Debug)]
+pub(super) struct Walk<'s> {
+    series: &'s Series,
+    before: Cursor<'s>,
+    after: Cursor<'s>,
+}
+
+impl<'s> Walk<'s> {
+    pub(super) fn new(series: &'s Series) -> Self {
+        Self {
+            series,
+            before: Cursor::new(series),
+            after: Cursor::new(series),
+        }
+    }
+
+    /// How fast the series changes around a time, a second: between the samples next to the interval before and after
+    /// it.
+    pub(super) fn rate(&mut self, time: f64) -> f64 {
+        let around = self.series.interval.max(0.1);
+        match (self.before.at(time - around), self.after.at(time + around)) {
+            (Some(before), Some(after)) => (after - before) / (2.0 * around),
+            _ => 0.0,
+        }
+    }
+
+    /// Its standard uncertainty at a time, as [`Series::uncertainty`].
+    pub(super) fn uncertainty(&mut self, time: f64) -> f64 {
+        let skew = self.rate(time) * self.series.interval.min(LONGEST_REFRESH);
+        self.series.resolution.hypot(skew) / 12.0_f64.sqrt()
     }
 }
 

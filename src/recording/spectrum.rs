@@ -37,7 +37,8 @@ fn turned(times: &[f64], frequency: f64) -> Vec<(f64, f64)> {
     times.iter().map(|time| (omega * time).sin_cos()).collect()
 }
 
-fn variance(values: &[f64]) -> f64 {
+/// The variance of samples whose mean is 0.
+pub(super) fn variance(values: &[f64]) -> f64 {
     let squares: f64 = values.iter().map(|value| value * value).sum();
     squares / (float(values.len()) - 1.0).max(1.0)
 }

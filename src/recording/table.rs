@@ -9,10 +9,11 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 use csv::{ByteRecord, ReaderBuilder};
+use encoding_rs_io::DecodeReaderBytesBuilder;
 use regex::Regex;
 use serde::Serialize;
 
-use super::series::{Clock, number, stamp};
+use super::cell::{Clock, number, stamp};
 use crate::files::fingerprint;
 use crate::text::quoted;
 use crate::units::Unit;
@@ -130,8 +131,11 @@ impl Table {
         Self::of(File::open(path)?)
     }
 
-    /// Finds out how a table is written, and gives its bytes from the start.
-    pub fn of<R: Read>(mut source: R) -> Result<(Self, impl Read + use<R>), Unreadable> {
+    /// Finds out how a table is written, and gives its bytes from the start; UTF-16 with a byte order mark as UTF-8.
+    pub fn of<R: Read>(source: R) -> Result<(Self, impl Read + use<R>), Unreadable> {
+        let mut source = DecodeReaderBytesBuilder::new()
+            .utf8_passthru(true)
+            .build(source);
         let mut head = Vec::new();
         source.by_ref().take(SAMPLE).read_to_end(&mut head)?;
         let whole = (head.len() as u64) < SAMPLE;
@@ -157,18 +161,15 @@ impl Table {
 
     /// Reads its rows; those before the data are among them.
     pub(super) fn rows<R: Read>(&self, source: R) -> csv::Reader<R> {
-        reader(source, self.delimiter)
+        reader(source, self.delimiter_byte())
+    }
+
+    /// What parts its cells, as a byte.
+    pub(super) fn delimiter_byte(&self) -> u8 {
+        u8::try_from(self.delimiter).unwrap_or(b',')
     }
 
     fn sniff(head: &[u8], whole: bool) -> Result<Self, Refusal> {
-        if head.starts_with(&[0xff, 0xfe]) || head.starts_with(&[0xfe, 0xff]) {
-            return Err(Refusal::new(
-                1,
-                0,
-                "",
-                "this is UTF-16: export or save it as UTF-8",
-            ));
-        }
         if let Some(at) = head.iter().position(|byte| *byte == 0) {
             let lines = head[..at].split(|byte| *byte == b'\n');
             let row = lines.map(|_| 1).sum();
@@ -245,24 +246,35 @@ impl Table {
 
 type Rows = Vec<(u64, Vec<String>)>;
 
-fn reader<R: Read>(source: R, delimiter: char) -> csv::Reader<R> {
+fn reader<R: Read>(source: R, delimiter: u8) -> csv::Reader<R> {
     ReaderBuilder::new()
-        .delimiter(u8::try_from(delimiter).unwrap_or(b','))
+        .delimiter(delimiter)
         .has_headers(false)
         .flexible(true)
-        .buffer_capacity(1 << 18)
+        .buffer_capacity(1 << 16)
         .from_reader(source)
+}
+
+/// The line of a row that was read from some bytes, from 1. The place of a row is where the one before it ended: its line
+/// end and empty lines may be in between.
+pub(super) fn line_of(bytes: &[u8], row: &ByteRecord) -> u64 {
+    let Some(place) = row.position() else {
+        return 0;
+    };
+    let start = usize::try_from(place.byte()).unwrap_or(usize::MAX);
+    let between = bytes.iter().skip(start);
+    let between = between.take_while(|byte| matches!(byte, b'\r' | b'\n'));
+    place.line() + between.map(|byte| u64::from(*byte == b'\n')).sum::<u64>()
 }
 
 /// The cells of the first rows, by the delimiter that parts most of them into as many.
 fn delimited(head: &[u8]) -> Result<(char, Rows), Refusal> {
-    for delimiter in ['\t', ';', ','] {
+    for delimiter in [b'\t', b';', b','] {
         let mut rows: Rows = Vec::new();
         let mut record = ByteRecord::new();
         let mut reader = reader(head, delimiter);
         while reader.read_byte_record(&mut record).unwrap_or(false) {
-            let line = record.position().map_or(0, csv::Position::line);
-            rows.push((line, record.iter().map(text).collect()));
+            rows.push((line_of(head, &record), record.iter().map(text).collect()));
         }
         let width = usual_width(&rows);
         let of_that = rows
@@ -270,7 +282,7 @@ fn delimited(head: &[u8]) -> Result<(char, Rows), Refusal> {
             .filter(|(_, cells)| cells.len() == width)
             .count();
         if width > 1 && share(of_that, rows.len()) >= ALIKE {
-            return Ok((delimiter, rows));
+            return Ok((char::from(delimiter), rows));
         }
     }
     Err(Refusal::new(

@@ -1,7 +1,9 @@
-//! Traces that follow from two signals at the same moment, each point with its uncertainty.
+//! Traces that follow from two signals at the same moment. Their points are computed as they are asked for and not kept.
+
+use std::ops::Range;
 
 use super::drive::Drive;
-use super::series::Series;
+use super::series::{Cursor, Samples, Series, Walk};
 use crate::knowledge::Role;
 use crate::units::Unit;
 
@@ -15,8 +17,6 @@ pub struct Point {
     pub time: f64,
     /// The value, in the unit of its trace.
     pub value: f64,
-    /// Its standard uncertainty.
-    pub u: f64,
 }
 
 /// How two signals make a trace.
@@ -111,32 +111,96 @@ impl Derived {
         Self::new("slip", title, Unit::PerMinute, How::Difference, of)
     }
 
-    /// The trace of a drive: at each sample of the signal that has fewer, where the other one is known too. Empty where
-    /// a signal is missing.
-    pub fn of(&self, drive: &Drive) -> Vec<Point> {
+    /// The trace of a drive; `None` where a signal is missing.
+    pub fn of<'d>(&self, drive: &'d Drive) -> Option<Trace<'d>> {
         let [Some(first), Some(second)] = self.of.map(|role| drive.role(role)) else {
-            return Vec::new();
+            return None;
         };
-        let coarse = if first.times.len() < second.times.len() {
+        let coarse = if first.len() < second.len() {
             first
         } else {
             second
         };
-        let times = coarse.times.iter();
-        times
-            .filter_map(|time| self.at(first, second, *time))
-            .collect()
+        Some(Trace {
+            how: self.how,
+            of: [first, second],
+            cursors: [first, second].map(Cursor::new),
+            coarse,
+            samples: coarse.reader(),
+            places: 0..coarse.len(),
+        })
+    }
+}
+
+/// The points of a trace: at each sample of the signal that has fewer, where the other one is known too.
+#[derive(Clone, Debug)]
+pub struct Trace<'d> {
+    how: How,
+    of: [&'d Series; 2],
+    cursors: [Cursor<'d>; 2],
+    /// The one of them that has fewer samples,
+    coarse: &'d Series,
+    samples: Samples<'d>,
+    /// and those of them that are left.
+    places: Range<usize>,
+}
+
+impl<'d> Trace<'d> {
+    /// How many points it has at most.
+    pub(super) const fn most(&self) -> usize {
+        self.coarse.len()
     }
 
-    /// The point at a time, its uncertainty carried through to first order (JCGM 100, 5.1.2).
-    fn at(&self, first: &Series, second: &Series, time: f64) -> Option<Point> {
-        let (a, b) = (first.at(time)?, second.at(time)?);
-        let (u_a, u_b) = (first.uncertainty(time), second.uncertainty(time));
-        let (value, u) = match self.how {
-            How::Difference => (a - b, u_a.hypot(u_b)),
-            How::Quotient if b < LEAST_TURNING => return None,
-            How::Quotient => (a / b, (u_a / b).hypot(a * u_b / (b * b))),
+    /// Its points from one time to another, both included.
+    pub(super) fn between(&self, from: f64, to: f64) -> impl Iterator<Item = Point> {
+        let first = self.coarse.count_while(|at| at < from);
+        let trace = Self {
+            places: first..self.coarse.len(),
+            ..self.clone()
         };
-        Some(Point { time, value, u })
+        trace.take_while(move |point| point.time <= to)
+    }
+
+    fn at(&mut self, time: f64) -> Option<f64> {
+        let [first, second] = &mut self.cursors;
+        let (a, b) = (first.at(time)?, second.at(time)?);
+        match self.how {
+            How::Difference => Some(a - b),
+            How::Quotient if b < LEAST_TURNING => None,
+            How::Quotient => Some(a / b),
+        }
+    }
+
+    /// Its standard uncertainty at the time of a point.
+    pub fn uncertainty(&self, time: f64) -> f64 {
+        self.uncertainties()(time)
+    }
+
+    /// Its standard uncertainties at times of points, which go up: those of both signals carried through to first order
+    /// (JCGM 100, 5.1.2).
+    pub(super) fn uncertainties(&self) -> impl FnMut(f64) -> f64 + use<'d> {
+        let how = self.how;
+        let [mut first, mut second] = self.of.map(Cursor::new);
+        let [mut u_first, mut u_second] = self.of.map(Walk::new);
+        move |time| {
+            let (u_a, u_b) = (u_first.uncertainty(time), u_second.uncertainty(time));
+            match (how, first.at(time), second.at(time)) {
+                (How::Quotient, Some(a), Some(b)) => (u_a / b).hypot(a * u_b / (b * b)),
+                _ => u_a.hypot(u_b),
+            }
+        }
+    }
+}
+
+impl Iterator for Trace<'_> {
+    type Item = Point;
+
+    fn next(&mut self) -> Option<Point> {
+        loop {
+            let time = self.samples.time(self.places.next()?);
+            if let Some(value) = self.at(time) {
+                return Some(Point { time, value });
+            }
+        }
     }
 }

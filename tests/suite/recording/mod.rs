@@ -21,6 +21,13 @@ fn vehicle() -> &'static Vehicle {
     KNOWLEDGE.vehicle("demo-estate").unwrap()
 }
 
+/// The signals of a table, its columns as they are proposed.
+fn drive_of(text: &str) -> Drive {
+    let (table, source) = Table::of(text.as_bytes()).unwrap();
+    let mapping = Mapping::propose(family(), &table);
+    Drive::read(family(), &table, &mapping, source).unwrap()
+}
+
 /// All that a table says, its columns as they are proposed.
 fn report(text: &str) -> Result<Report, Unreadable> {
     let (table, source) = Table::of(text.as_bytes())?;

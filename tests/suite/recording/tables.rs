@@ -1,11 +1,12 @@
 //! How a table is written: delimiters, decimal signs, headers, units, clocks, and what is refused.
 
 use halfsplit::recording::Table;
+use halfsplit::recording::series::{Cursor, median};
 use halfsplit::recording::table::Unreadable;
 use halfsplit::units::Unit;
 
 use super::driveline::{Chance, Faults, Recorder, drive, road_test};
-use super::{family, report};
+use super::{drive_of, family, report};
 
 /// How a text is written.
 fn table(text: &str) -> Table {
@@ -84,15 +85,11 @@ fn a_column_goes_by_the_clock_to_its_left() {
 #[test]
 fn what_is_no_table_of_signals_over_time_is_refused_with_its_row_and_column() {
     assert!(refusal(b"").starts_with("row 1, column 1: this is no table"));
-    assert!(refusal(b"\xff\xfea\0b\0").contains("UTF-16"));
     assert!(refusal(b"a,b\n1,\x002\n").starts_with("row 2, column 1: this is no text"));
     assert!(refusal(b"engine,turbine\n700,690\n710,700\n").contains("no column tells the time"));
     assert!(refusal(b"0.0,700\n0.1,710\n").contains("a row of names belongs above it"));
     let shifted = "Time (s),Engine speed (rpm)\n0.0,700\n0.1,710,5\n";
-    let Err(Unreadable::Refused(refused)) = report(shifted) else {
-        panic!("it is read");
-    };
-    assert_eq!((refused.row, refused.column.as_str()), (3, "3"));
+    assert_eq!(refused(shifted), (3, "3".to_owned()));
 }
 
 #[test]
@@ -131,6 +128,148 @@ fn a_column_is_not_proposed_where_its_numbers_cannot_be_the_signal() {
         .collect();
     assert_eq!(found, ["primary-speed"]);
     assert!(family().signal_named("secondary-speed").is_some());
+}
+
+#[test]
+fn a_table_in_utf_16_of_either_byte_order_is_read_as_in_utf_8() {
+    let text = "Time (s),Engine speed (rpm),Fluid temperature (°C)\r\n0.0,700,80\r\n0.1,710,81\r\n";
+    let units = || std::iter::once(0xfeff).chain(text.encode_utf16());
+    let little: Vec<u8> = units().flat_map(u16::to_le_bytes).collect();
+    let big: Vec<u8> = units().flat_map(u16::to_be_bytes).collect();
+    for bytes in [little, big] {
+        let read = Table::of(bytes.as_slice()).unwrap().0;
+        assert_eq!(read, table(text));
+        assert_eq!(read.columns[2].unit, Some(Unit::Celsius));
+    }
+}
+
+#[test]
+fn a_header_in_windows_1252_has_its_degrees() {
+    let text = b"Time (s);Fluid temperature (\xb0C);Lag (\xb5s)\n0,0;80,5;1\n0,1;81,0;2\n";
+    let (table, _) = Table::of(text.as_slice()).unwrap();
+    assert_eq!(table.columns[1].unit, Some(Unit::Celsius));
+    assert_eq!(table.columns[2].name, "Lag (µs)");
+}
+
+#[test]
+fn rows_are_counted_by_line_ends_of_either_kind() {
+    for end in ["\n", "\r\n"] {
+        let rows = [
+            "Drive",
+            "",
+            "Time (s),Engine speed (rpm)",
+            "0.0,700",
+            "",
+            "0.1,705",
+            "0.2,710,5",
+        ];
+        let text = rows.join(end);
+        let table = table(&text);
+        assert_eq!((table.header, table.first), (3, 4), "{end:?}");
+        assert_eq!(refused(&text), (7, "3".to_owned()), "{end:?}");
+    }
+}
+
+#[test]
+fn a_row_far_down_is_named_though_blocks_of_rows_are_read_side_by_side() {
+    // Quoted cells with line ends and quotation marks of their own: 60,000 rows in some ten blocks, of two lines each.
+    let mut text = String::from("Time (s),Note,Engine speed (rpm)\n");
+    for row in 0..60_000 {
+        text += &format!(
+            "{}.{:02},\"a \"\"b\"\",\nc {row}\",{}\n",
+            row / 50,
+            2 * (row % 50),
+            700 + row % 50
+        );
+    }
+    let read = report(&text).unwrap();
+    assert_eq!((read.rows, read.seconds), (60_000, 1199.98));
+    assert_eq!(read.signals[0].samples, 60_000);
+    assert_eq!(
+        refused(&format!("{text}1200.0,x,700,9\n")),
+        (120_002, "4".to_owned())
+    );
+    assert_eq!(
+        refused(&format!("{text}1200.0,\"x,700\n")),
+        (120_002, "2".to_owned())
+    );
+    assert_eq!(refused(&format!("{text}noon,x,700\n")).0, 120_002);
+    // Of two refusals the first counts.
+    assert_eq!(
+        refused(&format!("{text}1200.0,x,700,9\nnoon,\"x\n")).0,
+        120_002
+    );
+}
+
+/// The row and the column of a refused table.
+fn refused(text: &str) -> (u64, String) {
+    match report(text) {
+        Err(Unreadable::Refused(refused)) => (refused.row, refused.column),
+        read => panic!("{:?}", read.map(|report| report.rows)),
+    }
+}
+
+#[test]
+fn samples_are_kept_to_the_last_digit() {
+    // Numbers of 0 to 4 digits, some of many, at uneven times.
+    let mut chance = Chance::new(3);
+    let mut text = String::from("Time (s),Engine speed (rpm)\n");
+    let (mut samples, mut time) = (Vec::new(), 0.0);
+    for row in 0..3000 {
+        time += 0.011 + 0.05 * chance.share();
+        let digits = if row > 2000 { 12 } else { chance.below(5) };
+        let cells = (
+            format!("{time:.3}"),
+            format!("{:.digits$}", chance.between(0.0, 6000.0)),
+        );
+        text += &format!("{},{}\n", cells.0, cells.1);
+        samples.push((
+            cells.0.parse::<f64>().unwrap(),
+            cells.1.parse::<f64>().unwrap(),
+        ));
+    }
+    let drive = drive_of(&text);
+    let series = drive.signals.iter().flatten().next().unwrap();
+    let start = samples[0].0;
+    for sample in &mut samples {
+        sample.0 -= start;
+    }
+    assert_eq!(series.samples().collect::<Vec<_>>(), samples);
+    // Between them: on the line, whether it is searched or walked to.
+    let mut cursor = Cursor::new(series);
+    for place in 0..5000 {
+        let at = if place < 4000 {
+            f64::from(place) * 0.03 - 1.0
+        } else {
+            chance.between(-1.0, 130.0)
+        };
+        let next = samples
+            .iter()
+            .position(|(time, _)| *time > at)
+            .unwrap_or(samples.len());
+        let expected = next.checked_sub(1).and_then(|before| {
+            let ((from, a), (to, b)) = (samples[before], *samples.get(next)?);
+            Some(a + (b - a) * (at - from) / (to - from))
+        });
+        let close = |found: Option<f64>| match (found, expected) {
+            (Some(found), Some(expected)) => (found - expected).abs() < 1e-6,
+            (found, expected) => found == expected,
+        };
+        assert!(close(series.at(at)) && close(cursor.at(at)), "{at}");
+    }
+}
+
+#[test]
+fn the_middle_of_numbers_is_that_of_the_sorted_ones() {
+    let mut chance = Chance::new(9);
+    for count in 1..60 {
+        let mut numbers: Vec<f64> = (0..count).map(|_| chance.below(20) as f64).collect();
+        let mut sorted = numbers.clone();
+        sorted.sort_by(f64::total_cmp);
+        let middle = (sorted[(count - 1) / 2] + sorted[count / 2]) / 2.0;
+        assert_eq!(median(&mut numbers), Some(middle), "{sorted:?}");
+    }
+    assert_eq!(median(&mut []), None);
 }
 
 /// Changes a text as a transfer, an editor or an export may.
