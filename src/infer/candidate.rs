@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::prior::weight;
 use crate::fault_tree::{Budget, FaultTree, TooEntangled, TooManySets, all_of};
-use crate::knowledge::defaults::{MOST_CANDIDATES, MOST_SETS_TRIED, MOST_STEPS};
+use crate::knowledge::defaults::{MOST_CANDIDATES, MOST_FORESEEN, MOST_SETS_TRIED, MOST_STEPS};
 use crate::knowledge::{CauseId, Family, SymptomId};
 
 /// A hypothesis: one cause, or a few acting together.
@@ -38,6 +38,16 @@ pub enum Unexplained {
         /// The most causes of a set.
         order: usize,
     },
+    /// More would have to be foreseen than the memory should hold.
+    #[error(
+        "{candidates} sets of causes and {outcomes} outcomes of measurements are too many to foresee (more than {MOST_FORESEEN} figures); divide the complaint or the family"
+    )]
+    TooMuchToForesee {
+        /// The candidates.
+        candidates: usize,
+        /// The outcomes of all measurements of the family.
+        outcomes: usize,
+    },
     /// A tree takes too long to work out.
     #[error(transparent)]
     TooEntangled(#[from] TooEntangled),
@@ -68,6 +78,24 @@ pub const fn one_job() -> Budget {
         kept: MOST_CANDIDATES,
         steps: MOST_STEPS,
     }
+}
+
+/// Whether all that these candidates may show can be foreseen within the memory.
+///
+/// # Errors
+///
+/// [`Unexplained::TooMuchToForesee`] where it takes more than [`MOST_FORESEEN`] figures.
+pub fn foreseeable(family: &Family, candidates: &[Candidate]) -> Result<(), Unexplained> {
+    let measurements = family.measurements.iter();
+    let outcomes: usize = measurements.map(|of| of.outcomes.len()).sum();
+    let candidates = candidates.len();
+    if candidates.saturating_mul(outcomes) > MOST_FORESEEN {
+        return Err(Unexplained::TooMuchToForesee {
+            candidates,
+            outcomes,
+        });
+    }
+    Ok(())
 }
 
 /// [`candidates`], with what it takes taken off a budget.

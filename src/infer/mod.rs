@@ -15,7 +15,7 @@ mod update;
 mod verdict;
 
 pub use crate::entry::Answer;
-pub use candidate::{Candidate, Unexplained, candidates, candidates_within, one_job};
+pub use candidate::{Candidate, Unexplained, candidates, candidates_within, foreseeable, one_job};
 pub use instrument::{foreseen_uncertainty, standard_uncertainty};
 pub use likelihood::{
     Table, left_by, mistold, row_left, row_of_chance, row_of_unlisted, row_under,

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use super::candidate::{Candidate, Unexplained, candidates};
+use super::candidate::{Candidate, Unexplained, candidates, foreseeable};
 use super::instrument::foreseen_uncertainty;
 use super::likelihood::{Table, left_by};
 use super::update::{Belief, Evidence, UNLISTED_KINDS, counting};
@@ -47,13 +47,14 @@ impl<'k> Model<'k> {
     ///
     /// # Errors
     ///
-    /// [`Unexplained`] where no set of causes fits the symptoms.
+    /// [`Unexplained`] where no set of causes fits the symptoms, or too many do.
     pub fn new(
         family: &'k Family,
         vehicle: Option<&'k Vehicle>,
         complaint: Complaint,
     ) -> Result<Self, Unexplained> {
         let mut candidates = candidates(family, &complaint.present, &complaint.absent)?;
+        foreseeable(family, &candidates)?;
         let mut prior = prior(family, &candidates);
         rule_out_repaired(family, &complaint.repaired, &mut candidates, &mut prior);
         let tables: Vec<Table> = family

@@ -20,6 +20,8 @@ pub const MISTOLD: f64 = 0.15;
 pub const CHANCE: f64 = 0.02;
 /// The most candidates for one job. More are no diagnosis: the complaints are better taken one by one.
 pub const MOST_CANDIDATES: usize = 30_000;
+/// The most figures that a job may foresee: one for each candidate and each outcome of each measurement.
+pub const MOST_FORESEEN: usize = 4_000_000;
 /// The most sets of causes that are formed or held against others, kept or not, in looking for the candidates.
 pub const MOST_SETS_TRIED: usize = 1_000_000;
 /// The most steps in weighing them: a place of a tree, or a comparison with another set.

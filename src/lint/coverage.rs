@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::desk::Desk;
-use crate::infer::row_under;
+use crate::infer::{row_of_chance, row_under};
 use crate::knowledge::{CauseId, Measurement, MeasurementId, RepairId, SymptomId};
 use crate::load::{Code, FileKind};
 
@@ -82,24 +82,18 @@ fn causes_alike(desk: &Desk<'_>) {
     for symptom in desk.symptoms() {
         let mut causes = desk.causes_of(symptom);
         causes.retain(|cause| is_shown(desk, *cause, symptom));
-        let rows: Vec<Vec<Vec<f64>>> = family
+        let offered: Vec<&Measurement> = family
             .measurements
             .iter()
             .filter(|measurement| measurement.is_for(&[symptom]))
-            .map(|measurement| {
-                let row = |cause: &CauseId| row_under(measurement, &[*cause]);
-                causes.iter().map(row).collect()
-            })
             .collect();
         for (place, one) in causes.iter().enumerate() {
-            for (after, other) in causes.iter().enumerate().skip(place + 1) {
-                if family.cause(*one).repair != family.cause(*other).repair
-                    && rows
-                        .iter()
-                        .all(|rows| distance(&rows[place], &rows[after]) < TELLS)
-                    && !stated(*one, *other)
+            for other in possibly_alike(&offered, *one, &causes[place + 1..]) {
+                if family.cause(*one).repair != family.cause(other).repair
+                    && offered.iter().all(|of| !tells(of, *one, other))
+                    && !stated(*one, other)
                 {
-                    alike.entry((*one, *other)).or_default().push(symptom);
+                    alike.entry((*one, other)).or_default().push(symptom);
                 }
             }
         }
@@ -116,6 +110,28 @@ fn causes_alike(desk: &Desk<'_>) {
             "describe what would tell them apart, or state them under `ambiguities` in family.yaml",
         );
     }
+}
+
+/// Those of the causes that the measurement which shows one of them best does not tell from it. It tells all from it that it
+/// does not name, so that most of them are never looked at.
+fn possibly_alike(offered: &[&Measurement], one: CauseId, others: &[CauseId]) -> Vec<CauseId> {
+    let shown = |of: &&Measurement| distance(&row_under(of, &[one]), &row_of_chance(of));
+    let named = offered.iter().filter(|of| of.shows.contains_key(&one));
+    let strengths = named.map(|of| (of, shown(of)));
+    let best = strengths.max_by(|a, b| a.1.total_cmp(&b.1));
+    match best.filter(|(_, strength)| *strength >= TELLS) {
+        Some((best, _)) => {
+            let named = best.shows.keys().copied();
+            let named = named.filter(|other| others.binary_search(other).is_ok());
+            named.filter(|other| !tells(best, one, *other)).collect()
+        }
+        None => others.to_vec(),
+    }
+}
+
+fn tells(measurement: &Measurement, one: CauseId, other: CauseId) -> bool {
+    let row = |cause| row_under(measurement, &[cause]);
+    distance(&row(one), &row(other)) >= TELLS
 }
 
 /// The total variation distance of two rows, 0 to 1.

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::decide::Problem;
-use crate::infer::{Candidate, Unexplained, candidates_within, one_job};
+use crate::infer::{Candidate, Unexplained, candidates_within, foreseeable, one_job};
 use crate::knowledge::defaults::{MOST_SETS_TRIED, MOST_STEPS};
 use crate::knowledge::{CauseId, Family, SymptomId};
 use crate::load::{Code, FileKind, Places, Report, Spot};
@@ -40,7 +40,8 @@ impl<'k> Desk<'k> {
             let given = budget;
             let limited =
                 given.kept < job.kept || given.tried < job.tried || given.steps < job.steps;
-            let found = candidates_within(family, &[symptom], &[], &mut budget);
+            let found = candidates_within(family, &[symptom], &[], &mut budget)
+                .and_then(|found| foreseeable(family, &found).map(|()| found));
             left.tried -= given.tried - budget.tried;
             left.steps -= given.steps - budget.steps;
             match found {
@@ -77,6 +78,16 @@ impl<'k> Desk<'k> {
                 Code::TooMuch,
                 "too many sets of causes bring this about: no job can be begun on it".to_owned(),
                 "keep the causes under gates of kind `all` or `at_least` few, or lower `max_order` in family.yaml",
+            ),
+            Unexplained::TooMuchToForesee {
+                candidates,
+                outcomes,
+            } => (
+                Code::TooMuch,
+                format!(
+                    "{candidates} sets of causes and the family's {outcomes} outcomes of measurements are too many to foresee: no job can be begun on it"
+                ),
+                "divide the complaint, or make a family of its own of some of the complaints",
             ),
             Unexplained::TooEntangled(why) => (
                 Code::TooMuch,

@@ -1,7 +1,7 @@
 //! Knowledge that would take all the time or memory: the check names the file, the line and what breaks the budget, and what
 //! asks for it is refused in words.
 
-use halfsplit::infer::candidates;
+use halfsplit::infer::{Complaint, Model, Unexplained, candidates};
 use halfsplit::knowledge::{Family, SymptomId};
 use halfsplit::lint::check;
 use halfsplit::load::{Code, Finding, Source, load};
@@ -11,6 +11,7 @@ struct Bench {
     order: usize,
     repairs: usize,
     rate: u32,
+    measurements: usize,
     causes: Vec<String>,
     trees: Vec<String>,
     shared: String,
@@ -22,6 +23,7 @@ impl Bench {
             order: 2,
             repairs: 1,
             rate: 1,
+            measurements: 1,
             causes,
             trees: vec![format!(
                 "symptom: s\ntitle: S\ncomplaints: [hum]\ntop: {top}\n"
@@ -47,11 +49,16 @@ impl Bench {
                 "  {cause}: {{title: C, part: p, rate: {rate}, repair: r{repair}, source: s}}\n"
             );
         }
-        let measurements = "measurements:\n  look:\n    title: L\n    ask: L\n    reading: {choices: {dark: Dark, normal: Fine}}\n    minutes: 2\n    source: s\n    shows: {dark: {c0: 0.9}}\n";
+        let mut measurements = "measurements:\n".to_owned();
+        for measurement in 0..self.measurements {
+            measurements += &format!(
+                "  look{measurement}:\n    title: L\n    ask: L\n    reading: {{choices: {{dark: Dark, normal: Fine}}}}\n    minutes: 2\n    source: s\n    shows: {{dark: {{c0: 0.9}}}}\n"
+            );
+        }
         let mut files = vec![
             ("b/family.yaml".to_owned(), family),
             ("b/causes.yaml".to_owned(), causes),
-            ("b/measurements/m.yaml".to_owned(), measurements.to_owned()),
+            ("b/measurements/m.yaml".to_owned(), measurements),
         ];
         for (place, tree) in self.trees.iter().enumerate() {
             files.push((format!("b/trees/t{place}.yaml"), tree.clone()));
@@ -170,6 +177,30 @@ fn more_repairs_than_a_plan_can_weigh_are_found_by_the_check() {
 }
 
 #[test]
+fn more_candidates_than_can_be_foreseen_are_refused_by_the_check_and_by_the_job() {
+    let top = format!("{{any: [{}]}}", causes(4_000).join(", "));
+    let mut bench = Bench::new(causes(4_000), &top);
+    let found = |bench: &Bench| {
+        let mut too_much = bench.found(Code::TooMuch).into_iter();
+        too_much.find(|finding| finding.words.contains("4000 sets of causes"))
+    };
+    // Two outcomes each.
+    bench.measurements = 500;
+    assert_eq!(found(&bench), None);
+    bench.measurements = 501;
+    assert_eq!(found(&bench).unwrap().place.file, "b/trees/t0.yaml");
+    let family = bench.family();
+    let complaint = Complaint {
+        present: vec![SymptomId::at(0)],
+        ..Complaint::default()
+    };
+    assert!(matches!(
+        Model::new(&family, None, complaint),
+        Err(Unexplained::TooMuchToForesee { .. })
+    ));
+}
+
+#[test]
 fn a_complaint_that_takes_more_causes_together_than_are_looked_at_is_found_by_the_check() {
     let found = Bench::new(causes(3), "{all: [c0, c1, c2]}").found(Code::GateOutOfReach);
     assert!(found[0].words.contains("no 2 causes together"), "{found:?}");
@@ -239,7 +270,7 @@ fn patterns_that_would_take_much_memory_are_refused_at_the_one_that_breaks_the_b
 fn a_folder_of_too_many_values_is_refused_at_the_file_that_breaks_the_limit() {
     let words = "[a, a, a, a, a, a, a, a, a, a, a, a, a, a, a, a, a, a, a, a]\n";
     let file = format!("x:\n{}", format!("- {words}").repeat(17_000));
-    let files = (1..=4).map(|number| (format!("b/measurements/m{number}.yaml"), file.clone()));
+    let files = (1..=6).map(|number| (format!("b/measurements/m{number}.yaml"), file.clone()));
     let findings = load(&Source::texts(files)).unwrap_err();
     let found: Vec<&Finding> = findings
         .0
@@ -247,7 +278,7 @@ fn a_folder_of_too_many_values_is_refused_at_the_file_that_breaks_the_limit() {
         .filter(|finding| finding.code == Code::TooMuch)
         .collect();
     assert_eq!(found.len(), 1, "{found:?}");
-    assert_eq!(found[0].place.file, "b/measurements/m3.yaml");
+    assert_eq!(found[0].place.file, "b/measurements/m5.yaml");
 }
 
 #[test]
