@@ -78,6 +78,7 @@ impl Serve {
             folder: folder.clone(),
             clock: streams.clock.clone(),
             guard,
+            mappings: streams.mappings.clone(),
         });
         let host = self.hosts.first().cloned().unwrap_or_else(|| match at {
             IpAddr::V4(at) => at.to_string(),

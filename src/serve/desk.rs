@@ -3,13 +3,12 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use super::form::Form;
 use super::site::{Open, Site, held};
 use crate::files::fingerprint;
 use crate::knowledge::{Family, Knowledge, Vehicle};
 use crate::practice::Unplayable;
 use crate::record::{Event, History, Opened, Record, RecordError};
-use crate::session::{Ask, NotKnown, Prompt, Session, opened_on};
+use crate::session::{Answer, Ask, NotKnown, Prompt, Session, opened_on};
 use crate::simulate::Unworkable;
 
 /// A job as it stands.
@@ -71,7 +70,7 @@ impl Job {
         let open = held(&open);
         let stands = open.lines == history.entries().len();
         let prompt = question(&session, &history, &open, site);
-        let at = at(&history, &open, &prompt);
+        let at = place(&history, &open, &prompt);
         let (caution, said) = if stands {
             (open.caution.clone(), open.said.clone())
         } else {
@@ -89,14 +88,21 @@ impl Job {
     }
 
     /// Takes an answer: what comes of it is on disk when this returns.
-    pub(super) fn take(site: &Site, id: &str, file: &Path, form: &Form) -> Result<Taken, Trouble> {
+    ///
+    /// `at` is the question that `answer` answers, which may say what is missing.
+    pub(super) fn take(
+        site: &Site,
+        (id, file): (&str, &Path),
+        at: &str,
+        answer: impl FnOnce(&Prompt) -> Result<Answer, &'static str>,
+    ) -> Result<Taken, Trouble> {
         let open = site.open(id);
         let mut open = held(&open);
         let (mut record, torn) = Record::open(file, site.clock.clone())?;
         let knowledge = site.knowledge.of(&record.state().opened);
         let session = Session::new(&knowledge, record.state(), None, site.profile.units)?;
         let prompt = question(&session, record.history(), &open, site);
-        if form.field("at") != at(record.history(), &open, &prompt) {
+        if at != place(record.history(), &open, &prompt) {
             return Ok(Taken::Stale);
         }
         let turn = if open.lines == record.events().len() {
@@ -107,7 +113,7 @@ impl Job {
         *open = Open::default();
         open.said
             .extend(torn.map(|torn| format!("The record: {torn}.")));
-        match form.answer(&prompt) {
+        match answer(&prompt) {
             Err(missing) => {
                 open.said.push(missing.to_owned());
                 open.prompt = Some(prompt);
@@ -154,7 +160,7 @@ pub(super) fn same_question(at: &str, other: &str) -> bool {
 
 /// Which question of which lines: another question on the same lines, as when a condition has become too old, is another
 /// place too.
-fn at(history: &History, open: &Open, prompt: &Prompt) -> String {
+fn place(history: &History, open: &Open, prompt: &Prompt) -> String {
     let lines = history.entries().len();
     let turn = if open.lines == lines { open.turn } else { 0 };
     let about = prompt.measure.as_ref().map(|measure| &measure.measurement);

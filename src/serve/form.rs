@@ -17,6 +17,11 @@ impl Form {
         )
     }
 
+    /// A form of these fields.
+    pub(super) fn of(fields: Vec<(String, String)>) -> Self {
+        Self(fields)
+    }
+
     /// A field; empty where it was not sent.
     pub(super) fn field(&self, name: &str) -> &str {
         let mut fields = self.0.iter();

@@ -22,8 +22,10 @@ use tokio::time::{sleep, timeout};
 use super::form::Form;
 use super::guard::{Guard, Refused};
 use super::reply::{Asked, Reply};
-use super::route::{heard, refused};
+use super::route::{heard, refused, takes_file};
+use super::screen::says;
 use super::site::Site;
+use super::upload::{MEGABYTES, parts};
 
 /// The most connections at a time. One more closes the one that has been idle longest.
 const CONNECTIONS: usize = 128;
@@ -39,6 +41,9 @@ const LATE: Duration = Duration::from_secs(1);
 /// The largest head and the largest body of a request, in bytes.
 const LARGEST_HEAD: usize = 16 * 1024;
 const LARGEST_BODY: usize = 64 * 1024;
+/// The largest form with a recording in it, in bytes, and how long it may take.
+const LARGEST_RECORDING: usize = MEGABYTES * 1_000_000 + LARGEST_BODY;
+const RECORDING: Duration = Duration::from_mins(1);
 /// The most headers of a request.
 const HEADERS: usize = 64;
 /// The most requests that are worked on at a time.
@@ -250,25 +255,62 @@ async fn read(site: &Site, request: Request<Incoming>) -> Result<Asked, Reply> {
     let query = request.uri().query().unwrap_or_default();
     let query = form_urlencoded::parse(query.as_bytes());
     let query: BTreeMap<String, String> = query.into_owned().collect();
-    let mut form = Form::default();
+    let (mut form, mut file) = (Form::default(), None);
     if posts {
         let kind = only(headers, &header::CONTENT_TYPE).unwrap_or_default();
-        if !kind.starts_with("application/x-www-form-urlencoded") {
+        if kind.starts_with("multipart/form-data") && takes_file(&path) {
+            // Not from just anybody: it is long.
+            guard.session(session.as_deref()).map_err(refused)?;
+            let kind = kind.to_owned();
+            let body = recording(site, request.into_body()).await?;
+            let parts = parts(&kind, &body);
+            (form, file) = parts.ok_or_else(|| plain(400, "That is no form with a file."))?;
+        } else if kind.starts_with("application/x-www-form-urlencoded") {
+            let body = Limited::new(request.into_body(), LARGEST_BODY).collect();
+            let body = timeout(BODY, body).await;
+            let body = body.map_err(|_| late())?;
+            let body = body.map_err(|_| plain(413, "That is too much for one answer."))?;
+            form = Form::read(&body.to_bytes());
+        } else {
             return Err(plain(415, "This page takes forms."));
         }
-        let body = Limited::new(request.into_body(), LARGEST_BODY).collect();
-        let body = timeout(BODY, body).await;
-        let body = body.map_err(|_| plain(408, "That took too long."))?;
-        let body = body.map_err(|_| plain(413, "That is too much for one answer."))?;
-        form = Form::read(&body.to_bytes());
     }
     Ok(Asked {
         posts,
         path,
         query,
         form,
+        file,
         session,
     })
+}
+
+fn late() -> Reply {
+    plain(408, "That took too long.")
+}
+
+/// The body of a request that brings a recording, one request at a time. What is too large is read to its end and
+/// forgotten: a browser that cannot send it all shows no reply.
+async fn recording(site: &Site, mut body: Incoming) -> Result<Bytes, Reply> {
+    let received = async {
+        let _alone = site.receiving.acquire().await;
+        let mut bytes = Vec::new();
+        let mut fits = true;
+        while let Some(frame) = body.frame().await {
+            let frame = frame.map_err(|_| plain(400, "It broke off."))?;
+            let data = frame.data_ref().map_or(&[][..], |data| data.as_ref());
+            fits &= bytes.len() + data.len() <= LARGEST_RECORDING;
+            if fits {
+                bytes.extend_from_slice(data);
+            } else {
+                bytes = Vec::new();
+            }
+        }
+        let large = format!("A recording may have {MEGABYTES} MB. Cut it, or leave out columns.");
+        fits.then(|| Bytes::from(bytes))
+            .ok_or_else(|| says(413, "Too large", &large, ("Jobs", "/")))
+    };
+    timeout(RECORDING, received).await.map_err(|_| late())?
 }
 
 /// The value of a header that stands once.

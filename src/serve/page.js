@@ -177,6 +177,15 @@ each('[data-left]', (box) => {
   }, 250);
 });
 
+// A recording that is too large is not sent.
+each('input[data-most]', (field) => {
+  field.addEventListener('change', () => {
+    const large = field.files[0] && field.files[0].size > Number(field.dataset.most);
+    field.setCustomValidity(large ? 'That file is too large: cut it, or leave out columns.' : '');
+    field.reportValidity();
+  });
+});
+
 // The desk follows the job.
 each('.live', (live) => {
   setInterval(async () => {

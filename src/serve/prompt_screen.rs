@@ -122,6 +122,7 @@ impl Screen<'_> {
                         @if measuring { button name="do" value="skip" { "Skip" } }
                     }))
                     @if measuring { details { summary { "Cannot" } (field("why", "Why it cannot be done here", "It cannot be done", "cannot")) } }
+                    @if self.job.prompt.outlook.is_some() { a.button href={ (self.question.address) "/recording" } { "Recording" } }
                     details { summary { "Note" } (field("note", "A remark for the record", "Keep it", "note")) }
                     (self.others())
                 }
@@ -227,7 +228,7 @@ impl Screen<'_> {
                         }))
                     }
                 }
-                p { a href={ (self.question.address) "/sheet" } { "Sheet" } " · " a href={ (self.question.address) "/desk" } { "Watch" } }
+                p { a href={ (self.question.address) "/sheet" } { "Sheet" } " · " a href={ (self.question.address) "/desk" } { "Watch" } " · " a href={ (self.question.address) "/recording" } { "Recording" } }
             }
         }
     }

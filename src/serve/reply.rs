@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use maud::Markup;
 
 use super::form::Form;
+use super::upload::Upload;
 use crate::sheet::finished;
 
 /// A request, bounded and read.
@@ -18,6 +19,8 @@ pub(super) struct Asked {
     pub(super) query: BTreeMap<String, String>,
     /// What was sent.
     pub(super) form: Form,
+    /// The file in it.
+    pub(super) file: Option<Upload>,
     /// The session's name, from its cookie.
     pub(super) session: Option<String>,
 }

@@ -6,7 +6,10 @@ use super::guard::Refused;
 use super::reply::{Asked, Reply};
 use super::screen::{asks_for_key, not_heard, nothing, says, troubled};
 use super::site::{Site, id_of};
-use super::{jobs_screen, plan_screen, practice_screen, prompt_screen, show_screen, watch_screen};
+use super::{
+    jobs_screen, plan_screen, practice_screen, prompt_screen, recording_screen, show_screen,
+    watch_screen,
+};
 use crate::knowledge::Workshop;
 use crate::record::{ENDING, Opened, Record};
 use crate::sheet::{Sheet, Style, html};
@@ -53,8 +56,17 @@ pub(super) fn heard(site: &Site, asked: &Asked) -> Reply {
         (_, ["practice", rest @ ..]) => practice_screen::practice(site, asked, rest, &token),
         (false, ["job", id, rest @ ..]) => job(site, id, rest, &token),
         (true, ["job", id]) => answer(site, id, asked, &token),
+        (true, ["job", id, "recording"]) => match site.file(id, ENDING) {
+            Some(file) => recording_screen::sent(site, (id, &file), asked, &token),
+            None => nothing(),
+        },
         _ => nothing(),
     }
+}
+
+/// Whether a form at a path may have a file in it.
+pub(super) fn takes_file(path: &[String]) -> bool {
+    matches!(path, [job, _, what] if job == "job" && what == "recording")
 }
 
 /// The reply to a request that is not heard.
@@ -122,6 +134,7 @@ fn job(site: &Site, id: &str, rest: &[&str], token: &str) -> Reply {
     };
     match rest {
         [] => prompt_screen::prompt(site, id, &job, token, None),
+        ["recording"] => recording_screen::shown(site, id, &job, token, None),
         ["at"] => Reply::text(200, "text/plain; charset=utf-8", job.at),
         ["desk"] => match Record::read(&file) {
             Ok(view) => watch_screen::watch(site, id, &job, &view),
@@ -159,7 +172,11 @@ fn answer(site: &Site, id: &str, asked: &Asked, token: &str) -> Reply {
         return nothing();
     };
     let back = format!("/job/{id}");
-    match Job::take(site, id, &file, &asked.form) {
+    let form = &asked.form;
+    let taken = Job::take(site, (id, &file), form.field("at"), |prompt| {
+        form.answer(prompt)
+    });
+    match taken {
         Ok(Taken::Done) => Reply::see(back),
         Ok(Taken::Stale) => match Job::read(site, id, &file) {
             Ok(job) => prompt_screen::prompt(site, id, &job, token, Some(&asked.form)),

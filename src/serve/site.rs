@@ -1,11 +1,15 @@
 //! What the page serves: the knowledge, the shop, the folder of jobs, and what is open on each job.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+use tokio::sync::Semaphore;
+
 use super::guard::Guard;
+use super::offer::Offer;
 use crate::files::{Readers, fingerprint};
 use crate::jobs::{Folder, Priced};
 use crate::knowledge::Knowledge;
@@ -16,6 +20,8 @@ use crate::session::Prompt;
 
 /// How many plans are kept.
 const PLANS: usize = 64;
+/// How many recordings are kept until their readings are taken.
+const OFFERS: usize = 4;
 
 /// What a page is started with.
 pub struct Start {
@@ -29,6 +35,8 @@ pub struct Start {
     pub clock: Clock,
     /// Who is heard.
     pub guard: Guard,
+    /// Where it is kept what the columns of recordings are.
+    pub mappings: Option<PathBuf>,
 }
 
 /// What the page serves.
@@ -44,6 +52,14 @@ pub struct Site {
     plans: Mutex<BTreeMap<String, Arc<Planned>>>,
     /// Held while a plan is worked out: one at a time, so that answers never wait for several.
     planning: Mutex<()>,
+    /// Recordings that were sent and not taken yet, by job, the oldest first.
+    offers: Mutex<VecDeque<(String, Arc<Offer>)>>,
+    /// How many were sent.
+    offered: AtomicU64,
+    /// Held while a recording is received.
+    pub(super) receiving: Semaphore,
+    /// The file of what the columns of recordings are, for one at a time.
+    mappings: Mutex<Option<PathBuf>>,
 }
 
 /// A plan, worked out: its page and its drawing.
@@ -94,6 +110,10 @@ impl Site {
             open: Mutex::default(),
             plans: Mutex::default(),
             planning: Mutex::default(),
+            offers: Mutex::default(),
+            offered: AtomicU64::new(1),
+            receiving: Semaphore::new(1),
+            mappings: Mutex::new(start.mappings),
         }
     }
 
@@ -141,6 +161,31 @@ impl Site {
     pub(super) fn open(&self, id: &str) -> Arc<Mutex<Open>> {
         let mut open = held(&self.open);
         Arc::clone(open.entry(id.to_owned()).or_default())
+    }
+
+    /// The recording that was sent for a job.
+    pub(super) fn offer(&self, id: &str) -> Option<Arc<Offer>> {
+        let offers = held(&self.offers);
+        let (_, offer) = offers.iter().find(|(of, _)| of == id)?;
+        Some(Arc::clone(offer))
+    }
+
+    /// Keeps a recording for a job, instead of the one before it; none takes that away.
+    pub(super) fn set_offer(&self, id: &str, offer: Option<Offer>) {
+        let mut offers = held(&self.offers);
+        offers.retain(|(of, _)| of != id);
+        if let Some(mut offer) = offer {
+            offer.number = self.offered.fetch_add(1, Ordering::Relaxed);
+            offers.push_back((id.to_owned(), Arc::new(offer)));
+        }
+        if offers.len() > OFFERS {
+            offers.pop_front();
+        }
+    }
+
+    /// The file of what the columns of recordings are; one at a time has it.
+    pub(super) fn mappings(&self) -> MutexGuard<'_, Option<PathBuf>> {
+        held(&self.mappings)
     }
 
     /// A plan, worked out once.

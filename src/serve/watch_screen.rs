@@ -8,7 +8,7 @@ use super::screen::{likely, screen, status_line};
 use super::site::Site;
 use crate::record::View;
 use crate::session::Outlook;
-use crate::sheet::{Sheet, Verdict, one_reading};
+use crate::sheet::{Sheet, Verdict, one_reading, recording};
 use crate::text::figures::{minutes, money};
 
 /// How many measurements on offer are shown.
@@ -40,6 +40,7 @@ pub(super) fn watch(site: &Site, id: &str, job: &Job, view: &View) -> Reply {
                     @if sheet.readings.is_empty() { p { "None yet." } }
                     ol.readings { @for reading in sheet.readings.iter().rev() { (one_reading(sheet, reading)) } }
                 }
+                @for (picture, number) in sheet.recordings.iter().zip(1..) { (recording(picture, number)) }
             }
             p { a href={ "/job/" (id) } { "Go on with this job" } " · " a href={ "/job/" (id) "/sheet" } { "Sheet" } }
         }

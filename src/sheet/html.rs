@@ -335,7 +335,7 @@ fn aside(sheet: &Sheet) -> Markup {
     }
 }
 
-/// A recording: its traces, what happened in it, and where readings came from. `number` tells it from others in a document.
+/// A recording: its traces, what happened in it, and its readings. `number` tells it from others in a document.
 pub fn recording(picture: &Picture, number: usize) -> Markup {
     let id = format!("recording-{number}");
     let region = format!("Traces of recording {number}");
@@ -350,7 +350,7 @@ pub fn recording(picture: &Picture, number: usize) -> Markup {
                 ol { @for event in &picture.events { li { (short(event.from)) " s: " (event.words) } } }
             }
             @if !picture.windows.is_empty() {
-                h3 { "Where readings came from, by the letters above" }
+                h3 { "Readings, by the letters above" }
                 ol.lettered { @for window in &picture.windows { li { (window.words) } } }
             }
         }

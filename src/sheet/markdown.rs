@@ -65,33 +65,7 @@ pub fn markdown(sheet: &Sheet) -> Paper {
         paper.heading(format!("Fault tree: {}", tree.symptom));
         branches(&mut paper, &tree.below, 0);
     }
-    paper.heading("Time");
-    let row = |name: String, expected, clock| vec![name, minutes(expected), minutes(clock)];
-    let of_readings = sheet.readings.iter().map(|of| {
-        row(
-            format!("Reading {}", of.number),
-            of.expected_minutes,
-            of.clock_minutes,
-        )
-    });
-    let of_repairs = sheet.repairs.iter().map(|of| {
-        row(
-            of.titles.join("; and "),
-            of.expected_minutes,
-            of.clock_minutes,
-        )
-    });
-    let all = row(
-        "All of the job".to_owned(),
-        sheet.time.expected,
-        sheet.time.clock,
-    );
-    let rows = of_readings.chain(of_repairs).chain([all]);
-    paper.table(
-        &["for", "expected", "by the clock"],
-        rows.collect(),
-        &[1, 2],
-    );
+    time(&mut paper, sheet);
     if !sheet.set_aside.is_empty() {
         paper.heading("Set aside");
         for aside in &sheet.set_aside {
@@ -109,20 +83,7 @@ pub fn markdown(sheet: &Sheet) -> Paper {
         }
     }
     paper.text(&sheet.notice);
-    for picture in &sheet.recordings {
-        paper.heading(format!("Recording {}", picture.file));
-        paper.verbatim(sketch(picture, SKETCHED));
-        for (event, number) in picture.events.iter().zip(1..) {
-            paper.item(format!(
-                "Event {number}, {} s: {}",
-                short(event.from),
-                event.words
-            ));
-        }
-        for window in &picture.windows {
-            paper.item(&window.words);
-        }
-    }
+    recordings(&mut paper, sheet);
     paper
 }
 
@@ -241,5 +202,52 @@ fn branches(paper: &mut Paper, below: &[Branch], depth: usize) {
             branch.title
         ));
         branches(paper, &branch.below, depth + 1);
+    }
+}
+
+fn time(paper: &mut Paper, sheet: &Sheet) {
+    paper.heading("Time");
+    let row = |name: String, expected, clock| vec![name, minutes(expected), minutes(clock)];
+    let of_readings = sheet.readings.iter().map(|of| {
+        row(
+            format!("Reading {}", of.number),
+            of.expected_minutes,
+            of.clock_minutes,
+        )
+    });
+    let of_repairs = sheet.repairs.iter().map(|of| {
+        row(
+            of.titles.join("; and "),
+            of.expected_minutes,
+            of.clock_minutes,
+        )
+    });
+    let all = row(
+        "All of the job".to_owned(),
+        sheet.time.expected,
+        sheet.time.clock,
+    );
+    let rows = of_readings.chain(of_repairs).chain([all]);
+    paper.table(
+        &["for", "expected", "by the clock"],
+        rows.collect(),
+        &[1, 2],
+    );
+}
+
+fn recordings(paper: &mut Paper, sheet: &Sheet) {
+    for picture in &sheet.recordings {
+        paper.heading(format!("Recording {}", picture.file));
+        paper.verbatim(sketch(picture, SKETCHED));
+        for (event, number) in picture.events.iter().zip(1..) {
+            paper.item(format!(
+                "Event {number}, {} s: {}",
+                short(event.from),
+                event.words
+            ));
+        }
+        for window in &picture.windows {
+            paper.item(&window.words);
+        }
     }
 }

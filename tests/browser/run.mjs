@@ -5,6 +5,7 @@ import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSyn
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { HtmlValidate } from 'html-validate';
 import { chromium } from 'playwright-core';
 
@@ -15,6 +16,8 @@ const phone = { width: 390, height: 844 };
 const faults = [];
 const taps = [];
 const seen = new Map();
+const raw = new Map();
+const drive = fileURLToPath(new URL('../../docs/example/drive.csv', import.meta.url));
 
 const fault = (words) => {
   faults.push(words);
@@ -30,7 +33,7 @@ class Shop {
 
   async open() {
     const arguments_ = ['serve', this.folder, '--port', String(this.port)];
-    this.child = spawn(program, arguments_, { env: { ...process.env, HALFSPLIT_SHOP: '' } });
+    this.child = spawn(program, arguments_, { env: { ...process.env, HALFSPLIT_SHOP: '', XDG_CONFIG_HOME: this.folder } });
     const address = await new Promise((resolve, reject) => {
       let said = '';
       this.child.stdout.on('data', (data) => {
@@ -264,6 +267,31 @@ const wholeJob = async (page, shop, symptom, options = {}) => {
   return 150;
 };
 
+// A recording of the scan tool: sent, looked at, and its readings taken.
+const recorded = async (browser, shop, options) => {
+  const page = await window_(browser, shop, options);
+  const kind = options.javaScriptEnabled === false ? 'recording-bare' : 'recording';
+  const looks = async (name) => {
+    await close(page, name);
+    if (options.javaScriptEnabled !== false) await accessible(page, name);
+    else if (!(await page.locator('svg.traces').count()) && name !== kind) fault(`${name}: no picture`);
+  };
+  await begin(page, shop, 'it slips', kind, options.javaScriptEnabled !== false);
+  await answer(page, 'slipping', { at: null });
+  await tap(page, page.locator('.beside').getByRole('link', { name: 'Recording', exact: true }));
+  await looks(kind);
+  await page.locator('input[type=file]').setInputFiles(drive);
+  await tap(page, page.getByRole('button', { name: 'Read the recording' }));
+  await looks(`${kind}-read`);
+  raw.set(`${kind}-read`, await (await page.request.get(page.url())).text());
+  if (!(await page.getByText('flare: ').count())) fault('the flare of the recording is not named');
+  await tap(page, page.getByRole('button', { name: /^(The columns are right: take|Take) / }));
+  if (!(await page.getByText('readings taken').count())) fault('no readings were taken from the recording');
+  await tap(page, page.locator('aside').getByRole('link', { name: 'Recording', exact: true }));
+  await looks(`${kind}-taken`);
+  await page.context().close();
+};
+
 const symptoms = process.env.ONLY ? [process.env.ONLY] : [
   'slipping', 'tight-turn-binding', 'no-drive', 'harsh-engagement', 'no-rear-drive', 'judder-straight-ahead',
   'driveline-noise', 'warning-lamp-reduced-drive',
@@ -345,6 +373,9 @@ const run = async () => {
     if (!(await trainee.getByText('Engine or transmission mount broken').count())) fault('the debrief names no fault');
     await close(trainee, 'debrief');
     await accessible(trainee, 'debrief');
+    await recorded(browser, shop, { viewport: phone, hasTouch: true, isMobile: true });
+    await recorded(browser, shop, { viewport: { width: 1280, height: 900 }, colorScheme: 'dark' });
+    await recorded(browser, shop, { viewport: phone, javaScriptEnabled: false });
     // The desk follows.
     const desk = await window_(browser, shop, { viewport: { width: 1280, height: 900 } });
     await desk.goto(`${page.url()}/desk`);
@@ -405,7 +436,7 @@ const run = async () => {
     const kept = await page.request.get(`${shop.address}${job}/sheet.html`);
     seen.set('sheet.html', await kept.text());
     // What was served validates.
-    const raw = new Map([['sheet.html', await kept.text()]]);
+    raw.set('sheet.html', await kept.text());
     for (const [kind, path] of Object.entries(pages)) {
       raw.set(kind, await (await page.request.get(shop.address + path)).text());
     }

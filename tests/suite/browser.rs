@@ -48,6 +48,7 @@ impl Page {
                 Timestamp::from_millisecond(looked_at.load(Ordering::Relaxed)).unwrap()
             }),
             guard: Guard::new(address, &["tablet.test".to_owned()], key).unwrap(),
+            mappings: Some(folder.join("recordings.json")),
         });
         let server = Server::new(listener, site).unwrap();
         let stop = server.stop();

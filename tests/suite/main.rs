@@ -125,6 +125,8 @@ mod screens;
 mod second_family;
 /// The shop's page: jobs by forms, two people on one job, and what is not heard.
 mod serve;
+/// Recordings on the shop's page: sent, looked at, taken, and what is not heard.
+mod serve_recording;
 /// Sessions by prompts and answers alone, and what survives stopping.
 mod session_core;
 /// What can be typed into a session, and what comes of it.
