@@ -194,11 +194,7 @@ impl CaseArguments {
             Some(file) => job::case(knowledge, file)?,
             None => self.given(knowledge)?,
         };
-        let circumstances = &mut case.circumstances;
-        circumstances
-            .left_out
-            .extend(workshop.left_out(case.family));
-        circumstances.first_looks = workshop.first_looks(case.family);
+        case.circumstances.work_in(workshop, case.family);
         for reading in &self.readings {
             let evidence = evidence(&case, reading)?;
             case.circumstances.left_out.push(evidence.measurement);

@@ -8,7 +8,7 @@ use super::basis::{Basis, knowledge_on};
 use super::job;
 use super::shop::ShopArguments;
 use super::{DONE, Result, Streams};
-use crate::decide::Standing;
+use crate::decide::{Advice, Standing};
 use crate::knowledge::LaidOver;
 use crate::session::{Ask, Outlook, Prompt};
 use crate::terminal;
@@ -104,6 +104,19 @@ fn answer(
         "take_again": misfit.map(|misfit| measurement(misfit.measurement)),
         "on_the_way": outlook.on_the_way,
     });
+    if let Advice::Measure {
+        recorded: Some(drive),
+        ..
+    } = standing.advise(&[], false)
+    {
+        let entered = drive.taking.way.order.iter();
+        let entered = entered.map(|place| &family.set_ups[*place].name);
+        answer["recorded_drive"] = json!({
+            "measurements": family.names_of(&drive.answers),
+            "minutes": drive.taking.minutes,
+            "set_ups": entered.collect::<Vec<_>>(),
+        });
+    }
     if let Some(prompt) = prompt {
         answer["prompt"] = json!(prompt);
     }

@@ -16,7 +16,7 @@ use crate::decide::{
     OrderBy, Outlook, Plan as Planned, PlanNode, Policy, Standing, Step, Stop, habitual, outlook,
 };
 use crate::drawing;
-use crate::knowledge::{LaidOver, RepairId, Workshop};
+use crate::knowledge::{LaidOver, Recorder, RepairId, Workshop};
 use crate::terminal;
 use crate::text::{Page, figures};
 
@@ -148,6 +148,9 @@ impl Plan {
         let mut start = standing.point();
         for name in &self.without {
             start.taken.extend(barred(standing, name)?);
+            if name == Recorder::NAME {
+                problem = problem.by_hand();
+            }
             words.push(format!("no {name}"));
         }
         if let Some(rate) = self.labour_rate {
@@ -173,7 +176,10 @@ impl Plan {
 fn step_name(standing: &Standing<'_, '_>, step: Step) -> String {
     let family = standing.model.family;
     match step {
-        Step::Measure(measurement) => family.measurement(standing.named(measurement)).name.clone(),
+        Step::Measure(measurement)
+        | Step::Record {
+            first: measurement, ..
+        } => family.measurement(standing.named(measurement)).name.clone(),
         Step::Repair(group) => {
             let repairs = &standing.problem.groups()[group].repairs;
             format!("repair {}", standing.repair_names(repairs))
@@ -281,13 +287,21 @@ fn node(standing: &Standing<'_, '_>, at: &PlanNode) -> Value {
                     "then": node(standing, &branch.then),
                 })
             });
-            json!({
+            let mut node = json!({
                 "measure": known.name,
                 "shown": measure.taking.shown,
                 "set_ups": set_ups.collect::<Vec<_>>(),
                 "minutes": measure.taking.minutes,
                 "outcomes": outcomes.collect::<Vec<_>>(),
-            })
+            });
+            let recorded = measure.taking.recorded.iter();
+            let recorded: Vec<&str> = recorded
+                .map(|place| family.measurement(standing.named(*place)).name.as_str())
+                .collect();
+            if !recorded.is_empty() {
+                node["recorded"] = json!(recorded);
+            }
+            node
         }
         PlanNode::RepairOn(on) => json!({
             "repair_on": of(&on.step.repairs),

@@ -1,12 +1,13 @@
 //! The decision problem of a model in the circumstances of a job.
 
 use super::problem::{
-    Effect, FitSoFar, Foreseen, Misshapen, Parts, Problem, RepairRules, RepairWork,
+    Drive, Effect, FitSoFar, Foreseen, Misshapen, Parts, Problem, RepairRules, RepairWork,
 };
 use super::set_up::{Entering, InPlace, SetUp, SetUps, Way};
 use crate::infer::{Belief, Evidence, Model, counting, surprises};
 use crate::knowledge::{
-    CauseId, Family, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId, Unless,
+    CauseId, Family, Measurement, MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId, Timed,
+    Unless, Workshop,
 };
 use crate::units::Minutes;
 use std::collections::{BTreeMap, BTreeSet};
@@ -22,6 +23,8 @@ pub struct Circumstances {
     pub spoiled: Vec<MeasurementId>,
     /// What is read before anything else, in order; `None` where the complaints say it.
     pub first_looks: Option<Vec<MeasurementId>>,
+    /// Whether nothing can be recorded here.
+    pub by_hand: bool,
     /// What was read last, while no set-up was entered since.
     pub last: Option<MeasurementId>,
 }
@@ -33,6 +36,13 @@ impl Circumstances {
             in_place: family.in_place.clone(),
             ..Self::default()
         }
+    }
+
+    /// Leaves out what cannot be done in a workshop, and takes its first looks.
+    pub fn work_in(&mut self, workshop: &Workshop, family: &Family) {
+        self.left_out.extend(workshop.left_out(family));
+        self.first_looks = workshop.first_looks(family);
+        self.by_hand |= workshop.lacks_recorder();
     }
 
     /// Enters a set-up, and what it sets: each leaves the others of its group and ends what it ends. Its needs
@@ -293,6 +303,11 @@ pub fn problem(
         least_saving_share: family.shop.least_saving_share,
         repair_from: family.shop.repair_from,
         least_saving: family.shop.least_saving_minutes.at(family.shop.labour_rate),
+        drives: if circumstances.by_hand {
+            Vec::new()
+        } else {
+            offer.drives()
+        },
         measurements,
         set_ups,
     })
@@ -494,6 +509,45 @@ impl<'m, 'k> Offer<'m, 'k> {
         }
     }
 
+    /// The drives that can be recorded: for each choice of set-ups that a measurement read from a recording needs, all those
+    /// that need no more, up to each length. A drive takes as long as the longest of them, and what recording takes.
+    fn drives(&self) -> Vec<Drive> {
+        let family = self.model.family;
+        let Some(recorder) = &family.recorder else {
+            return Vec::new();
+        };
+        let recorded: Vec<(usize, &Measurement)> = (self.list.iter().enumerate())
+            .map(|(place, id)| (place, family.measurement(*id)))
+            .filter(|(_, measurement)| is_recorded(measurement))
+            .collect();
+        let standing = |ids: &[SetUpId]| ids.iter().map(|id| id.index()).collect::<InPlace>();
+        let always = standing(&recorder.set_ups);
+        let ways: BTreeSet<InPlace> = (recorded.iter())
+            .map(|(_, measurement)| standing(&measurement.set_ups).joined(always))
+            .collect();
+        let mut drives = Vec::new();
+        for needs in ways {
+            let mut of: Vec<(Minutes, usize)> = (recorded.iter())
+                .filter(|(_, measurement)| needs.covers(standing(&measurement.set_ups)))
+                .map(|(place, measurement)| (measurement.minutes, *place))
+                .collect();
+            of.sort_by(|a, b| a.0.get().total_cmp(&b.0.get()).then(a.1.cmp(&b.1)));
+            let lengths = of.chunk_by(|a, b| a.0 == b.0);
+            let mut reach = 0;
+            for same in lengths {
+                reach += same.len();
+                let mut answers: Vec<usize> = of[..reach].iter().map(|of| of.1).collect();
+                answers.sort_unstable();
+                drives.push(Drive {
+                    minutes: same[0].0 + recorder.minutes,
+                    needs: needs.indices().collect(),
+                    answers,
+                });
+            }
+        }
+        drives
+    }
+
     /// What a repair still waits for. What the complaints do not ask for is not waited for; what can no longer be
     /// read is, for good.
     fn rules(&self, id: RepairId) -> RepairRules {
@@ -517,6 +571,12 @@ impl<'m, 'k> Offer<'m, 'k> {
             ends: indices(&ended_by(family, id)),
         }
     }
+}
+
+/// Whether a measurement can be one of several that are read from one recording. A stall test has its own time and
+/// cool-down.
+fn is_recorded(measurement: &Measurement) -> bool {
+    measurement.recording.is_some() && !matches!(measurement.timed, Some(Timed::Stall { .. }))
 }
 
 /// Whether a repair done in vain has shown a measurement on the way.

@@ -133,7 +133,7 @@ pub fn followed<D: FnMut(&Point) -> Step>(
     let all: Vec<usize> = (0..vehicles.wrong.len()).collect();
     let mut walk = Walk::new(vehicles.problem, Some(vehicles), make());
     let step = (walk.decide)(start);
-    let mut courses = if let Step::Measure(_) = step {
+    let mut courses = if step.measures().is_some() {
         // The branches of the first measurement, and of each one after it, on all cores.
         let mut parts = walk.branches(start, step, &all, Course::default());
         parts = parts
@@ -141,7 +141,7 @@ pub fn followed<D: FnMut(&Point) -> Step>(
             .flat_map_iter(|(at, some, course)| {
                 let mut walk = Walk::new(vehicles.problem, Some(vehicles), make());
                 let step = (walk.decide)(&at);
-                if let Step::Measure(_) = step {
+                if step.measures().is_some() {
                     walk.branches(&at, step, &some, course)
                 } else {
                     vec![(at, some, course)]
@@ -209,7 +209,7 @@ impl<'p, D: FnMut(&Point) -> Step> Walk<'p, D> {
             return;
         }
         match (self.decide)(at) {
-            step @ Step::Measure(_) => {
+            step @ (Step::Measure(_) | Step::Record { .. }) => {
                 for (next, these, course) in self.branches(at, step, some, course) {
                     self.from(&next, &these, course);
                 }
@@ -260,10 +260,7 @@ impl<'p, D: FnMut(&Point) -> Step> Walk<'p, D> {
         some: &[usize],
         course: Course,
     ) -> Vec<(Point, Vec<usize>, Course)> {
-        let Step::Measure(measurement) = step else {
-            return Vec::new();
-        };
-        let Some(taking) = self.policy.taking(at, measurement) else {
+        let Some((measurement, taking)) = self.policy.begin(at, step) else {
             return Vec::new();
         };
         let course = Course {
@@ -286,7 +283,7 @@ impl<'p, D: FnMut(&Point) -> Step> Walk<'p, D> {
                 if self.vehicles.is_some() && these.is_empty() {
                     return None;
                 }
-                let next = self.policy.read(at, measurement, &taking.way, outcome)?;
+                let next = self.policy.read(at, measurement, &taking, outcome)?;
                 Some((next, these, course))
             })
             .collect()

@@ -27,12 +27,12 @@ pub use plan::{Branch, Measure, Outlook, PathStep, Plan, PlanNode, RepairOn, hab
 pub use point::{Point, Step, Taking};
 pub use policy::{Decision, FEW, Policy, SHARE, known_for_nothing};
 pub use problem::{
-    Effect, FitSoFar, Foreseen, Group, Misshapen, Parts, Problem, RepairRules, RepairWork,
+    Drive, Effect, FitSoFar, Foreseen, Group, Misshapen, Parts, Problem, RepairRules, RepairWork,
 };
 pub use ranking::{OrderBy, Ranked, bits, entropy, ranking};
 pub use repair_now::{
     MOST_EXACT, RepairNow, RepairScratch, RepairStep, repair_now, repair_now_cost,
 };
 pub use set_up::{Entering, InPlace, SetUp, SetUps, Way, WayMemory};
-pub use standing::{Advice, Repairing, Standing};
+pub use standing::{Advice, RecordedDrive, Repairing, Standing};
 pub use stop::Stop;

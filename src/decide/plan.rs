@@ -125,7 +125,7 @@ pub struct Plan {
 /// One step along the likeliest path of a plan.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PathStep {
-    /// What is done: a measurement or a repair.
+    /// What is done: a measurement, a recorded drive or a repair.
     pub step: Step,
     /// How a measurement is taken.
     pub taking: Option<Taking>,
@@ -291,8 +291,8 @@ fn nine_in_ten(courses: &[Course], of: impl Fn(&Course) -> f64) -> f64 {
 fn written_out(policy: &mut Policy<'_>, problem: &Problem, at: &Point, depth: usize) -> PlanNode {
     let weight = at.weight();
     match policy.decide(at).step {
-        Step::Measure(measurement) => {
-            let Some(taking) = policy.taking(at, measurement) else {
+        step @ (Step::Measure(_) | Step::Record { .. }) => {
+            let Some((measurement, taking)) = policy.begin(at, step) else {
                 return ended(problem, weight);
             };
             let branches = if depth == 0 {
@@ -302,7 +302,7 @@ fn written_out(policy: &mut Policy<'_>, problem: &Problem, at: &Point, depth: us
             };
             let branches = (0..branches)
                 .filter_map(|outcome| {
-                    let next = policy.read(at, measurement, &taking.way, outcome)?;
+                    let next = policy.read(at, measurement, &taking, outcome)?;
                     Some(Branch {
                         outcome,
                         probability: next.weight() / weight,
@@ -387,12 +387,12 @@ fn likeliest_path(policy: &mut Policy<'_>, problem: &Problem, start: &Point) -> 
         let weight = at.weight();
         let step = policy.decide(&at).step;
         let (outcome, next, taking) = match step {
-            Step::Measure(measurement) => {
-                let Some(taking) = policy.taking(&at, measurement) else {
+            Step::Measure(_) | Step::Record { .. } => {
+                let Some((measurement, taking)) = policy.begin(&at, step) else {
                     break;
                 };
                 let likeliest = (0..problem.outcomes(measurement))
-                    .filter_map(|o| Some((o, policy.read(&at, measurement, &taking.way, o)?)))
+                    .filter_map(|o| Some((o, policy.read(&at, measurement, &taking, o)?)))
                     .reduce(|best, next| {
                         if next.1.weight() > best.1.weight() {
                             next
@@ -425,7 +425,7 @@ fn likeliest_path(policy: &mut Policy<'_>, problem: &Problem, start: &Point) -> 
             probability,
             minutes_so_far: minutes,
         });
-        if matches!(step, Step::Measure(_)) {
+        if step.measures().is_some() {
             measured = path.len();
         }
         if cured || next.weight() <= 0.0 {

@@ -15,6 +15,8 @@ pub struct Point {
     pub closed: Vec<usize>,
     /// The set-ups that may not be entered any more, beside those the problem closes.
     pub closed_set_ups: InPlace,
+    /// What a recording at hand answers, by index: read without time.
+    pub recorded: Vec<usize>,
     /// The repairs done in vain, as bits in the problem's numbering of the repairs in use.
     pub(super) done: u128,
 }
@@ -28,6 +30,7 @@ impl Point {
             taken: Vec::new(),
             closed: Vec::new(),
             closed_set_ups: InPlace::NOTHING,
+            recorded: Vec::new(),
             done: 0,
         }
     }
@@ -48,10 +51,30 @@ impl Point {
 pub enum Step {
     /// Take this measurement.
     Measure(usize),
+    /// Record a drive that answers several measurements, and read this one of them first.
+    Record {
+        /// The drive, by its place in the problem.
+        drive: usize,
+        /// The measurement read first.
+        first: usize,
+    },
     /// Do what is left of the repairs of this group; decide again if they do not cure it.
     Repair(usize),
     /// Hand the job on.
     Escalate,
+}
+
+impl Step {
+    /// The measurement that it takes, or takes first.
+    pub const fn measures(self) -> Option<usize> {
+        match self {
+            Self::Measure(measurement)
+            | Self::Record {
+                first: measurement, ..
+            } => Some(measurement),
+            Self::Repair(_) | Self::Escalate => None,
+        }
+    }
 }
 
 /// Way, minutes and cost of a measurement from a point.
@@ -65,4 +88,6 @@ pub struct Taking {
     pub cost: f64,
     /// Whether a repair just done or the measurement before has shown it, so that it is read without time.
     pub shown: bool,
+    /// What the same recording answers, this measurement among it; empty where it is taken by hand.
+    pub recorded: Vec<usize>,
 }

@@ -44,6 +44,10 @@ const BY_SAVING: usize = 2;
 /// How many repairs are valued two steps ahead: the first of `repair_now`, and those that show something.
 const REPAIRS: usize = 4;
 
+/// Of what a recorded drive may read, a branch less likely than this is not followed further: it counts as ended there, which
+/// is never worth more than going on.
+const LEAST_BRANCH: f64 = 0.02;
+
 /// Differences below this share of the cost are rounding.
 const ROUNDING: f64 = 1e-12;
 
@@ -130,8 +134,25 @@ impl<'p> Policy<'p> {
     }
 
     /// The point after an outcome of a measurement taken so; `None` where it cannot come about.
-    pub fn read(&self, at: &Point, measurement: usize, way: &Way, outcome: usize) -> Option<Point> {
-        self.rules.read(at, measurement, way, outcome)
+    pub fn read(
+        &self,
+        at: &Point,
+        measurement: usize,
+        taking: &Taking,
+        outcome: usize,
+    ) -> Option<Point> {
+        self.rules.read(at, measurement, taking, outcome)
+    }
+
+    /// The measurement that a step takes first and how it is taken; `None` for a step that measures nothing, and where there
+    /// is no way to its set-ups.
+    pub fn begin(&mut self, at: &Point, step: Step) -> Option<(usize, Taking)> {
+        let measurement = step.measures()?;
+        let taking = match step {
+            Step::Record { drive, .. } => self.rules.recording(at, drive),
+            _ => self.rules.taking(at, measurement),
+        };
+        Some((measurement, taking?))
     }
 
     /// The cost of what is left of a group's repairs, and the point where they were in vain.
@@ -178,6 +199,7 @@ impl<'p> Policy<'p> {
             .iter()
             .map(|&look| self.measured(at, &looks[look], &second))
             .collect();
+        options.extend(self.recorded(at, &looks, &second));
         let ends = self.first_group(at);
         for group in self.repairs(at, ends) {
             options.push(self.repaired(at, group, &second));
@@ -187,7 +209,9 @@ impl<'p> Policy<'p> {
         let enough = now - share * (now - least) + ROUNDING * now;
         let worth_it = now - self.least_saving(at, now);
         let saving = options.iter().filter(|o| match o.step {
-            Step::Measure(_) if o.takes_work => o.cost <= worth_it && o.cost <= enough,
+            Step::Measure(_) | Step::Record { .. } if o.takes_work => {
+                o.cost <= worth_it && o.cost <= enough
+            }
             _ => o.cost < now * (1.0 - ROUNDING) && o.cost <= enough,
         });
         let best = most_telling(saving);
@@ -199,7 +223,7 @@ impl<'p> Policy<'p> {
         if self.is_a_try(at, step) {
             let most = cost * (1.0 + PATIENCE);
             let rather = options.iter();
-            let rather = rather.filter(|o| matches!(o.step, Step::Measure(_)) && o.cost <= most);
+            let rather = rather.filter(|o| o.step.measures().is_some() && o.cost <= most);
             if let Some(option) = most_telling(rather) {
                 (step, cost) = (option.step, option.cost);
             }
@@ -215,7 +239,7 @@ impl<'p> Policy<'p> {
     fn is_a_try(&mut self, at: &Point, step: Step) -> bool {
         let repair_from = self.problem.parts().repair_from.get();
         match step {
-            Step::Measure(_) => false,
+            Step::Measure(_) | Step::Record { .. } => false,
             Step::Repair(group) => {
                 let opened = self
                     .problem
@@ -432,7 +456,7 @@ impl<'p> Policy<'p> {
         self.scratch.masses().iter().copied().fold(0.0, f64::max)
     }
 
-    /// A measurement that is shown for nothing and that tells something.
+    /// A measurement that is shown for nothing, by the last one, by a repair or by a recording, and that tells something.
     fn shown(&mut self, at: &Point) -> Option<usize> {
         let last = at.taken.last();
         let mut shown = last.map_or(Vec::new(), |&last| {
@@ -441,20 +465,24 @@ impl<'p> Policy<'p> {
         if at.done != 0 {
             shown.extend(self.problem.shown(at.done));
         }
+        shown.extend(&at.recorded);
         shown.into_iter().find(|&m| self.rules.tells(at, m))
     }
 
-    /// The least cost of ending or of one more measurement of a list, once what is shown has been read.
-    fn ahead(&mut self, at: &Point, list: &[usize]) -> f64 {
+    /// The least cost of ending or of one more measurement of a list, once what is shown has been read; a point that weighs
+    /// less than `least` is read no further.
+    fn ahead(&mut self, at: &Point, list: &[usize], least: f64) -> f64 {
         if at.weight() <= 0.0 {
             return 0.0;
         }
+        if at.weight() < least {
+            return self.repair_now(at);
+        }
         if let Some(shown) = self.shown(at) {
-            return (0..self.problem.outcomes(shown))
-                .filter_map(|outcome| self.rules.read(at, shown, &here(at), outcome))
-                .collect::<Vec<_>>()
+            return self
+                .outcomes_of(at, shown)
                 .iter()
-                .map(|next| self.ahead(next, list))
+                .map(|next| self.ahead(next, list, least))
                 .sum();
         }
         let now = self.repair_now(at);
@@ -465,13 +493,10 @@ impl<'p> Policy<'p> {
     /// A measurement two steps ahead.
     fn measured(&mut self, at: &Point, look: &Look, second: &[usize]) -> Valued {
         let mut cost = look.cost;
-        let way = Way {
-            leaves: look.leaves,
-            ..Way::default()
-        };
+        let taking = leaving(look.leaves);
         for outcome in 0..self.problem.outcomes(look.measurement) {
-            if let Some(next) = self.rules.read(at, look.measurement, &way, outcome) {
-                cost += self.ahead(&next, second);
+            if let Some(next) = self.rules.read(at, look.measurement, &taking, outcome) {
+                cost += self.ahead(&next, second, 0.0);
             }
         }
         Valued {
@@ -482,6 +507,55 @@ impl<'p> Policy<'p> {
         }
     }
 
+    /// Of the drives that can be recorded the one that tells most for its money, two steps ahead: all that it answers, then
+    /// one more measurement.
+    fn recorded(&mut self, at: &Point, looks: &[Look], second: &[usize]) -> Option<Valued> {
+        let least = LEAST_BRANCH * at.weight();
+        let entropy = self.rules.entropy(&at.weights, at.done);
+        let mut best: Option<(Valued, Point)> = None;
+        for drive in 0..self.problem.parts().drives.len() {
+            let Some(taking) = self.rules.recording(at, drive) else {
+                continue;
+            };
+            let answered = looks
+                .iter()
+                .filter(|look| taking.recorded.contains(&look.measurement));
+            let Some(first) = answered.max_by(|a, b| a.bits.total_cmp(&b.bits)) else {
+                continue;
+            };
+            let mut next = at.clone();
+            next.in_place = taking.way.leaves;
+            next.recorded = taking.recorded;
+            let bits = entropy - self.left_after_reading(&next, least);
+            let cost = taking.cost * at.weight();
+            let rate = bits / cost.max(f64::MIN_POSITIVE);
+            if best.as_ref().is_none_or(|(best, _)| rate > best.rate) {
+                let step = Step::Record {
+                    drive,
+                    first: first.measurement,
+                };
+                let valued = Valued {
+                    step,
+                    takes_work: true,
+                    cost,
+                    rate,
+                };
+                best = Some((valued, next));
+            }
+        }
+        let (mut valued, next) = best?;
+        valued.cost += self.ahead(&next, second, least);
+        Some(valued)
+    }
+
+    /// The points that reading what is shown leads to.
+    fn outcomes_of(&self, at: &Point, shown: usize) -> Vec<Point> {
+        let taking = leaving(at.in_place);
+        (0..self.problem.outcomes(shown))
+            .filter_map(|outcome| self.rules.read(at, shown, &taking, outcome))
+            .collect()
+    }
+
     /// A repair two steps ahead. Its bits are what its failure and what it shows tell; it is paid for by those
     /// that it does not cure.
     fn repaired(&mut self, at: &Point, group: usize, second: &[usize]) -> Valued {
@@ -490,25 +564,24 @@ impl<'p> Policy<'p> {
         let paid = (first.cost() + work) * at.weight();
         let known = |policy: &Self, at: &Point| known_after(policy.problem, at.done, &at.weights);
         let wasted = paid + known(self, &next) - known(self, at);
-        let bits = self.rules.entropy(&at.weights, at.done) - self.left_after_reading(&next);
+        let bits = self.rules.entropy(&at.weights, at.done) - self.left_after_reading(&next, 0.0);
         Valued {
             takes_work: true,
             step: self.towards(at, group),
-            cost: paid + self.ahead(&next, second),
+            cost: paid + self.ahead(&next, second, 0.0),
             rate: bits / wasted.max(f64::MIN_POSITIVE),
         }
     }
 
-    /// The entropy expected once everything that repairs have shown is read.
-    fn left_after_reading(&mut self, at: &Point) -> f64 {
-        let Some(shown) = self.shown(at) else {
+    /// The entropy expected once everything that is shown is read; a point that weighs less than `least` is read no further.
+    fn left_after_reading(&mut self, at: &Point, least: f64) -> f64 {
+        let shown = (at.weight() >= least).then(|| self.shown(at)).flatten();
+        let Some(shown) = shown else {
             return self.rules.entropy(&at.weights, at.done);
         };
-        (0..self.problem.outcomes(shown))
-            .filter_map(|outcome| self.rules.read(at, shown, &here(at), outcome))
-            .collect::<Vec<_>>()
+        self.outcomes_of(at, shown)
             .iter()
-            .map(|next| self.left_after_reading(next))
+            .map(|next| self.left_after_reading(next, least))
             .sum()
     }
 
@@ -547,11 +620,14 @@ fn most_telling<'o>(options: impl Iterator<Item = &'o Valued>) -> Option<&'o Val
     })
 }
 
-/// No way: everything is in place already.
-fn here(at: &Point) -> Way {
-    Way {
-        leaves: at.in_place,
-        ..Way::default()
+/// A measurement that is taken with this in place, without what it costs.
+fn leaving(leaves: InPlace) -> Taking {
+    Taking {
+        way: Way {
+            leaves,
+            ..Way::default()
+        },
+        ..Taking::default()
     }
 }
 

@@ -46,6 +46,17 @@ pub struct Foreseen {
     pub rows: Vec<f64>,
 }
 
+/// A drive that is recorded: set-ups and minutes once, for everything that is read from it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Drive {
+    /// Its minutes, set-ups apart.
+    pub minutes: Minutes,
+    /// The set-ups it needs, by index: all that its measurements need.
+    pub needs: Vec<usize>,
+    /// The measurements that it answers, by index.
+    pub answers: Vec<usize>,
+}
+
 /// What reading an outcome does beside moving the belief.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Effect {
@@ -89,6 +100,8 @@ pub struct Parts {
     pub labour_rate: Money,
     /// The measurements that may still be taken.
     pub measurements: Vec<Foreseen>,
+    /// The drives that can be recorded.
+    pub drives: Vec<Drive>,
     /// The set-ups of the family.
     pub set_ups: SetUps,
     /// For each repair the measurements that doing it shows on the way, by index into `measurements`;
@@ -136,7 +149,7 @@ pub enum Misshapen {
     /// A measurement that needs a set-up that is not listed.
     #[error("measurement {0} needs a set-up that is not listed")]
     SetUp(usize),
-    /// A repair, a set-up or the first looks that name a measurement or a set-up that is not listed.
+    /// A repair, a set-up, a drive or the first looks that name a measurement or a set-up that is not listed.
     #[error("a rule names a measurement or a set-up that is not listed")]
     Rule,
     /// A measurement without outcomes, or whose table has the wrong size.
@@ -286,6 +299,7 @@ impl Parts {
             .chain(&self.spoils)
             .all(|list| measured(list))
             && measured(&self.first_looks)
+            && (self.drives.iter()).all(|of| measured(&of.answers) && entered(&of.needs))
             && [&self.closed, &self.arrival, &self.put_back]
                 .iter()
                 .all(|list| entered(list))
@@ -528,6 +542,13 @@ impl Problem {
         parts.labour_rate = labour_rate;
         parts.set_ups = (parts.set_ups.at_labour_rate(labour_rate)).ok_or(Misshapen::SetUp(0))?;
         Self::new(parts)
+    }
+
+    /// The same problem where nothing is recorded.
+    #[must_use]
+    pub fn by_hand(mut self) -> Self {
+        self.parts.drives.clear();
+        self
     }
 
     /// The parts it was made from.

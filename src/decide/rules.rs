@@ -8,6 +8,9 @@ use super::set_up::{InPlace, Way, WayMemory};
 use crate::knowledge::defaults::LEAST_BITS;
 use std::collections::BTreeMap;
 
+/// A drive that would answer fewer measurements than this is not recorded.
+const FEWEST_RECORDED: usize = 2;
+
 /// Measurements to be taken one after the other, and what that comes to.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Road {
@@ -96,15 +99,15 @@ impl<'p> Rules<'p> {
     ) -> Option<Taking> {
         let problem = self.problem;
         let along = last.is_some_and(|last| problem.foreseen(last).along.contains(&measurement));
-        if along || at.done != 0 && problem.shown(at.done).contains(&measurement) {
+        let recorded = at.recorded.contains(&measurement);
+        if along || recorded || at.done != 0 && problem.shown(at.done).contains(&measurement) {
             return Some(Taking {
                 way: Way {
                     leaves: in_place,
                     ..Way::default()
                 },
-                minutes: 0.0,
-                cost: 0.0,
                 shown: true,
+                ..Taking::default()
             });
         }
         let way = self.way(in_place, at.closed_set_ups, problem.needed(measurement))?;
@@ -113,7 +116,34 @@ impl<'p> Rules<'p> {
             minutes: way.minutes + own,
             cost: way.cost + own * problem.per_minute(),
             way,
-            shown: false,
+            ..Taking::default()
+        })
+    }
+
+    /// How a drive is recorded from a point, with what it answers there: of its measurements those that tell something and
+    /// wait for nothing. `None` where these are fewer than two, where there is no way to its set-ups, or where that would
+    /// spoil what can still be read.
+    pub(super) fn recording(&mut self, at: &Point, drive: usize) -> Option<Taking> {
+        let problem = self.problem;
+        let of = &problem.parts().drives[drive];
+        let ready = |m: &usize| (problem.foreseen(*m).after.iter()).all(|&m| !at.is_open(m));
+        let answers = of.answers.iter().copied().filter(ready);
+        let recorded: Vec<usize> = answers.filter(|&m| self.tells(at, m)).collect();
+        if recorded.len() < FEWEST_RECORDED {
+            return None;
+        }
+        let needed = of.needs.iter().copied().collect();
+        let way = self.way(at.in_place, at.closed_set_ups, needed)?;
+        if !self.spoiled_by(at, &way.order, &[], None).is_empty() {
+            return None;
+        }
+        let own = of.minutes.get();
+        Some(Taking {
+            minutes: way.minutes + own,
+            cost: way.cost + own * problem.per_minute(),
+            way,
+            recorded,
+            ..Taking::default()
         })
     }
 
@@ -134,7 +164,7 @@ impl<'p> Rules<'p> {
         &self,
         at: &Point,
         measurement: usize,
-        way: &Way,
+        taking: &Taking,
         outcome: usize,
     ) -> Option<Point> {
         let problem = self.problem;
@@ -144,11 +174,14 @@ impl<'p> Rules<'p> {
         }
         let mut next = Point {
             weights,
-            in_place: way.leaves,
+            in_place: taking.way.leaves,
             ..at.clone()
         };
         next.taken.push(measurement);
-        self.spoil(&mut next, &way.order);
+        if !taking.recorded.is_empty() {
+            next.recorded.clone_from(&taking.recorded);
+        }
+        self.spoil(&mut next, &taking.way.order);
         let effects = problem.foreseen(measurement).effects.iter();
         for (_, effect) in effects.filter(|(of, _)| *of == outcome) {
             next.closed.extend(&effect.closes);
@@ -172,6 +205,7 @@ impl<'p> Rules<'p> {
         let left = problem.groups()[group].bits & !at.done;
         let mut next = at.clone();
         next.done = at.done | left;
+        next.recorded.clear();
         for cured in problem.cured_with(group, next.done) {
             for &candidate in &problem.groups()[cured].candidates {
                 next.weights[candidate] = 0.0;

@@ -40,6 +40,8 @@ pub enum Advice {
         measurement: MeasurementId,
         /// What going on is expected to save against repairing now, in the shop's currency.
         saves: f64,
+        /// Where a recorded drive is advised: what it answers beside that measurement, and what it takes.
+        recorded: Option<RecordedDrive>,
     },
     /// Repair, these first.
     Repair {
@@ -56,6 +58,15 @@ pub enum Advice {
     Escalate,
     /// Nothing listed fits, or nothing fits well: take a reading again before anything is dismantled.
     TakeAgain(Misfit),
+}
+
+/// A drive that is recorded and answers several measurements.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RecordedDrive {
+    /// What it answers, the measurement to begin with first.
+    pub answers: Vec<MeasurementId>,
+    /// What it takes.
+    pub taking: Taking,
 }
 
 /// The repairs to do now.
@@ -189,6 +200,7 @@ impl<'m, 'k> Standing<'m, 'k> {
             return Advice::Measure {
                 measurement: self.named(*first),
                 saves: ranked.saves,
+                recorded: None,
             };
         }
         let mut policy = Policy::new(&self.problem);
@@ -197,7 +209,7 @@ impl<'m, 'k> Standing<'m, 'k> {
         } else {
             policy.decide(&self.point())
         };
-        if !matches!(decision.step, Step::Measure(_)) {
+        if decision.step.measures().is_none() {
             let worst = self.fit.again(self.model, &self.belief, &self.evidence);
             let odd = self.misfit().into_iter().chain(worst);
             let mut odd = odd.filter(|odd| !taken_again.contains(&odd.measurement));
@@ -206,9 +218,10 @@ impl<'m, 'k> Standing<'m, 'k> {
             }
         }
         match decision.step {
-            Step::Measure(measurement) => Advice::Measure {
-                measurement: self.named(measurement),
+            Step::Measure(first) | Step::Record { first, .. } => Advice::Measure {
+                measurement: self.named(first),
                 saves: decision.saves,
+                recorded: self.recorded(&mut policy, decision.step),
             },
             Step::Repair(group) => {
                 let shows = !self.problem.shown_by(group).is_empty();
@@ -216,6 +229,20 @@ impl<'m, 'k> Standing<'m, 'k> {
             }
             Step::Escalate => Advice::Escalate,
         }
+    }
+
+    /// The drive that a step records.
+    fn recorded(&self, policy: &mut Policy<'_>, step: Step) -> Option<RecordedDrive> {
+        let Step::Record { first, .. } = step else {
+            return None;
+        };
+        let (_, taking) = policy.begin(&self.point(), step)?;
+        let others = taking.recorded.iter().copied().filter(|m| *m != first);
+        let answers = std::iter::once(first).chain(others);
+        Some(RecordedDrive {
+            answers: answers.map(|m| self.named(m)).collect(),
+            taking,
+        })
     }
 
     fn repair_of(&self, group: usize, goes_on: bool) -> Advice {
@@ -311,6 +338,7 @@ impl<'m, 'k> Standing<'m, 'k> {
             cost: way.cost + own * self.problem.per_minute(),
             way,
             shown,
+            ..Taking::default()
         })
     }
 

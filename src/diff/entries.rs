@@ -74,7 +74,7 @@ fn is_ordered(field: &str) -> bool {
 fn unit_of<'u>(field: &str, at: &[&str], own: &'u str) -> &'u str {
     match (field, at.last().copied()) {
         ("minutes" | "wait" | "lasts" | "least_saving_minutes" | "close_out", _)
-        | ("escalation", Some("minutes")) => "min",
+        | ("escalation" | "recorder", Some("minutes")) => "min",
         ("rate", _) => "of 1,000 jobs",
         ("labour_rate" | "waiting_rate", _) => "an hour",
         ("max_order", _) => "causes",
@@ -354,6 +354,10 @@ fn of_whole(family: &Family, whole: &mut Value, flat: &Flat) -> Facts {
     }
     for (caution, patterns) in patterns {
         facts.set("dangers", &[&caution], patterns.join(", "));
+    }
+    if let Some(recorder) = &family.recorder {
+        let set_ups = sorted(family.names_of(&recorder.set_ups));
+        facts.set("recorder", &["set-ups"], set_ups);
     }
     // Of ways that cost the same, the one in the order of the file is taken.
     let mut set_ups: Vec<&SetUp> = family.set_ups.iter().collect();

@@ -31,6 +31,7 @@ pub(super) fn effect(kind: Kind, field: &str) -> Effect {
         | "least_saving_minutes"
         | "repair_from"
         | "close_out"
+        | "recorder"
         | "wait"
         | "sets"
         | "from"

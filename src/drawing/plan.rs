@@ -83,8 +83,12 @@ fn add(
             } else {
                 minutes(measure.taking.minutes)
             };
+            let words = match measure.taking.recorded.len() {
+                0 => known.title.clone(),
+                all => format!("{}, recorded with {} more", known.title, all - 1),
+            };
             let at = graph.add_node(Step {
-                words: known.title.clone(),
+                words,
                 takes,
                 ends: false,
             });

@@ -73,6 +73,9 @@ pub struct Family {
     pub instruments: Vec<Instrument>,
     /// Conditions of valid readings.
     pub conditions: Vec<Condition>,
+    /// What recording a drive takes; `None` where none is proposed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub recorder: Option<Recorder>,
     /// What a recording of the scan tool can hold.
     pub signals: Vec<Signal>,
     /// Trouble codes that are known, by code.
@@ -125,6 +128,21 @@ pub struct Shop {
     pub close_out: Minutes,
     /// What an unlisted cause costs to end.
     pub escalation: Escalation,
+}
+
+/// What recording a drive takes, beside what its measurements need.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Recorder {
+    /// Minutes to start a recording, save it and read it in.
+    pub minutes: Minutes,
+    /// The set-ups it needs: what records is connected.
+    #[serde(skip)]
+    pub set_ups: Vec<SetUpId>,
+}
+
+impl Recorder {
+    /// The name by which a workshop says that it has none.
+    pub const NAME: &str = "recorder";
 }
 
 /// Handing the job on: the price of ending it whatever is wrong.

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
-use super::family::Family;
+use super::family::{Family, Recorder};
 use super::ids::{MeasurementId, SetUpId};
 use crate::units::Money;
 
@@ -62,6 +62,11 @@ impl Workshop {
         .collect()
     }
 
+    /// Whether it says that it cannot record a drive.
+    pub fn lacks_recorder(&self) -> bool {
+        self.lacks.iter().any(|name| name == Recorder::NAME)
+    }
+
     /// The equipment that it lacks and that these set-ups tie up, or that those do which they need.
     pub fn lacks_for(&self, family: &Family, set_ups: &[SetUpId]) -> Vec<String> {
         let mut needed: Vec<SetUpId> = set_ups.to_vec();
@@ -98,7 +103,7 @@ impl Workshop {
 }
 
 impl Family {
-    /// The names of what a workshop can lack: instruments, and the equipment of set-ups.
+    /// The names of what a workshop can lack: instruments, the equipment of set-ups, and what records a drive.
     pub fn equipment(&self) -> BTreeSet<&str> {
         let instruments = self
             .instruments
@@ -108,6 +113,7 @@ impl Family {
             .set_ups
             .iter()
             .filter_map(|set_up| set_up.equipment.as_deref());
-        instruments.chain(equipment).collect()
+        let recorder = self.recorder.iter().map(|_| Recorder::NAME);
+        instruments.chain(equipment).chain(recorder).collect()
     }
 }

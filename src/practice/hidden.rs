@@ -123,7 +123,7 @@ impl<'k> Hidden<'k> {
     /// How whoever follows the advice fares with this very vehicle.
     pub fn advised(&self) -> Result<Course, Unworkable> {
         let family = self.world.family();
-        let mechanic = Mechanic::new(family, self.vehicle, self.symptom)?;
+        let mechanic = Mechanic::by_hand(family, self.vehicle, self.symptom)?;
         mechanic.diagnose(&self.world, self.drawn)
     }
 

@@ -135,10 +135,7 @@ impl<'k> Of<'k> {
         let model = Model::new(self.family, self.vehicle, complaint).ok()?;
         let workshop = &self.site.profile.workshop;
         let mut circumstances = Circumstances::on_arrival(self.family);
-        circumstances
-            .left_out
-            .extend(workshop.left_out(self.family));
-        circumstances.first_looks = workshop.first_looks(self.family);
+        circumstances.work_in(workshop, self.family);
         let standing =
             Standing::new(&model, Vec::new(), &circumstances, OrderBy::default()).ok()?;
         let plan = Plan::new(&standing.problem, &standing.point(), DEPTH, Stop::never());
@@ -187,7 +184,7 @@ impl<'k> Of<'k> {
             tr {
                 td { (number) }
                 @match at.step {
-                    Step::Measure(measurement) => {
+                    Step::Measure(measurement) | Step::Record { first: measurement, .. } => {
                         @let known = self.family.measurement(standing.named(measurement));
                         th scope="row" { a href={ "/show/" (self.family.name) "/" (known.name) } { (known.title) } }
                         td { (known.outcomes[at.outcome].words()) " " (chance) }

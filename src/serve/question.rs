@@ -236,6 +236,11 @@ impl Question<'_> {
                 span.time { (time(measure)) }
             }
             (reason(measure))
+            @if let Some(with) = &measure.recorded {
+                p.notice {
+                    "Best recorded: one drive of " (minutes(with.minutes)) " also answers: " (with.titles.join("; ")) "."
+                }
+            }
             @for caution in shown { (warning(caution)) }
             (self.set_ups("Prepare", &measure.measurement, &measure.set_ups, true))
             @if !waits && !measure.steps.is_empty() {

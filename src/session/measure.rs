@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::core::Session;
-use crate::decide::{Advice, InPlace, Standing, Way, way_out};
+use crate::decide::{Advice, InPlace, RecordedDrive, Standing, Way, way_out};
 use crate::knowledge::{
     ConditionId, Family, Measurement, MeasurementId, SetUpId, SheetLimit, Timed,
 };
@@ -36,6 +36,9 @@ pub struct Measure {
     /// What is in place once they are entered; empty where none is.
     #[serde(skip)]
     pub(super) arriving: Vec<SetUpId>,
+    /// What a recording of the same drive answers as well; none where no recording is advised.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub recorded: Option<RecordedWith>,
     /// What to do, in order.
     pub steps: Vec<String>,
     /// The trap or remark that belongs to it.
@@ -48,6 +51,17 @@ pub struct Measure {
     pub invented: bool,
     /// Whether it is a stall test, which must be held shortly and cooled down after.
     pub stall: bool,
+}
+
+/// What is read from one recording together with a measurement.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RecordedWith {
+    /// The minutes of the drive, set-ups apart.
+    pub minutes: f64,
+    /// The ids of the other measurements.
+    pub measurements: Vec<String>,
+    /// What they measure.
+    pub titles: Vec<String>,
 }
 
 /// Why a measurement is asked for that saves nothing.
@@ -159,6 +173,7 @@ impl Measure {
             cautions: family.caution_texts(&measurement.cautions),
             set_ups: Vec::new(),
             arriving: Vec::new(),
+            recorded: None,
             steps: measurement.steps.clone(),
             note: measurement.note.clone(),
             limits: limits(session, measurement),
@@ -184,6 +199,25 @@ impl Measure {
             Some(way) => self.reached_by(family, &way),
             None => self,
         }
+    }
+
+    /// The same as part of a drive that is recorded: with the set-ups of the drive, and the cautions of all that it answers.
+    pub(super) fn recorded_on(mut self, family: &Family, drive: &RecordedDrive) -> Self {
+        let others = drive.answers.iter().filter(|id| **id != self.at);
+        let others: Vec<&Measurement> = others.map(|id| family.measurement(*id)).collect();
+        for other in &others {
+            for text in family.caution_texts(&other.cautions) {
+                if !self.cautions.contains(&text) {
+                    self.cautions.push(text);
+                }
+            }
+        }
+        self.recorded = Some(RecordedWith {
+            minutes: drive.taking.minutes - drive.taking.way.minutes,
+            measurements: others.iter().map(|other| other.name.clone()).collect(),
+            titles: others.iter().map(|other| other.title.clone()).collect(),
+        });
+        self.reached_by(family, &drive.taking.way)
     }
 
     /// The same with the set-ups to enter.
@@ -243,7 +277,9 @@ impl Reason {
                 listed: misfit.listed,
                 without: misfit.without,
             },
-            Advice::Measure { measurement, saves } if *measurement == id => {
+            Advice::Measure {
+                measurement, saves, ..
+            } if *measurement == id => {
                 let first = standing.ranking.first();
                 let first = first.map(|first| standing.ranked(first));
                 Self::Advised {

@@ -56,7 +56,9 @@ mod why;
 
 pub use answer::{Answer, FromRecording, ReadThere, Step};
 pub use core::Session;
-pub use measure::{LimitShown, Measure, NOT_SURE_ENOUGH, Prospect, Reason, SetUpAsked, Worth};
+pub use measure::{
+    LimitShown, Measure, NOT_SURE_ENOUGH, Prospect, Reason, RecordedWith, SetUpAsked, Worth,
+};
 pub use on_the_way::OnTheWay;
 pub use outlook::{
     Candidate, Change, Cure, Offer, Outlook, RepairOrder, RepairOrderStep, Shift, Suspect,

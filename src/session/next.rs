@@ -112,6 +112,15 @@ impl Session<'_> {
         if let Some(id) = proposed {
             let mut measure = Measure::of(self, id).weighed(standing);
             measure.number = Some(state.readings.len() + 1);
+            if let Some(Advice::Measure {
+                measurement,
+                recorded: Some(drive),
+                ..
+            }) = &advice
+                && *measurement == id
+            {
+                measure = measure.recorded_on(family, drive);
+            }
             measure.reason = advice
                 .as_ref()
                 .map(|advice| Reason::of(standing, advice, id, self.by.is_some()));

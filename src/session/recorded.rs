@@ -116,9 +116,10 @@ pub fn recorded_case(family: &Family, state: &State) -> RecordedCase {
     circumstances.left_out.extend(set_aside);
     circumstances.left_out.extend(lacking(family, state));
     if let Some(shop) = &state.opened.shop {
-        circumstances.left_out.extend(shop.left_out(family));
-        circumstances.first_looks = shop.first_looks(family);
+        circumstances.work_in(shop, family);
     }
+    // A vehicle that is only played drives nowhere.
+    circumstances.by_hand |= state.opened.practice.is_some();
     if state.in_place.is_empty() {
         circumstances.in_place.clone_from(&family.in_place);
     }

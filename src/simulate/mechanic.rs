@@ -7,6 +7,7 @@ use super::world::{Drawn, Seen, World};
 use crate::decide::{Advice, Circumstances, Misshapen, OrderBy, Standing};
 use crate::infer::{Complaint, Evidence, Model, Unexplained, bands_on};
 use crate::knowledge::{Family, MeasurementId, RepairId, SetUpId, SymptomId, Vehicle};
+use crate::units::Minutes;
 use crate::units::conformity::{Known, weights};
 
 /// Weights of a reading are kept in so many steps, so that readings that say the same are decided once.
@@ -31,6 +32,8 @@ pub struct Mechanic<'k> {
     sheet: Option<&'k Vehicle>,
     symptom: SymptomId,
     /// What the complaint implies once repairs were done in vain.
+    /// Whether nothing is recorded.
+    by_hand: bool,
     models: Mutex<BTreeMap<BTreeSet<RepairId>, Arc<Model<'k>>>>,
     decided: Mutex<BTreeMap<Position, (Decision, Doubt)>>,
 }
@@ -63,6 +66,8 @@ enum Decision {
         /// The set-ups to enter, their minutes and what they cost.
         enters: Vec<SetUpId>,
         way: (f64, f64),
+        /// Where a drive is recorded: all that it answers.
+        recorded: Vec<MeasurementId>,
         /// Whether a repair done in vain has laid it open to view, so that it takes no time.
         open: bool,
     },
@@ -126,16 +131,35 @@ impl Course {
 }
 
 impl<'k> Mechanic<'k> {
-    /// A mechanic for one complaint.
+    /// A mechanic for one complaint, with recordings of a scan tool where the family has a recorder.
     pub fn new(
         family: &'k Family,
         sheet: Option<&'k Vehicle>,
         symptom: SymptomId,
     ) -> Result<Self, Unworkable> {
+        Self::working(family, sheet, symptom, false)
+    }
+
+    /// A mechanic for one complaint who records nothing.
+    pub fn by_hand(
+        family: &'k Family,
+        sheet: Option<&'k Vehicle>,
+        symptom: SymptomId,
+    ) -> Result<Self, Unworkable> {
+        Self::working(family, sheet, symptom, true)
+    }
+
+    fn working(
+        family: &'k Family,
+        sheet: Option<&'k Vehicle>,
+        symptom: SymptomId,
+        by_hand: bool,
+    ) -> Result<Self, Unworkable> {
         let mechanic = Self {
             family,
             sheet,
             symptom,
+            by_hand,
             models: Mutex::default(),
             decided: Mutex::default(),
         };
@@ -146,7 +170,10 @@ impl<'k> Mechanic<'k> {
 
     fn arrival(&self) -> Position {
         Position {
-            circumstances: Circumstances::on_arrival(self.family),
+            circumstances: Circumstances {
+                by_hand: self.by_hand,
+                ..Circumstances::on_arrival(self.family)
+            },
             ..Position::default()
         }
     }
@@ -181,9 +208,14 @@ impl<'k> Mechanic<'k> {
                     measurement,
                     enters,
                     way,
+                    recorded,
                     open,
                 } => {
                     job.enter(&enters);
+                    if !recorded.is_empty() {
+                        job.record(&recorded, way);
+                        continue;
+                    }
                     job.take(measurement, (!open).then_some(way), 0);
                 }
                 Decision::TakeAgain(measurement) => {
@@ -261,12 +293,21 @@ impl<'k> Mechanic<'k> {
             fits_badly: due && standing.fit.is_poor(),
         };
         let decision = match advice {
-            Advice::Measure { measurement, .. } => {
-                let taking = standing.taking(measurement).unwrap_or_default();
+            Advice::Measure {
+                measurement,
+                recorded,
+                ..
+            } => {
+                let by_hand = || standing.taking(measurement).unwrap_or_default();
+                let (taking, recorded) = match recorded {
+                    Some(drive) => (drive.taking, drive.answers),
+                    None => (by_hand(), Vec::new()),
+                };
                 Decision::Measure {
                     measurement,
                     enters: taking.way.order.into_iter().map(SetUpId::at).collect(),
                     way: (taking.way.minutes, taking.way.cost),
+                    recorded,
                     open: taking.shown,
                 }
             }
@@ -387,6 +428,30 @@ impl Job<'_, '_, '_> {
         };
         self.at.circumstances.read(self.mechanic.family, &reading);
         self.at.readings.insert(id, steps);
+    }
+
+    /// Records a drive and takes all that it answers; `way` is what its set-ups take and cost.
+    fn record(&mut self, answers: &[MeasurementId], way: (f64, f64)) {
+        let (own, theirs) = (self.mechanic.family, self.world.family());
+        let known = |id: &MeasurementId| {
+            let theirs = theirs.measurement_known_as(&own.measurement(*id).name);
+            theirs.map_or_else(
+                || own.measurement(*id),
+                |id| self.world.family().measurement(id),
+            )
+        };
+        let longest = answers.iter().map(|id| known(id).minutes);
+        let longest = longest.max_by(|a, b| a.get().total_cmp(&b.get()));
+        let recorder = theirs.recorder.as_ref().or(own.recorder.as_ref());
+        let work = longest
+            .into_iter()
+            .chain(recorder.map(|of| of.minutes))
+            .sum::<Minutes>();
+        self.course.minutes += way.0 + work.get();
+        self.course.cost += way.1 + work.at(theirs.shop.labour_rate).get();
+        for id in answers {
+            self.take(*id, None, 0);
+        }
     }
 
     /// Carries repairs out; tells whether the vehicle is cured.

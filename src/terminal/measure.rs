@@ -57,6 +57,23 @@ pub(super) fn reason(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
     }
 }
 
+/// What the same drive answers where it is recorded.
+pub(super) fn recorded(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
+    let Some(with) = &measure.recorded else {
+        return Ok(());
+    };
+    page.stress(&format!(
+        "Best recorded: one drive of {} also answers",
+        minutes(with.minutes)
+    ))?;
+    for (title, name) in with.titles.iter().zip(&with.measurements) {
+        page.entry("  ", &format!("{title} [{name}]"))?;
+    }
+    page.say(
+        "`take NAME` shows the steps of each. Then `recording FILE`; or answer this one by hand.",
+    )
+}
+
 /// What to prepare, in order, each behind its warnings.
 pub(super) fn to_prepare(room: Room, measure: &Measure) -> io::Result<Vec<Part<'_>>> {
     let set_ups = measure.set_ups.iter().zip(1..);

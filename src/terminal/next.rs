@@ -4,7 +4,8 @@ use std::io;
 
 use super::basis::INVENTED;
 use super::belief::{fits_badly, offers, on_the_way, repair_order};
-use crate::decide::{Advice, Standing};
+use crate::decide::{Advice, RecordedDrive, Standing, Way};
+use crate::knowledge::Family;
 use crate::session::Outlook;
 use crate::text::figures::{count, minutes, money, percent};
 use crate::text::{Page, Tone, table};
@@ -61,6 +62,10 @@ fn advised(page: &mut Page<'_>, standing: &Standing<'_, '_>, advice: &Advice) ->
     let family = standing.model.family;
     page.heading("Advised next")?;
     let id = match advice {
+        Advice::Measure {
+            recorded: Some(drive),
+            ..
+        } => return recorded(page, standing, drive),
         Advice::Measure { measurement, .. } => *measurement,
         Advice::TakeAgain(misfit) => misfit.measurement,
         Advice::Repair { first, .. } => {
@@ -80,7 +85,30 @@ fn advised(page: &mut Page<'_>, standing: &Standing<'_, '_>, advice: &Advice) ->
     };
     let text = format!("{title}: {}", minutes(taking.minutes));
     page.text(Tone::Strong, 0, &text)?;
-    let entered = taking.way.order.iter().map(|place| &family.set_ups[*place]);
+    first(page, family, &taking.way)
+}
+
+/// A drive to be recorded: what it takes and what it answers.
+fn recorded(
+    page: &mut Page<'_>,
+    standing: &Standing<'_, '_>,
+    drive: &RecordedDrive,
+) -> io::Result<()> {
+    let family = standing.model.family;
+    let takes = minutes(drive.taking.minutes);
+    let text = format!("Record one drive, which answers all of these: {takes}");
+    page.text(Tone::Strong, 0, &text)?;
+    for id in &drive.answers {
+        let measurement = family.measurement(*id);
+        let text = format!("{} [{}]", measurement.title, measurement.name);
+        page.text(Tone::Strong, 2, &text)?;
+    }
+    first(page, family, &drive.taking.way)
+}
+
+/// What must be in place first.
+fn first(page: &mut Page<'_>, family: &Family, way: &Way) -> io::Result<()> {
+    let entered = way.order.iter().map(|place| &family.set_ups[*place]);
     let entered: Vec<&str> = entered.map(|set_up| set_up.title.as_str()).collect();
     if entered.is_empty() {
         return Ok(());

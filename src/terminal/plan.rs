@@ -121,10 +121,17 @@ fn order(page: &mut Page<'_>, standing: &Standing<'_, '_>, path: &[PathStep]) ->
         .enumerate()
         .map(|(place, at)| {
             let (done, comes_out) = match at.step {
-                Step::Measure(measurement) => {
+                Step::Measure(measurement)
+                | Step::Record {
+                    first: measurement, ..
+                } => {
                     let measurement = family.measurement(standing.named(measurement));
                     let shown = at.taking.as_ref().is_some_and(|taking| taking.shown);
-                    let seen = if shown { ", seen there" } else { "" };
+                    let seen = match at.step {
+                        Step::Record { .. } => ", recorded",
+                        _ if shown => ", seen there",
+                        _ => "",
+                    };
                     let outcome = measurement.outcomes[at.outcome].name.as_str();
                     (format!("{}{seen}", measurement.title), outcome)
                 }
@@ -212,6 +219,16 @@ fn branch(
                     known.title,
                     minutes(measure.taking.minutes)
                 )
+            };
+            let others = measure.taking.recorded.iter();
+            let others = others.filter(|place| **place != measure.measurement);
+            let others: Vec<&str> = others
+                .map(|place| family.measurement(standing.named(*place)).title.as_str())
+                .collect();
+            let text = if others.is_empty() {
+                text
+            } else {
+                format!("{text}, recorded with: {}", others.join("; "))
             };
             if measure.branches.is_empty() {
                 return page.text(Tone::Plain, indent, &format!("{text}, and so on"));

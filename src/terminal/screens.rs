@@ -4,7 +4,7 @@ use std::io;
 
 use super::belief::{fits_badly, likely, offers, on_the_way, repair_order, repairs, status};
 use super::complaint;
-use super::measure::{explained, limits, reason, title, to_do, to_prepare};
+use super::measure::{explained, limits, reason, recorded, title, to_do, to_prepare};
 use super::pages::{Part, Room, warning};
 use crate::record::Found;
 use crate::session::{
@@ -58,7 +58,10 @@ pub fn pages(
             }
             match shown {
                 None => {
-                    let why = room.set(|page| reason(page, measure))?;
+                    let why = room.set(|page| {
+                        reason(page, measure)?;
+                        recorded(page, measure)
+                    })?;
                     room.pages(&head, &format!("{title}{why}"), &parts, &asked)
                 }
                 Some(Shown::Heading) if !parts.is_empty() => {

@@ -108,9 +108,9 @@ fn a_plan_opens_nothing_on_a_branch_that_fits_badly() {
     .unwrap();
     let at = Point::new(vec![0.9, 0.09, 0.01], halfsplit::decide::InPlace::NOTHING);
     let mut policy = Policy::new(&problem);
-    let way = policy.taking(&at, 0).unwrap().way;
+    let taking = policy.taking(&at, 0).unwrap();
     for (outcome, step) in [(0, Step::Repair(0)), (1, Step::Escalate)] {
-        let next = policy.read(&at, 0, &way, outcome).unwrap();
+        let next = policy.read(&at, 0, &taking, outcome).unwrap();
         assert_eq!(policy.decide(&next).step, step, "outcome {outcome}");
     }
 }

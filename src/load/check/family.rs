@@ -9,7 +9,7 @@ use super::names::Names;
 use super::{causes, measurements, names, order, reading, set_ups, signals, trees, values};
 use crate::knowledge::{
     Ambiguity, Condition, ConditionKind, Danger, Entering, Escalation, Family, Figures,
-    Measurement, NamedText, SetUp, Shop, defaults,
+    Measurement, NamedText, Recorder, SetUp, Shop, defaults,
 };
 use crate::load::code::{Code, Severity};
 use crate::load::folder::RawFamily;
@@ -100,6 +100,10 @@ pub(super) fn family<'r>(
         set_ups: set_up_list(file, known, &measurements),
         instruments: instruments.finish(),
         conditions,
+        recorder: file.recorder.as_ref().map(|recorder| Recorder {
+            minutes: values::minutes(recorder.minutes, known.log),
+            set_ups: known.set_ups.ids(&recorder.set_ups),
+        }),
         signals,
         codes: reading::codes(raw, &measurements, known.log),
         ambiguities: ambiguities(file, known),

@@ -63,6 +63,8 @@ records! {
         instruments: Caught<Entries<Instrument>> = Caught::empty(),
         /// Conditions, by id: what must hold for a reading to count.
         conditions: Caught<Entries<Condition>> = Caught::empty(),
+        /// What recording a drive of the scan tool takes; left out where none is proposed.
+        recorder: Caught<Option<Recorder>>,
         /// Signals, by id: what a column of a recording of the scan tool can be.
         signals: Caught<Entries<Signal>> = Caught::empty(),
         /// Causes that look alike and are put right differently.
@@ -191,6 +193,14 @@ records! {
         digit: Option<f64>,
         /// The smallest step it shows, in the unit.
         resolution: Option<f64>,
+    }
+
+    /// What recording a drive takes, beside what its measurements need.
+    Recorder {
+        /// Minutes to start a recording, save it and read it in.
+        minutes: Placed<f64> as Amount,
+        /// The set-ups it needs.
+        set_ups: Items<Name> as Items<SetUpRef> = Items::default(),
     }
 
     /// What a column of a recording can be: a number with `quantity` and `unit`, or `states`.

@@ -41,6 +41,7 @@ impl Draft {
         Family {
             jobs: "jobs".to_owned(),
             unfinished: false,
+            recorder: None,
             signals: Vec::new(),
             name: "test-family".to_owned(),
             title: "A kind of transmission".to_owned(),

@@ -208,6 +208,7 @@ fn family() -> Family {
     Family {
         jobs: "jobs".to_owned(),
         unfinished: false,
+        recorder: None,
         name: "chain-cvt".to_owned(),
         title: "Invented".to_owned(),
         notice: String::new(),

@@ -7,8 +7,16 @@ use halfsplit::decide::{
 };
 use std::collections::HashMap;
 
-/// What was read, as pairs of measurement and outcome; what is in place; the repairs done.
-type State = (Vec<(usize, usize)>, InPlace, Vec<usize>);
+/// Where a job is.
+#[derive(Clone, Default, PartialEq, Eq, Hash)]
+struct State {
+    /// Pairs of measurement and outcome.
+    read: Vec<(usize, usize)>,
+    in_place: InPlace,
+    done: Vec<usize>,
+    /// The drives recorded.
+    recorded: Vec<usize>,
+}
 
 /// The least that any policy costs, every one tried: at every point a measurement, a repair and then on, or
 /// escalation. A state met again is not worked out again.
@@ -23,11 +31,36 @@ impl EveryPolicy<'_> {
             return known;
         }
         let problem = self.problem;
-        let (read, in_place, done) = state;
+        let State {
+            read,
+            in_place,
+            done,
+            recorded,
+        } = state;
         let weight: f64 = weights.iter().sum();
         let mut best = weight * problem.escalation_cost();
         let shows = |r: &usize| problem.parts().shows[*r].iter().copied();
-        let to_view = |m: usize| done.iter().flat_map(shows).any(|shown| shown == m);
+        let drives = &problem.parts().drives;
+        let to_view = |m: usize| {
+            done.iter().flat_map(shows).any(|shown| shown == m)
+                || recorded.iter().any(|d| drives[*d].answers.contains(&m))
+        };
+        for (place, drive) in drives.iter().enumerate() {
+            let needed = drive.needs.iter().copied().collect();
+            let way = problem
+                .set_ups()
+                .cheapest(*in_place, needed, InPlace::NOTHING);
+            let Some(way) = way.filter(|_| !recorded.contains(&place)) else {
+                continue;
+            };
+            let minutes = way.minutes + drive.minutes.get();
+            let next = State {
+                in_place: way.leaves,
+                recorded: [&recorded[..], &[place]].concat(),
+                ..state.clone()
+            };
+            best = best.min(weight * minutes * problem.per_minute() + self.least(weights, &next));
+        }
         for m in 0..problem.measurements() {
             if read.iter().any(|(taken, _)| *taken == m) {
                 continue;
@@ -56,7 +89,12 @@ impl EveryPolicy<'_> {
                     .collect();
                 let mut read = [&read[..], &[(m, outcome)]].concat();
                 read.sort_unstable();
-                cost += self.least(&after, &(read, leaves, done.clone()));
+                let next = State {
+                    read,
+                    in_place: leaves,
+                    ..state.clone()
+                };
+                cost += self.least(&after, &next);
             }
             best = best.min(cost);
         }
@@ -82,7 +120,11 @@ impl EveryPolicy<'_> {
                     *weight = 0.0;
                 }
             }
-            let then = self.least(&after, &(read.clone(), *in_place, all));
+            let next = State {
+                done: all,
+                ..state.clone()
+            };
+            let then = self.least(&after, &next);
             best = best.min(weight * cost + then);
         }
         self.met.insert(state.clone(), best);
@@ -95,15 +137,19 @@ pub(super) fn least(model: &Model) -> f64 {
         problem: &model.problem,
         met: HashMap::new(),
     };
-    every.least(&model.weights, &(vec![], model.in_place, vec![]))
+    let start = State {
+        in_place: model.in_place,
+        ..State::default()
+    };
+    every.least(&model.weights, &start)
 }
 
-fn point(model: &Model) -> Point {
+pub(super) fn point(model: &Model) -> Point {
     Point::new(model.weights.clone(), model.in_place)
 }
 
 /// The cost of following the policy, every branch added up.
-fn cost(problem: &Problem, start: &Point) -> f64 {
+pub(super) fn cost(problem: &Problem, start: &Point) -> f64 {
     let mut policy = Policy::new(problem);
     let courses = exactly(problem, start, |at: &Point| policy.decide(at).step);
     courses.iter().map(|c| c.probability * c.cost()).sum()
@@ -131,7 +177,7 @@ fn the_policy_stays_within_a_fraction_of_a_percent_of_the_best_there_is() {
 }
 
 /// The cost of a plan written out to the end, and how many repairs it goes on from.
-fn added_up(node: &PlanNode) -> (f64, usize) {
+pub(super) fn added_up(node: &PlanNode) -> (f64, usize) {
     match node {
         PlanNode::Repair(now) => (now.cost, 0),
         PlanNode::RepairOn(on) => {

@@ -4,6 +4,7 @@ mod every_policy;
 pub(crate) mod models;
 mod policies;
 mod ranks;
+mod recorded;
 mod repairs;
 mod ruled;
 mod rules_tried;

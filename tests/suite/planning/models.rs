@@ -1,7 +1,8 @@
 //! Problems to plan for: the textbook set-up, and random small ones.
 
 use halfsplit::decide::{
-    Effect, Entering, Foreseen, InPlace, Parts, Problem, RepairRules, RepairWork, SetUp, SetUps,
+    Drive, Effect, Entering, Foreseen, InPlace, Parts, Problem, RepairRules, RepairWork, SetUp,
+    SetUps,
 };
 use halfsplit::units::{Minutes, Money};
 
@@ -254,6 +255,27 @@ pub(super) fn ruled_model(seed: u64, looks: bool, closing: bool) -> Model {
         problem: Problem::new(parts).unwrap(),
         weights,
         in_place,
+    }
+}
+
+/// A model where some of what is measured, with all its set-ups, can be read from one recorded drive.
+pub(super) fn with_a_drive(model: Model, seed: u64) -> Model {
+    let dice = &mut Dice::new(seed + 9000);
+    let mut parts = model.problem.parts().clone();
+    let answers: Vec<usize> = (0..parts.measurements.len())
+        .filter(|_| dice.below(4) > 0)
+        .collect();
+    let of = answers.iter().map(|m| &parts.measurements[*m]);
+    let needs: InPlace = of.clone().flat_map(|of| of.needs.iter().copied()).collect();
+    let longest = of.map(|of| of.minutes.get()).fold(0.0, f64::max);
+    parts.drives = vec![Drive {
+        minutes: minutes(longest + dice.whole(4)),
+        needs: needs.indices().collect(),
+        answers,
+    }];
+    Model {
+        problem: Problem::new(parts).unwrap(),
+        ..model
     }
 }
 

@@ -1,6 +1,6 @@
 //! The rules of order: no way of working breaks one, and the policy stays near the best of those that keep them.
 
-use super::models::{Model, ruled_model};
+use super::models::{Model, ruled_model, with_a_drive};
 use halfsplit::decide::{
     InPlace, OrderBy, Point, Policy, Problem, RepairRules, Step, exactly, ranking,
 };
@@ -16,6 +16,8 @@ struct Stage {
     closed_set_ups: InPlace,
     in_place: InPlace,
     done: Vec<usize>,
+    /// What a recording at hand answers.
+    recorded: Vec<usize>,
 }
 
 impl Stage {
@@ -26,6 +28,7 @@ impl Stage {
             closed_set_ups: InPlace::NOTHING,
             in_place: model.in_place,
             done: vec![],
+            recorded: vec![],
         }
     }
 
@@ -39,7 +42,7 @@ impl Stage {
 
     fn is_shown(&self, problem: &Problem, m: usize) -> bool {
         let shows = &problem.parts().shows;
-        self.done.iter().any(|r| shows[*r].contains(&m))
+        self.recorded.contains(&m) || self.done.iter().any(|r| shows[*r].contains(&m))
     }
 
     /// The cost, the set-ups entered and what is in place after; `None` where there is no way.
@@ -89,6 +92,7 @@ impl Stage {
 
     fn repaired(&self, problem: &Problem, group: usize) -> Self {
         let mut next = self.clone();
+        next.recorded.clear();
         let left = self.left(problem, group);
         let entered = self.dismantling(problem, &left).unwrap();
         next.spoil(problem, &entered);
@@ -135,6 +139,37 @@ impl Stage {
     /// Whether a measurement could be read, at once or once others are read.
     fn could_be_taken(&self, problem: &Problem, m: usize) -> bool {
         self.is_open(m) && self.taking(problem, m).is_some()
+    }
+
+    /// Why a drive may not be recorded now for some measurements.
+    fn against_recording(
+        &self,
+        problem: &Problem,
+        weights: &[f64],
+        drive: usize,
+        answers: &[usize],
+    ) -> Option<&'static str> {
+        let drive = &problem.parts().drives[drive];
+        let needed: InPlace = drive.needs.iter().copied().collect();
+        let Some((_, entered, leaves)) = self.way(problem, needed) else {
+            return Some("there is no way");
+        };
+        let of = |m: &usize| &problem.parts().measurements[*m];
+        if answers.iter().any(|m| !drive.answers.contains(m)) {
+            return Some("it does not answer that");
+        }
+        if answers.iter().any(|m| !self.is_open(*m)) {
+            return Some("something is read or closed");
+        }
+        if answers.iter().any(|m| !leaves.covers(problem.needed(*m))) {
+            return Some("something lacks its set-ups");
+        }
+        let mut waits = answers.iter().flat_map(|m| &of(m).after);
+        if waits.any(|a| self.could_be_taken(problem, *a)) {
+            return Some("something waits for another");
+        }
+        self.spoils(problem, weights, &entered, usize::MAX)
+            .then_some("it spoils a reading")
     }
 
     fn spoils(&self, problem: &Problem, weights: &[f64], entered: &[usize], but: usize) -> bool {
@@ -248,7 +283,26 @@ fn follow(
             assert_eq!(against, None, "{told}: measurement {m}");
             let taking = policy.taking(at, m).unwrap();
             for outcome in 0..problem.outcomes(m) {
-                if let Some(next) = policy.read(at, m, &taking.way, outcome) {
+                if let Some(next) = policy.read(at, m, &taking, outcome) {
+                    let then = place.reading(problem, m, outcome);
+                    assert_eq!(next.in_place, then.in_place, "{told}");
+                    follow(model, decide, policy, &next, &then, told);
+                }
+            }
+        }
+        Step::Record { drive, first } => {
+            assert_eq!(look, None, "{told}: a first look is left out");
+            let (m, taking) = policy.begin(at, step).unwrap();
+            assert_eq!(m, first, "{told}");
+            let answers = &taking.recorded;
+            let against = place.against_recording(problem, &at.weights, drive, answers);
+            assert_eq!(against, None, "{told}: drive {drive} for {answers:?}");
+            let mut place = place.clone();
+            place.in_place = taking.way.leaves;
+            place.recorded.clone_from(answers);
+            place.spoil(problem, &taking.way.order);
+            for outcome in 0..problem.outcomes(m) {
+                if let Some(next) = policy.read(at, m, &taking, outcome) {
                     let then = place.reading(problem, m, outcome);
                     assert_eq!(next.in_place, then.in_place, "{told}");
                     follow(model, decide, policy, &next, &then, told);
@@ -272,6 +326,11 @@ fn follow(
 fn no_way_of_working_breaks_a_rule() {
     for seed in 0..400 {
         let model = ruled_model(seed, seed % 2 == 0, true);
+        let model = if seed % 4 < 2 {
+            model
+        } else {
+            with_a_drive(model, seed)
+        };
         let problem = &model.problem;
         let at = Point::new(model.weights.clone(), model.in_place);
         let place = Stage::start(&model);

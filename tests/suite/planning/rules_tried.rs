@@ -48,7 +48,7 @@ fn rollout(problem: &Problem, at: &Point) -> Step {
         let Some(taking) = policy.taking(at, m) else {
             continue;
         };
-        let after = (0..problem.outcomes(m)).filter_map(|o| policy.read(at, m, &taking.way, o));
+        let after = (0..problem.outcomes(m)).filter_map(|o| policy.read(at, m, &taking, o));
         let found = taking.cost * at.weight() + after.map(|next| rest(&next)).sum::<f64>();
         if found < best.0 * (1.0 - 1e-12) {
             best = (found, Step::Measure(m));
