@@ -6,8 +6,8 @@ use serde::Serialize;
 
 use super::list::Sides;
 use crate::decide::{Circumstances, OrderBy, Standing};
-use crate::infer::{Candidate, Complaint, Model};
-use crate::knowledge::{Family, Knowledge, RepairId, SymptomId, Vehicle};
+use crate::infer::{Complaint, Model};
+use crate::knowledge::{Family, Knowledge, SymptomId, Vehicle};
 
 /// So many of the ranking's measurements are compared.
 pub const FIRST: usize = 3;
@@ -66,12 +66,22 @@ pub struct First {
     pub minutes: f64,
 }
 
+/// The probability of each group of repairs, by their names.
+type Repairs = BTreeMap<Vec<String>, f64>;
+
 /// The answer to a complaint by one edition.
 #[derive(Clone, Debug, Default)]
 struct Answer {
     candidates: BTreeSet<Vec<String>>,
-    repairs: BTreeMap<Vec<String>, f64>,
+    repairs: Repairs,
     first: Vec<First>,
+}
+
+impl RepairMoved {
+    /// How far it moved.
+    pub(super) fn size(&self) -> f64 {
+        (self.now - self.was).abs()
+    }
 }
 
 impl AnswerDiffers {
@@ -110,11 +120,29 @@ pub(super) fn differing(
             };
             let was = answer(before, on.map(|[was, _]| was), known);
             let now = answer(after, on.map(|[_, now]| now), SymptomId::at(place));
+            let fails = Sides {
+                was: was.as_ref().err().cloned(),
+                now: now.as_ref().err().cloned(),
+            };
+            let (was, now) = (was.unwrap_or_default(), now.unwrap_or_default());
+            let only = |here: &Answer, there: &Answer| {
+                let only = here.candidates.difference(&there.candidates);
+                only.cloned().collect()
+            };
             let found = AnswerDiffers {
                 family: after.name.clone(),
                 symptom: symptom.name.clone(),
                 vehicle: on.map(|[_, now]| now.name.clone()),
-                ..differs(was, now)
+                candidates: Candidates {
+                    came: only(&now, &was),
+                    went: only(&was, &now),
+                },
+                repairs: moved(&was.repairs, &now.repairs),
+                first: Sides {
+                    was: was.first,
+                    now: now.first,
+                },
+                fails,
             };
             differing.extend(Some(found).filter(AnswerDiffers::is_something));
         }
@@ -140,62 +168,42 @@ fn answer(
         names.sort_unstable();
         names
     };
-    let causes = |one: &Candidate| sorted(family.names_of(&one.causes));
-    let repairs = |(ids, p): (Vec<RepairId>, f64)| (sorted(family.names_of(&ids)), p);
-    let first = standing.ranking.iter().take(FIRST).map(|ranked| First {
-        id: family.measurement(standing.ranked(ranked)).name.clone(),
-        separates: ranked.separates,
-        minutes: ranked.minutes,
-    });
+    let candidates = model.candidates.iter();
+    let repairs = standing.repairs_by_probability().into_iter();
+    let first = standing.ranking.iter().take(FIRST);
     Ok(Answer {
-        candidates: model.candidates.iter().map(causes).collect(),
-        repairs: standing
-            .repairs_by_probability()
-            .into_iter()
-            .map(repairs)
+        candidates: candidates
+            .map(|one| sorted(family.names_of(&one.causes)))
             .collect(),
-        first: first.collect(),
+        repairs: repairs
+            .map(|(ids, p)| (sorted(family.names_of(&ids)), p))
+            .collect(),
+        first: first
+            .map(|ranked| First {
+                id: family.name_of(standing.ranked(ranked)),
+                separates: ranked.separates,
+                minutes: ranked.minutes,
+            })
+            .collect(),
     })
 }
 
-fn differs(was: Result<Answer, String>, now: Result<Answer, String>) -> AnswerDiffers {
-    let fails = Sides {
-        was: was.as_ref().err().cloned(),
-        now: now.as_ref().err().cloned(),
-    };
-    let (was, now) = (was.unwrap_or_default(), now.unwrap_or_default());
-    let groups: BTreeSet<&Vec<String>> = was.repairs.keys().chain(now.repairs.keys()).collect();
-    let probability = |of: &Answer, group| of.repairs.get(group).copied().unwrap_or(0.0);
-    let mut repairs: Vec<RepairMoved> = groups
+/// The repairs whose probability moved, the largest move first.
+fn moved(was: &Repairs, now: &Repairs) -> Vec<RepairMoved> {
+    let probability = |of: &Repairs, group| of.get(group).copied().unwrap_or(0.0);
+    let mut moved: Vec<RepairMoved> = was
+        .keys()
+        .chain(now.keys())
+        .collect::<BTreeSet<_>>()
         .into_iter()
         .map(|group| RepairMoved {
             repairs: group.clone(),
-            was: probability(&was, group),
-            now: probability(&now, group),
+            was: probability(was, group),
+            now: probability(now, group),
         })
-        .filter(|moved| (moved.now - moved.was).abs() > ROUNDING)
+        .filter(|moved| moved.size() > ROUNDING)
         .collect();
     // Equal moves stay in the order of their names.
-    repairs.sort_by(|a, b| (b.now - b.was).abs().total_cmp(&(a.now - a.was).abs()));
-    let only = |one: &Answer, other: &Answer| {
-        one.candidates
-            .difference(&other.candidates)
-            .cloned()
-            .collect()
-    };
-    AnswerDiffers {
-        family: String::new(),
-        symptom: String::new(),
-        vehicle: None,
-        candidates: Candidates {
-            came: only(&now, &was),
-            went: only(&was, &now),
-        },
-        repairs,
-        first: Sides {
-            was: was.first,
-            now: now.first,
-        },
-        fails,
-    }
+    moved.sort_by(|a, b| b.size().total_cmp(&a.size()));
+    moved
 }

@@ -3,9 +3,9 @@
 use serde::Serialize;
 
 use super::answers::{AnswerDiffers, differing};
-use super::case_answers::{CasesPut, put};
+use super::cases::{CasesPut, put};
 use super::change::{self, Change};
-use super::entries::entries;
+use super::edition::{Entries, entries};
 use super::renames::in_newer_names;
 use crate::knowledge::{Family, Knowledge};
 
@@ -24,10 +24,7 @@ impl Comparison {
     /// Compares two editions. Where nothing is stated otherwise, no answer is worked out: it cannot
     /// differ.
     pub fn of(old: &Knowledge, new: &Knowledge) -> Self {
-        let now = entries(new);
-        let (old, renamed) = in_newer_names(old, &now);
-        let was = entries(&old);
-        let changes = change::changes(&was, &now, &renamed);
+        let (old, stated, changes) = stated(old, new);
         if changes.is_empty() {
             return Self::default();
         }
@@ -37,14 +34,21 @@ impl Comparison {
         Self {
             changes,
             answers: differing(&families, [&old, new]),
-            cases: put(&families, [&old, new], [&was, &now]),
+            cases: put(&families, [&old, new], &stated),
         }
     }
 }
 
 /// What is stated otherwise in the newer of two editions.
 pub fn changes(old: &Knowledge, new: &Knowledge) -> Vec<Change> {
+    stated(old, new).2
+}
+
+/// The older edition in the names of the newer, what each states, and what differs in that.
+fn stated(old: &Knowledge, new: &Knowledge) -> (Knowledge, [Entries; 2], Vec<Change>) {
     let now = entries(new);
     let (old, renamed) = in_newer_names(old, &now);
-    change::changes(&entries(&old), &now, &renamed)
+    let was = entries(&old);
+    let changes = change::changes(&was, &now, &renamed);
+    (old, [was, now], changes)
 }

@@ -1,70 +1,86 @@
-//! The fields of the entries: what each bears on, and the words for it.
+//! The fields of the entries: what each bears on, how its value is compared, and the words for it.
 
 use super::thing::{Effect, Kind};
 
+/// What fields bear on; those that are not named here are words.
+#[rustfmt::skip] // a table reads as a table
+const BEARS_ON: [(Effect, &str); 3] = [
+    (Effect::Belief,
+        "rate max_order unlisted floor reacts mistold fades told_by only_then for after unless along first_looks \
+         repeat normal outcomes shows chance rest kind gate cause part event event_strength"),
+    (Effect::Limit,
+        "unit instrument plausible takes formula reading range accuracy answer holds lasts ended_by conditions band \
+         family limit words unclear recording role columns states at_most"),
+    (Effect::Cost,
+        "minutes parts labour_rate escalation in_place repair reveals set_ups set_up_order requires finds put_back \
+         waiting_rate least_saving_share least_saving_minutes repair_from close_out recorder wait sets from spoils group \
+         needs ends equipment"),
+];
+/// Texts for people, shown in quotation marks; the others are ids and words of the format.
+const TEXTS: &str = "title text ask note source sources verify means why gloss event_words notice worth complaint \
+                     found limit customer learn";
+/// Lists whose order is one in which people do or see something.
+const ORDERED: &str = "habit first_looks verify_with care conditions cautions outcomes takes limits columns steps \
+                       readings heard states";
+
+fn is_in(field: &str, fields: &str) -> bool {
+    fields.split_whitespace().any(|other| other == field)
+}
+
+/// Whether a field is the part of the vehicle that a cause belongs to, and not a part of a tree.
+fn is_part_of_vehicle(kind: Kind, field: &str) -> bool {
+    kind == Kind::Cause && field == "part"
+}
+
 /// What a field of an entry bears on.
 pub(super) fn effect(kind: Kind, field: &str) -> Effect {
-    match field {
-        "part" if kind == Kind::Cause => Effect::Words,
-        "rate" | "max_order" | "unlisted" | "floor" | "reacts" | "mistold" | "fades"
-        | "told_by" | "only_then" | "for" | "after" | "unless" | "along" | "first_looks"
-        | "repeat" | "normal" | "outcomes" | "shows" | "chance" | "rest" | "kind" | "gate"
-        | "cause" | "part" | "event" | "event_strength" => Effect::Belief,
-        "unit" | "instrument" | "plausible" | "takes" | "formula" | "reading" | "range"
-        | "accuracy" | "answer" | "holds" | "lasts" | "ended_by" | "conditions" | "band"
-        | "family" | "limit" | "words" | "unclear" | "recording" | "role" | "columns"
-        | "states" | "at_most" => Effect::Limit,
-        "minutes"
-        | "parts"
-        | "labour_rate"
-        | "escalation"
-        | "in_place"
-        | "repair"
-        | "reveals"
-        | "set_ups"
-        | "set_up_order"
-        | "requires"
-        | "finds"
-        | "put_back"
-        | "waiting_rate"
-        | "least_saving_share"
-        | "least_saving_minutes"
-        | "repair_from"
-        | "close_out"
-        | "recorder"
-        | "wait"
-        | "sets"
-        | "from"
-        | "spoils"
-        | "group"
-        | "needs"
-        | "ends"
-        | "equipment" => Effect::Cost,
+    let bears_on = BEARS_ON.iter().find(|(_, fields)| is_in(field, fields));
+    match bears_on {
+        Some((effect, _)) if !is_part_of_vehicle(kind, field) => *effect,
         _ => Effect::Words,
     }
 }
 
-/// Whether a field is a text for people, shown in quotation marks, and not an id or a word of the format.
+/// Whether a field is a text for people.
 pub(super) fn is_text(kind: Kind, field: &str) -> bool {
-    matches!(
-        field,
-        "title"
-            | "text"
-            | "ask"
-            | "note"
-            | "source"
-            | "sources"
-            | "verify"
-            | "means"
-            | "why"
-            | "gloss"
-            | "event_words"
-            | "notice"
-            | "worth"
-            | "complaint"
-            | "found"
-            | "limit"
-    ) || (kind == Kind::Cause && field == "part")
+    is_in(field, TEXTS) || is_part_of_vehicle(kind, field)
+}
+
+/// Whether what feeds a gate of a tree is stated there.
+pub(super) fn feeds_a_gate(kind: Kind, field: &str) -> bool {
+    matches!(field, "cause" | "part") && kind != Kind::Cause
+}
+
+/// Whether the order of a list is stated too.
+pub(super) fn is_ordered(field: &str) -> bool {
+    is_in(field, ORDERED)
+}
+
+/// The family's list that the numbers in a field are places in.
+pub(super) fn places_in(field: &str) -> Option<&'static str> {
+    match field {
+        "caution" | "cautions" | "unread" | "ruled_out" => Some("cautions"),
+        "care" => Some("care"),
+        _ => None,
+    }
+}
+
+/// The unit of a number; `last` is the key it has in the field, and `own` the unit that its entry states.
+pub(super) fn unit<'u>(field: &str, last: &str, own: &'u str) -> &'u str {
+    match (field, last) {
+        ("minutes" | "wait" | "lasts" | "least_saving_minutes" | "close_out", _)
+        | ("escalation" | "recorder", "minutes")
+        | ("from", "minutes" | "wait") => "min",
+        ("rate", _) => "of 1,000 jobs",
+        ("labour_rate" | "waiting_rate", _) => "an hour",
+        ("max_order", _) => "causes",
+        ("timed", "tries") => "times",
+        ("timed", _) | ("recording", "seconds" | "in all") => "s",
+        ("accuracy", "percent") => "%",
+        ("accuracy", "class" | "digits") => "",
+        ("accuracy" | "range" | "plausible", _) => own,
+        _ => "",
+    }
 }
 
 /// What one line of a list of texts is called; `None` for lists of ids.
@@ -97,7 +113,7 @@ pub(super) fn in_words(field: &str) -> String {
         "for" => "offered for",
         "along" => "read along with it",
         "chance" => "by chance",
-        "band" | "event" => "",
+        "band" | "event" | "limit" | "shows" => "",
         field => return field.replace('_', " "),
     }
     .to_owned()

@@ -1,29 +1,27 @@
 //! What differs between two editions of the knowledge, in the trade's terms: `docs/comparing.md`.
 //!
-//! Each entry of an edition is serialised and laid flat (`entries`, `tree`), the older edition is put in the newer one's
+//! Each entry of an edition is serialised into a tree of values (`edition`), the older edition is put in the newer one's
 //! names (`renames`), and what stands at the same place is compared (`change`). Comments, the order of entries and the
 //! files they are in do not count. What the differences do to the answers is worked out with the model itself, for each
-//! complaint (`answers`) and each worked case (`case_answers`).
+//! complaint (`answers`) and each worked case (`cases`).
 
 mod answers;
-mod case_answers;
+mod cases;
 mod change;
 mod comparison;
-mod entries;
-mod facts;
+mod edition;
 mod field;
 mod list;
-mod recordings;
 mod renames;
 pub mod report;
 mod thing;
 mod tree;
+mod value;
 mod wording;
 
 pub use answers::{AnswerDiffers, Candidates, FIRST, First, RepairMoved};
-pub use case_answers::{CaseAnswer, CaseDiffers, CasesPut, MOVED, StandsIn};
+pub use cases::{CaseAnswer, CaseDiffers, CasesPut, MOVED, StandsIn};
 pub use change::{Change, What};
 pub use comparison::{Comparison, changes};
-pub use facts::Facts;
 pub use list::{Item, ListDiffers, Sides};
 pub use thing::{Effect, Kind, Thing};

@@ -5,15 +5,23 @@
 
 use std::collections::BTreeMap;
 
-use serde_json::Value;
+use serde_json::{Value, json};
 
-use super::entries::{Entries, case_name, entries};
-use super::facts::Facts;
+use super::edition::{EACH, Entries, case_name, entries};
 use super::thing::{Kind, Thing};
+use super::value::{fields, is_branch, items, text};
 use crate::knowledge::{Family, Knowledge, Reading};
 
 /// An entry of the older edition, and what the newer one calls it.
 pub(super) type Renamed = (Thing, String);
+
+/// Whether a field's texts say what an entry is.
+fn says_what_it_is(field: &str) -> bool {
+    matches!(
+        field,
+        "title" | "ask" | "text" | "outcomes" | "event_words" | "readings" | "tree"
+    )
+}
 
 /// The older edition in the names of the newer one, and what had other names.
 ///
@@ -39,10 +47,9 @@ pub(super) fn in_newer_names(old: &Knowledge, now: &Entries) -> (Knowledge, Vec<
 /// What the newer edition itself says an entry was called.
 fn said(was: &Entries, now: &Entries) -> Vec<Renamed> {
     let came = now.iter().filter(|(thing, _)| !was.contains_key(*thing));
-    came.filter_map(|(thing, facts)| {
-        let names = facts.get("formerly")?.as_array()?.iter();
-        let mut former = names.filter_map(Value::as_str).map(|name| Thing {
-            name: name.to_owned(),
+    came.filter_map(|(thing, entry)| {
+        let mut former = items(&entry["formerly"]).iter().map(|name| Thing {
+            name: text(name).to_owned(),
             ..thing.clone()
         });
         let former = former.find(|former| was.contains_key(former) && !now.contains_key(former))?;
@@ -53,114 +60,109 @@ fn said(was: &Entries, now: &Entries) -> Vec<Renamed> {
 
 /// What states the same, and nothing else does.
 fn certain(was: &Entries, now: &Entries) -> Vec<Renamed> {
-    let mut same: BTreeMap<_, [Vec<&Thing>; 2]> = BTreeMap::new();
+    let mut same: BTreeMap<_, [Vec<String>; 2]> = BTreeMap::new();
     for (side, here, there) in [(0, was, now), (1, now, was)] {
-        for (thing, facts) in here.iter().filter(|(thing, _)| !there.contains_key(*thing)) {
-            if let Some(identity) = identity(thing.kind, facts) {
-                let key = (thing.kind, &thing.family, identity);
-                same.entry(key).or_default()[side].push(thing);
-            }
+        for (thing, mut identity) in only(here, there) {
+            identity.sort_all_objects();
+            let key = (thing.kind, thing.family, identity.to_string());
+            same.entry(key).or_default()[side].push(thing.name);
         }
     }
-    let pairs = same
-        .values()
-        .filter_map(|[was, now]| match (was.as_slice(), now.as_slice()) {
-            ([was], [now]) => Some(((*was).clone(), now.name.clone())),
+    let pairs = same.into_iter().filter_map(|((kind, family, _), names)| {
+        match names.map(|names| <[String; 1]>::try_from(names)) {
+            [Ok([name]), Ok([now])] => Some((Thing { kind, family, name }, now)),
             _ => None,
-        });
+        }
+    });
     pairs.collect()
 }
 
-/// The title and figures of an entry, written out; `None` for what its own content names.
-fn identity(kind: Kind, facts: &Facts) -> Option<String> {
-    let says_what_it_is = |field: &str| {
-        matches!(
-            field,
-            "title" | "ask" | "text" | "outcomes" | "of" | "event" | "event_words" | "readings"
-        )
-    };
-    let mut facts = facts.clone();
-    facts
-        .0
-        .retain(|(field, _), value| value.is_object() || says_what_it_is(field));
-    (!matches!(kind, Kind::Ambiguity | Kind::Code)).then(|| format!("{facts:?}"))
+/// The entries, and the outcomes of measurements, that the other edition has not; each with what tells it from others.
+fn only(here: &Entries, there: &Entries) -> Vec<(Thing, Value)> {
+    let mut only = Vec::new();
+    for (thing, entry) in here {
+        let Some(other) = there.get(thing) else {
+            // These are named by their own content.
+            if !matches!(thing.kind, Kind::Ambiguity | Kind::Code) {
+                only.push((thing.clone(), identity(entry)));
+            }
+            continue;
+        };
+        let outcomes = items(&entry["outcomes"]).iter();
+        for outcome in outcomes.filter(|outcome| !items(&other["outcomes"]).contains(outcome)) {
+            let name = format!("{}/{}", thing.name, text(outcome));
+            let each = identity(&entry[EACH][text(outcome)]);
+            let is_normal = entry["normal"] == *outcome;
+            only.push((
+                Thing::new(Kind::Outcome, thing.family.as_deref(), &name),
+                json!([thing.name, is_normal, each]),
+            ));
+        }
+    }
+    only
+}
+
+/// The title and figures of an entry.
+fn identity(entry: &Value) -> Value {
+    let kept = fields(entry).filter_map(|(field, value)| {
+        let says = says_what_it_is(field);
+        let kept = match value {
+            value if is_branch(value) && !says => identity(value),
+            value if says || value.is_object() => value.clone(),
+            _ => return None,
+        };
+        Some((field.clone(), kept))
+    });
+    kept.collect()
 }
 
 /// Gives an entry another name, also where it is named by its name and not by an id.
 fn rename(knowledge: &mut Knowledge, thing: &Thing, now: &str) {
     let (families, vehicles) = (&mut knowledge.families, &mut knowledge.vehicles);
+    let of = |family: &&mut Family| thing.family.as_ref().is_none_or(|of| *of == family.name);
     let (mut was, mut now) = (thing.name.as_str(), now);
-    let names: Vec<&mut String> = match thing.kind {
-        Kind::Family => {
-            let of = vehicles.iter_mut().map(|vehicle| &mut vehicle.family);
-            families
-                .iter_mut()
-                .map(|family| &mut family.name)
-                .chain(of)
-                .collect()
+    let mut names: Vec<&mut String> = Vec::new();
+    for vehicle in vehicles {
+        match thing.kind {
+            Kind::Family => names.push(&mut vehicle.family),
+            Kind::Vehicle => names.push(&mut vehicle.name),
+            _ => {}
         }
-        Kind::Vehicle => {
-            let cases = families.iter_mut().flat_map(|family| &mut family.cases);
-            let on = cases.filter_map(|case| case.vehicle.as_mut());
-            vehicles
-                .iter_mut()
-                .map(|vehicle| &mut vehicle.name)
-                .chain(on)
-                .collect()
-        }
-        kind => {
-            let mut families = families.iter_mut();
-            let Some(family) = families.find(|family| thing.family.as_ref() == Some(&family.name))
-            else {
-                return;
-            };
-            if let (Kind::Outcome, Some(old), Some(new)) =
-                (kind, was.split_once('/'), now.split_once('/'))
-            {
-                (was, now) = (old.1, new.1);
-                outcome_names(family, old.0)
-            } else {
-                names(family, kind, was, now)
+    }
+    for family in families.iter_mut().filter(of) {
+        match thing.kind {
+            Kind::Family => names.push(&mut family.name),
+            Kind::Vehicle => {
+                let cases = family.cases.iter_mut().map(|case| &mut case.vehicle);
+                let exercises = family
+                    .exercises
+                    .iter_mut()
+                    .map(|exercise| &mut exercise.vehicle);
+                names.extend(cases.chain(exercises).flatten());
             }
+            Kind::Outcome => {
+                let (Some(old), Some(new)) = (was.split_once('/'), now.split_once('/')) else {
+                    continue;
+                };
+                (was, now) = (old.1, new.1);
+                names.extend(outcome_names(family, old.0));
+            }
+            Kind::SharedPart => {
+                for symptom in &mut family.symptoms {
+                    symptom.tree.rename_shared(was, now);
+                }
+            }
+            Kind::Case => {
+                let case = family.cases.iter_mut().find(|case| case_name(case) == was);
+                if let Some(case) = case {
+                    now.clone_into(&mut case.file);
+                }
+            }
+            kind => names.extend(kind.names(family)),
         }
-    };
+    }
     for name in names.into_iter().filter(|name| *name == was) {
         now.clone_into(name);
-    }
-}
-
-/// The names of the entries of a kind; what is named in another way is renamed at once.
-fn names<'f>(family: &'f mut Family, kind: Kind, was: &str, now: &str) -> Vec<&'f mut String> {
-    macro_rules! names {
-        ($list:ident) => {
-            family.$list.iter_mut().map(|item| &mut item.name).collect()
-        };
-    }
-    match kind {
-        Kind::Cause => names!(causes),
-        Kind::Symptom => names!(symptoms),
-        Kind::Measurement => names!(measurements),
-        Kind::Instrument => names!(instruments),
-        Kind::Condition => names!(conditions),
-        Kind::Signal => names!(signals),
-        Kind::Repair => names!(repairs),
-        Kind::SetUp => names!(set_ups),
-        Kind::Caution => names!(cautions),
-        Kind::Care => names!(care),
-        Kind::SharedPart => {
-            for symptom in &mut family.symptoms {
-                symptom.tree.rename_shared(was, now);
-            }
-            Vec::new()
-        }
-        Kind::Case => {
-            let mut cases = family.cases.iter_mut();
-            if let Some(case) = cases.find(|case| case_name(case) == was) {
-                now.clone_into(&mut case.file);
-            }
-            Vec::new()
-        }
-        _ => Vec::new(),
     }
 }
 

@@ -3,10 +3,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 
-use super::answers::{AnswerDiffers, First, RepairMoved};
-use super::case_answers::{CaseAnswer, CaseDiffers, CasesPut, StandsIn};
+use super::answers::{AnswerDiffers, Candidates, First, RepairMoved};
+use super::cases::{CaseAnswer, CaseDiffers, CasesPut, StandsIn};
 use super::change::Change;
 use super::comparison::Comparison;
+use super::list::Sides;
 use super::thing::{Effect, Kind, Thing};
 use super::wording::{apart, lines, of_family};
 use crate::text::figures::{percent, tenths_of_percent};
@@ -18,23 +19,12 @@ const LARGEST: usize = 5;
 const SHOWN: f64 = 0.005;
 
 /// The parts of the page, and what the differences in each bear on.
+#[rustfmt::skip] // a table reads as a table
 const PARTS: [(Effect, &str, &str); 4] = [
     (Effect::Belief, "What moves the belief", "the belief"),
-    (
-        Effect::Limit,
-        "Limits, and what a reading counts as",
-        "what a reading counts as",
-    ),
-    (
-        Effect::Cost,
-        "Minutes, money and set-ups",
-        "minutes, money or set-ups",
-    ),
-    (
-        Effect::Words,
-        "Words, cautions and cases",
-        "words, cautions or cases",
-    ),
+    (Effect::Limit, "Limits, and what a reading counts as", "what a reading counts as"),
+    (Effect::Cost, "Minutes, money and set-ups", "minutes, money or set-ups"),
+    (Effect::Words, "Words, cautions and cases", "words, cautions or cases"),
 ];
 
 /// What differs: the counts, then each difference on a line, what moves the diagnosis first; then
@@ -110,66 +100,57 @@ fn answers(page: &mut Page<'_>, answers: &[AnswerDiffers], several: bool) -> io:
         return page.text(Tone::Plain, 0, text);
     }
     for answer in answers {
-        let name = of_family(&answer.symptom, Some(&answer.family), several);
-        let on = answer
-            .vehicle
-            .as_ref()
-            .map_or(String::new(), |vehicle| format!(", on {vehicle}"));
-        page.text(Tone::Strong, 0, &(name + &on))?;
+        let mut title = of_family(&answer.symptom, Some(&answer.family), several);
+        if let Some(vehicle) = &answer.vehicle {
+            title = format!("{title}, on {vehicle}");
+        }
+        page.text(Tone::Strong, 0, &title)?;
         items(page, &answer_lines(answer))?;
     }
     Ok(())
 }
 
 fn answer_lines(answer: &AnswerDiffers) -> Vec<String> {
-    let fails = [("older", &answer.fails.was), ("newer", &answer.fails.now)];
-    let mut lines: Vec<String> = fails
-        .into_iter()
-        .filter_map(|(edition, fails)| {
-            Some(format!("the {edition} has no answer: {}", fails.as_ref()?))
-        })
-        .collect();
+    let mut lines = Vec::new();
+    let Sides { was, now } = &answer.fails;
+    for (edition, fails) in [("older", was), ("newer", now)] {
+        let line = |why| format!("the {edition} has no answer: {why}");
+        lines.extend(fails.as_ref().map(line));
+    }
     if !lines.is_empty() {
         return lines;
     }
-    for (candidates, way) in [
-        (&answer.candidates.came, "in"),
-        (&answer.candidates.went, "out"),
-    ] {
-        let names: Vec<String> = candidates
-            .iter()
-            .take(LARGEST)
-            .map(|causes| causes.join(" + "))
-            .collect();
-        let more = match candidates.len().saturating_sub(LARGEST) {
-            0 => String::new(),
-            more => format!(", and {more} more"),
-        };
+    let Candidates { came, went } = &answer.candidates;
+    for (candidates, way) in [(came, "in"), (went, "out")] {
+        let names = candidates.iter().map(|causes| causes.join(" + "));
+        let mut names: Vec<String> = names.take(LARGEST).collect();
+        if candidates.len() > LARGEST {
+            names.push(format!("and {} more", candidates.len() - LARGEST));
+        }
         if !names.is_empty() {
-            lines.push(format!("candidates {way}: {}{more}", names.join(", ")));
+            lines.push(format!("candidates {way}: {}", names.join(", ")));
         }
     }
-    let large = |moved: &&RepairMoved| (moved.now - moved.was).abs() >= SHOWN;
-    let large: Vec<&RepairMoved> = answer.repairs.iter().filter(large).take(LARGEST).collect();
+    let large = answer.repairs.iter().filter(|moved| moved.size() >= SHOWN);
+    let large: Vec<&RepairMoved> = large.take(LARGEST).collect();
     for RepairMoved { repairs, was, now } in &large {
         lines.push(format!("{}: {}", repairs.join(" + "), percents(*was, *now)));
     }
     match answer.repairs.len() - large.len() {
         0 => {}
-        less if large.is_empty() => lines.push(format!(
-            "{} by less than half a percent point",
-            counted(less, "repair moves", "repairs move")
-        )),
+        less if large.is_empty() => {
+            let moves = counted(less, "repair moves", "repairs move");
+            lines.push(format!("{moves} by less than half a percent point"));
+        }
         less => lines.push(counted(less, "repair moves less", "repairs move less")),
     }
     if answer.ranks_otherwise() {
         let names = |first: &[First]| match first {
             [] => "nothing".to_owned(),
-            first => first
-                .iter()
-                .map(|one| one.id.as_str())
-                .collect::<Vec<_>>()
-                .join(", "),
+            first => {
+                let ids: Vec<&str> = first.iter().map(|one| one.id.as_str()).collect();
+                ids.join(", ")
+            }
         };
         let (was, now) = (names(&answer.first.was), names(&answer.first.now));
         lines.push(format!("first to measure: {was} -> {now}"));
@@ -190,16 +171,11 @@ fn cases(page: &mut Page<'_>, cases: &CasesPut, several: bool) -> io::Result<()>
     }
     page.heading("Worked cases")?;
     let put = counted(cases.put, "case was", "cases were");
-    let text = match cases.differ.len() {
-        0 => format!("{put} put to both: the same repair leads, as probable as before."),
-        differ => {
-            format!(
-                "{put} put to both; {} otherwise.",
-                counted(differ, "answers", "answer")
-            )
-        }
+    let how = match cases.differ.len() {
+        0 => ": the same repair leads, as probable as before".to_owned(),
+        differ => format!("; {} otherwise", counted(differ, "answers", "answer")),
     };
-    page.text(Tone::Plain, 0, &text)?;
+    page.text(Tone::Plain, 0, &format!("{put} put to both{how}."))?;
     let differ = cases.differ.iter();
     let lines: Vec<String> = differ.map(|case| case_line(case, several)).collect();
     items(page, &lines)
@@ -229,11 +205,8 @@ fn led(answer: &Result<CaseAnswer, String>) -> String {
         Err(why) => format!("no answer ({why})"),
         Ok(answer) if answer.nothing_fits => "nothing listed fits".to_owned(),
         Ok(answer) => {
-            format!(
-                "{} {}",
-                answer.repairs.join(" + "),
-                percent(answer.probability)
-            )
+            let repairs = answer.repairs.join(" + ");
+            format!("{repairs} {}", percent(answer.probability))
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use serde::{Serialize, Serializer};
 
+use crate::knowledge::Family;
 use crate::text::counted;
 
 /// What a difference bears on, in the order of the report.
@@ -19,9 +20,10 @@ pub enum Effect {
 }
 
 /// Writes the kinds and what is said of each from one table: what it is called; what an entry bears on that comes or
-/// goes whole; and of such an entry what is told, its title or what it says, then figures.
+/// goes whole; of such an entry what is told, its title or what it says, then figures; and the family's list of them,
+/// where its items have a name.
 macro_rules! kinds {
-    ($($(#[$doc:meta])* $kind:ident $word:literal $effect:ident $title:literal $figures:expr;)+) => {
+    ($($(#[$doc:meta])* $kind:ident $word:literal $effect:ident $title:literal $figures:expr $(, $list:ident)?;)+) => {
         /// A kind of entry, in the order of the report.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
         pub enum Kind {
@@ -29,6 +31,9 @@ macro_rules! kinds {
         }
 
         impl Kind {
+            /// The kinds whose entries are the named items of one of the family's lists.
+            pub(super) const LISTED: &'static [(&'static str, Self)] = &[$($((stringify!($list), Self::$kind),)?)+];
+
             /// What it is called.
             pub const fn word(self) -> &'static str {
                 match self {
@@ -48,6 +53,14 @@ macro_rules! kinds {
                     $(Self::$kind => ($title, &$figures),)+
                 }
             }
+
+            /// The names of the family's entries of a listed kind.
+            pub(super) fn names(self, family: &mut Family) -> Vec<&mut String> {
+                match self {
+                    $($(Self::$kind => family.$list.iter_mut().map(|item| &mut item.name).collect(),)?)+
+                    _ => Vec::new(),
+                }
+            }
         }
     };
 }
@@ -57,37 +70,39 @@ kinds! {
     /// A family itself: its figures, its shop, its habit.
     Family "family" Belief "title" [];
     /// A cause.
-    Cause "cause" Belief "title" ["rate", "repair"];
+    Cause "cause" Belief "title" ["rate", "repair"], causes;
     /// A complaint and its tree.
-    Symptom "symptom" Belief "title" [];
+    Symptom "symptom" Belief "title" [], symptoms;
     /// A part that several trees share.
     SharedPart "shared part" Belief "event_words" [];
     /// A measurement.
-    Measurement "measurement" Belief "title" ["minutes"];
-    /// An outcome of a measurement, named `measurement/outcome`.
+    Measurement "measurement" Belief "title" ["minutes"], measurements;
+    /// An outcome of a measurement, named `measurement/outcome`: told only where it was renamed.
     Outcome "outcome" Belief "title" [];
     /// A spec sheet.
     Vehicle "vehicle" Limit "title" [];
     /// What reads a number.
-    Instrument "instrument" Limit "title" [];
+    Instrument "instrument" Limit "title" [], instruments;
     /// What must hold for a reading to count.
-    Condition "condition" Limit "ask" [];
+    Condition "condition" Limit "ask" [], conditions;
     /// What a column of a recording can be.
-    Signal "signal" Limit "title" [];
+    Signal "signal" Limit "title" [], signals;
     /// What puts a cause right.
-    Repair "repair" Cost "title" ["minutes", "parts"];
+    Repair "repair" Cost "title" ["minutes", "parts"], repairs;
     /// What must be in place before a measurement.
-    SetUp "set-up" Cost "title" ["minutes"];
+    SetUp "set-up" Cost "title" ["minutes"], set_ups;
     /// Causes that are hard to tell apart.
     Ambiguity "ambiguity" Words "why" [];
     /// A caution text.
-    Caution "caution" Words "text" [];
+    Caution "caution" Words "text" [], cautions;
     /// The care that repairs ask for.
-    Care "care text" Words "text" [];
+    Care "care text" Words "text" [], care;
     /// A trouble code.
     Code "trouble code" Words "means" [];
     /// A worked case.
     Case "worked case" Words "title" ["expect"];
+    /// A vehicle to practise on.
+    Exercise "exercise" Words "title" ["level"], exercises;
 }
 
 impl Kind {

@@ -3,10 +3,9 @@
 use serde_json::Value;
 
 use super::change::{Change, What};
-use super::facts::Facts;
-use super::field::{in_words, is_text, line_word};
+use super::field::{feeds_a_gate, in_words, is_text, line_word};
 use super::list::{Item, ListDiffers, Sides};
-use super::thing::{Kind, Thing};
+use super::thing::Kind;
 use crate::text::plain;
 
 /// So many words are kept before and behind what differs.
@@ -23,30 +22,23 @@ pub(super) fn lines(change: &Change, several: bool) -> Vec<String> {
         thing.name.clone()
     };
     let label = of_family(&name, thing.family.as_deref(), several);
-    let line = match &change.what {
-        What::Added { states } => format!("{label} comes in: {}", summary(thing, states)),
-        What::Removed { states } => format!("{label} goes out: {}", summary(thing, states)),
-        What::Renamed { from } => format!("{label} is a new id: it was called {from}"),
+    let told = match &change.what {
+        What::Added { states } => vec![format!(" comes in: {}", summary(thing.kind, states))],
+        What::Removed { states } => vec![format!(" goes out: {}", summary(thing.kind, states))],
+        What::Renamed { from } => vec![format!(" is a new id: it was called {from}")],
         What::Stated {
             field,
             at,
             was,
             now,
-        } => {
-            format!("{label}{}", stated(thing.kind, field, at, [was, now]))
-        }
-        What::Listed { field, differs } => {
-            let lines = match line_word(field) {
-                Some(word) => listed_lines(field, word, differs),
-                None => listed_ids(field, differs),
-            };
-            return lines
-                .into_iter()
-                .map(|line| format!("{label}: {line}"))
-                .collect();
-        }
+        } => vec![stated(thing.kind, field, at, [was, now])],
+        What::Listed { field, differs } => match line_word(field) {
+            Some(word) => listed_lines(field, word, differs),
+            None => listed_ids(field, differs),
+        },
     };
-    vec![line]
+    let lines = told.into_iter().map(|told| label.clone() + &told);
+    lines.collect()
 }
 
 /// A name with its family behind it, where that must be said.
@@ -71,61 +63,58 @@ const fn says_kind(kind: Kind) -> bool {
 }
 
 /// What an entry is that only one edition has.
-fn summary(thing: &Thing, states: &Facts) -> String {
-    let kind = thing.kind;
+fn summary(kind: Kind, states: &Value) -> String {
     let (called, figures) = kind.summary();
     let mut parts = Vec::new();
     if !says_kind(kind) {
         parts.push(kind.word().to_owned());
     }
-    parts.extend(states.get(called).map(|value| one(value, true)));
+    let mut say = |before: &str, value: &Value, text| {
+        if !value.is_null() {
+            parts.push(format!("{before}{}", one(value, text)));
+        }
+    };
+    say("", &states[called], true);
     for field in figures {
-        let value = states.get(field).map(|value| one(value, false));
-        parts.extend(value.map(|value| match *field {
-            "minutes" => value,
-            field => format!("{field} {value}"),
-        }));
+        let before = if *field == "minutes" {
+            String::new()
+        } else {
+            format!("{field} ")
+        };
+        say(&before, &states[*field], false);
     }
-    for field in ["event", "entries"] {
-        parts.extend(states.get(field).map(|value| one(value, false)));
-    }
+    say("", &states["tree"]["words"], false);
+    say("", &states["entries"], false);
     parts.join(", ")
 }
 
 /// A statement: what follows the label.
 fn stated(kind: Kind, field: &str, at: &[String], sides: [&Option<Value>; 2]) -> String {
-    let words = in_words(field);
-    let feeds_a_gate = matches!(field, "cause" | "part") && kind != Kind::Cause;
-    // Where in the entry, after a comma; and what differs there.
-    let (within, subject) = match (field, at) {
-        ("shows", [outcome, cause]) => (std::slice::from_ref(outcome), cause.clone()),
-        (_, [events @ .., name]) if feeds_a_gate => (events, format!("{field} {name}")),
-        (
-            "chance" | "band" | "gloss" | "words" | "finds" | "sets" | "event" | "event_strength"
-            | "event_words" | "gate",
-            at,
-        ) => (at, words),
-        ("limit", at) => (&[][..], at.join(" ")),
-        ("requires" | "from" | "unless" | "fades" | "not_before", at) => {
-            (&[][..], [&[words], at].concat().join(" "))
-        }
+    let feeds_a_gate = feeds_a_gate(kind, field);
+    // How many of the names are told where in the entry, after a comma; and how many of the others the field stands
+    // before.
+    let (places, behind) = match field {
+        _ if feeds_a_gate => (at.len().saturating_sub(1), 1),
+        "shows" => (1, 0),
+        "chance" | "band" | "gloss" | "words" | "finds" | "sets" | "event" | "event_strength"
+        | "event_words" | "gate" => (at.len(), 0),
+        "requires" | "from" | "unless" | "fades" | "not_before" | "recording" => (0, at.len()),
         // Which figure of several it is.
-        ("escalation" | "timed" | "range" | "accuracy" | "plausible", [of @ .., figure]) => {
-            (&[][..], [of, &[words, figure.clone()]].concat().join(" "))
-        }
-        (_, at) => (&[][..], [at, &[words]].concat().join(" ")),
+        "escalation" | "timed" | "range" | "accuracy" | "plausible" => (0, 1),
+        _ => (0, 0),
     };
-    let within = within
-        .iter()
-        .flat_map(|name| [", ", name])
-        .collect::<String>();
+    let (places, names) = at.split_at(places.min(at.len()));
+    let (of, names) = names.split_at(names.len().saturating_sub(behind));
+    let subject = [of, &[in_words(field)], names].concat();
+    let subject = subject.join(" ").trim().to_owned();
     let told = match sides {
         [None, Some(now)] if feeds_a_gate => format!("{subject} comes in{}", counts(now)),
         [Some(was), None] if feeds_a_gate => format!("{subject} goes out{}", counts(was)),
         _ if feeds_a_gate => moved(&format!("{subject} strength"), sides, false),
         _ => moved(&subject, sides, is_text(kind, field)),
     };
-    format!("{within}: {told}")
+    let places: Vec<String> = places.iter().map(|name| format!(", {name}")).collect();
+    format!("{}: {told}", places.concat())
 }
 
 /// The strength of what feeds a gate: 1 goes without saying.
@@ -202,51 +191,54 @@ fn one(value: &Value, text: bool) -> String {
 /// A list of ids: what came and went on one line.
 fn listed_ids(field: &str, differs: &ListDiffers) -> Vec<String> {
     let words = in_words(field);
-    let names = |items: &[Item], way: &str| {
+    let mut parts = Vec::new();
+    for (items, way) in [(&differs.added, "in"), (&differs.removed, "out")] {
         let names: Vec<&str> = items.iter().map(|item| item.text.as_str()).collect();
-        (!names.is_empty()).then(|| format!("{} {way}", names.join(", ")))
-    };
-    let parts = [names(&differs.added, "in"), names(&differs.removed, "out")];
-    let parts: Vec<String> = parts.into_iter().flatten().collect();
+        if !names.is_empty() {
+            parts.push(format!("{} {way}", names.join(", ")));
+        }
+    }
     let mut lines = Vec::new();
     if !parts.is_empty() {
-        lines.push(format!("{words}: {}", parts.join(", ")));
+        lines.push(format!(": {words}: {}", parts.join(", ")));
     }
     if let Some(Sides { was, now }) = &differs.reordered {
         let order = reworded(&was.join(" "), &now.join(" "));
-        lines.push(format!("{words} in another order: {order}"));
+        lines.push(format!(": {words} in another order: {order}"));
     }
     lines
 }
 
 /// A list of texts: what came, went and was reworded on a line each.
 fn listed_lines(field: &str, word: &str, differs: &ListDiffers) -> Vec<String> {
-    let told = |item: &Item, verb: &str, text: &str| match field {
-        "steps" | "readings" => format!("{word} {} {verb}: {text}", item.place),
-        _ => format!("{word} {verb}: {text}"),
-    };
     let mut lines = Vec::new();
+    let mut say = |item: &Item, verb: &str, text: String| {
+        let place = match field {
+            "steps" | "readings" => format!(" {}", item.place),
+            _ => String::new(),
+        };
+        lines.push(format!(": {word}{place} {verb}: {text}"));
+    };
     for Sides { was, now } in &differs.reworded {
         let verb = if field == "readings" {
             "changed"
         } else {
             "reworded"
         };
-        lines.push(told(now, verb, &reworded(&was.text, &now.text)));
+        say(now, verb, reworded(&was.text, &now.text));
     }
-    for (items, verb) in [(&differs.added, "added"), (&differs.removed, "removed")] {
-        lines.extend(
-            items
-                .iter()
-                .map(|item| told(item, verb, &quoted(&item.text))),
-        );
+    for item in &differs.added {
+        say(item, "added", quoted(&item.text));
+    }
+    for item in &differs.removed {
+        say(item, "removed", quoted(&item.text));
     }
     if let Some(Sides { was, now }) = &differs.reordered {
         let place = |item| was.iter().position(|before| before == item);
         let places = now.iter().filter_map(place).map(|at| (at + 1).to_string());
         let places = places.collect::<Vec<_>>().join(", ");
         lines.push(format!(
-            "{field} in another order: those that stay were {places}"
+            ": {field} in another order: those that stay were {places}"
         ));
     }
     lines

@@ -6,6 +6,7 @@ use std::fmt;
 use serde::Serialize;
 
 use super::ids::{CauseId, MeasurementId, RepairId, SymptomId};
+use super::stated::is_default;
 
 /// A vehicle that was diagnosed, as an example and as a check.
 #[derive(Clone, Debug, Serialize)]
@@ -27,7 +28,7 @@ pub struct Case {
     #[serde(skip)]
     pub readings: Vec<CaseReading>,
     /// The measurements that must have been read before a repair is advised.
-    #[serde(skip)]
+    #[serde(skip_serializing_if = "is_default")]
     pub not_before: Vec<(RepairId, Vec<MeasurementId>)>,
     /// The first proposal expected.
     pub first: Option<MeasurementId>,

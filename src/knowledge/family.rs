@@ -17,6 +17,7 @@ use super::measurement::{CodeMeaning, Measurement};
 use super::order::Unless;
 use super::pattern::Pattern;
 use super::signal::{Role, Signal};
+use super::stated::is_default;
 use super::symptom::Symptom;
 use crate::entry::Expected;
 use crate::text::unknown;
@@ -44,7 +45,7 @@ pub struct Family {
     #[serde(flatten)]
     pub figures: Figures,
     /// What is left of the figures of measurements that show a fault only while it acts, by measurement and outcome.
-    #[serde(skip)]
+    #[serde(skip_serializing_if = "is_default")]
     pub fades: Vec<(MeasurementId, Vec<(OutcomeId, Probability)>)>,
     /// What work costs.
     #[serde(flatten)]
@@ -62,8 +63,10 @@ pub struct Family {
     /// Caution texts.
     pub cautions: Vec<NamedText>,
     /// The words in steps that ask for a caution.
+    #[serde(skip)]
     pub dangers: Vec<Danger>,
     /// What each word of a source stands for; empty where the family does not say.
+    #[serde(skip)]
     pub sources: Vec<NamedText>,
     /// Texts on the care a repair asks for.
     pub care: Vec<NamedText>,
@@ -74,7 +77,6 @@ pub struct Family {
     /// Conditions of valid readings.
     pub conditions: Vec<Condition>,
     /// What recording a drive takes; `None` where none is proposed.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub recorder: Option<Recorder>,
     /// What a recording of the scan tool can hold.
     pub signals: Vec<Signal>,
@@ -136,7 +138,7 @@ pub struct Recorder {
     /// Minutes to start a recording, save it and read it in.
     pub minutes: Minutes,
     /// The set-ups it needs: what records is connected.
-    #[serde(skip)]
+    #[serde(rename = "set-ups")]
     pub set_ups: Vec<SetUpId>,
 }
 
@@ -164,7 +166,7 @@ pub struct NamedText {
 }
 
 /// A danger that a step can mention, and the caution it asks for.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub struct Danger {
     /// The caution: a place in the family's list of caution texts.
     pub caution: usize,
@@ -196,12 +198,11 @@ pub struct SetUp {
     /// The price of what it uses up.
     pub parts: Money,
     /// What entering takes where one of these is left.
-    #[serde(skip)]
+    #[serde(skip_serializing_if = "is_default")]
     pub from: Vec<(SetUpId, Entering)>,
     /// What can no longer be read once it has been entered.
     pub spoils: Vec<MeasurementId>,
     /// When it is not entered, nor what needs it.
-    #[serde(skip)]
     pub unless: Unless,
     /// What is asked while it is entered.
     pub conditions: Vec<ConditionId>,
@@ -215,11 +216,12 @@ pub struct SetUp {
 }
 
 /// What entering a set-up takes where another is left, in place of its general figures.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Entering {
     /// The time to enter it.
     pub minutes: Minutes,
     /// Time that passes with nobody at work.
+    #[serde(skip_serializing_if = "is_default")]
     pub wait: Minutes,
     /// What must be in place while it is entered.
     pub needs: Vec<SetUpId>,

@@ -11,6 +11,7 @@ use super::limit::{Limit, LimitBand};
 use super::order::Unless;
 use super::pattern::Pattern;
 use super::signal::Recording;
+use super::stated::is_default;
 use crate::entry::{Choice, NoChoice, choose};
 use crate::units::formula::Formula;
 use crate::units::{Interval, Minutes, Probability, Unit};
@@ -32,19 +33,17 @@ pub struct Measurement {
     /// Its outcomes, in the order they are shown.
     pub outcomes: Vec<Outcome>,
     /// The outcome that a vehicle with none of the named causes gives.
-    #[serde(skip)]
     pub normal: OutcomeId,
     /// What must be in place.
     pub set_ups: Vec<SetUpId>,
     /// It is offered once each of these has a reading that counts.
     pub after: Vec<MeasurementId>,
     /// When it is not offered.
-    #[serde(skip)]
     pub unless: Unless,
     /// What can be read in the same go, without time or set-ups of its own.
     pub along: Vec<MeasurementId>,
     /// The set-ups that stand, without work, once it has read so.
-    #[serde(skip)]
+    #[serde(skip_serializing_if = "is_default")]
     pub sets: Vec<(OutcomeId, Vec<SetUpId>)>,
     /// What is typed and can mean several outcomes.
     pub unclear: Vec<String>,
@@ -53,7 +52,7 @@ pub struct Measurement {
     /// Whether it shows a fault only while that acts.
     pub only_then: bool,
     /// The causes that an outcome shows by itself, whatever they do to the complaint.
-    #[serde(skip)]
+    #[serde(skip_serializing_if = "is_default")]
     pub finds: Vec<(OutcomeId, Vec<CauseId>)>,
     /// What must hold for the reading to count.
     pub conditions: Vec<ConditionId>,
@@ -64,7 +63,7 @@ pub struct Measurement {
     /// The cautions that say what comes of taking what comes after it before it is read.
     pub unread: Vec<usize>,
     /// The cautions that say what comes of taking what an outcome rules out.
-    #[serde(skip)]
+    #[serde(skip_serializing_if = "is_default")]
     pub ruled_out: Vec<(OutcomeId, Vec<usize>)>,
     /// The symptoms it is offered for; `None` for all.
     #[serde(rename = "for")]
@@ -88,7 +87,6 @@ pub struct Measurement {
     /// How it is timed with the program, where it is.
     pub timed: Option<Timed>,
     /// How it is read from a recording, where it is.
-    #[serde(skip)]
     pub recording: Option<Recording>,
     /// Who says so.
     pub source: String,
@@ -166,7 +164,6 @@ pub struct Outcome {
     /// What else is typed for it.
     pub words: Vec<String>,
     /// Patterns of the customer's words that say so already when they tell their complaint.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub heard: Vec<Pattern>,
     /// The values it stands for; empty for a reading of words.
     #[serde(skip)]

@@ -16,6 +16,7 @@ mod measurement;
 mod order;
 mod pattern;
 mod signal;
+mod stated;
 mod symptom;
 mod vehicle;
 mod workshop;

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::ids::{MeasurementId, OutcomeId, SymptomId};
 
 /// When something is not offered.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Unless {
     /// Once the latest reading of one of these measurements is one of these outcomes.
     pub outcomes: Vec<(MeasurementId, Vec<OutcomeId>)>,

@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::ids::{InstrumentId, OutcomeId, SignalId};
 use super::limit::LimitBand;
 use super::pattern::Pattern;
+use super::stated::is_default;
 use crate::units::{Interval, Unit};
 
 /// Writes an enum of words with the list of them.
@@ -134,27 +135,30 @@ pub struct Signal {
     /// What reads it, and so how well.
     pub instrument: Option<InstrumentId>,
     /// The states, each with the words that a column has for it; empty for a number.
-    #[serde(skip)]
+    #[serde(skip_serializing_if = "is_default")]
     pub states: Vec<(String, Vec<String>)>,
     /// Patterns of a column's name; those that fit best first.
     pub columns: Vec<Pattern>,
     /// The signals that it exceeds at most so many times.
-    #[serde(skip)]
+    #[serde(skip_serializing_if = "is_default")]
     pub at_most: Vec<(SignalId, f64)>,
 }
 
 /// How a measurement is read from a recording.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Recording {
     /// The signal of each raw reading, by its name in the formula; of `value` for a number that is read itself.
     pub reads: Vec<(String, SignalId)>,
     /// What must hold all through the window.
+    #[serde(skip)]
     pub during: Vec<(SignalId, During)>,
     /// The most that a signal changes a second in the window, in its unit.
+    #[serde(skip)]
     pub steady: Vec<(SignalId, f64)>,
     /// The shortest window, in seconds.
     pub seconds: f64,
     /// How long all windows are together at least, in seconds.
+    #[serde(rename = "in all", skip_serializing_if = "is_default")]
     pub in_all: f64,
     /// Which value of the windows.
     pub takes: Statistic,

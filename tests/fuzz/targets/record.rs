@@ -1,15 +1,8 @@
 //! A record, and a line of one.
 
 #![no_main]
-#![allow(
-    dead_code,
-    reason = "each target uses some of what is given random bytes"
-)]
 
-#[path = "../../suite/faults/targets.rs"]
-mod targets;
+#[macro_use]
+mod frame;
 
-libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
-    targets::record_line(bytes);
-    targets::record(bytes);
-});
+fuzz!(record_line, record);

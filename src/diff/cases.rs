@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use serde::{Serialize, Serializer};
 
-use super::entries::{Entries, case_name};
+use super::edition::{Entries, case_name};
 use super::thing::{Kind, Thing};
 use crate::cases::{Believed, play};
-use crate::knowledge::{Case, Expect, Family, Knowledge, SymptomId};
+use crate::knowledge::{Case, Expect, Family, Id, Knowledge};
 
 /// From this move of the leading repair's probability on, an answer differs.
 pub const MOVED: f64 = 0.05;
@@ -77,7 +77,7 @@ pub struct CasesPut {
 pub(super) fn put(
     families: &[[&Family; 2]],
     editions: [&Knowledge; 2],
-    stated: [&Entries; 2],
+    [stated_was, stated_now]: &[Entries; 2],
 ) -> CasesPut {
     let mut put = CasesPut::default();
     for [was, now] in families {
@@ -86,13 +86,8 @@ pub(super) fn put(
             for case in &family.cases {
                 let name = case_name(case);
                 let thing = Thing::new(Kind::Case, Some(&now.name), name);
-                let [before, after] = stated.map(|stated| stated.get(&thing));
-                let stands = if before == after {
-                    StandsIn::Both
-                } else {
-                    stands
-                };
-                posed.insert((name, stands), case);
+                let same = stated_was.get(&thing) == stated_now.get(&thing);
+                posed.insert((name, if same { StandsIn::Both } else { stands }), case);
             }
         }
         put.put += posed.len();
@@ -157,35 +152,27 @@ fn differ(was: &Result<CaseAnswer, String>, now: &Result<CaseAnswer, String>) ->
 
 /// A case of one edition in the ids of another; what it expects does not go along.
 fn carried(case: &Case, from: &Family, to: &Family, edition: &Knowledge) -> Result<Case, String> {
-    let symptoms = |ids: &[SymptomId]| -> Result<Vec<SymptomId>, String> {
-        let names = ids.iter().map(|id| &from.symptom(*id).name);
-        let same = |name: &String| {
-            to.symptom_named(name)
-                .ok_or_else(|| missing("symptom", name))
-        };
-        names.map(same).collect()
+    let mut carried = Case {
+        first: None,
+        expect: Expect::Unlisted,
+        ..case.clone()
     };
-    let mut readings = case.readings.clone();
-    for reading in &mut readings {
-        let name = &from.measurement(reading.measurement).name;
-        let same = to.measurement_named(name);
-        reading.measurement = same.ok_or_else(|| missing("measurement", name))?;
+    for reading in &mut carried.readings {
+        reading.measurement = same(reading.measurement, from, to)?;
     }
     if let Some(name) = &case.vehicle
         && edition.vehicle(name).is_none()
     {
-        return Err(missing("vehicle", name));
+        return Err(format!("there is no vehicle {name}"));
     }
-    Ok(Case {
-        symptoms: symptoms(&case.symptoms)?,
-        absent: symptoms(&case.absent)?,
-        readings,
-        first: None,
-        expect: Expect::Unlisted,
-        ..case.clone()
-    })
+    for symptom in carried.symptoms.iter_mut().chain(&mut carried.absent) {
+        *symptom = same(*symptom, from, to)?;
+    }
+    Ok(carried)
 }
 
-fn missing(kind: &str, name: &str) -> String {
-    format!("there is no {kind} {name}")
+/// The id by which another edition knows the same.
+fn same<I: Id>(id: I, from: &Family, to: &Family) -> Result<I, String> {
+    let name = id.name_in(from);
+    I::known_as(to, name).ok_or_else(|| format!("there is no {} {name}", I::KIND))
 }
