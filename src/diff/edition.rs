@@ -151,12 +151,12 @@ fn measurement(family: &Family, measurement: &Measurement, entry: &mut Value) {
         }
     }
     if let Some(recording) = &measurement.recording {
-        windows(family, recording, &mut entry["recording"]);
+        windows(family, measurement, recording, &mut entry["recording"]);
     }
 }
 
-/// Adds when a recording is read.
-fn windows(family: &Family, recording: &Recording, entry: &mut Value) {
+/// Adds when a recording is read, and how its numbers are judged.
+fn windows(family: &Family, measurement: &Measurement, recording: &Recording, entry: &mut Value) {
     for (id, during) in &recording.during {
         let signal = family.signal(*id);
         let words = match during {
@@ -171,6 +171,11 @@ fn windows(family: &Family, recording: &Recording, entry: &mut Value) {
     for (id, most) in &recording.steady {
         let signal = family.signal(*id);
         entry["steady"][&signal.name] = number(*most, signal.unit.map_or("", Unit::symbol));
+    }
+    for judged in &recording.judged {
+        let outcome = &measurement.outcomes[judged.outcome.index()].name;
+        let words = format!("{} {}", judged.formula.text(), judged.band);
+        entry["judged"][outcome] = with_unit(&words, Some(judged.unit)).into();
     }
 }
 

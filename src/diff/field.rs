@@ -75,7 +75,7 @@ pub(super) fn unit<'u>(field: &str, last: &str, own: &'u str) -> &'u str {
         ("labour_rate" | "waiting_rate", _) => "an hour",
         ("max_order", _) => "causes",
         ("timed", "tries") => "times",
-        ("timed", _) | ("recording", "seconds" | "in all") => "s",
+        ("timed", _) | ("recording", "seconds" | "in all" | "at most") => "s",
         ("accuracy", "percent") => "%",
         ("accuracy", "class" | "digits") => "",
         ("accuracy" | "range" | "plausible", _) => own,

@@ -46,7 +46,7 @@ pub use measurement::{
 };
 pub use order::{Requires, Unless};
 pub use pattern::Pattern;
-pub use signal::{During, EventKind, Recording, Role, Signal, Statistic};
+pub use signal::{During, EventKind, Judged, Recording, Role, Signal, Statistic};
 pub use symptom::Symptom;
 pub use vehicle::{SheetLimit, Vehicle};
 pub use workshop::Workshop;

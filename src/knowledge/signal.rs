@@ -6,6 +6,7 @@ use super::ids::{InstrumentId, OutcomeId, SignalId};
 use super::limit::LimitBand;
 use super::pattern::Pattern;
 use super::stated::is_default;
+use crate::units::formula::Formula;
 use crate::units::{Interval, Unit};
 
 /// Writes an enum of words with the list of them.
@@ -157,6 +158,9 @@ pub struct Recording {
     pub steady: Vec<(SignalId, f64)>,
     /// The shortest window, in seconds.
     pub seconds: f64,
+    /// The longest that signals may be so on end, in seconds: nothing is read where they were so for longer.
+    #[serde(rename = "at most", skip_serializing_if = "Option::is_none")]
+    pub at_most: Option<f64>,
     /// How long all windows are together at least, in seconds.
     #[serde(rename = "in all", skip_serializing_if = "is_default")]
     pub in_all: f64,
@@ -166,6 +170,22 @@ pub struct Recording {
     pub event: Option<EventKind>,
     /// For words: the outcomes that events stand for, the first found counting; normal where none of them is found.
     pub outcomes: Vec<(OutcomeId, EventKind)>,
+    /// For words: the outcomes that recorded numbers stand for, the first that holds counting; normal where none does.
+    #[serde(skip)]
+    pub judged: Vec<Judged>,
+}
+
+/// When recorded numbers stand for an outcome.
+#[derive(Clone, Debug)]
+pub struct Judged {
+    /// The outcome.
+    pub outcome: OutcomeId,
+    /// What is computed from the signals, by the names that `reads` gives them.
+    pub formula: Formula,
+    /// The unit of what is computed: that of the signals.
+    pub unit: Unit,
+    /// Where it must lie for the outcome.
+    pub band: LimitBand,
 }
 
 /// What a signal must be.

@@ -12,12 +12,12 @@ use crate::infer::{
     Answer, Taken, Typing, derive, standard_uncertainty, understand, understand_part,
 };
 use crate::knowledge::{
-    During, EventKind, Family, InstrumentId, Measurement, MeasurementId, Recording, Role, SignalId,
-    Statistic, Vehicle,
+    During, EventKind, Family, InstrumentId, Judged, Measurement, MeasurementId, Recording, Role,
+    SignalId, Statistic, Vehicle,
 };
 use crate::text::figures::{plain, rounded};
 use crate::units::Unit;
-use crate::units::conformity::Band;
+use crate::units::conformity::{Band, Known, SETTLED_AT, weights};
 use crate::units::formula::Measured;
 
 /// The finest grid on which windows are looked for, in seconds.
@@ -123,6 +123,9 @@ impl Found {
                 .iter()
                 .find(|take| take.name == name)
         };
+        if let Some(outcome) = &self.outcome {
+            return certain(understand(family, vehicle, id, outcome, &typing));
+        }
         let mut parts = std::collections::BTreeMap::new();
         for figure in &self.numbers {
             match take(&figure.name) {
@@ -133,10 +136,7 @@ impl Found {
                 None => return certain(understand(family, vehicle, id, &figure.typed(), &typing)),
             }
         }
-        match &self.outcome {
-            Some(outcome) => certain(understand(family, vehicle, id, outcome, &typing)),
-            None => derive(family, vehicle, id, parts, &typing),
-        }
+        derive(family, vehicle, id, parts, &typing)
     }
 }
 
@@ -146,13 +146,19 @@ fn certain(answer: Answer<Taken>) -> Result<Taken, String> {
 }
 
 /// Every measurement that says how it is read from a recording.
-pub fn recorded(family: &Family, drive: &Drive, events: &[Event]) -> Vec<Reading> {
+pub fn recorded(
+    family: &Family,
+    vehicle: Option<&Vehicle>,
+    drive: &Drive,
+    events: &[Event],
+) -> Vec<Reading> {
     let measurements = family.measurements.par_iter().enumerate();
     measurements
         .filter_map(|(place, measurement)| {
             let recording = measurement.recording.as_ref()?;
             let window = Window {
                 family,
+                vehicle,
                 drive,
                 recording,
             };
@@ -167,6 +173,7 @@ pub fn recorded(family: &Family, drive: &Drive, events: &[Event]) -> Vec<Reading
 /// Where in a drive a measurement is read.
 struct Window<'w> {
     family: &'w Family,
+    vehicle: Option<&'w Vehicle>,
     drive: &'w Drive,
     recording: &'w Recording,
 }
@@ -228,7 +235,8 @@ impl Window<'_> {
             return self.length(measurement, kind, events);
         }
         match measurement.number() {
-            None => self.outcome(measurement, events),
+            None if self.recording.judged.is_empty() => self.outcome(measurement, events),
+            None => self.judged(measurement, &self.windows()?),
             Some(_) => self.numbers(measurement, &self.windows()?),
         }
     }
@@ -267,6 +275,22 @@ impl Window<'_> {
         while time <= self.drive.seconds {
             times.push(time);
             time += step;
+        }
+        if let Some(most) = self.recording.at_most {
+            // However the speeds change meanwhile.
+            let mut during = self.checks()?;
+            during.truncate(self.recording.during.len());
+            let holds = (times.iter())
+                .map(|time| (*time, during.iter_mut().all(|check| check.holds(*time))));
+            let held = stretches(holds, 2.0 * step).into_iter();
+            let longest = held.map(|of| of.to - of.from).fold(0.0, f64::max);
+            if longest > most {
+                return Err(format!(
+                    "it was held for {} s, and {} s are the most",
+                    rounded(longest),
+                    rounded(most)
+                ));
+            }
         }
         let reads = self.recording.reads.iter();
         let reads = reads.filter_map(|(_, id)| self.drive.signal(*id));
@@ -379,6 +403,63 @@ impl Window<'_> {
 
     /// The numbers of the window, or of the stretch of it that the statistic asks for.
     fn numbers(&self, measurement: &Measurement, windows: &[(f64, f64)]) -> Result<Found, String> {
+        self.chosen(measurement, windows, |figures| {
+            computed(measurement, figures).map_or(0.0, |of| of.value)
+        })
+    }
+
+    /// The outcome that numbers of the window stand for: one that they are in with 0.95 or more, normal where they are in none
+    /// of them with 0.05 or more.
+    fn judged(&self, measurement: &Measurement, windows: &[(f64, f64)]) -> Result<Found, String> {
+        let rules = &self.recording.judged;
+        let value = |rule: &Judged, figures: &[Figure]| {
+            let named = figures.iter().map(|figure| {
+                let measured = Measured {
+                    value: figure.value,
+                    u: figure.u,
+                };
+                (figure.name.clone(), measured)
+            });
+            rule.formula.evaluate(&named.collect()).ok()
+        };
+        let found = self.chosen(measurement, windows, |figures| {
+            let first = rules.first().and_then(|rule| value(rule, figures));
+            first.map_or(0.0, |of| of.value)
+        })?;
+        let mut outcome = measurement.normal;
+        for rule in rules {
+            let Measured { value, u } =
+                value(rule, &found.numbers).ok_or("it cannot be computed")?;
+            let band = rule.band.on(self.vehicle, rule.unit);
+            let band = band.map_err(|missing| missing.to_string())?;
+            let inside = weights(Known::Normal { value, u }, &[vec![band]])[0];
+            if inside > 1.0 - SETTLED_AT && inside < SETTLED_AT {
+                let name = &measurement.outcomes[rule.outcome.index()].name;
+                let unit = rule.unit.symbol();
+                return Err(format!(
+                    "{} ± {} {unit} is too near to the limit of {name}",
+                    rounded(value),
+                    rounded(2.0 * u)
+                ));
+            }
+            if inside >= SETTLED_AT {
+                outcome = rule.outcome;
+                break;
+            }
+        }
+        Ok(Found {
+            outcome: Some(measurement.outcomes[outcome.index()].name.clone()),
+            ..found
+        })
+    }
+
+    /// The numbers of the longest window, or of the stretch of the windows that the statistic asks for.
+    fn chosen(
+        &self,
+        measurement: &Measurement,
+        windows: &[(f64, f64)],
+        value: impl Fn(&[Figure]) -> f64,
+    ) -> Result<Found, String> {
         let seconds = self.recording.seconds;
         for (_, id) in &self.recording.reads {
             let interval = self.series(*id)?.interval;
@@ -401,8 +482,7 @@ impl Window<'_> {
         let mut read: Vec<(f64, (f64, f64), Vec<Figure>)> = Vec::new();
         for piece in pieces {
             let figures = self.figures(measurement, piece)?;
-            let value = computed(measurement, &figures).map_or(0.0, |of| of.value);
-            read.push((value, piece, figures));
+            read.push((value(&figures), piece, figures));
         }
         let order = |a: &f64, b: &f64| match self.recording.takes {
             Statistic::Smallest => b.total_cmp(a),
@@ -458,7 +538,8 @@ impl Window<'_> {
         let take = number.and_then(|number| number.takes.iter().find(|take| take.name == name));
         let wanted = take
             .map(|take| take.unit)
-            .or_else(|| number.map(|number| number.unit));
+            .or_else(|| number.map(|number| number.unit))
+            .or_else(|| Some(self.recording.judged.first()?.unit));
         let own = signal.unit.unwrap_or(Unit::One);
         let instrument = take.map_or_else(
             || number.and_then(|number| number.instrument),

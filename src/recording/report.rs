@@ -116,7 +116,7 @@ impl Report {
         drive: &Drive,
     ) -> Self {
         let events = events(drive, vehicle);
-        let readings = recorded(family, drive, &events);
+        let readings = recorded(family, vehicle, drive, &events);
         let readings = readings.into_iter();
         Self {
             file: file.to_owned(),

@@ -5,12 +5,15 @@
 
 use crate::by_name::{chain_cvt, shipped};
 use crate::job::Job;
+use crate::record::a_reading;
 use crate::technician::holding;
-use halfsplit::decide::{Circumstances, InPlace, SetUps, set_ups, way_out, way_to, way_to_repair};
+use halfsplit::decide::{
+    Circumstances, InPlace, SetUps, problem, set_ups, way_out, way_to, way_to_repair,
+};
 use halfsplit::infer::{Complaint, Evidence, Model};
-use halfsplit::knowledge::{MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId};
-use halfsplit::record::Event;
-use halfsplit::session::{Answer, Ask};
+use halfsplit::knowledge::{MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId, Workshop};
+use halfsplit::record::{Event, History, Opened};
+use halfsplit::session::{Answer, Ask, recorded_case};
 use std::collections::{BTreeMap, BTreeSet, HashSet, VecDeque};
 
 /// What is always in exactly one state. The temperature is not known on arrival, so it is not among these.
@@ -253,8 +256,15 @@ fn goals() -> BTreeMap<InPlace, &'static str> {
     let family = chain_cvt();
     let measured = (family.measurements.iter()).map(|m| (&m.set_ups, m.name.as_str()));
     let repaired = (family.repairs.iter()).map(|r| (&r.set_ups, r.name.as_str()));
+    let recorder = &family.recorder.as_ref().unwrap().set_ups;
+    let recorded = family.measurements.iter().filter(|m| m.recording.is_some());
+    let recorded: Vec<_> = recorded
+        .map(|m| ([&m.set_ups[..], recorder].concat(), m.name.as_str()))
+        .collect();
+    let recorded = recorded.iter().map(|(needed, name)| (needed, *name));
     measured
         .chain(repaired)
+        .chain(recorded)
         .map(|(needed, name)| (needed.iter().map(|id| id.index()).collect(), name))
         .collect()
 }
@@ -515,6 +525,92 @@ fn every_way_of_the_planner_is_safe() {
         }
     }
     println!("{ways} ways");
+}
+
+/// What all that a recorded drive answers needs is in place for it, and a stall is never part of one.
+#[test]
+fn a_recorded_drive_has_the_set_ups_of_all_that_it_answers_and_no_stall() {
+    let family = chain_cvt();
+    let mut drives = 0;
+    for (symptom, _) in family.symptoms.iter().enumerate() {
+        let complaint = Complaint {
+            present: vec![SymptomId::at(symptom)],
+            ..Complaint::default()
+        };
+        let model = Model::new(family, shipped().vehicle("demo-estate"), complaint).unwrap();
+        let arrival = Circumstances::on_arrival(family);
+        let problem = problem(&model, &[], model.prior(), &arrival).unwrap();
+        for drive in &problem.parts().drives {
+            for answer in &drive.answers {
+                let of = &problem.parts().measurements[*answer];
+                let known = family.measurement(MeasurementId::at(of.id));
+                assert!(known.recording.is_some(), "{}", known.name);
+                assert!(!known.name.contains("stall"), "{}", known.name);
+                assert!(drive.minutes.get() > of.minutes.get(), "{}", known.name);
+                for set_up in &known.set_ups {
+                    assert!(drive.needs.contains(&set_up.index()), "{}", known.name);
+                }
+            }
+            let needs = drive.needs.iter();
+            let mut needs = needs.map(|of| family.set_ups[*of].name.as_str());
+            assert!(needs.any(|name| name == "scan-tool"));
+            drives += 1;
+        }
+    }
+    assert!(drives > 20, "{drives}");
+}
+
+/// Before a drive stands what can hurt in anything that it answers.
+#[test]
+fn the_prompt_of_a_recorded_drive_warns_of_all_that_it_answers() {
+    let family = chain_cvt();
+    let mut job = Job::on(shipped(), "demo-estate").with("slipping");
+    for (measurement, outcome) in [
+        ("present-today", "normal"),
+        ("flare-when", "at-steady-speed"),
+        ("slip-direction", "normal"),
+        ("recent-work", "normal"),
+        ("tcm-answers", "normal"),
+        ("dtc-group", "normal"),
+        ("leak-look", "normal"),
+        ("fluid-level", "normal"),
+        ("fluid-look", "normal"),
+        ("solenoid-click", "normal"),
+        ("unit-noise", "normal"),
+        ("front-wheels-by-hand", "normal"),
+    ] {
+        job.adds(Event::Reading(Box::new(a_reading(measurement, outcome))));
+    }
+    let mut measure = job.prompt().measure.unwrap();
+    for _ in 0..10 {
+        if measure.recorded.is_some() {
+            break;
+        }
+        let known = family.measurement_named(&measure.measurement).unwrap();
+        let known = family.measurement(known);
+        let normal = &known.outcomes[known.normal.index()].name;
+        job.adds(Event::Reading(Box::new(a_reading(&known.name, normal))));
+        measure = job.prompt().measure.unwrap();
+    }
+    let with = measure.recorded.as_ref().unwrap();
+    assert!(!with.measurements.is_empty());
+    for name in with.measurements.iter().chain([&measure.measurement]) {
+        let known = family.measurement(family.measurement_named(name).unwrap());
+        for caution in family.caution_texts(&known.cautions) {
+            assert!(measure.cautions.contains(&caution), "{name}: {caution}");
+        }
+    }
+    let entered = measure.set_ups.iter().map(|of| of.set_up.as_str());
+    assert!(entered.clone().any(|name| name == "road-test"));
+    assert!(entered.clone().any(|name| name == "scan-tool"));
+    // In practice nothing is recorded, nor in a shop that cannot.
+    let mut lacking = Opened::new("chain-cvt", shipped().fingerprints());
+    lacking.shop = Some(Workshop {
+        lacks: vec!["recorder".to_owned()],
+        ..Workshop::default()
+    });
+    let case = recorded_case(family, History::begin(lacking, job.now, "test").state());
+    assert!(case.circumstances.by_hand);
 }
 
 #[test]

@@ -370,7 +370,7 @@ fn computed(
 }
 
 /// A formula, where it can be read.
-fn parsed(value: &Name, log: &Log<'_>) -> Option<Formula> {
+pub(super) fn parsed(value: &Name, log: &Log<'_>) -> Option<Formula> {
     match Formula::parse(&value.value) {
         Ok(formula) => Some(formula),
         Err(bad) => {

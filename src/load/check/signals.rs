@@ -5,8 +5,8 @@ use super::known::{Known, in_order};
 use super::measurements::by_outcome;
 use super::{reading, trees, values};
 use crate::knowledge::{
-    During, EventKind, InstrumentId, Limit, LimitBand, Measurement, OutcomeId, Recording, Role,
-    Signal, SignalId, Statistic,
+    During, EventKind, InstrumentId, Judged, Limit, LimitBand, Measurement, OutcomeId, Recording,
+    Role, Signal, SignalId, Statistic,
 };
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
@@ -115,13 +115,10 @@ fn recording(
     let log = known.log;
     let reads = given.reads.0.iter().filter_map(|entry| {
         let id = known.signals.find(entry.value.as_ref()?)?;
-        fits(
-            &entry.name,
-            entry.spot,
-            signals.get(id.index())?,
-            measurement,
-            log,
-        );
+        let signal = signals.get(id.index())?;
+        if given.judged.0.is_empty() {
+            fits(&entry.name, entry.spot, signal, measurement, log);
+        }
         Some((entry.name.clone(), id))
     });
     let reads: Vec<(String, SignalId)> = reads.collect();
@@ -139,6 +136,7 @@ fn recording(
         .into_iter()
         .filter_map(|(outcome, event)| Some((outcome, event?)))
         .collect();
+    let judged = judged(given, measurement, &reads, signals, log);
     let wanted: Vec<&str> = match measurement.number() {
         Some(number) if number.takes.is_empty() => vec![ITSELF],
         Some(number) => number.takes.iter().map(|take| take.name.as_str()).collect(),
@@ -150,13 +148,13 @@ fn recording(
     let told = match (measurement.number().is_some(), length.is_some()) {
         (true, true) => given.reads.0.is_empty(),
         (true, false) => !missing,
-        (false, _) => !outcomes.is_empty() && length.is_none(),
+        (false, _) => outcomes.is_empty() == !judged.is_empty() && length.is_none(),
     };
     // A signal that is not known was said already.
     let known_all = reads.len() == given.reads.0.len();
     if !told && known_all {
         say!(log, spot; ReadingShape, "this does not say what the reading is read from" =>
-            "a number has `reads` with {}, or an `event`; words have `outcomes`",
+            "a number has `reads` with {}, or an `event`; words have `outcomes` or `judged`",
             if wanted.is_empty() { ITSELF.to_owned() } else { wanted.join(", ") });
     }
     let during = known.signals.keyed(&given.during, |entry, during| {
@@ -171,6 +169,9 @@ fn recording(
             .seconds
             .and_then(|seconds| values::finite(seconds, log))
             .unwrap_or(SHORTEST),
+        at_most: given
+            .at_most
+            .and_then(|seconds| values::finite(seconds, log)),
         in_all: given
             .in_all
             .and_then(|seconds| values::finite(seconds, log))
@@ -189,7 +190,49 @@ fn recording(
             .unwrap_or(Statistic::Mean),
         event: length,
         outcomes,
+        judged,
     }
+}
+
+/// The outcomes that recorded numbers stand for.
+fn judged(
+    given: &raw_measurements::Recording,
+    measurement: &Measurement,
+    reads: &[(String, SignalId)],
+    signals: &[Signal],
+    log: &Log<'_>,
+) -> Vec<Judged> {
+    let units = reads
+        .iter()
+        .filter_map(|(_, id)| signals.get(id.index())?.unit);
+    let unit = units.clone().next().unwrap_or(Unit::One);
+    let rules = by_outcome(&given.judged, &measurement.outcomes, log, |rule| {
+        let formula = reading::parsed(&rule.value, log)?;
+        let is_read = |name: &str| reads.iter().any(|(read, _)| read == name);
+        for unknown in formula.unknown(is_read) {
+            say!(log, log.inside(rule.value.spot, &rule.value.value, unknown.column); BadFormula,
+                "the formula uses `{}`, which `reads` does not give", unknown.name;
+                log.nearest(&unknown.name, reads.iter().map(|(name, _)| name.as_str())));
+        }
+        if units
+            .clone()
+            .any(|other| other.dimension() != unit.dimension())
+        {
+            say!(log, rule.value.spot; WrongDimension, "signals of different kinds are judged together");
+        }
+        let band = reading::band(&rule.band.value, rule.band.spot, log)?;
+        Some((formula, band))
+    });
+    let rules = rules.into_iter().filter_map(|(outcome, rule)| {
+        let (formula, band) = rule?;
+        Some(Judged {
+            outcome,
+            formula,
+            unit,
+            band,
+        })
+    });
+    rules.collect()
 }
 
 /// Whether a signal can be what a raw reading takes: it has its dimension.

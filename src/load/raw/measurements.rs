@@ -93,6 +93,8 @@ records! {
         steady: Entries<Placed<f64>> as Named<SignalRef, Amount> = Entries::default(),
         /// The shortest window, in seconds.
         seconds: Option<Placed<f64>> as Option<Amount>,
+        /// The longest that signals may be so on end, in seconds: nothing is read where they were so for longer.
+        at_most: Option<Placed<f64>> as Option<Amount>,
         /// How long all windows are together at least, in seconds.
         in_all: Option<Placed<f64>> as Option<Amount>,
         /// Which value of the windows: `mean`, `largest`, `smallest` or `furthest` from zero; the mean where it is left out.
@@ -101,6 +103,17 @@ records! {
         event: Option<Name> as Option<EventName>,
         /// For words: the event that each outcome is; the normal one where none of them is in the windows.
         outcomes: Entries<Name> as Named<OutcomeRef, EventName> = Entries::default(),
+        /// For words: when what is computed from `reads` stands for an outcome, the first that holds counting; the normal
+        /// one where none does.
+        judged: Entries<Judged> as Named<Text, Judged> = Entries::default(),
+    }
+
+    /// When recorded numbers stand for an outcome.
+    Judged {
+        /// What is computed from the signals, by the names that `reads` gives them.
+        value: Name as Text,
+        /// Where it must lie.
+        band ("is"): Placed<Band>,
     }
 
     /// What an answer looks like: `choices` for words, `quantity` and `unit` for a number.

@@ -3,6 +3,7 @@
 mod driveline;
 mod found;
 mod tables;
+mod windows;
 
 use halfsplit::knowledge::{Family, Knowledge, Vehicle};
 use halfsplit::recording::table::Unreadable;
