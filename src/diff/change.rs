@@ -142,18 +142,21 @@ fn differences(was: &Value, now: &Value) -> Vec<What> {
             // The entries of a family are told one by one.
             "entries" => {}
             "tree" => gates(&[], was, now, &mut found),
-            EACH => {
-                for part in keys(was, now) {
-                    for field in keys(&was[part], &now[part]) {
-                        let (was, now) = (&was[part][field], &now[part][field]);
-                        values(field, &[part], was, now, &mut found);
-                    }
-                }
-            }
+            EACH => each(was, now, &mut found),
             _ => values(field, &[], was, now, &mut found),
         }
     }
     found
+}
+
+/// What differs in the named parts of an entry.
+fn each(was: &Value, now: &Value, found: &mut Vec<What>) {
+    for part in keys(was, now) {
+        let (was, now) = (&was[part], &now[part]);
+        for field in keys(was, now) {
+            values(field, &[part], &was[field], &now[field], found);
+        }
+    }
 }
 
 /// What differs in a field, from a place in it on.
@@ -170,7 +173,8 @@ fn values(field: &str, at: &[&String], was: &Value, now: &Value, found: &mut Vec
         }
         _ if is_branch(was) || is_branch(now) => {
             for key in keys(was, now) {
-                values(field, &[at, &[key]].concat(), &was[key], &now[key], found);
+                let at = [at, &[key]].concat();
+                values(field, &at, &was[key], &now[key], found);
             }
         }
         _ => found.push(stated(field, at, was, now)),
@@ -196,43 +200,33 @@ fn gates(at: &[&String], was: &Value, now: &Value, found: &mut Vec<What>) {
         values(field, at, &was[field], &now[field], found);
     }
     let (was, now) = (&was["event"], &now["event"]);
-    let all = keys(was, now).into_iter();
     let (mut went, mut came) = (Vec::new(), Vec::new());
-    for name in all {
+    for name in keys(was, now) {
         let (was, now, at) = (&was[name], &now[name], [at, &[name]].concat());
-        if now.is_null() {
-            went.push((name, was));
-        } else if was.is_null() {
-            came.push((name, now));
-        } else {
-            values(
-                "event_strength",
-                &at,
-                &was["strength"],
-                &now["strength"],
-                found,
-            );
-            gates(&at, was, now, found);
+        match (was, now) {
+            (Value::Null, now) => came.push((at, now)),
+            (was, Value::Null) => went.push((at, was)),
+            (was, now) => {
+                let (before, after) = (&was["strength"], &now["strength"]);
+                values("event_strength", &at, before, after, found);
+                gates(&at, was, now, found);
+            }
         }
     }
-    for (name, event) in came {
-        let at = [at, &[name]].concat();
-        let alike = |(_, other): &(&String, &Value)| {
+    for (at, event) in came {
+        let alike = |(_, other): &(Vec<&String>, &Value)| {
             other["words"] == event["words"] && other["strength"] == event["strength"]
         };
-        found.push(
-            match went.iter().position(alike).map(|place| went.remove(place)) {
-                Some((before, _)) => stated("event_words", &at, &json!(before), &json!(name)),
-                None => stated("event", &at, &Value::Null, &event["words"]),
-            },
-        );
+        let other = went.iter().position(alike);
+        found.push(match other.map(|place| went.remove(place)) {
+            Some((before, _)) => {
+                let words = [&before, &at].map(|at| json!(at.last()));
+                stated("event_words", &at, &words[0], &words[1])
+            }
+            None => stated("event", &at, &Value::Null, &event["words"]),
+        });
     }
-    for (name, event) in went {
-        found.push(stated(
-            "event",
-            &[at, &[name]].concat(),
-            &event["words"],
-            &Value::Null,
-        ));
+    for (at, event) in went {
+        found.push(stated("event", &at, &event["words"], &Value::Null));
     }
 }

@@ -118,68 +118,69 @@ fn identity(entry: &Value) -> Value {
 
 /// Gives an entry another name, also where it is named by its name and not by an id.
 fn rename(knowledge: &mut Knowledge, thing: &Thing, now: &str) {
-    let (families, vehicles) = (&mut knowledge.families, &mut knowledge.vehicles);
-    let of = |family: &&mut Family| thing.family.as_ref().is_none_or(|of| *of == family.name);
-    let (mut was, mut now) = (thing.name.as_str(), now);
-    let mut names: Vec<&mut String> = Vec::new();
-    for vehicle in vehicles {
+    // An outcome is named `measurement/outcome`, and renamed in its measurement.
+    let parts = (thing.kind, thing.name.split_once('/'), now.split_once('/'));
+    let (measurement, was, now) = match parts {
+        (Kind::Outcome, Some((measurement, was)), Some((_, now))) => (measurement, was, now),
+        _ => ("", thing.name.as_str(), now),
+    };
+    let call = |name: &mut String| {
+        if name == was {
+            now.clone_into(name);
+        }
+    };
+    for vehicle in &mut knowledge.vehicles {
         match thing.kind {
-            Kind::Family => names.push(&mut vehicle.family),
-            Kind::Vehicle => names.push(&mut vehicle.name),
+            Kind::Family => call(&mut vehicle.family),
+            Kind::Vehicle => call(&mut vehicle.name),
             _ => {}
         }
     }
-    for family in families.iter_mut().filter(of) {
+    let of = |family: &&mut Family| thing.family.as_ref().is_none_or(|of| *of == family.name);
+    for family in knowledge.families.iter_mut().filter(of) {
         match thing.kind {
-            Kind::Family => names.push(&mut family.name),
+            Kind::Family => call(&mut family.name),
             Kind::Vehicle => {
                 let cases = family.cases.iter_mut().map(|case| &mut case.vehicle);
-                let exercises = family
-                    .exercises
-                    .iter_mut()
-                    .map(|exercise| &mut exercise.vehicle);
-                names.extend(cases.chain(exercises).flatten());
+                cases.flatten().for_each(call);
+                let exercises = family.exercises.iter_mut();
+                let vehicles = exercises.map(|exercise| &mut exercise.vehicle);
+                vehicles.flatten().for_each(call);
             }
-            Kind::Outcome => {
-                let (Some(old), Some(new)) = (was.split_once('/'), now.split_once('/')) else {
-                    continue;
-                };
-                (was, now) = (old.1, new.1);
-                names.extend(outcome_names(family, old.0));
-            }
+            Kind::Outcome => rename_outcome(family, measurement, call),
             Kind::SharedPart => {
                 for symptom in &mut family.symptoms {
                     symptom.tree.rename_shared(was, now);
                 }
             }
             Kind::Case => {
-                let case = family.cases.iter_mut().find(|case| case_name(case) == was);
-                if let Some(case) = case {
+                let mut cases = family.cases.iter_mut();
+                if let Some(case) = cases.find(|case| case_name(case) == was) {
                     now.clone_into(&mut case.file);
                 }
             }
-            kind => names.extend(kind.names(family)),
+            kind => kind.names(family).into_iter().for_each(call),
         }
-    }
-    for name in names.into_iter().filter(|name| *name == was) {
-        now.clone_into(name);
     }
 }
 
-/// Where the outcomes of a measurement are named.
-fn outcome_names<'f>(family: &'f mut Family, measurement: &str) -> Vec<&'f mut String> {
+/// Renames an outcome of a measurement, also where trouble codes and cases name it.
+fn rename_outcome(family: &mut Family, measurement: &str, call: impl Fn(&mut String)) {
     let Some(id) = family.measurement_named(measurement) else {
-        return Vec::new();
+        return;
     };
     let measurement = &mut family.measurements[id.index()];
-    let are_codes = matches!(measurement.reading, Reading::Codes);
-    let codes = family.codes.values_mut().filter(|_| are_codes);
+    for outcome in &mut measurement.outcomes {
+        call(&mut outcome.name);
+    }
+    if matches!(measurement.reading, Reading::Codes) {
+        family
+            .codes
+            .values_mut()
+            .for_each(|code| call(&mut code.kind));
+    }
     let readings = family.cases.iter_mut().flat_map(|case| &mut case.readings);
-    let readings = readings.filter(|reading| reading.measurement == id);
-    let outcomes = measurement.outcomes.iter_mut();
-    outcomes
-        .map(|outcome| &mut outcome.name)
-        .chain(codes.map(|code| &mut code.kind))
-        .chain(readings.map(|reading| &mut reading.value))
-        .collect()
+    for reading in readings.filter(|reading| reading.measurement == id) {
+        call(&mut reading.value);
+    }
 }

@@ -69,22 +69,18 @@ fn summary(kind: Kind, states: &Value) -> String {
     if !says_kind(kind) {
         parts.push(kind.word().to_owned());
     }
-    let mut say = |before: &str, value: &Value, text| {
+    let mut say = |before: String, value: &Value, text| {
         if !value.is_null() {
-            parts.push(format!("{before}{}", one(value, text)));
+            parts.push(before + &one(value, text));
         }
     };
-    say("", &states[called], true);
+    say(String::new(), &states[called], true);
     for field in figures {
-        let before = if *field == "minutes" {
-            String::new()
-        } else {
-            format!("{field} ")
-        };
-        say(&before, &states[*field], false);
+        let before = format!("{field} ").replace("minutes ", "");
+        say(before, &states[*field], false);
     }
-    say("", &states["tree"]["words"], false);
-    say("", &states["entries"], false);
+    say(String::new(), &states["tree"]["words"], false);
+    say(String::new(), &states["entries"], false);
     parts.join(", ")
 }
 

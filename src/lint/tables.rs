@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::coverage::distance;
 use crate::infer::row_under;
-use crate::knowledge::{CauseId, Expect, Family, MeasurementId, SymptomId};
+use crate::knowledge::{CauseId, Expect, Family, MeasurementId, OutcomeId, SymptomId};
 use crate::text::{document, plain};
 
 /// The tables of a family.
@@ -140,20 +140,12 @@ impl Tables {
 
     /// The pairs of repairs as CSV.
     pub fn pairs_csv(&self) -> Result<String, csv::Error> {
-        let mut table = csv::Writer::from_writer(Vec::new());
-        self.pairs
-            .iter()
-            .try_for_each(|pair| table.serialize(pair))?;
-        written(table)
+        csv_of(&self.pairs)
     }
 
     /// The rates and the figures of `shows` and `chance` as CSV.
     pub fn figures_csv(&self) -> Result<String, csv::Error> {
-        let mut table = csv::Writer::from_writer(Vec::new());
-        self.figures
-            .iter()
-            .try_for_each(|figure| table.serialize(figure))?;
-        written(table)
+        csv_of(&self.figures)
     }
 
     /// Coverage and pairs as one HTML document.
@@ -240,6 +232,12 @@ const STYLE: &str = "body{font:15px/1.4 system-ui,sans-serif;margin:2rem}table{b
 td,th{border:1px solid #bbb;padding:.15rem .4rem;text-align:left;font-weight:normal;vertical-align:top}\
 thead th{background:#eee;position:sticky;top:0}.figure{text-align:right}.wide{overflow-x:auto}\
 .turned{vertical-align:bottom}.turned span{writing-mode:vertical-rl}";
+
+fn csv_of(rows: &[impl Serialize]) -> Result<String, csv::Error> {
+    let mut table = csv::Writer::from_writer(Vec::new());
+    rows.iter().try_for_each(|row| table.serialize(row))?;
+    written(table)
+}
 
 fn written(table: csv::Writer<Vec<u8>>) -> Result<String, csv::Error> {
     let bytes = table
@@ -342,34 +340,24 @@ fn figures(family: &Family) -> Vec<Stated> {
     });
     let mut figures: Vec<Stated> = rates.collect();
     for measurement in &family.measurements {
-        let figure = |what, cause: String, outcome: usize, figure: f64| Stated {
-            what,
-            cause,
-            measurement: measurement.name.clone(),
-            outcome: measurement.outcomes[outcome].name.clone(),
-            figure,
-            source: measurement.source.clone(),
+        let mut state = |what, cause, outcome: OutcomeId, figure| {
+            figures.push(Stated {
+                what,
+                cause,
+                measurement: measurement.name.clone(),
+                outcome: measurement.outcomes[outcome.index()].name.clone(),
+                figure,
+                source: measurement.source.clone(),
+            });
         };
         for (cause, row) in &measurement.shows {
-            let row = row.0.iter();
-            figures.extend(row.map(|(outcome, shows)| {
-                figure(
-                    "shows",
-                    family.name_of(*cause),
-                    outcome.index(),
-                    shows.get(),
-                )
-            }));
-        }
-        for (outcome, chance) in measurement.chance.0.iter().enumerate() {
-            if outcome != measurement.normal.index() {
-                figures.push(figure(
-                    "chance",
-                    String::new(),
-                    outcome,
-                    rounded(chance.get()),
-                ));
+            for (outcome, shows) in &row.0 {
+                state("shows", family.name_of(*cause), *outcome, shows.get());
             }
+        }
+        let chances = (0..).map(OutcomeId::at).zip(&measurement.chance.0);
+        for (outcome, chance) in chances.filter(|(outcome, _)| *outcome != measurement.normal) {
+            state("chance", String::new(), outcome, rounded(chance.get()));
         }
     }
     figures

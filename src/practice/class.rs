@@ -17,35 +17,21 @@ impl Class {
     pub fn paper(&self) -> Paper {
         let mut paper = Paper::default();
         paper.title("The class");
-        let rows = self.0.iter().map(|debrief| {
-            let end = match debrief.end {
-                End::Cured if debrief.is_right_first() => "right first time",
-                End::Cured => "cured later",
-                End::HandedOn => "handed on",
-                End::Open => "not finished",
-            };
-            vec![
-                debrief.trainee.clone().unwrap_or_default(),
-                debrief.exercise.clone(),
-                end.to_owned(),
-                minutes(debrief.own.minutes),
-                times(debrief.own.minutes / debrief.advised.minutes.max(1.0)),
-                debrief.helps.iter().sum::<usize>().to_string(),
-                debrief.safety.to_string(),
-                debrief.score.to_string(),
-            ]
-        });
-        let header = [
-            "who",
-            "exercise",
-            "end",
-            "time",
-            "of advice",
-            "help",
-            "unsafe",
-            "score",
+        let columns: [(&str, fn(&Debrief) -> String); 8] = [
+            ("who", |debrief| debrief.trainee.clone().unwrap_or_default()),
+            ("exercise", |debrief| debrief.exercise.clone()),
+            ("end", |debrief| how_it_ended(debrief).to_owned()),
+            ("time", |debrief| minutes(debrief.own.minutes)),
+            ("of advice", |debrief| {
+                times(debrief.own.minutes / debrief.advised.minutes.max(1.0))
+            }),
+            ("help", |debrief| {
+                debrief.helps.iter().sum::<usize>().to_string()
+            }),
+            ("unsafe", |debrief| debrief.safety.to_string()),
+            ("score", |debrief| debrief.score.to_string()),
         ];
-        paper.table(&header, rows.collect(), &[3, 4, 5, 6, 7]);
+        paper.table_of(&columns, &self.0, &[3, 4, 5, 6, 7]);
         let mut by_exercise: BTreeMap<&str, Vec<&Debrief>> = BTreeMap::new();
         for debrief in &self.0 {
             by_exercise
@@ -83,4 +69,13 @@ fn commonest<'t>(titles: impl Iterator<Item = &'t str>) -> Option<(&'t str, usiz
     }
     let counts = counts.into_iter();
     counts.min_by_key(|(title, count)| (std::cmp::Reverse(*count), *title))
+}
+
+fn how_it_ended(debrief: &Debrief) -> &'static str {
+    match debrief.end {
+        End::Cured if debrief.is_right_first() => "right first time",
+        End::Cured => "cured later",
+        End::HandedOn => "handed on",
+        End::Open => "not finished",
+    }
 }

@@ -1,5 +1,6 @@
 //! What a study found, for the screen and as Markdown.
 
+use super::calibration::Class;
 use super::mistaken::{Mistaken, Split};
 use super::paired::{Difference, Paired};
 use super::study::{AIM_CALIBRATION, AIM_FIRST, AIM_WITHIN_TWO, Fault, Study};
@@ -78,16 +79,11 @@ pub fn study_report(paper: &mut Paper, family: &Family, study: &Study, every_fau
 /// The faults of all complaints that are weak spots: what they are taken for, and why, where the family says so.
 fn weak_spots(paper: &mut Paper, studies: &[Study]) {
     let weak = |fault: &&Fault| fault.probability >= RARE && fault.summary.first < WEAK;
-    let rows: Vec<Vec<String>> = studies
-        .iter()
-        .flat_map(|study| {
-            study
-                .faults
-                .iter()
-                .filter(weak)
-                .map(|fault| weak_spot(study, fault))
-        })
-        .collect();
+    let mut rows = Vec::new();
+    for study in studies {
+        let weak = study.faults.iter().filter(weak);
+        rows.extend(weak.map(|fault| weak_spot(study, fault)));
+    }
     paper.heading("Weak spots");
     let (rare, weak) = (percent(RARE), percent(WEAK));
     if rows.is_empty() {
@@ -137,51 +133,41 @@ fn figures(paper: &mut Paper, study: &Study) {
         "{} vehicles drawn. Time and cost are from the complaint to the cure, or until the job is handed on.",
         listed.jobs + unlisted.jobs
     ));
-    let error = study.calibration.error;
-    let at_least = |aim: f64| format!("at least {}", percent(aim));
-    let under = format!("under {}", percent(AIM_CALIBRATION));
-    let aims = [
-        (
-            "right repair first",
-            listed.first,
-            at_least(AIM_FIRST),
-            listed.first >= AIM_FIRST,
-        ),
-        (
-            "within two repairs",
-            listed.within_two,
-            at_least(AIM_WITHIN_TWO),
-            listed.within_two >= AIM_WITHIN_TWO,
-        ),
-        ("calibration error", error, under, error < AIM_CALIBRATION),
-    ];
-    let aims = aims.map(|(name, found, aim, met)| {
+    let aim = |name: &str, found, words: String, met| {
         let met = if met { "met" } else { "MISSED" };
-        vec![name.to_owned(), percent(found), format!("{aim}: {met}")]
-    });
-    let others = [
-        ("first, looks counted", percent(listed.first_of_all)),
-        ("never cured", percent(listed.never)),
-        (
+        vec![name.to_owned(), percent(found), format!("{words}: {met}")]
+    };
+    let at_least = |name, found, least| {
+        let words = format!("at least {}", percent(least));
+        aim(name, found, words, found >= least)
+    };
+    let error = study.calibration.error;
+    let under = format!("under {}", percent(AIM_CALIBRATION));
+    let other = |name: &str, found| vec![name.to_owned(), found, String::new()];
+    let rows = vec![
+        at_least("right repair first", listed.first, AIM_FIRST),
+        at_least("within two repairs", listed.within_two, AIM_WITHIN_TWO),
+        aim("calibration error", error, under, error < AIM_CALIBRATION),
+        other("first, looks counted", percent(listed.first_of_all)),
+        other("never cured", percent(listed.never)),
+        other(
             "told that nothing listed fits",
             percent(listed.nothing_fits),
         ),
-        (
+        other(
             "told that the readings fit badly",
             percent(listed.fits_badly),
         ),
-        (
+        other(
             "unit out or opened in vain",
             percent(listed.unit_out_in_vain),
         ),
-        ("readings, mean", count(listed.readings)),
-        ("time, mean", minutes(listed.minutes.mean)),
-        ("time, nine in ten", minutes(listed.minutes.ninth)),
-        ("cost, mean", money(listed.cost.mean)),
-        ("cost, nine in ten", money(listed.cost.ninth)),
+        other("readings, mean", count(listed.readings)),
+        other("time, mean", minutes(listed.minutes.mean)),
+        other("time, nine in ten", minutes(listed.minutes.ninth)),
+        other("cost, mean", money(listed.cost.mean)),
+        other("cost, nine in ten", money(listed.cost.ninth)),
     ];
-    let others = others.map(|(name, found)| vec![name.to_owned(), found, String::new()]);
-    let rows = aims.into_iter().chain(others).collect();
     paper.table(&["figure", "found", "aim"], rows, &[1]);
     paper.text(format!(
         "A look is a repair done for what it shows on the way, while another is believed the likelier cure; it counts as \
@@ -220,25 +206,20 @@ fn faults(paper: &mut Paper, study: &Study, every_fault: bool) {
         "Where most is missed"
     };
     paper.heading(format!("{which}: {}", study.symptom));
-    let row = |fault: &Fault| {
-        let summary = &fault.summary;
-        vec![
-            fault.name.clone(),
-            percent(fault.probability),
-            percent(summary.first),
-            percent(summary.within_two),
-            percent(summary.never),
-            format!("{:.0}", summary.minutes.mean),
-            format!("{:.0}", summary.minutes.ninth),
-            money(summary.cost.mean),
-            money(summary.cost.ninth),
-        ]
-    };
-    let header = [
-        "fault", "of all", "first", "in two", "never", "min", "9/10", "cost", "9/10",
+    let columns: [(&str, fn(&Fault) -> String); 9] = [
+        ("fault", |fault| fault.name.clone()),
+        ("of all", |fault| percent(fault.probability)),
+        ("first", |fault| percent(fault.summary.first)),
+        ("in two", |fault| percent(fault.summary.within_two)),
+        ("never", |fault| percent(fault.summary.never)),
+        ("min", |fault| format!("{:.0}", fault.summary.minutes.mean)),
+        ("9/10", |fault| {
+            format!("{:.0}", fault.summary.minutes.ninth)
+        }),
+        ("cost", |fault| money(fault.summary.cost.mean)),
+        ("9/10", |fault| money(fault.summary.cost.ninth)),
     ];
-    let rows = faults.into_iter().map(row).collect();
-    paper.table(&header, rows, &[1, 2, 3, 4, 5, 6, 7, 8]);
+    paper.table_of(&columns, faults, &[1, 2, 3, 4, 5, 6, 7, 8]);
 }
 
 fn mistakes(paper: &mut Paper, study: &Study) {
@@ -246,22 +227,13 @@ fn mistakes(paper: &mut Paper, study: &Study) {
         return;
     }
     paper.heading(format!("Taken for something else first: {}", study.symptom));
-    let row = |mistaken: &Mistaken| {
-        vec![
-            mistaken.fault.clone(),
-            mistaken.first.join(" + "),
-            percent(mistaken.share),
-            told_apart(mistaken),
-        ]
-    };
-    let rows = study.mistaken.iter().take(MISTAKES).map(row).collect();
-    let header = [
-        "fault",
-        "repaired first",
-        "of its jobs",
-        "what tells them apart",
+    let columns: [(&str, fn(&Mistaken) -> String); 4] = [
+        ("fault", |mistaken| mistaken.fault.clone()),
+        ("repaired first", |mistaken| mistaken.first.join(" + ")),
+        ("of its jobs", |mistaken| percent(mistaken.share)),
+        ("what tells them apart", told_apart),
     ];
-    paper.table(&header, rows, &[2]);
+    paper.table_of(&columns, study.mistaken.iter().take(MISTAKES), &[2]);
 }
 
 fn told_apart(mistaken: &Mistaken) -> String {
@@ -289,20 +261,16 @@ fn calibration(paper: &mut Paper, study: &Study) {
     paper.text(
         "Of the repairs advised, how probable the cure was said to be, and how often it was one:",
     );
-    let classes = study.calibration.classes.iter();
-    let rows = classes
-        .map(|class| {
-            vec![
-                format!("{:.0} to {:.0} %", class.from * 100.0, class.to * 100.0),
-                class.times.to_string(),
-                percent(class.share),
-                percent(class.said),
-                percent(class.was),
-            ]
-        })
-        .collect();
-    let header = ["said", "repairs", "of all", "said, mean", "was so"];
-    paper.table(&header, rows, &[1, 2, 3, 4]);
+    let columns: [(&str, fn(&Class) -> String); 5] = [
+        ("said", |class| {
+            format!("{:.0} to {:.0} %", class.from * 100.0, class.to * 100.0)
+        }),
+        ("repairs", |class| class.times.to_string()),
+        ("of all", |class| percent(class.share)),
+        ("said, mean", |class| percent(class.said)),
+        ("was so", |class| percent(class.was)),
+    ];
+    paper.table_of(&columns, &study.calibration.classes, &[1, 2, 3, 4]);
 }
 
 fn stressed(paper: &mut Paper, study: &Study) {

@@ -75,6 +75,18 @@ impl Paper {
         });
     }
 
+    /// A table of things, one to a row: each column's heading, and what its cells say of a thing.
+    pub fn table_of<'t, T: 't>(
+        &mut self,
+        columns: &[(&'static str, fn(&T) -> String)],
+        things: impl IntoIterator<Item = &'t T>,
+        figures: &[usize],
+    ) {
+        let header: Vec<&'static str> = columns.iter().map(|(heading, _)| *heading).collect();
+        let row = |thing: &T| columns.iter().map(|(_, cell)| cell(thing)).collect();
+        self.table(&header, things.into_iter().map(row).collect(), figures);
+    }
+
     /// On a page.
     pub fn show(&self, page: &mut Page<'_>) -> io::Result<()> {
         let mut after_table = false;
