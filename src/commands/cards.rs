@@ -52,9 +52,7 @@ impl Cards {
         match &self.out {
             Some(file) => {
                 let text = cards(&family.title, &papers, self.four, &drawings);
-                files::replace(file, &text).map_err(|error| {
-                    Error::Files(format!("cannot write {}: {error}", file.display()))
-                })?;
+                files::replace(file, &text).map_err(|error| Error::unwritten(file, &error))?;
             }
             None => papers
                 .iter()

@@ -1,5 +1,6 @@
 //! Why a command could not do what it was asked.
 
+use std::fmt::Display;
 use std::io;
 use std::path::Path;
 
@@ -77,9 +78,14 @@ impl From<VisitError> for Error {
 }
 
 impl Error {
+    /// What is wrong with a file or a folder.
+    pub(super) fn of_file(path: &Path, why: impl Display) -> Self {
+        Self::Files(format!("{}: {why}", path.display()))
+    }
+
     /// A file that could not be written.
     pub(super) fn unwritten(path: &Path, error: &io::Error) -> Self {
-        Self::Files(format!("{}: could not be written: {error}", path.display()))
+        Self::of_file(path, format_args!("could not be written: {error}"))
     }
 
     /// The exit code of the program; a reader that has left is no failure.

@@ -14,10 +14,10 @@ use crate::session::{Prompt, Session, opened_on, recorded_case};
 /// Refuses a record of practice: what is in it is nobody's vehicle.
 pub(super) fn real(state: &State, file: &Path) -> Result<()> {
     match state.opened.practice {
-        Some(_) => Err(Error::Files(format!(
-            "{}: this is practice: `halfsplit practice --job` goes on with it",
-            file.display()
-        ))),
+        Some(_) => {
+            let why = "this is practice: `halfsplit practice --job` goes on with it";
+            Err(Error::of_file(file, why))
+        }
         None => Ok(()),
     }
 }
@@ -27,22 +27,21 @@ pub(super) fn case<'k>(knowledge: &'k Knowledge, file: &Path) -> Result<Case<'k>
     let view = Record::read(file)?;
     let state = view.history.state();
     real(state, file)?;
-    let (family, vehicle) = opened_on(knowledge, state)
-        .map_err(|error| Error::Files(format!("{}: {error}", file.display())))?;
+    let opened = opened_on(knowledge, state);
+    let (family, vehicle) = opened.map_err(|error| Error::of_file(file, error))?;
     let recorded = recorded_case(family, state);
     if !recorded.lost.is_empty() {
         let lost: Vec<String> = recorded.lost.iter().map(ToString::to_string).collect();
-        return Err(Error::Files(format!(
-            "{}: the knowledge no longer has what the record names: {}; if it has another id now, add `formerly: [old-id]` beside it",
-            file.display(),
-            lost.join("; ")
-        )));
+        let lost = lost.join("; ");
+        return Err(Error::of_file(
+            file,
+            format_args!(
+                "the knowledge no longer has what the record names: {lost}; if it has another id now, add `formerly: [old-id]` beside it"
+            ),
+        ));
     }
     if recorded.complaint.present.is_empty() {
-        return Err(Error::Files(format!(
-            "{}: the job has no symptom yet",
-            file.display()
-        )));
+        return Err(Error::of_file(file, "the job has no symptom yet"));
     }
     Ok(Case {
         family,

@@ -167,5 +167,5 @@ fn shown(page: &mut Page<'_>, row: &Row, now: Timestamp) -> io::Result<()> {
 }
 
 fn unread(path: &Path, error: &io::Error) -> Error {
-    Error::Files(format!("{}: the folder of jobs: {error}", path.display()))
+    Error::of_file(path, format_args!("the folder of jobs: {error}"))
 }

@@ -88,14 +88,11 @@ impl Practice {
         let (practice, record) = if let Some(path) = &self.job {
             let (record, _) = Record::open(path, streams.clock.clone())?;
             let practice = of(&knowledge, record.state(), path, sealed.as_deref())?;
-            (
-                if self.no_help {
-                    practice.without_help()
-                } else {
-                    practice
-                },
-                record,
-            )
+            if self.no_help {
+                (practice.without_help(), record)
+            } else {
+                (practice, record)
+            }
         } else {
             let family = self.family.of(&knowledge)?;
             let named = sealed.as_deref().or(self.exercise.as_deref());
@@ -188,8 +185,8 @@ impl Practice {
         let mut files = source.files();
         let text = files.find_map(|(of, text)| (of == path).then_some(text));
         let text = text.ok_or_else(|| Error::Usage(format!("{path} is not there")))?;
-        files::create(file, &sealed(text))
-            .map_err(|error| Error::Files(format!("cannot write {}: {error}", file.display())))?;
+        let written = files::create(file, &sealed(text));
+        written.map_err(|error| Error::unwritten(file, &error))?;
         Ok(DONE)
     }
 
@@ -243,8 +240,8 @@ fn of<'k>(
     file: &Path,
     sealed: Option<&str>,
 ) -> Result<Played<'k>> {
-    Played::of_record(knowledge, state, sealed)
-        .map_err(|error| Error::Files(format!("{}: {error}", file.display())))
+    let practice = Played::of_record(knowledge, state, sealed);
+    practice.map_err(|error| Error::of_file(file, error))
 }
 
 /// The exercises, without their faults.
@@ -270,7 +267,7 @@ pub(super) fn with_sealed(
     path: &Path,
     family: Option<&str>,
 ) -> Result<(Source, String)> {
-    let refused = |why: String| Error::Files(format!("{}: {why}", path.display()));
+    let refused = |why: String| Error::of_file(path, why);
     let text =
         files::read_text(path, LARGEST_SEALED).map_err(|error| refused(error.to_string()))?;
     let text = unsealed(&text).ok_or_else(|| refused("this is no sealed exercise".to_owned()))?;

@@ -128,20 +128,14 @@ fn set_up(folder: &Path, ids: Option<&Ids>, streams: &mut Streams<'_>) -> Result
     let mut settings: Value = match files::read_text(&path, LARGEST) {
         Ok(text) => serde_json::from_str(&text).map_err(|error| {
             let why = "it is not plain JSON, so nothing can be put into it";
-            Error::Files(format!("{}: {why}: {error}", path.display()))
+            Error::of_file(&path, format_args!("{why}: {error}"))
         })?,
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => json!({}),
-        Err(error) => return Err(Error::Files(format!("{}: {error}", path.display()))),
+        Err(error) => return Err(Error::of_file(&path, error)),
     };
-    if !settings.is_object()
-        || settings
-            .get(SCHEMAS)
-            .is_some_and(|schemas| !schemas.is_object())
-    {
-        return Err(Error::Files(format!(
-            "{}: it holds no settings",
-            path.display()
-        )));
+    let schemas = settings.get(SCHEMAS);
+    if !settings.is_object() || schemas.is_some_and(|schemas| !schemas.is_object()) {
+        return Err(Error::of_file(&path, "it holds no settings"));
     }
     write(&folder.join(OWN), ids)?;
     let files = names().into_iter().filter(|name| {
@@ -195,10 +189,9 @@ fn write(folder: &Path, ids: Option<&Ids>) -> Result<()> {
         };
         let there = path.symlink_metadata().is_ok();
         if there && !files::read(&path, LARGEST).is_ok_and(ours) {
-            return Err(Error::Files(format!(
-                "{}: there is such a file, and it is no schema of this program; name another folder",
-                path.display()
-            )));
+            let why =
+                "there is such a file, and it is no schema of this program; name another folder";
+            return Err(Error::of_file(&path, why));
         }
     }
     fs::create_dir_all(folder).map_err(|error| Error::unwritten(folder, &error))?;

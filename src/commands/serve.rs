@@ -50,10 +50,7 @@ impl Serve {
         let folder = self.folder.clone().or_else(|| profile.jobs.clone());
         let folder = folder.unwrap_or_else(|| PathBuf::from("."));
         if !folder.is_dir() {
-            let folder = folder.display();
-            return Err(Error::Files(format!(
-                "{folder}: there is no such folder of jobs"
-            )));
+            return Err(Error::of_file(&folder, "there is no such folder of jobs"));
         }
         add_sealed(&mut unpriced, basis, &folder, streams)?;
         let own = IpAddr::V4(Ipv4Addr::LOCALHOST);

@@ -79,10 +79,10 @@ impl Sheet {
 }
 
 fn unwritten(file: &Path, error: &io::Error) -> Error {
-    let file = file.display();
-    Error::Files(if error.kind() == io::ErrorKind::AlreadyExists {
-        format!("{file} is there already: `--replace` replaces it")
+    if error.kind() == io::ErrorKind::AlreadyExists {
+        let file = file.display();
+        Error::Files(format!("{file} is there already: `--replace` replaces it"))
     } else {
-        format!("cannot write {file}: {error}")
-    })
+        Error::unwritten(file, error)
+    }
 }

@@ -55,9 +55,8 @@ fn profile(file: Option<&Path>, knowledge: &Knowledge) -> Result<ShopProfile> {
         return Ok(ShopProfile::default());
     };
     let read = files::read(path, LARGEST_PROFILE);
-    let read = read.map_err(|error| {
-        Error::Files(format!("{}: the shop's profile: {error}", path.display()))
-    })?;
+    let refused = |error| Error::of_file(path, format_args!("the shop's profile: {error}"));
+    let read = read.map_err(refused)?;
     shop(path, read, knowledge).map_err(Error::Shop)
 }
 

@@ -221,10 +221,9 @@ impl Study {
     /// Refuses a file that is there, unless it may be written over, and one that cannot be written.
     fn may_write(&self, file: &Path) -> Result<()> {
         if !self.force && file.symlink_metadata().is_ok() {
-            return Err(Error::Files(format!(
-                "{}: there is a file of that name already; name another, or write over it with --force",
-                file.display()
-            )));
+            let why =
+                "there is a file of that name already; name another, or write over it with --force";
+            return Err(Error::of_file(file, why));
         }
         files::writable(file).map_err(|error| Error::unwritten(file, &error))
     }

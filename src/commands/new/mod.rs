@@ -208,7 +208,7 @@ fn closed(file: &Path, family: &str, name: &str) -> Result<CaseWords, Error> {
     let view = Record::read(file)?;
     let state = view.history.state();
     job::real(state, file)?;
-    let refused = |why: &str| Error::Files(format!("{}: {why}", file.display()));
+    let refused = |why: &str| Error::of_file(file, why);
     if state.opened.family != family {
         return Err(refused(&format!(
             "the job is on the family {}",
