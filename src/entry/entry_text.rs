@@ -37,6 +37,14 @@ pub(super) struct Parts {
 }
 
 impl Parts {
+    /// Numbers with nothing after them.
+    const fn of(shape: Shape) -> Self {
+        Self {
+            shape,
+            spread: None,
+        }
+    }
+
     /// The greatest doubt about any of its numbers.
     pub(super) fn doubt(&self) -> Doubt {
         let numbers = match &self.shape {
@@ -117,17 +125,11 @@ pub(super) fn split(text: &str) -> Result<Parts, Unreadable> {
         // Small letters can take more or fewer bytes, so the text is cut by characters.
         Some(text.chars().skip(found.chars().count()).collect::<String>())
     };
-    if let Some(rest) = after(&ABOVE) {
-        return end_stop(&rest).map(|typed| Parts {
-            shape: Shape::Above(typed),
-            spread: None,
-        });
-    }
-    if let Some(rest) = after(&BELOW) {
-        return end_stop(&rest).map(|typed| Parts {
-            shape: Shape::Below(typed),
-            spread: None,
-        });
+    let above: fn(Typed) -> Shape = Shape::Above;
+    for (words, shape) in [(&ABOVE[..], above), (&BELOW[..], Shape::Below)] {
+        if let Some(rest) = after(words) {
+            return end_stop(&rest).map(|typed| Parts::of(shape(typed)));
+        }
     }
     if let Some(rest) = after(&VAGUE) {
         let number = number::begins(&trimmed(&rest));
@@ -140,31 +142,17 @@ pub(super) fn split(text: &str) -> Result<Parts, Unreadable> {
     let characters = trimmed(text);
     let (first, next) = typed(&characters)?;
     let Some((between, rest)) = next else {
-        return Ok(Parts {
-            shape: Shape::Point(first),
-            spread: None,
-        });
+        return Ok(Parts::of(Shape::Point(first)));
     };
     let (second, after) = typed(rest)?;
-    if between == Between::Swing {
-        let spread = match after {
-            None => None,
-            Some(_) => return Err(Unreadable::Mixed),
-        };
-        return Ok(Parts {
-            shape: Shape::Swing(first, second),
-            spread,
-        });
-    }
     if after.is_some() {
         return Err(Unreadable::Mixed);
     }
-    if second
-        .number
-        .decimal
-        .or(second.number.thousands)
-        .is_some_and(|half| half < 0.0)
-    {
+    if between == Between::Swing {
+        return Ok(Parts::of(Shape::Swing(first, second)));
+    }
+    let half = second.number.decimal.or(second.number.thousands);
+    if half.is_some_and(|half| half < 0.0) {
         return Err(Unreadable::NegativeSpread);
     }
     let spread = Spread {
