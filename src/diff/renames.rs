@@ -69,7 +69,7 @@ fn certain(was: &Entries, now: &Entries) -> Vec<Renamed> {
         }
     }
     let pairs = same.into_iter().filter_map(|((kind, family, _), names)| {
-        match names.map(|names| <[String; 1]>::try_from(names)) {
+        match names.map(<[String; 1]>::try_from) {
             [Ok([name]), Ok([now])] => Some((Thing { kind, family, name }, now)),
             _ => None,
         }

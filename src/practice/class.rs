@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::debrief::{Debrief, End};
-use crate::text::Paper;
 use crate::text::figures::{minutes, times};
+use crate::text::{Column, Paper};
 
 /// The debriefs of a class.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
@@ -17,7 +17,7 @@ impl Class {
     pub fn paper(&self) -> Paper {
         let mut paper = Paper::default();
         paper.title("The class");
-        let columns: [(&str, fn(&Debrief) -> String); 8] = [
+        let columns: [Column<Debrief>; 8] = [
             ("who", |debrief| debrief.trainee.clone().unwrap_or_default()),
             ("exercise", |debrief| debrief.exercise.clone()),
             ("end", |debrief| how_it_ended(debrief).to_owned()),

@@ -6,8 +6,8 @@ use super::paired::{Difference, Paired};
 use super::study::{AIM_CALIBRATION, AIM_FIRST, AIM_WITHIN_TWO, Fault, Study};
 use super::summary::Summary;
 use crate::knowledge::Family;
-use crate::text::Paper;
 use crate::text::figures::{count, minutes, money, percent};
+use crate::text::{Column, Paper};
 
 /// How many faults are shown before the rest is left out, where not all are asked for.
 const FAULTS: usize = 12;
@@ -206,7 +206,7 @@ fn faults(paper: &mut Paper, study: &Study, every_fault: bool) {
         "Where most is missed"
     };
     paper.heading(format!("{which}: {}", study.symptom));
-    let columns: [(&str, fn(&Fault) -> String); 9] = [
+    let columns: [Column<Fault>; 9] = [
         ("fault", |fault| fault.name.clone()),
         ("of all", |fault| percent(fault.probability)),
         ("first", |fault| percent(fault.summary.first)),
@@ -227,7 +227,7 @@ fn mistakes(paper: &mut Paper, study: &Study) {
         return;
     }
     paper.heading(format!("Taken for something else first: {}", study.symptom));
-    let columns: [(&str, fn(&Mistaken) -> String); 4] = [
+    let columns: [Column<Mistaken>; 4] = [
         ("fault", |mistaken| mistaken.fault.clone()),
         ("repaired first", |mistaken| mistaken.first.join(" + ")),
         ("of its jobs", |mistaken| percent(mistaken.share)),
@@ -261,7 +261,7 @@ fn calibration(paper: &mut Paper, study: &Study) {
     paper.text(
         "Of the repairs advised, how probable the cure was said to be, and how often it was one:",
     );
-    let columns: [(&str, fn(&Class) -> String); 5] = [
+    let columns: [Column<Class>; 5] = [
         ("said", |class| {
             format!("{:.0} to {:.0} %", class.from * 100.0, class.to * 100.0)
         }),

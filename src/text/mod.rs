@@ -18,7 +18,7 @@ pub(crate) use harmless::{escaped_json, is_hidden, json};
 pub(crate) use nearest::{nearest, unknown};
 pub(crate) use page::wrapping;
 pub use page::{Page, Tone};
-pub use paper::Paper;
+pub use paper::{Column, Paper};
 pub(crate) use print::document;
 pub use print::{cards, printed};
 pub(crate) use shell::in_shell;

@@ -30,6 +30,9 @@ pub(super) enum Piece {
     },
 }
 
+/// A column of a table of things: its heading, and what its cells say of a thing.
+pub type Column<T> = (&'static str, fn(&T) -> String);
+
 /// A report, piece after piece.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Paper(pub(super) Vec<Piece>);
@@ -75,10 +78,10 @@ impl Paper {
         });
     }
 
-    /// A table of things, one to a row: each column's heading, and what its cells say of a thing.
+    /// A table of things, one to a row; the columns in `figures` flush right.
     pub fn table_of<'t, T: 't>(
         &mut self,
-        columns: &[(&'static str, fn(&T) -> String)],
+        columns: &[Column<T>],
         things: impl IntoIterator<Item = &'t T>,
         figures: &[usize],
     ) {
