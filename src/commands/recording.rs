@@ -19,7 +19,7 @@ Examples:
   halfsplit recording drive.csv --vehicle demo-estate
   halfsplit recording drive.csv --map engine-speed=\"Motor speed\" --yes --json")]
 pub(super) struct Recording {
-    /// The table that the scan tool has exported: delimited text with a header
+    /// The table that the scan tool has exported: delimited text with a header; `-` reads it from the input
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
@@ -76,13 +76,17 @@ impl Recording {
                 .clone()
                 .or_else(|| streams.mappings.clone()),
         };
-        let read = terminal::recording(family, vehicle, &self.file, &columns, streams);
+        let read = if self.file.as_os_str() == "-" {
+            terminal::piped_recording(family, vehicle, &columns, streams.input)
+        } else {
+            terminal::recording(family, vehicle, &self.file, &columns, streams)
+        };
         let Some((report, drive)) = read.map_err(|error| Error::Files(error.to_string()))? else {
             return Ok(DONE);
         };
-        let picture = picture(&drive, &report, vehicle, DRAWN);
+        let picture = || picture(&drive, &report, vehicle, DRAWN);
         if let Some(file) = &self.out {
-            files::replace(file, &traces(&picture))
+            files::replace(file, &traces(&picture()))
                 .map_err(|error| Error::unwritten(file, &error))?;
         }
         if self.json {
@@ -93,7 +97,7 @@ impl Recording {
                 report.show(page)?;
                 if self.text {
                     page.heading("Traces")?;
-                    page.lines(2, &sketch(&picture, width))?;
+                    page.lines(2, &sketch(&picture(), width))?;
                 }
                 Ok::<(), Error>(())
             })?;

@@ -102,6 +102,8 @@ fn whole_rows(bytes: &[u8], delimiter: u8) -> (usize, Option<(usize, usize)>) {
     let (mut at, mut column, mut opened, mut end) = (At::Start, 0, 0, 0);
     for (place, byte) in bytes.iter().enumerate() {
         at = match (at, byte) {
+            // A byte order mark is in front of the first cell.
+            (At::Start, 0xef | 0xbb | 0xbf) if place < 3 => At::Start,
             (At::Start, b'"') => {
                 opened = place;
                 At::Quoted

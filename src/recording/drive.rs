@@ -258,11 +258,18 @@ impl Running {
 /// Samples that are averaged.
 #[derive(Clone, Copy, Debug)]
 struct Bin {
-    /// Their hundredth of a second.
-    hundredth: f64,
+    /// When the first was taken; the others in the same hundredth of a second.
+    first: f64,
     count: f64,
     time: f64,
     value: f64,
+}
+
+impl Bin {
+    fn holds(&self, time: f64) -> bool {
+        let [here, there] = [self.first, time].map(|time| (time / FINEST).floor());
+        time - self.first < FINEST && here.total_cmp(&there).is_eq()
+    }
 }
 
 /// A signal while the rows are read.
@@ -358,9 +365,8 @@ impl<'s> Track<'s> {
             self.values.push(value);
             return;
         }
-        let hundredth = (time / FINEST).floor();
         match &mut self.bin {
-            Some(bin) if bin.hundredth.total_cmp(&hundredth).is_eq() => {
+            Some(bin) if bin.holds(time) => {
                 bin.count += 1.0;
                 bin.time += time;
                 bin.value += value;
@@ -368,7 +374,7 @@ impl<'s> Track<'s> {
             _ => {
                 self.close();
                 self.bin = Some(Bin {
-                    hundredth,
+                    first: time,
                     count: 1.0,
                     time,
                     value,

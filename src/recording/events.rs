@@ -5,8 +5,8 @@ use rayon::prelude::*;
 use super::drive::Drive;
 use super::engagement::engagements;
 use super::event::{Event, STANDS};
-use super::moves::{Slow, Stretch, WithOthers, interval, stretches};
-use super::series::{Cursor, Series, Walk, float, spread};
+use super::moves::{Slow, Stretch, WithOthers, stretches};
+use super::series::{Cursor, Series, Steps, Walk, float, spread};
 use super::spectrum::{Swing, detrended, swing, variance};
 use super::trace::{CLUTCH_SLIP, CONVERTER_SLIP, Derived, Point, RATIO, Trace};
 use crate::knowledge::{EventKind, Role, Vehicle};
@@ -197,19 +197,21 @@ fn flares_of(drive: &Drive, member: &Member, trace: &Trace<'_>, driven: &Series)
         let mut closed = member.closed(drive);
         trace.clone().filter(move |point| closed(point.time))
     };
-    let step = interval(points(), trace.most());
-    let slow = Slow::of(points());
-    let slips = || {
+    let mut steps = Steps::of_about(trace.most());
+    let slow = Slow::of(points().inspect(|point| steps.take(point.time)));
+    let step = steps.usual().unwrap_or(0.0);
+    let slips = |every: usize| {
         let (mut slow, mut driven) = (slow.clone(), Walk::new(driven));
-        points().map(move |Point { time, value }| Slip {
+        let points = points().step_by(every);
+        points.map(move |Point { time, value }| Slip {
             time,
             fast: value - slow.at(time),
             rate: driven.rate(time),
         })
     };
-    let skew = skew(slips().step_by(spread(trace.most()))).clamp(-step, step);
+    let skew = skew(slips(spread(trace.most()))).clamp(-step, step);
     let rise = |slip: &Slip| slip.fast - skew * slip.rate - SKEW_LEFT * step * slip.rate.abs();
-    let risen = slips().enumerate();
+    let risen = slips(1).enumerate();
     let risen: Vec<(usize, Slip)> = risen.filter(|(_, slip)| rise(slip) > FLARE / 2.0).collect();
     let flares = risen
         .chunk_by(|(before, a), (place, b)| before + 1 == *place && b.time - a.time <= driven.gap);
@@ -270,10 +272,15 @@ fn judder(drive: &Drive) -> Vec<Event> {
         return Vec::new();
     };
     let (first, last) = (speed.time(0), speed.time(last));
+    let end = last + speed.interval;
+    // A single sample has no interval.
+    if !end.is_finite() {
+        return Vec::new();
+    }
     let fastest = (0.5 / speed.interval).min(FASTEST_JUDDER);
     let mut pieces = Vec::new();
     let mut from = first;
-    while from + PIECE <= last + speed.interval {
+    while from + PIECE <= end {
         pieces.push(from);
         from += PIECE / 2.0;
     }
@@ -364,7 +371,9 @@ fn jumps(drive: &Drive) -> Vec<Event> {
     let Some(ratio) = RATIO.of(drive) else {
         return Vec::new();
     };
-    let step = interval(ratio.clone(), ratio.most()).max(STEP);
+    let mut steps = Steps::of_about(ratio.most());
+    ratio.clone().for_each(|point| steps.take(point.time));
+    let step = steps.usual().unwrap_or(0.0).max(STEP);
     let gap = drive.role(Role::Primary).map_or(step, |speed| speed.gap);
     // What the resolution of both speeds leaves open, as a share of the ratio.
     let finest = |time: f64| {

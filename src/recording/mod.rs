@@ -1,9 +1,10 @@
 //! A recording of the scan tool: a table of rows becomes signals over time, derived traces, events, and readings of
 //! the measurements that say how they are read from one. docs/method.md, section 14.
 //!
-//! The way of the bytes: [`table`] finds out how the file is written, [`mapping`] which column is which signal, [`drive`]
-//! reads all rows once, `trace` computes what follows from two signals, `events` looks for what happened, `reading`
-//! takes the measurements, and [`report`] says it all. Imports nothing that asks a person.
+//! The way of the bytes: [`table`] finds out how the file is written, [`mapping`] which column is which signal, `blocks`
+//! takes the rows apart, [`drive`] joins them to signals, each a [`series`] in few bytes (`packed`), `trace` computes what
+//! follows from two signals, `events` looks for what happened, `reading` takes the measurements, and [`report`] says it
+//! all. Imports nothing that asks a person.
 
 mod blocks;
 mod cell;

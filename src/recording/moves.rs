@@ -1,6 +1,6 @@
-//! How a trace moves: its usual step, its slow part, and stretches in which something is so.
+//! How a trace moves: its slow part, points at steps from others, and stretches in which something is so.
 
-use super::series::{median, spread};
+use super::series::median;
 use super::trace::Point;
 
 /// The slow part of a trace is the middle of the middles of so long pieces, in seconds,
@@ -34,22 +34,6 @@ pub(super) fn stretches(samples: impl Iterator<Item = (f64, bool)>, gap: f64) ->
         goes_on = holds;
     }
     found
-}
-
-/// The usual time between the points of a trace, of which there are `most` at the most.
-pub(super) fn interval(points: impl Iterator<Item = Point>, most: usize) -> f64 {
-    let every = spread(most);
-    let mut last: Option<f64> = None;
-    let mut steps = Vec::new();
-    for (place, point) in points.enumerate() {
-        if let Some(last) = last
-            && place % every == 0
-        {
-            steps.push(point.time - last);
-        }
-        last = Some(point.time);
-    }
-    median(&mut steps).unwrap_or(0.0)
 }
 
 /// The points of a trace in turn, each with others: the first ones from `N` times on, which go up with its own. Only the

@@ -12,8 +12,18 @@ pub(super) const TENS: [f64; 16] = [
 const BLOCK: usize = 128;
 /// The most digits behind the decimal sign that are packed.
 pub(super) const MOST_DIGITS: u8 = 9;
-/// Whole numbers are exact below this: 2⁵³.
-const EXACT: f64 = 9_007_199_254_740_992.0;
+/// Whole numbers below this, 2⁵¹, are exact, and so is what rounds to them.
+const EXACT: f64 = 2_251_799_813_685_248.0;
+/// The places in a block as numbers.
+const PLACES: [f64; BLOCK] = {
+    let mut places = [0.0; BLOCK];
+    let mut place = 1;
+    while place < BLOCK {
+        places[place] = places[place - 1] + 1.0;
+        place += 1;
+    }
+    places
+};
 
 /// Numbers in their order.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -87,16 +97,20 @@ pub(super) struct Reader<'p> {
 
 impl Reader<'_> {
     /// The number at a place below the length.
+    #[inline]
     pub(super) fn get(&mut self, place: usize) -> f64 {
-        let block = place / BLOCK;
-        if block != self.block {
-            self.block = block;
-            match self.packed.blocks.get(block) {
-                Some(block) => block.unpack(&mut self.numbers),
-                None => self.numbers[..self.packed.open.len()].copy_from_slice(&self.packed.open),
-            }
+        if place / BLOCK != self.block {
+            self.unpack(place / BLOCK);
         }
         self.numbers[place % BLOCK]
+    }
+
+    fn unpack(&mut self, block: usize) {
+        self.block = block;
+        match self.packed.blocks.get(block) {
+            Some(block) => block.unpack(&mut self.numbers),
+            None => self.numbers[..self.packed.open.len()].copy_from_slice(&self.packed.open),
+        }
     }
 }
 
@@ -118,8 +132,8 @@ impl Block {
         let wholes = wholes?;
         let (first, last) = (*wholes.first()?, *wholes.last()?);
         let above = |slope: f64| {
-            let wholes = wholes.iter().zip(0_u8..);
-            wholes.map(move |(whole, i)| whole - slope * f64::from(i))
+            let wholes = wholes.iter().zip(&PLACES);
+            wholes.map(move |(whole, place)| whole - slope * place)
         };
         let line = |slope: f64| {
             let (least, most) = above(slope).fold(
@@ -128,7 +142,7 @@ impl Block {
             );
             (most - least, slope, least)
         };
-        let sloped = ((last - first) / float(numbers.len() - 1)).round();
+        let sloped = nearest((last - first) / PLACES[numbers.len() - 1]);
         let (span, slope, line) = if line(sloped).0 < line(0.0).0 {
             line(sloped)
         } else {
@@ -150,28 +164,24 @@ impl Block {
             Offsets::Longs(offsets) => f64::from(offsets[within]),
             Offsets::Whole(numbers) => return numbers[within],
         };
-        self.number(within, offset)
+        (self.line + self.slope * PLACES[within] + offset) / self.ten
     }
 
     fn unpack(&self, numbers: &mut [f64; BLOCK]) {
-        let numbers = numbers.iter_mut().zip(0..);
         match &self.offsets {
-            Offsets::None => numbers.for_each(|(to, i)| *to = self.number(i, 0.0)),
-            Offsets::Bytes(offsets) => numbers
-                .zip(offsets)
-                .for_each(|((to, i), offset)| *to = self.number(i, f64::from(*offset))),
-            Offsets::Words(offsets) => numbers
-                .zip(offsets)
-                .for_each(|((to, i), offset)| *to = self.number(i, f64::from(*offset))),
-            Offsets::Longs(offsets) => numbers
-                .zip(offsets)
-                .for_each(|((to, i), offset)| *to = self.number(i, f64::from(*offset))),
-            Offsets::Whole(whole) => numbers.zip(whole).for_each(|((to, _), from)| *to = *from),
+            Offsets::None => self.add([0_u8; BLOCK].as_slice(), numbers),
+            Offsets::Bytes(offsets) => self.add(offsets, numbers),
+            Offsets::Words(offsets) => self.add(offsets, numbers),
+            Offsets::Longs(offsets) => self.add(offsets, numbers),
+            Offsets::Whole(whole) => numbers.copy_from_slice(whole),
         }
     }
 
-    fn number(&self, within: usize, offset: f64) -> f64 {
-        (self.line + self.slope * float(within) + offset) / self.ten
+    /// Adds offsets to the line.
+    fn add<T: Copy + Into<f64>>(&self, offsets: &[T], numbers: &mut [f64; BLOCK]) {
+        for ((number, place), offset) in numbers.iter_mut().zip(&PLACES).zip(offsets) {
+            *number = (self.line + self.slope * place + (*offset).into()) / self.ten;
+        }
     }
 }
 
@@ -209,10 +219,17 @@ pub(super) fn float(count: usize) -> f64 {
     number
 }
 
+/// The nearest whole number, of numbers up to [`EXACT`]: a sum of that size has no room for a fraction. Faster than
+/// `round`, which is a call of a function.
+fn nearest(number: f64) -> f64 {
+    const FULL: f64 = 3.0 * EXACT;
+    (number + FULL) - FULL
+}
+
 /// A number to so many digits behind the decimal sign, at most [`MOST_DIGITS`]; as it is where it has too many before.
 pub(super) fn rounded(number: f64, digits: u8) -> f64 {
     let ten = TENS[usize::from(digits)];
-    let whole = (number * ten).round();
+    let whole = nearest(number * ten);
     if whole.abs() < EXACT {
         whole / ten
     } else {
@@ -222,7 +239,7 @@ pub(super) fn rounded(number: f64, digits: u8) -> f64 {
 
 /// The whole number that gives a number exactly when it is divided by a power of ten.
 fn whole(number: f64, ten: f64) -> Option<f64> {
-    let whole = (number * ten).round();
+    let whole = nearest(number * ten);
     let exact = whole.abs() < EXACT && (whole / ten - number).abs() <= 0.0;
     exact.then_some(whole)
 }

@@ -2,6 +2,8 @@
 
 use std::iter;
 
+use rayon::prelude::*;
+
 use super::drive::Drive;
 use super::report::{ReadingRow, Report};
 use super::series::Series;
@@ -49,7 +51,8 @@ fn thinned(points: impl Iterator<Item = (f64, Option<f64>)>, seconds: f64, parts
     let mut thin = Points::new();
     let mut points = points.peekable();
     while let Some((first, _)) = points.peek().copied() {
-        let same = |(time, _): &(f64, Option<f64>)| part(*time).total_cmp(&part(first)).is_eq();
+        let here = part(first);
+        let same = |(time, _): &(f64, Option<f64>)| part(*time).total_cmp(&here).is_eq();
         let of_part = iter::from_fn(|| points.next_if(same));
         let known = of_part.filter_map(|(time, value)| Some((time, value?)));
         let known: Vec<(f64, f64)> = known.filter(|(_, value)| value.is_finite()).collect();
@@ -83,7 +86,7 @@ fn points(series: &Series) -> impl Iterator<Item = (f64, Option<f64>)> {
 fn panels(drive: &Drive, vehicle: Option<&Vehicle>, parts: u16) -> Vec<Panel> {
     let seconds = to_digits(drive.seconds, 6).max(1e-3);
     let of = |roles: &[Role]| -> Vec<Trace> {
-        let known = roles.iter().filter_map(|role| {
+        let known = roles.par_iter().filter_map(|role| {
             Some(Trace {
                 name: role.title().to_owned(),
                 points: thinned(points(drive.role(*role)?), seconds, parts),

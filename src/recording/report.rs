@@ -12,7 +12,7 @@ use super::mapping::Mapping;
 use super::reading::{Figure, Found, recorded};
 use super::series::{median, spread};
 use super::table::Table;
-use super::trace::DERIVED;
+use super::trace::{DERIVED, Point};
 use crate::infer::Taken;
 use crate::knowledge::{Family, MeasurementId, Vehicle};
 use crate::record::Marked;
@@ -115,15 +115,18 @@ impl Report {
         (table, mapping): (Table, &Mapping),
         drive: &Drive,
     ) -> Self {
-        let events = events(drive, vehicle);
+        let (events, (traces, signals)) = rayon::join(
+            || events(drive, vehicle),
+            || (traces(drive), signals(family, &table, mapping, drive)),
+        );
         let readings = recorded(family, vehicle, drive, &events);
         let readings = readings.into_iter();
         Self {
             file: file.to_owned(),
             rows: drive.rows,
             seconds: to_digits(drive.seconds, 6),
-            signals: signals(family, &table, mapping, drive),
-            traces: traces(drive),
+            signals,
+            traces,
             readings: readings
                 .map(|reading| ReadingRow::of(family, vehicle, reading.measurement, reading.found))
                 .collect(),
@@ -323,13 +326,18 @@ fn signals(family: &Family, table: &Table, mapping: &Mapping, drive: &Drive) -> 
 fn traces(drive: &Drive) -> Vec<TraceRow> {
     let traces = DERIVED.par_iter().filter_map(|derived| {
         let trace = derived.of(drive)?;
-        let some = trace.clone().step_by(spread(trace.most()));
+        let every = spread(trace.most());
         let mut uncertainty = trace.uncertainties();
-        let mut u: Vec<f64> = some.map(|point| uncertainty(point.time)).collect();
-        let u = median(&mut u)?;
-        let mut points = 0;
-        let values = trace.inspect(|_| points += 1).map(|point| point.value);
+        let (mut points, mut u) = (0, Vec::new());
+        let values = trace.map(|Point { time, value }| {
+            if points % every == 0 {
+                u.push(uncertainty(time));
+            }
+            points += 1;
+            value
+        });
         let extent = extent(values);
+        let u = median(&mut u)?;
         Some(TraceRow {
             trace: derived.name,
             title: derived.title,

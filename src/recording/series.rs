@@ -21,6 +21,38 @@ pub(super) const fn spread(count: usize) -> usize {
     count / ENOUGH + 1
 }
 
+/// The usual time from one to the next of times that come in turn.
+pub(super) struct Steps {
+    every: usize,
+    count: usize,
+    last: f64,
+    found: Vec<f64>,
+}
+
+impl Steps {
+    /// Of so many times, or some fewer.
+    pub(super) const fn of_about(count: usize) -> Self {
+        Self {
+            every: spread(count),
+            count: 0,
+            last: 0.0,
+            found: Vec::new(),
+        }
+    }
+
+    pub(super) fn take(&mut self, time: f64) {
+        if self.count > 0 && self.count.is_multiple_of(self.every) {
+            self.found.push(time - self.last);
+        }
+        self.count += 1;
+        self.last = time;
+    }
+
+    pub(super) fn usual(mut self) -> Option<f64> {
+        median(&mut self.found)
+    }
+}
+
 /// The middle of some numbers, which are put in another order for it.
 pub fn median(numbers: &mut [f64]) -> Option<f64> {
     let (count, middle) = (numbers.len(), numbers.len() / 2);
@@ -60,38 +92,26 @@ impl Series {
             resolution,
             ..Self::default()
         };
-        let every = spread(series.len());
-        let steps = (1..series.len()).step_by(every);
-        let steps = steps.map(|place| series.time(place) - series.time(place - 1));
-        let usual = median(&mut steps.collect::<Vec<f64>>()).unwrap_or(f64::INFINITY);
+        let mut usual = Steps::of_about(series.len());
+        let mut changing = Steps::of_about(series.len());
+        let (mut changes, mut before) = (0, None);
+        for (time, value) in series.samples() {
+            usual.take(time);
+            if let Some((at, was)) = before
+                && f64::abs(value - was) > 0.0
+            {
+                changing.take(at);
+                changes += 1;
+            }
+            before = Some((time, value));
+        }
+        let usual = usual.usual().unwrap_or(f64::INFINITY);
         // A signal that seldom changes is not seldom refreshed.
-        let (changes, step) = series.changes(every);
         let often = 20 * changes > series.len();
-        let refreshed = step.filter(|_| often).unwrap_or(usual);
+        let refreshed = changing.usual().filter(|_| often).unwrap_or(usual);
         series.gap = (GAP * usual).max(LEAST_GAP);
         series.interval = usual.max(refreshed.min(LONGEST_REFRESH));
         series
-    }
-
-    /// How often the value changes, and the usual time from one change to the next, of every so many.
-    fn changes(&self, every: usize) -> (usize, Option<f64>) {
-        let (mut count, mut last, mut steps) = (0, None, Vec::new());
-        let mut before = None;
-        for (at, value) in self.samples() {
-            if let Some((time, was)) = before
-                && f64::abs(value - was) > 0.0
-            {
-                if let Some(last) = last
-                    && count % every == 0
-                {
-                    steps.push(time - last);
-                }
-                count += 1;
-                last = Some(time);
-            }
-            before = Some((at, value));
-        }
-        (count, median(&mut steps))
     }
 
     /// How many samples it has.
@@ -250,8 +270,16 @@ impl<'s> Cursor<'s> {
     }
 
     /// Goes to the last sample that is not after a time.
+    #[inline]
     fn go(&mut self, time: f64) {
-        let mut far = self.before.is_some_and(|(before, _)| time < before);
+        let back = self.before.is_some_and(|(before, _)| time < before);
+        if back || self.after.is_some_and(|(after, _)| after <= time) {
+            self.walk(time, back);
+        }
+    }
+
+    fn walk(&mut self, time: f64, back: bool) {
+        let mut far = back;
         for _ in 0..NEAR {
             if far || self.after.is_none_or(|(after, _)| after > time) {
                 break;

@@ -1,5 +1,6 @@
 //! The frequency at which uneven samples swing: the Lomb-Scargle periodogram.
 
+use std::array::from_fn;
 use std::f64::consts::TAU;
 
 use super::series::float;
@@ -23,18 +24,48 @@ pub struct Swing {
     pub chance: f64,
 }
 
+/// So many samples are summed side by side.
+const SIDE_BY_SIDE: usize = 4;
+
+/// Samples side by side, with the sine and the cosine of `ωt`.
+#[derive(Clone, Copy, Default)]
+struct Turned {
+    value: [f64; SIDE_BY_SIDE],
+    sin: [f64; SIDE_BY_SIDE],
+    cos: [f64; SIDE_BY_SIDE],
+}
+
+impl Turned {
+    /// Samples at a frequency; where none are left, zeros, which add nothing to a sum.
+    fn all(times: &[f64], values: &[f64], frequency: f64) -> Vec<Self> {
+        let samples = times.chunks(SIDE_BY_SIDE).zip(values.chunks(SIDE_BY_SIDE));
+        let turned = samples.map(|(times, values)| {
+            let mut turned = Self::default();
+            for (place, (time, value)) in times.iter().zip(values).enumerate() {
+                let (sin, cos) = (TAU * frequency * time).sin_cos();
+                (turned.sin[place], turned.cos[place]) = (sin, cos);
+                turned.value[place] = *value;
+            }
+            turned
+        });
+        turned.collect()
+    }
+
+    /// Turns each sample by the angle of another.
+    fn turn(&mut self, by: &Self) {
+        let (sin, cos) = (self.sin, self.cos);
+        self.sin = from_fn(|i| sin[i] * by.cos[i] + cos[i] * by.sin[i]);
+        self.cos = from_fn(|i| cos[i] * by.cos[i] - sin[i] * by.sin[i]);
+    }
+}
+
 /// The power at a frequency, normalised by the variance, of samples whose mean is 0: Lomb 1976, Scargle 1982.
 ///
 /// `P = (1/2σ²) · [(Σ x·cos ω(t−τ))² / Σ cos² ω(t−τ) + (Σ x·sin ω(t−τ))² / Σ sin² ω(t−τ)]`, with
 /// `tan 2ωτ = Σ sin 2ωt / Σ cos 2ωt`.
 pub fn power(times: &[f64], values: &[f64], frequency: f64) -> f64 {
-    power_of(&turned(times, frequency), values, variance(values))
-}
-
-/// The sine and the cosine of each time at a frequency.
-fn turned(times: &[f64], frequency: f64) -> Vec<(f64, f64)> {
-    let omega = TAU * frequency;
-    times.iter().map(|time| (omega * time).sin_cos()).collect()
+    let turned = Turned::all(times, values, frequency);
+    power_of(&turned, float(values.len()), variance(values))
 }
 
 /// The variance of samples whose mean is 0.
@@ -43,18 +74,17 @@ pub(super) fn variance(values: &[f64]) -> f64 {
     squares / (float(values.len()) - 1.0).max(1.0)
 }
 
-/// The power by the sines and cosines of `ωt`: the shift by `τ` turns the sums and not each sample (Press and Rybicki
-/// 1989).
-fn power_of(turned: &[(f64, f64)], values: &[f64], variance: f64) -> f64 {
-    let mut sums = [0.0_f64; 4];
-    for ((sin, cos), value) in turned.iter().zip(values) {
-        let terms = [value * sin, value * cos, sin * sin, sin * cos];
-        sums.iter_mut()
-            .zip(terms)
-            .for_each(|(sum, term)| *sum += term);
+/// The power by the sines and cosines of `ωt` of so many samples: the shift by `τ` turns the sums and not each sample
+/// (Press and Rybicki 1989).
+fn power_of(turned: &[Turned], count: f64, variance: f64) -> f64 {
+    let mut sums = [[0.0_f64; SIDE_BY_SIDE]; 4];
+    for Turned { value, sin, cos } in turned {
+        let terms = [(value, sin), (value, cos), (sin, sin), (sin, cos)];
+        for (sums, (a, b)) in sums.iter_mut().zip(terms) {
+            *sums = from_fn(|i| sums[i] + a[i] * b[i]);
+        }
     }
-    let [xs, xc, ss, sc] = sums;
-    let count = float(values.len());
+    let [xs, xc, ss, sc] = sums.map(|sums| sums.iter().sum::<f64>());
     let (sin, cos) = (0.5 * f64::atan2(2.0 * sc, count - 2.0 * ss)).sin_cos();
     let of_sin = ss * cos * cos - 2.0 * sc * sin * cos + (count - ss) * sin * sin;
     let part = |x: f64, of: f64| if of > 0.0 { x * x / of } else { 0.0 };
@@ -77,17 +107,17 @@ pub fn swing(times: &[f64], values: &[f64], from: f64, to: f64) -> Option<Swing>
     let mut best = (f64::NEG_INFINITY, from);
     let variance = variance(values);
     // From one frequency to the next every sample turns by the same angle.
-    let mut turning = turned(&times, from);
-    let turns = turned(&times, step);
+    let mut turning = Turned::all(&times, values, from);
+    let turns = Turned::all(&times, values, step);
     let mut frequency = from;
     while frequency <= to {
-        let power = power_of(&turning, values, variance);
+        let power = power_of(&turning, count, variance);
         if power > best.0 {
             best = (power, frequency);
         }
         frequency += step;
-        for ((sin, cos), (by_sin, by_cos)) in turning.iter_mut().zip(&turns) {
-            (*sin, *cos) = (*sin * by_cos + *cos * by_sin, *cos * by_cos - *sin * by_sin);
+        for (samples, by) in turning.iter_mut().zip(&turns) {
+            samples.turn(by);
         }
     }
     // The top of the parabola through the three powers around the highest.

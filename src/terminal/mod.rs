@@ -22,7 +22,7 @@ pub use opening::{Opening, open};
 pub use pages::Room;
 pub use plan::{plan, what_if};
 pub use practice::Trainee;
-pub use recording::{Columns, RecordingError, recording};
+pub use recording::{Columns, RecordingError, piped_recording, recording};
 pub use screens::{Shown, pages};
 pub use show::{show, show_all, things};
 pub use streams::{Lines, Streams};

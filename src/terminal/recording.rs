@@ -1,6 +1,6 @@
 //! A recording at a terminal: which column is which signal is settled once for a layout, then all of it is read.
 
-use std::io;
+use std::io::{self, BufRead};
 use std::path::{Path, PathBuf};
 
 use super::streams::Streams;
@@ -66,15 +66,36 @@ pub fn recording(
         path: path.display().to_string(),
         why,
     };
-    let (table, source) = Table::open(path).map_err(unreadable)?;
-    let Some(mapping) = settled(family, &table, columns, talk)? else {
+    let (table, bytes) = Table::open(path).map_err(unreadable)?;
+    let Some(mapping) = settled(family, &table, columns, Some(talk))? else {
         return Ok(None);
     };
-    let drive = Drive::read(family, &table, &mapping, source).map_err(unreadable)?;
+    let drive = Drive::read(family, &table, &mapping, bytes).map_err(unreadable)?;
     let name = path
         .file_name()
         .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     let report = Report::of(family, vehicle, &name, (table, &mapping), &drive);
+    Ok(Some((report, drive)))
+}
+
+/// Reads a recording from the input, where nobody can be asked what its columns are.
+pub fn piped_recording(
+    family: &Family,
+    vehicle: Option<&Vehicle>,
+    columns: &Columns,
+    input: &mut dyn BufRead,
+) -> Result<Option<(Report, Drive)>, RecordingError> {
+    const NAME: &str = "the input";
+    let unreadable = |why: Unreadable| RecordingError::Unreadable {
+        path: NAME.to_owned(),
+        why,
+    };
+    let (table, bytes) = Table::of(input).map_err(unreadable)?;
+    let Some(mapping) = settled(family, &table, columns, None)? else {
+        return Ok(None);
+    };
+    let drive = Drive::read(family, &table, &mapping, bytes).map_err(unreadable)?;
+    let report = Report::of(family, vehicle, NAME, (table, &mapping), &drive);
     Ok(Some((report, drive)))
 }
 
@@ -83,7 +104,7 @@ fn settled(
     family: &Family,
     table: &Table,
     columns: &Columns,
-    talk: &mut Streams<'_>,
+    talk: Option<&mut Streams<'_>>,
 ) -> Result<Option<Mapping>, RecordingError> {
     let file = columns.file.as_deref();
     let failed = |why| RecordingError::Mappings {
@@ -100,9 +121,8 @@ fn settled(
         return Ok(Some(mapping));
     }
     if !known && !columns.yes {
-        if !talk.interactive {
-            return Err(RecordingError::Unsettled);
-        }
+        let talk = talk.filter(|talk| talk.interactive);
+        let talk = talk.ok_or(RecordingError::Unsettled)?;
         if !agreed(family, table, &mut mapping, talk)? {
             return Ok(None);
         }

@@ -445,6 +445,24 @@ fn the_command_reads_the_example() {
 }
 
 #[test]
+fn a_recording_from_a_pipe_is_read_once_somebody_has_settled_its_columns() {
+    let drive = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(EXAMPLE)).unwrap();
+    Shop::new()
+        .arguments(["recording", "-"])
+        .shipped()
+        .types(drive.clone())
+        .fails_with(2)
+        .run()
+        .complains("`halfsplit recording FILE` asks that once on a terminal");
+    Shop::new()
+        .arguments(["recording", "-", "--yes"])
+        .shipped()
+        .types(drive)
+        .run()
+        .says("the input: 1883 rows");
+}
+
+#[test]
 fn a_picture_is_never_written_over_its_own_recording() {
     let folder = tempfile::TempDir::new().unwrap();
     let file = folder.path().join("drive.csv");

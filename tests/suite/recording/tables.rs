@@ -93,6 +93,13 @@ fn what_is_no_table_of_signals_over_time_is_refused_with_its_row_and_column() {
 }
 
 #[test]
+fn a_signal_of_one_sample_has_no_event() {
+    let report = report("Time (s),Engine speed (rpm),Throttle (%)\n0,,1\n1,700,2\n2,,1\n").unwrap();
+    let samples: Vec<usize> = report.signals.iter().map(|signal| signal.samples).collect();
+    assert_eq!((samples, report.events.len()), (vec![1, 3], 0));
+}
+
+#[test]
 fn impossible_values_are_left_out_and_told() {
     let mut text = String::from("Time (s),Engine speed (rpm),Selector\n");
     for row in 0..200 {
@@ -266,7 +273,7 @@ fn the_middle_of_numbers_is_that_of_the_sorted_ones() {
         let mut numbers: Vec<f64> = (0..count).map(|_| chance.below(20) as f64).collect();
         let mut sorted = numbers.clone();
         sorted.sort_by(f64::total_cmp);
-        let middle = (sorted[(count - 1) / 2] + sorted[count / 2]) / 2.0;
+        let middle = f64::midpoint(sorted[(count - 1) / 2], sorted[count / 2]);
         assert_eq!(median(&mut numbers), Some(middle), "{sorted:?}");
     }
     assert_eq!(median(&mut []), None);
