@@ -148,7 +148,7 @@ fn recording(
     let told = match (measurement.number().is_some(), length.is_some()) {
         (true, true) => given.reads.0.is_empty(),
         (true, false) => !missing,
-        (false, _) => outcomes.is_empty() == !judged.is_empty() && length.is_none(),
+        (false, _) => outcomes.is_empty() != judged.is_empty() && length.is_none(),
     };
     // A signal that is not known was said already.
     let known_all = reads.len() == given.reads.0.len();
