@@ -295,7 +295,7 @@ impl Reading {
         if self.bytes + length > LARGEST_FOLDER {
             return Content::Nothing("the folder holds too much: this file is not read");
         }
-        let mut bytes = Vec::new();
+        let mut bytes = Vec::with_capacity(usize::try_from(length).unwrap_or_default() + 1);
         // The file may have grown since its length was asked.
         let read = fs::File::open(place)
             .and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
