@@ -69,7 +69,7 @@ fn stored(text: &str) -> Option<Vec<u8>> {
 }
 
 fn stored_item(item: &document::Item) -> impl Iterator<Item = u8> + use<> {
-    let first = item.column << 8 | item.shape as u32;
-    let numbers = [first, item.line, item.start, item.extent];
+    let first = item.place.column << 8 | item.shape as u32;
+    let numbers = [first, item.place.line, item.start, item.extent];
     numbers.into_iter().flat_map(u32::to_le_bytes)
 }

@@ -544,6 +544,17 @@ impl Problem {
         Self::new(parts)
     }
 
+    /// Whether an outcome of a measurement rules another out, or a set-up that the other needs.
+    pub(super) fn may_rule_out(&self, measurement: usize, other: usize) -> bool {
+        let needs = &self.foreseen(other).needs;
+        let rules_out = |effect: &Effect| {
+            effect.closes.contains(&other)
+                || effect.closes_set_ups.iter().any(|s| needs.contains(s))
+        };
+        measurement != other
+            && (self.foreseen(measurement).effects.iter()).any(|(_, effect)| rules_out(effect))
+    }
+
     /// The same problem where nothing is recorded.
     #[must_use]
     pub fn by_hand(mut self) -> Self {

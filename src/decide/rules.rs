@@ -120,15 +120,18 @@ impl<'p> Rules<'p> {
         })
     }
 
-    /// How a drive is recorded from a point, with what it answers there: of its measurements those that tell something and
-    /// wait for nothing. `None` where these are fewer than two, where there is no way to its set-ups, or where that would
+    /// How a drive is recorded from a point, with what it answers there: of its measurements those that tell something, wait
+    /// for nothing, and are ruled out by no outcome of another, which is read only once the drive is over. `None` where these are fewer than two, where there is no way to its set-ups, or where that would
     /// spoil what can still be read.
     pub(super) fn recording(&mut self, at: &Point, drive: usize) -> Option<Taking> {
         let problem = self.problem;
         let of = &problem.parts().drives[drive];
         let ready = |m: &usize| (problem.foreseen(*m).after.iter()).all(|&m| !at.is_open(m));
         let answers = of.answers.iter().copied().filter(ready);
-        let recorded: Vec<usize> = answers.filter(|&m| self.tells(at, m)).collect();
+        let telling: Vec<usize> = answers.filter(|&m| self.tells(at, m)).collect();
+        let recorded: Vec<usize> = (telling.iter().copied())
+            .filter(|&m| !telling.iter().any(|&other| problem.may_rule_out(other, m)))
+            .collect();
         if recorded.len() < FEWEST_RECORDED {
             return None;
         }

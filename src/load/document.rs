@@ -42,8 +42,7 @@ impl Shape {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Item {
     pub(crate) shape: Shape,
-    pub(crate) line: u32,
-    pub(crate) column: u32,
+    pub(crate) place: LineColumn,
     /// Of a scalar, the byte where its text starts; the texts that the file has otherwise follow its last byte.
     pub(crate) start: u32,
     /// Of a scalar, the bytes of its text; of a list or a map, how many values it is with all that it holds.
@@ -58,8 +57,10 @@ impl Item {
             std::array::from_fn(|place| u32::from_le_bytes(numbers[place]));
         Self {
             shape: Shape::ALL[(first & 255) as usize % Shape::ALL.len()],
-            line,
-            column: first >> 8,
+            place: LineColumn {
+                line,
+                column: first >> 8,
+            },
             start,
             extent,
         }
@@ -141,8 +142,7 @@ impl Texts<'_> {
 /// A mistake that does not end the file.
 #[derive(Clone, Debug)]
 pub(crate) struct Flaw {
-    pub(crate) line: u32,
-    pub(crate) column: u32,
+    pub(crate) place: LineColumn,
     pub(crate) what: What,
 }
 
@@ -162,8 +162,7 @@ pub(crate) enum What {
 #[derive(Clone, Debug)]
 pub(crate) struct Refused {
     pub(crate) why: Why,
-    pub(crate) line: u32,
-    pub(crate) column: u32,
+    pub(crate) place: LineColumn,
 }
 
 #[derive(Clone, Debug)]
@@ -199,7 +198,8 @@ pub(crate) fn parse<'t>(
         match event {
             Event::StreamEnd => break,
             Event::DocumentStart(..) if !builder.items.is_empty() => {
-                return Err(place.refused(Why::SecondDocument));
+                let why = Why::SecondDocument;
+                return Err(Refused { why, place });
             }
             Event::StreamStart | Event::DocumentStart(..) | Event::DocumentEnd => {}
             event => {
@@ -214,43 +214,27 @@ pub(crate) fn parse<'t>(
         ..
     } = builder;
     if items.is_empty() {
-        let start = Place { line: 1, column: 1 };
+        let start = LineColumn { line: 1, column: 1 };
         items.push(start.item(Shape::Null));
     }
     let items = Items::Read(items);
     Ok((Document { texts, items }, flaws))
 }
 
-#[derive(Clone, Copy)]
-struct Place {
-    line: u32,
-    column: u32,
+/// A line and a column, from 1.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct LineColumn {
+    pub(crate) line: u32,
+    pub(crate) column: u32,
 }
 
-impl Place {
+impl LineColumn {
     const fn item(self, shape: Shape) -> Item {
         Item {
             shape,
-            line: self.line,
-            column: self.column,
+            place: self,
             start: 0,
             extent: 0,
-        }
-    }
-
-    const fn flaw(self, what: What) -> Flaw {
-        Flaw {
-            line: self.line,
-            column: self.column,
-            what,
-        }
-    }
-
-    const fn refused(self, why: Why) -> Refused {
-        Refused {
-            why,
-            line: self.line,
-            column: self.column,
         }
     }
 }
@@ -272,8 +256,8 @@ impl<'t, E> Builder<'t, '_, E>
 where
     E: Iterator<Item = Result<(Event<'t>, granit_parser::Span), ScanError>>,
 {
-    fn next(&mut self) -> Result<(Event<'t>, Place), Refused> {
-        let place = |at: &granit_parser::Marker| Place {
+    fn next(&mut self) -> Result<(Event<'t>, LineColumn), Refused> {
+        let place = |at: &granit_parser::Marker| LineColumn {
             line: number(at.line()),
             column: number(at.col() + 1),
         };
@@ -286,16 +270,23 @@ where
                 } else {
                     Why::NotYaml(words)
                 };
-                Err(place(error.marker()).refused(why))
+                let place = place(error.marker());
+                Err(Refused { why, place })
             }
-            None => Ok((Event::StreamEnd, Place { line: 0, column: 0 })),
+            None => Ok((Event::StreamEnd, LineColumn { line: 0, column: 0 })),
         }
     }
 
     /// Adds a value, and says how deep it is.
-    fn value(&mut self, event: Event<'t>, place: Place, depth: usize) -> Result<usize, Refused> {
+    fn value(
+        &mut self,
+        event: Event<'t>,
+        place: LineColumn,
+        depth: usize,
+    ) -> Result<usize, Refused> {
         let start = self.items.len();
-        let too_much = || Err(place.refused(Why::TooMuch));
+        let why = Why::TooMuch;
+        let too_much = || Err(Refused { why, place });
         if depth >= DEEPEST || start >= MOST_VALUES {
             return too_much();
         }
@@ -306,7 +297,8 @@ where
                 if style == ScalarStyle::DoubleQuoted
                     && let Some(found) = text.chars().find(|found| (self.hidden)(*found))
                 {
-                    self.flaws.push(place.flaw(What::Hidden(found)));
+                    let what = What::Hidden(found);
+                    self.flaws.push(Flaw { place, what });
                 }
                 let shape = if plain { shape(&text) } else { Shape::Text };
                 let extent = number(text.len());
@@ -350,12 +342,7 @@ where
                     return too_much();
                 }
                 self.items.extend(items);
-                let Place { line, column } = place;
-                self.items[start] = Item {
-                    line,
-                    column,
-                    ..self.items[start]
-                };
+                self.items[start].place = place;
                 (*height, 0)
             }
             _ => {
@@ -393,15 +380,14 @@ where
             let value = self.items.len();
             let (event, value_place) = self.next()?;
             let inner = self.value(event, value_place, depth)?;
-            let what = self.flaw(at, value, first).or_else(|| {
+            let flaw = self.flaw(at, value, first).or_else(|| {
                 let line = self.earlier(at, first, &mut lines)?;
-                Some((
-                    place,
-                    What::Twice(self.texts.written(&self.items[at]).to_owned(), line),
-                ))
+                let name = self.texts.written(&self.items[at]).to_owned();
+                let what = What::Twice(name, line);
+                Some(Flaw { place, what })
             });
-            if let Some((place, what)) = what {
-                self.flaws.push(place.flaw(what));
+            if let Some(flaw) = flaw {
+                self.flaws.push(flaw);
                 self.items.truncate(at);
             } else {
                 self.names.push(at);
@@ -413,25 +399,27 @@ where
     }
 
     /// What is wrong with the name of an entry by itself, and where.
-    fn flaw(&self, at: usize, value: usize, first: usize) -> Option<(Place, What)> {
-        let place = |item: &Item| Place {
-            line: item.line,
-            column: item.column,
-        };
+    fn flaw(&self, at: usize, value: usize, first: usize) -> Option<Flaw> {
         let name = &self.items[at];
         if matches!(name.shape, Shape::Null | Shape::List | Shape::Map) {
-            return Some((place(name), What::NoName(name.shape)));
+            return Some(Flaw {
+                place: name.place,
+                what: What::NoName(name.shape),
+            });
         }
         let last = *self.names.get(first..)?.last()?;
         let (last, whole) = (&self.items[last], self.items.get(last + 1)?);
         let digits = self.texts.written(name);
         let cut = self.items[value].shape == Shape::Null
             && whole.shape == Shape::Number
-            && last.line == name.line
+            && last.place.line == name.place.line
             && digits.bytes().all(|byte| byte.is_ascii_digit());
         cut.then(|| {
             let whole_digits = self.texts.written(whole).to_owned();
-            (place(whole), What::Comma(whole_digits, digits.to_owned()))
+            Flaw {
+                place: whole.place,
+                what: What::Comma(whole_digits, digits.to_owned()),
+            }
         })
     }
 
@@ -443,10 +431,11 @@ where
             let mut known = names.iter().map(|at| &self.items[*at]);
             return known
                 .find(|known| self.texts.written(known) == new)
-                .map(|known| known.line);
+                .map(|known| known.place.line);
         }
         let unlisted = names[lines.len()..].iter().map(|at| &self.items[*at]);
-        lines.extend(unlisted.map(|known| (self.texts.written(known).to_owned(), known.line)));
+        lines
+            .extend(unlisted.map(|known| (self.texts.written(known).to_owned(), known.place.line)));
         lines.get(new).copied()
     }
 }

@@ -3,6 +3,7 @@
 use std::cell::{Cell, RefCell};
 
 use super::code::{Code, Severity};
+use super::document::LineColumn;
 use super::finding::{Finding, Findings, Place};
 use super::source::SourceFile;
 
@@ -28,6 +29,15 @@ pub(crate) struct Spot {
 }
 
 impl Spot {
+    /// A place in a file.
+    pub(crate) const fn of(file: u32, place: LineColumn) -> Self {
+        Self {
+            file,
+            line: place.line,
+            column: place.column,
+        }
+    }
+
     /// The whole of a file.
     pub(crate) const fn file(file: u32) -> Self {
         Self {

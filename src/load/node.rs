@@ -54,12 +54,7 @@ impl<'f> Node<'f> {
 
     /// Where it stands.
     pub(super) fn spot(self) -> Spot {
-        let item = self.item();
-        Spot {
-            file: self.file.number,
-            line: item.line,
-            column: item.column,
-        }
+        Spot::of(self.file.number, self.item().place)
     }
 
     /// What it is.

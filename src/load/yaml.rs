@@ -54,11 +54,7 @@ fn parsed(text: &str) -> Result<(Document<'_>, Vec<Flaw>), Refused> {
 }
 
 fn told_of(flaw: &Flaw, file: u32) -> Report {
-    let spot = Spot {
-        file,
-        line: flaw.line,
-        column: flaw.column,
-    };
+    let spot = Spot::of(file, flaw.place);
     match &flaw.what {
         What::Hidden(found) => {
             let found = u32::from(*found);
@@ -209,11 +205,7 @@ fn nearer(from: usize, lines: &[String], file: u32) -> Option<Report> {
 }
 
 fn told(refused: &Refused, file: u32) -> Report {
-    let spot = Spot {
-        file,
-        line: refused.line,
-        column: refused.column,
-    };
+    let spot = Spot::of(file, refused.place);
     match &refused.why {
         Why::TooMuch => Report::new(
             Code::TooMuch,

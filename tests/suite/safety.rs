@@ -8,7 +8,8 @@ use crate::job::Job;
 use crate::record::a_reading;
 use crate::technician::holding;
 use halfsplit::decide::{
-    Circumstances, InPlace, SetUps, problem, set_ups, way_out, way_to, way_to_repair,
+    Circumstances, InPlace, Point, Policy, SetUps, Step, problem, set_ups, way_out, way_to,
+    way_to_repair,
 };
 use halfsplit::infer::{Complaint, Evidence, Model};
 use halfsplit::knowledge::{MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId, Workshop};
@@ -560,6 +561,61 @@ fn a_recorded_drive_has_the_set_ups_of_all_that_it_answers_and_no_stall() {
     assert!(drives > 20, "{drives}");
 }
 
+/// What a reading rules out must not be driven before it is read, and a recording is read when the drive is over: where the
+/// chain may jump, no full throttle in the same drive.
+#[test]
+fn a_recorded_drive_holds_nothing_that_another_reading_of_it_may_rule_out() {
+    let family = chain_cvt();
+    let mut pairs = 0;
+    for (symptom, _) in family.symptoms.iter().enumerate() {
+        let complaint = Complaint {
+            present: vec![SymptomId::at(symptom)],
+            ..Complaint::default()
+        };
+        let model = Model::new(family, shipped().vehicle("demo-estate"), complaint).unwrap();
+        let arrival = Circumstances::on_arrival(family);
+        let problem = problem(&model, &[], model.prior(), &arrival).unwrap();
+        let parts = problem.parts();
+        // Everything is read that something waits for, so that the drives hold as much as they ever can.
+        let mut at = Point::new(model.prior().weights(), arrival.standing());
+        let waited_for = parts.measurements.iter().flat_map(|of| &of.after);
+        at.taken
+            .extend(waited_for.copied().collect::<BTreeSet<_>>());
+        let mut policy = Policy::new(&problem);
+        for (drive, of) in parts.drives.iter().enumerate() {
+            let first = of.answers[0];
+            let Some((_, taking)) = policy.begin(&at, Step::Record { drive, first }) else {
+                continue;
+            };
+            let recorded = taking.recorded.iter();
+            let recorded: Vec<MeasurementId> = recorded
+                .map(|place| MeasurementId::at(parts.measurements[*place].id))
+                .collect();
+            pairs += is_driven_together(&recorded);
+        }
+    }
+    assert!(pairs > 20, "{pairs}");
+}
+
+/// Holds each measurement of a drive against the others; how many pairs that is.
+fn is_driven_together(recorded: &[MeasurementId]) -> usize {
+    let family = chain_cvt();
+    let mut pairs = 0;
+    for one in recorded {
+        for other in recorded.iter().filter(|other| *other != one) {
+            let known = family.measurement(*other);
+            let set_ups = known.set_ups.iter().map(|id| &family.set_up(*id).unless);
+            for unless in set_ups.chain([&known.unless]) {
+                let ruled_out = unless.outcomes.iter().any(|(id, _)| id == one);
+                let one = &family.measurement(*one).name;
+                assert!(!ruled_out, "{one} may rule out {}", known.name);
+            }
+            pairs += 1;
+        }
+    }
+    pairs
+}
+
 /// Before a drive stands what can hurt in anything that it answers.
 #[test]
 fn the_prompt_of_a_recorded_drive_warns_of_all_that_it_answers() {
@@ -593,7 +649,9 @@ fn the_prompt_of_a_recorded_drive_warns_of_all_that_it_answers() {
         measure = job.prompt().measure.unwrap();
     }
     let with = measure.recorded.as_ref().unwrap();
-    assert!(!with.measurements.is_empty());
+    let driven = with.measurements.iter().chain([&measure.measurement]);
+    let driven = driven.map(|name| family.measurement_named(name).unwrap());
+    assert!(is_driven_together(&driven.collect::<Vec<_>>()) > 0);
     for name in with.measurements.iter().chain([&measure.measurement]) {
         let known = family.measurement(family.measurement_named(name).unwrap());
         for caution in family.caution_texts(&known.cautions) {

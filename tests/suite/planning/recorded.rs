@@ -5,7 +5,8 @@ use super::models::{
     belief, entering, hard_model, minutes, money, sure, textbook_parts, with_a_drive,
 };
 use halfsplit::decide::{
-    Drive, InPlace, Parts, Plan, PlanNode, Point, Policy, Problem, SetUp, SetUps, Step, Stop,
+    Drive, Effect, InPlace, Parts, Plan, PlanNode, Point, Policy, Problem, SetUp, SetUps, Step,
+    Stop,
 };
 
 /// Four causes as likely as each other, two tests of 30 that halve them across each other, each on a set-up of 40. A drive
@@ -89,6 +90,28 @@ fn what_a_drive_answers_waits_for_what_must_be_read_before_it() {
         .unwrap();
     assert_eq!(taking.recorded, [0, 1]);
     assert!(matches!(policy.decide(&at).step, Step::Record { .. }));
+}
+
+#[test]
+fn a_drive_leaves_out_what_another_of_its_readings_may_rule_out_until_that_is_read() {
+    let mut parts = two_tests(34.0);
+    let third = textbook_parts(&[1000.0; 4], &[(30.0, sure(&[0, 1, 1, 0], 2))]);
+    let mut third = third.measurements[0].clone();
+    third.needs = vec![0];
+    parts.measurements.push(third);
+    parts.drives[0].answers = vec![0, 1, 2];
+    let closes = Effect {
+        closes: vec![2],
+        ..Effect::default()
+    };
+    parts.measurements[0].effects = vec![(1, closes)];
+    let problem = Problem::new(parts).unwrap();
+    let mut policy = Policy::new(&problem);
+    let drive = Step::Record { drive: 0, first: 0 };
+    assert_eq!(policy.begin(&start(), drive).unwrap().1.recorded, [0, 1]);
+    let mut at = start();
+    at.taken.push(0);
+    assert_eq!(policy.begin(&at, drive).unwrap().1.recorded, [1, 2]);
 }
 
 #[test]
