@@ -1,6 +1,7 @@
 //! Tables that fit the screen.
 
 use tabled::builder::Builder;
+use tabled::settings::formatting::{AlignmentStrategy, TrimStrategy};
 use tabled::settings::object::{Columns, Rows};
 use tabled::settings::peaker::PriorityMax;
 use tabled::settings::style::HorizontalLine;
@@ -20,6 +21,9 @@ pub fn table(header: &[&str], rows: &[Vec<String>], figures: &[usize], width: us
     table
         .with(Style::empty().horizontals([(1, HorizontalLine::new('-'))]))
         .with(Padding::new(0, 2, 0, 0))
+        // A line that a wrapped cell goes on with starts at its edge.
+        .with(AlignmentStrategy::PerLine)
+        .with(TrimStrategy::Horizontal)
         .with(Alignment::left());
     for column in figures {
         table.modify(Columns::one(*column), Alignment::right());
