@@ -91,7 +91,7 @@ pub mod text;
 #[doc(hidden)]
 pub mod units;
 
-pub use decide::{Advice, Circumstances, OrderBy, Ranked, RepairNow, Standing};
+pub use decide::{Advice, Again, Circumstances, OrderBy, Ranked, RepairNow, Standing, WhyAgain};
 pub use infer::{Answer, Belief, Candidate, Complaint, Evidence, Model, Typing, understand};
 pub use knowledge::{CauseId, Family, Knowledge, MeasurementId, RepairId, SymptomId, Vehicle};
 pub use load::{Finding, Findings, Source, load};

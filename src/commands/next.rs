@@ -84,7 +84,12 @@ fn answer(
     });
     let unusable = standing.unusable().into_iter();
     let unusable = unusable.map(|(id, why)| json!({"id": measurement(id), "why": why.to_string()}));
-    let misfit = standing.misfit();
+    let advice = standing.advise(&[], false);
+    let advised = match &advice {
+        Advice::TakeAgain(again) => Some(again.measurement),
+        _ => None,
+    };
+    let again = advised.or_else(|| Some(standing.misfit()?.measurement));
     let mut answer = json!({
         "family": family.name,
         "overlay": overlay,
@@ -101,13 +106,13 @@ fn answer(
         "unusable": unusable.collect::<Vec<_>>(),
         "repair_now": outlook.repair_now,
         "fits_badly": outlook.fits_badly,
-        "take_again": misfit.map(|misfit| measurement(misfit.measurement)),
+        "take_again": again.map(measurement),
         "on_the_way": outlook.on_the_way,
     });
     if let Advice::Measure {
         recorded: Some(drive),
         ..
-    } = standing.advise(&[], false)
+    } = advice
     {
         let entered = drive.taking.way.order.iter();
         let entered = entered.map(|place| &family.set_ups[*place].name);

@@ -34,5 +34,5 @@ pub use repair_now::{
     MOST_EXACT, RepairNow, RepairScratch, RepairStep, repair_now, repair_now_cost,
 };
 pub use set_up::{Entering, InPlace, SetUp, SetUps, Way, WayMemory};
-pub use standing::{Advice, RecordedDrive, Repairing, Standing};
+pub use standing::{Advice, Again, RecordedDrive, Repairing, Standing, WhyAgain};
 pub use stop::Stop;

@@ -1,13 +1,13 @@
 //! Where a job stands after its readings, and what to do next.
 
-use super::circumstances::{Circumstances, open_to_view, problem, way_to_repair};
+use super::circumstances::{Circumstances, open_to_view, problem, way_to, way_to_repair};
 use super::point::{Point, Step, Taking};
 use super::policy::Policy;
 use super::problem::{Group, Misshapen, Problem};
 use super::ranking::{OrderBy, Ranked, ranking};
 use super::repair_now::RepairNow;
 use super::set_up::{InPlace, Way};
-use crate::infer::{Belief, Evidence, Fit, Misfit, Model, Unusable, counting, misfit};
+use crate::infer::{Belief, Evidence, Fit, Misfit, Model, Unusable, counting, misfit, misread};
 use crate::knowledge::{MeasurementId, RepairId};
 
 /// Where a job stands: the belief after its readings, the measurements on offer, the way to end.
@@ -29,6 +29,7 @@ pub struct Standing<'m, 'k> {
     pub ranking: Vec<Ranked>,
     /// The cheapest way to end without measuring again.
     pub repair_now: RepairNow,
+    circumstances: Circumstances,
 }
 
 /// What to do next.
@@ -56,8 +57,57 @@ pub enum Advice {
     },
     /// End the job at the price of handing it on.
     Escalate,
-    /// Nothing listed fits, or nothing fits well: take a reading again before anything is dismantled.
-    TakeAgain(Misfit),
+    /// Take a reading again before anything is dismantled.
+    TakeAgain(Again),
+}
+
+/// A reading to take again.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Again {
+    /// What was measured.
+    pub measurement: MeasurementId,
+    /// Why.
+    pub why: WhyAgain,
+}
+
+/// Why a reading is to be taken again.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WhyAgain {
+    /// Nothing listed fits, and it stands most in the way.
+    NothingFits {
+        /// The belief in all listed causes as it stands.
+        listed: f64,
+        /// What it would be without this reading.
+        without: f64,
+    },
+    /// Nothing fits well, and it fits worst.
+    FitsWorst,
+    /// A repair that is due hangs on it.
+    HangsOn {
+        /// The repairs that are due.
+        repairs: Vec<RepairId>,
+        /// How probable it is that it was taken wrongly.
+        misread: f64,
+        /// How probable it is that the repairs cure the vehicle where it was.
+        cures: f64,
+    },
+}
+
+impl From<Misfit> for Again {
+    fn from(misfit: Misfit) -> Self {
+        let Misfit {
+            measurement,
+            listed,
+            without,
+            leads,
+        } = misfit;
+        let why = if leads {
+            WhyAgain::FitsWorst
+        } else {
+            WhyAgain::NothingFits { listed, without }
+        };
+        Self { measurement, why }
+    }
 }
 
 /// A drive that is recorded and answers several measurements.
@@ -119,6 +169,7 @@ impl<'m, 'k> Standing<'m, 'k> {
             belief,
             problem,
             in_place,
+            circumstances: circumstances.clone(),
         })
     }
 
@@ -193,7 +244,8 @@ impl<'m, 'k> Standing<'m, 'k> {
     ///
     /// With `plain`, the first of the ranking, whatever it saves; else the policy decides. Before a repair or handing on,
     /// where nothing listed fits, the reading that stands in the way is to be taken again, and where nothing fits well
-    /// the one that fits worst, unless it is among `taken_again`. docs/method.md, sections 9 and 10.
+    /// the one that fits worst; before a repair that hangs on one reading, that one. None is taken again that was
+    /// already, is among `taken_again`, or may not be any more. docs/method.md, sections 9 and 10.
     pub fn advise(&self, taken_again: &[MeasurementId], plain: bool) -> Advice {
         if plain && let Some(ranked) = self.ranking.first() {
             let first = ranked.before.first().unwrap_or(&ranked.measurement);
@@ -212,9 +264,14 @@ impl<'m, 'k> Standing<'m, 'k> {
         if decision.step.measures().is_none() {
             let worst = self.fit.again(self.model, &self.belief, &self.evidence);
             let odd = self.misfit().into_iter().chain(worst);
-            let mut odd = odd.filter(|odd| !taken_again.contains(&odd.measurement));
-            if let Some(odd) = odd.next() {
-                return Advice::TakeAgain(odd);
+            let again = |id| !taken_again.contains(&id) && self.may_be_read_again(id);
+            if let Some(odd) = odd.into_iter().find(|odd| again(odd.measurement)) {
+                return Advice::TakeAgain(odd.into());
+            }
+            if let Step::Repair(group) = decision.step
+                && let Some(second) = self.second_reading(group, again)
+            {
+                return Advice::TakeAgain(second);
             }
         }
         match decision.step {
@@ -229,6 +286,44 @@ impl<'m, 'k> Standing<'m, 'k> {
             }
             Step::Escalate => Advice::Escalate,
         }
+    }
+
+    /// Whether a measurement that was read once may be taken from here.
+    fn may_be_read_again(&self, measurement: MeasurementId) -> bool {
+        let readings = self.evidence.iter();
+        let readings = readings.filter(|reading| reading.measurement == measurement);
+        let present = &self.model.complaint.present;
+        let (family, now) = (self.model.family, &self.circumstances);
+        readings.count() < 2
+            && !now.spoiled.contains(&measurement)
+            && way_to(family, present, &self.evidence, now, measurement, &[]).is_some()
+    }
+
+    /// The reading to take a second time before the repairs of a group: the one by which most is gained, where what they
+    /// cost in vain, times how probable it is that they are in vain because it was misread, is more than it costs.
+    fn second_reading(&self, group: usize, again: impl Fn(MeasurementId) -> bool) -> Option<Again> {
+        let bits = self.problem.groups()[group].bits;
+        let in_vain = self.problem.cost_at(bits, self.in_place);
+        let readings = misread(self.model, &self.evidence).into_iter();
+        let worth_it = readings.filter_map(|of| {
+            let cures = self.cured(group, &of.belief);
+            let most = of.probability * (1.0 - cures) * in_vain;
+            if most <= 0.0 || !again(of.measurement) {
+                return None;
+            }
+            let gain = most - self.taking(of.measurement)?.cost;
+            let why = WhyAgain::HangsOn {
+                repairs: self.repairs_of(group),
+                misread: of.probability,
+                cures,
+            };
+            let measurement = of.measurement;
+            let second = Again { measurement, why };
+            (gain > 0.0).then_some((gain, second))
+        });
+        // The first of equals: the earliest reading.
+        let best = worth_it.reduce(|best, other| if other.0 > best.0 { other } else { best });
+        best.map(|(_, second)| second)
     }
 
     /// The drive that a step records.
@@ -257,10 +352,15 @@ impl<'m, 'k> Standing<'m, 'k> {
     /// How probable it is that the repairs of a group cure the vehicle. A repair that completes another group as well
     /// ends the job for either.
     pub fn cures(&self, group: usize) -> f64 {
+        self.cured(group, &self.belief)
+    }
+
+    /// The same by another belief.
+    fn cured(&self, group: usize, belief: &Belief) -> f64 {
         let groups = self.problem.groups();
         let completed = self.problem.cured_with(group, groups[group].bits);
         let candidates = completed.flat_map(|g| &groups[g].candidates);
-        let believed = candidates.map(|candidate| self.belief.posterior[*candidate]);
+        let believed = candidates.map(|candidate| belief.posterior[*candidate]);
         believed.sum()
     }
 
@@ -331,7 +431,10 @@ impl<'m, 'k> Standing<'m, 'k> {
         let shown = self.is_open_to_view(measurement);
         let needed = known.set_ups.iter().filter(|_| !shown).map(|of| of.index());
         let set_ups = self.problem.set_ups();
-        let way = set_ups.cheapest(self.in_place, needed.collect(), InPlace::NOTHING)?;
+        let needed: InPlace = needed.collect();
+        let way = |closed| set_ups.cheapest(self.in_place, needed, closed);
+        // What was read is kept to where that leaves a way; the technician may have chosen what it forbids.
+        let way = way(self.problem.closed()).or_else(|| way(InPlace::NOTHING))?;
         let own = if shown { 0.0 } else { known.minutes.get() };
         Some(Taking {
             minutes: way.minutes + own,

@@ -6,7 +6,7 @@ use super::thing::{Effect, Kind};
 #[rustfmt::skip] // a table reads as a table
 const BEARS_ON: [(Effect, &str); 3] = [
     (Effect::Belief,
-        "rate max_order unlisted floor reacts mistold fades told_by only_then for after unless along first_looks \
+        "rate max_order unlisted floor reacts mistold misread fades told_by only_then for after unless along first_looks \
          repeat normal outcomes shows chance rest kind gate cause part event event_strength"),
     (Effect::Limit,
         "unit instrument plausible takes formula reading range accuracy answer holds lasts ended_by conditions band \
@@ -110,6 +110,7 @@ pub(super) fn in_words(field: &str) -> String {
         "heard" => "heard in the customer's words",
         "unclear" => "typed, and unclear",
         "mistold" => "share of what is mistold",
+        "misread" => "share of what is misread",
         "for" => "offered for",
         "along" => "read along with it",
         "chance" => "by chance",

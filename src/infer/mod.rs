@@ -8,6 +8,7 @@ mod candidate;
 mod instrument;
 mod likelihood;
 mod misfit;
+mod misread;
 mod model;
 mod prior;
 mod reading;
@@ -21,6 +22,7 @@ pub use likelihood::{
     Table, left_by, mistold, row_left, row_of_chance, row_of_unlisted, row_under,
 };
 pub use misfit::{Fit, Misfit, Surprise, misfit, surprises};
+pub use misread::{Misread, misread};
 pub use model::{Complaint, Model, Unusable, bands_on};
 pub use prior::weight;
 pub use reading::{Part, Taken, Typing, Value, derive, understand, understand_part};

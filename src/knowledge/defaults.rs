@@ -16,6 +16,9 @@ pub const POOR_FIT: f64 = 2.3;
 pub const LEAST_EXCESS: f64 = 5.0;
 /// How probable it is that what a customer says has nothing to do with what is wrong. docs/method.md, section 5.
 pub const MISTOLD: f64 = 0.15;
+/// How probable it is that a reading was taken wrongly: unless a family says so, none is taken a second time before a repair.
+/// docs/method.md, section 9.
+pub const MISREAD: f64 = 0.0;
 /// How often an abnormal outcome turns up with none of the named causes. docs/method.md, section 5.
 pub const CHANCE: f64 = 0.02;
 /// The most candidates for one job. More are no diagnosis: the complaints are better taken one by one.

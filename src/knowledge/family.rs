@@ -111,6 +111,8 @@ pub struct Figures {
     pub reacts: Probability,
     /// How probable it is that what a customer says has nothing to do with what is wrong.
     pub mistold: Probability,
+    /// How probable it is that a reading was taken wrongly; 0 where none is ever taken a second time before a repair.
+    pub misread: Probability,
 }
 
 /// What work costs in the shop.

@@ -540,6 +540,10 @@ fn reason(measure: &Measure) -> Markup {
             Some(Reason::FitsWorst) => p.notice {
                 "The readings fit nothing well, and this one fits worst. Take it again before anything is opened."
             },
+            Some(Reason::Twice { repairs, cures, .. }) => p.notice {
+                (repairs) " is due and hangs on this reading. Take it a second time first: if it was wrong, the repair cures with only "
+                (percent(*cures)) "."
+            },
             Some(Reason::Chosen { advised: Some(advised) }) => p { "Your choice. Advised: " (advised) },
             Some(Reason::Chosen { advised: None }) => p { "Your choice. Advised: stop measuring." },
             Some(Reason::Advised { .. }) | None => {}

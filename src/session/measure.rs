@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::core::Session;
-use crate::decide::{Advice, InPlace, RecordedDrive, Standing, Way, way_out};
+use crate::decide::{Advice, InPlace, RecordedDrive, Standing, Way, WhyAgain, way_out};
 use crate::knowledge::{
     ConditionId, Family, Measurement, MeasurementId, SetUpId, SheetLimit, Timed,
 };
@@ -89,6 +89,15 @@ pub enum Reason {
     },
     /// The readings fit nothing well and this one worst: it is to be taken again.
     FitsWorst,
+    /// A repair hangs on it: it is to be taken a second time.
+    Twice {
+        /// The titles of the repairs that are due.
+        repairs: String,
+        /// How probable it is that the reading was taken wrongly.
+        misread: f64,
+        /// How probable it is that the repairs cure the vehicle where it was.
+        cures: f64,
+    },
     /// The technician chose it.
     Chosen {
         /// What is advised to be measured; none where the advice is to stop measuring.
@@ -270,12 +279,21 @@ impl Reason {
     ) -> Self {
         let family = standing.model.family;
         match advice {
-            Advice::TakeAgain(misfit) if misfit.measurement == id && misfit.leads => {
-                Self::FitsWorst
-            }
-            Advice::TakeAgain(misfit) if misfit.measurement == id => Self::Again {
-                listed: misfit.listed,
-                without: misfit.without,
+            Advice::TakeAgain(again) if again.measurement == id => match &again.why {
+                WhyAgain::NothingFits { listed, without } => Self::Again {
+                    listed: *listed,
+                    without: *without,
+                },
+                WhyAgain::FitsWorst => Self::FitsWorst,
+                WhyAgain::HangsOn {
+                    repairs,
+                    misread,
+                    cures,
+                } => Self::Twice {
+                    repairs: family.repair_titles(repairs),
+                    misread: *misread,
+                    cures: *cures,
+                },
             },
             Advice::Measure {
                 measurement, saves, ..

@@ -99,7 +99,7 @@ impl Session<'_> {
             _ if at_measurement.is_some() => at_measurement,
             _ if at.repairing => None,
             Some(Advice::Measure { measurement, .. }) => Some(*measurement),
-            Some(Advice::TakeAgain(misfit)) => Some(misfit.measurement),
+            Some(Advice::TakeAgain(again)) => Some(again.measurement),
             Some(Advice::Repair { .. } | Advice::Escalate) | None => None,
         };
         prompt.advice = advice
@@ -164,9 +164,9 @@ impl Session<'_> {
                 recorded.advice = AdviceKind::Measure;
                 recorded.measurement = Some(self.family.name_of(*measurement));
             }
-            Advice::TakeAgain(misfit) => {
+            Advice::TakeAgain(again) => {
                 recorded.advice = AdviceKind::TakeAgain;
-                recorded.measurement = Some(self.family.name_of(misfit.measurement));
+                recorded.measurement = Some(self.family.name_of(again.measurement));
             }
             Advice::Repair { first, .. } => {
                 recorded.advice = AdviceKind::Repair;

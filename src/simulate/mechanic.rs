@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::world::{Drawn, Seen, World};
-use crate::decide::{Advice, Circumstances, Misshapen, OrderBy, Standing};
+use crate::decide::{Advice, Again, Circumstances, Misshapen, OrderBy, Standing};
 use crate::infer::{Complaint, Evidence, Model, Unexplained, bands_on};
 use crate::knowledge::{Family, MeasurementId, RepairId, SetUpId, SymptomId, Vehicle};
 use crate::units::Minutes;
@@ -71,7 +71,11 @@ enum Decision {
         /// Whether a repair done in vain has laid it open to view, so that it takes no time.
         open: bool,
     },
-    TakeAgain(MeasurementId),
+    TakeAgain {
+        measurement: MeasurementId,
+        enters: Vec<SetUpId>,
+        way: (f64, f64),
+    },
     Repair {
         repairs: Vec<RepairId>,
         probability: f64,
@@ -218,10 +222,15 @@ impl<'k> Mechanic<'k> {
                     }
                     job.take(measurement, (!open).then_some(way), 0);
                 }
-                Decision::TakeAgain(measurement) => {
+                Decision::TakeAgain {
+                    measurement,
+                    enters,
+                    way,
+                } => {
+                    job.enter(&enters);
                     job.at.again.insert(measurement);
                     job.at.readings.remove(&measurement);
-                    job.take(measurement, Some((0.0, 0.0)), 1);
+                    job.take(measurement, Some(way), 1);
                 }
                 Decision::Repair {
                     repairs,
@@ -311,7 +320,14 @@ impl<'k> Mechanic<'k> {
                     open: taking.shown,
                 }
             }
-            Advice::TakeAgain(misfit) => Decision::TakeAgain(misfit.measurement),
+            Advice::TakeAgain(Again { measurement, .. }) => {
+                let way = standing.taking(measurement).unwrap_or_default().way;
+                Decision::TakeAgain {
+                    measurement,
+                    way: (way.minutes, way.cost),
+                    enters: way.order.into_iter().map(SetUpId::at).collect(),
+                }
+            }
             Advice::Repair {
                 first,
                 probability,

@@ -49,12 +49,24 @@ pub(super) fn reason(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
         Some(Reason::FitsWorst) => page.stress(
             "The readings fit nothing well, and this one fits worst. Take it again before anything is opened.",
         ),
+        Some(Reason::Twice {
+            repairs, cures, ..
+        }) => page.stress(&hangs_on(repairs, *cures)),
         Some(Reason::Chosen {
             advised: Some(advised),
         }) => page.say(&format!("Your choice. Advised: {advised}")),
         Some(Reason::Chosen { advised: None }) => page.say("Your choice. Advised: stop measuring."),
         Some(Reason::Advised { .. }) | None => Ok(()),
     }
+}
+
+/// That a repair hangs on a reading.
+pub(super) fn hangs_on(repairs: &str, cures: f64) -> String {
+    format!(
+        "{repairs} is due and hangs on this reading. Take it a second time first: if it was wrong, the repair cures with \
+         only {}.",
+        percent(cures)
+    )
 }
 
 /// What the same drive answers where it is recorded.

@@ -4,7 +4,8 @@ use std::io;
 
 use super::basis::INVENTED;
 use super::belief::{fits_badly, offers, on_the_way, repair_order};
-use crate::decide::{Advice, RecordedDrive, Standing, Way};
+use super::measure::hangs_on;
+use crate::decide::{Advice, RecordedDrive, Standing, Way, WhyAgain};
 use crate::knowledge::Family;
 use crate::session::Outlook;
 use crate::text::figures::{count, minutes, money, percent};
@@ -67,7 +68,17 @@ fn advised(page: &mut Page<'_>, standing: &Standing<'_, '_>, advice: &Advice) ->
             ..
         } => return recorded(page, standing, drive),
         Advice::Measure { measurement, .. } => *measurement,
-        Advice::TakeAgain(misfit) => misfit.measurement,
+        Advice::TakeAgain(again) => {
+            page.text(Tone::Strong, 0, "A second time, before anything is opened:")?;
+            if let WhyAgain::HangsOn { repairs, cures, .. } = &again.why {
+                page.text(
+                    Tone::Plain,
+                    0,
+                    &hangs_on(&family.repair_titles(repairs), *cures),
+                )?;
+            }
+            again.measurement
+        }
         Advice::Repair { first, .. } => {
             let titles = first.iter().map(|id| {
                 let repair = family.repair(*id);

@@ -1,14 +1,16 @@
 use std::collections::BTreeMap;
 
-use halfsplit::decide::{Advice, FitSoFar, OrderBy, Parts, Point, Policy, Problem, Step};
+use halfsplit::decide::{Advice, FitSoFar, OrderBy, Parts, Point, Policy, Problem, Step, WhyAgain};
 use halfsplit::infer::{
-    Answer, Fit, Surprise, Taken, Typing, derive, foreseen_uncertainty, understand, understand_part,
+    Answer, Fit, Surprise, Taken, Typing, derive, foreseen_uncertainty, misread, understand,
+    understand_part,
 };
 use halfsplit::knowledge::{Measurement, MeasurementId, Vehicle};
 
 use crate::by_name::{Job, chain_cvt, measurement, shipped};
 use crate::family_text::{Test, Textbook};
 use crate::planning::models::{textbook_parts, work};
+use crate::shop::Shop;
 
 #[track_caller]
 fn close(found: f64, expected: f64, tolerance: f64) {
@@ -54,12 +56,86 @@ fn the_surprise_of_readings_adds_up() {
     let Advice::TakeAgain(again) = standing.advise(&[], false) else {
         panic!("not taken again");
     };
-    assert!(again.leads);
+    assert_eq!(again.why, WhyAgain::FitsWorst);
     assert_eq!(again.measurement, fit.worst[0].0);
     assert!(!matches!(
         standing.advise(&[again.measurement], false),
         Advice::TakeAgain(_)
     ));
+}
+
+/// Of three outcomes `high` has 0.9, 0.1 and 0.1 under three causes of 0.5, 0.3 and 0.2. Read rightly it has 0.5; as another
+/// reading taken wrongly 0.5/2. With one reading in 20 wrong that is 0.0125 of 0.4875, and then the causes stand at 0.05,
+/// 0.27 and 0.18 of 0.5.
+#[test]
+fn how_probable_a_misread_reading_is_comes_from_what_the_others_say() {
+    let mut book = Textbook::hypotheses(&[("a", 0.5), ("b", 0.3), ("c", 0.2)]);
+    let outcomes = ["normal", "low", "high"];
+    book.more = "misread: 0.05\n".to_owned();
+    let book = book
+        .test(
+            Test::new("t1", &outcomes)
+                .row("a", &[0.05, 0.05, 0.9])
+                .row("b", &[0.45, 0.45, 0.1])
+                .row("c", &[0.8, 0.1, 0.1]),
+        )
+        .load();
+    let job = Job::new(&book, &["complaint"]).after("t1", "high");
+    let [only] = &misread(&job.model, &job.readings)[..] else {
+        panic!("one reading");
+    };
+    close(only.probability, 0.0125 / 0.4875, 1e-9);
+    for (found, expected) in only.belief.posterior.iter().zip([0.1, 0.54, 0.36]) {
+        close(*found, expected, 1e-9);
+    }
+}
+
+/// Two equally probable causes, 0.9 and 0.1 for `high`, and repairs of 100. Read `high`, one reading in 20 wrong, the first repair
+/// stands at 0.9; the reading is wrong with 0.05, and then the repair is in vain with 0.9: 4.5 are lost to that, on average.
+#[test]
+fn a_repair_that_hangs_on_one_reading_has_it_taken_twice_where_that_is_worth_it() {
+    let again = |minutes: f64, misread: &str, with: &[&str], last: Option<&str>| {
+        let mut book = Textbook::hypotheses(&[("a", 0.5), ("b", 0.5)]);
+        book.more = format!("mistold: 0\n{misread}\n");
+        let test = Test::new("t1", &["normal", "high"])
+            .row("a", &[0.1, 0.9])
+            .row("b", &[0.9, 0.1])
+            .minutes(minutes);
+        let test = with.iter().fold(test, |test, field| test.with(field));
+        let other = Test::new("t2", &["normal", "loose"]).row("a", &[0.5, 0.5]);
+        let book = book.test(test).test(other.row("b", &[0.5, 0.5])).load();
+        let job = Job::new(&book, &["complaint"]).after("t1", "high");
+        let job = last.map_or(job.clone(), |outcome| job.after("t2", outcome));
+        let standing = job.standing(OrderBy::default());
+        let t1 = measurement(job.model.family, "t1");
+        let is_repair = |advice| matches!(advice, Advice::Repair { .. });
+        // Taken a second time, it is not asked for again.
+        assert!(is_repair(standing.advise(&[t1], false)));
+        match standing.advise(&[], false) {
+            Advice::TakeAgain(again) => {
+                assert_eq!(again.measurement, t1);
+                let WhyAgain::HangsOn { misread, cures, .. } = again.why else {
+                    panic!("{:?}", again.why);
+                };
+                close(misread, 0.05, 1e-9);
+                close(cures, 0.1, 1e-9);
+                true
+            }
+            advice => {
+                assert!(is_repair(advice));
+                false
+            }
+        }
+    };
+    let often = "misread: 0.05";
+    assert!(again(4.4, often, &[], None));
+    assert!(!again(4.6, often, &[], None));
+    assert!(!again(4.4, "", &[], None));
+    assert!(!again(4.4, often, &["told_by: customer"], None));
+    // What was read since forbids it.
+    let unless = ["unless: {t2: [loose]}"];
+    assert!(again(4.4, often, &unless, Some("normal")));
+    assert!(!again(4.4, often, &unless, Some("loose")));
 }
 
 /// Two causes with repairs of 10 and 20, 0.9 to 0.08, handing on 200. Ten bits above expectation with a variance of 4 are
@@ -215,4 +291,29 @@ fn without_a_sheet_a_number_is_judged_by_limits_of_the_knowledge_alone() {
     assert!(words.starts_with("Without a vehicle's sheet"), "{words}");
     let taken = typed("gauge-forward", None, "low").taken().unwrap();
     assert_eq!(outcome("gauge-forward", &taken), "low");
+}
+
+#[test]
+fn the_prompt_says_why_a_reading_is_taken_twice_and_asks_for_it_once() {
+    let mut book = Textbook::hypotheses(&[("a", 0.5), ("b", 0.5)]);
+    book.more = "misread: 0.05\n".to_owned();
+    let test = Test::new("t1", &["normal", "high"]).row("a", &[0.1, 0.9]);
+    let book = book.test(test.row("b", &[0.9, 0.1]).minutes(4.0));
+    let folder = tempfile::tempdir().unwrap();
+    for (name, text) in book.files() {
+        let path = folder.path().join(name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, text).unwrap();
+    }
+    let folder = folder.path().to_str().unwrap();
+    let said = "repair-a is due and hangs on this reading. Take it a second time first: if it was wrong, the repair cures \
+                with only 10 %.";
+    let on = ["complaint", "--vehicle", "page", "--knowledge", folder];
+    Shop::diagnose(on).types("high\n").run().says(said);
+    let twice = Shop::diagnose(on).types("high\nhigh\n").run();
+    assert_eq!(twice.flat().matches("hangs on this reading").count(), 1);
+    twice.says("Stop measuring.");
+    let next = ["next"].into_iter().chain(on);
+    let next = next.chain(["--reading", "t1=high"]);
+    Shop::new().arguments(next).run().says(said);
 }

@@ -153,12 +153,14 @@ fn figures(file: &raw::FamilyFile, log: &Log<'_>) -> Figures {
     let (unlisted, floor) = ("the share of the unlisted cause", "the floor");
     let uniform = "the uniform part of the unlisted cause";
     let mistold = "the share of what is mistold";
+    let misread = "the share of what is misread";
     Figures {
         max_order,
         unlisted: share(&file.unlisted, defaults::UNLISTED, 1.0, unlisted),
         floor: share(&file.floor, defaults::FLOOR, 0.1, floor),
         reacts: share(&file.reacts, defaults::REACTS, f64::INFINITY, uniform),
         mistold: share(&file.mistold, defaults::MISTOLD, 1.0, mistold),
+        misread: share(&file.misread, defaults::MISREAD, 0.5, misread),
     }
 }
 

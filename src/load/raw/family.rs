@@ -34,6 +34,9 @@ records! {
         reacts: Caught<Option<Placed<f64>>> as Share,
         /// The probability that what a customer says has nothing to do with what is wrong.
         mistold: Caught<Option<Placed<f64>>> as Share,
+        /// The probability that a reading was taken wrongly: 0 unless it is said, and then none is asked for a second time
+        /// before a repair.
+        misread: Caught<Option<Placed<f64>>> as Share,
         /// What is left of the figures of `only_then` measurements once a measurement, by id, has an outcome.
         fades: Caught<Entries<Entries<Placed<f64>>>> as Named<MeasurementRef, Named<OutcomeRef, Share>> = Caught::empty(),
         /// What work costs.

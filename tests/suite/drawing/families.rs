@@ -52,6 +52,7 @@ impl Draft {
                 unlisted: p(0.02),
                 floor: p(0.001),
                 mistold: Probability::ZERO,
+                misread: Probability::ZERO,
                 reacts: p(0.25),
             },
             shop: Shop {

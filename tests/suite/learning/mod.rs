@@ -220,6 +220,7 @@ fn family() -> Family {
             floor: p(0.0),
             reacts: p(0.25),
             mistold: p(0.0),
+            misread: p(0.0),
         },
         fades: Vec::new(),
         shop: Shop {

@@ -44,6 +44,11 @@ fn followed(family: &Family, symptom: SymptomId, world: &World<'_>, drawn: Drawn
             weights,
         }
     };
+    let enter = |now: &mut Circumstances, standing: &Standing<'_, '_>, id| {
+        for entered in standing.taking(id).unwrap().way.order {
+            now.enter(family, halfsplit::knowledge::SetUpId::at(entered));
+        }
+    };
     loop {
         let complaint = Complaint {
             present: vec![symptom],
@@ -57,15 +62,13 @@ fn followed(family: &Family, symptom: SymptomId, world: &World<'_>, drawn: Drawn
             Standing::new(&model, evidence.clone(), &circumstances, OrderBy::default()).unwrap();
         match standing.advise(&again, false) {
             Advice::Measure { measurement, .. } => {
-                let way = standing.taking(measurement).unwrap().way;
-                for entered in way.order {
-                    circumstances.enter(family, halfsplit::knowledge::SetUpId::at(entered));
-                }
+                enter(&mut circumstances, &standing, measurement);
                 evidence.push(take(measurement, 0));
                 circumstances.left_out.push(measurement);
                 readings += 1;
             }
             Advice::TakeAgain(misfit) => {
+                enter(&mut circumstances, &standing, misfit.measurement);
                 again.push(misfit.measurement);
                 evidence.retain(|reading| reading.measurement != misfit.measurement);
                 evidence.push(take(misfit.measurement, 1));
