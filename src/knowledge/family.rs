@@ -84,6 +84,9 @@ pub struct Family {
     pub codes: BTreeMap<String, CodeMeaning>,
     /// Causes that only the named measurements part.
     pub ambiguities: Vec<Ambiguity>,
+    /// Findings of `check` that are known and meant.
+    #[serde(skip)]
+    pub accept: Vec<Accepted>,
     /// Repairs.
     pub repairs: Vec<Repair>,
     /// Causes.
@@ -242,6 +245,17 @@ pub struct Instrument {
     pub range: Option<Interval>,
     /// How well it reads.
     pub accuracy: Accuracy,
+}
+
+/// A finding at one place that is known and meant.
+#[derive(Clone, Debug)]
+pub struct Accepted {
+    /// The code of the finding.
+    pub code: String,
+    /// The names that lead to the place.
+    pub at: String,
+    /// Why it is meant.
+    pub because: String,
 }
 
 /// Causes with different repairs that only a few measurements part.

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use crate::knowledge::Knowledge;
-use crate::load::{Code, Findings, Places, Report, Severity, Source, Spot};
+use crate::knowledge::{Accepted, Knowledge};
+use crate::load::{Code, FileKind, Findings, Places, Report, Severity, Source, Spot};
 
 /// The findings without the warnings that a family accepts. Each warning that is left says by which names it could be
 /// accepted.
@@ -19,7 +19,7 @@ pub(super) fn all_without_accepted(
 ) -> Findings {
     let places = Places::of(source);
     let (mut findings, unneeded) = sifted(&places, knowledge, findings);
-    for (code, at, spot) in unneeded {
+    for (Accepted { code, at, .. }, spot) in unneeded {
         let words = format!("there is no finding `{code}` at {at}");
         let report = Report::new(Code::UnneededAccept, spot, words);
         places.log.add(report.advice(
@@ -30,33 +30,36 @@ pub(super) fn all_without_accepted(
     findings
 }
 
-/// The findings that are not accepted, and the acceptances that none of the findings needs: the code, the names that lead
-/// to the place, and where that is written.
-fn sifted(
+/// The findings that are not accepted, and the acceptances that none of the findings needs, with where they are written.
+fn sifted<'k>(
     places: &Places<'_>,
-    knowledge: &Knowledge,
+    knowledge: &'k Knowledge,
     mut findings: Findings,
-) -> (Findings, Vec<(String, String, Spot)>) {
+) -> (Findings, Vec<(&'k Accepted, Spot)>) {
     for finding in &mut findings.0 {
         if finding.severity == Severity::Warning {
             finding.at = places.at(&finding.place);
         }
     }
     let mut needed = BTreeSet::new();
-    let accepted: Vec<_> = knowledge
-        .families
-        .iter()
-        .flat_map(|family| places.accepted(&family.name))
-        .collect();
+    let accepted = knowledge.families.iter().flat_map(|family| {
+        let spot = |item: usize| {
+            let way = ["accept", &item.to_string()];
+            places.value(&family.name, FileKind::Family, &way)
+        };
+        let accepted = family.accept.iter().enumerate();
+        accepted.map(move |(item, accepted)| (accepted, spot(item)))
+    });
+    let mut accepted: Vec<_> = accepted.collect();
     findings.0.retain(|finding| {
-        let is_it = |(code, at, _): &(String, String, _)| {
-            code == finding.code.name() && finding.at.as_ref() == Some(at)
+        let is_it = |(accepted, _): &(&Accepted, _)| {
+            accepted.code == finding.code.name() && finding.at.as_ref() == Some(&accepted.at)
         };
         let found = accepted.iter().position(is_it);
         needed.extend(found);
         found.is_none()
     });
-    let unneeded = (0..).zip(accepted);
-    let unneeded = unneeded.filter(|(index, _)| !needed.contains(index));
-    (findings, unneeded.map(|(_, entry)| entry).collect())
+    let mut item = 0..;
+    accepted.retain(|_| item.next().is_some_and(|item| !needed.contains(&item)));
+    (findings, accepted)
 }

@@ -7,7 +7,6 @@ use serde_json::{Map, Value, json};
 
 use super::code::{Code, Severity};
 use super::ids::{IdKind, Ids};
-use crate::knowledge::{EventKind, Role, Statistic};
 use crate::units::{Dimension, Unit};
 
 /// Something that a schema describes.
@@ -201,12 +200,6 @@ kinds! {
     Count: json!({ "type": "integer", "minimum": 1 });
     /// The name of a quantity.
     Quantity: json!({ "type": "string", "enum": Dimension::ALL.map(Dimension::id) });
-    /// What the program takes a signal for.
-    RoleName: json!({ "type": "string", "enum": Role::ALL.map(Role::id) });
-    /// Something that can happen in a recording.
-    EventName: json!({ "type": "string", "enum": EventKind::ALL.map(EventKind::id) });
-    /// Which value of its windows a recorded reading is.
-    StatisticName: json!({ "type": "string", "enum": Statistic::ALL.map(Statistic::id) });
     /// The name of a unit. An editor proposes the symbols; other spellings are read too.
     UnitName: json!({ "anyOf": [{ "type": "string", "enum": symbols() }, { "type": "string", "pattern": "\\S" }] });
     /// A trouble code.
@@ -330,17 +323,5 @@ impl Describe for bool {
 impl Describe for f64 {
     fn schema(_: &mut Schemas) -> Value {
         json!({ "type": "number" })
-    }
-}
-
-impl<T: Describe> Describe for Option<T> {
-    fn schema(schemas: &mut Schemas) -> Value {
-        T::schema(schemas)
-    }
-}
-
-impl<T: Describe> Describe for Box<T> {
-    fn schema(schemas: &mut Schemas) -> Value {
-        T::schema(schemas)
     }
 }

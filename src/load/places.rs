@@ -7,7 +7,6 @@ use super::finding::Place;
 use super::folder::FileKind;
 use super::log::{Log, Spot};
 use super::node;
-use super::node::Node;
 use super::source::{Content, Source};
 use super::yaml;
 
@@ -84,21 +83,6 @@ impl<'s> Places<'s> {
             .lead_to((place.line, place.column), &mut way);
         way.retain(|name| !name.is_empty());
         Some(way.join("/"))
-    }
-
-    /// What stands under `accept` of a family: the finding, the names that lead to it, and where that is written.
-    pub(crate) fn accepted(&self, family: &str) -> Vec<(String, String, Spot)> {
-        let is_its = |file: &&File<'_>| file.kind == FileKind::Family && file.family == family;
-        let Some(file) = self.files.iter().find(is_its) else {
-            return Vec::new();
-        };
-        let Some((_, list)) = file.read.root().step("accept") else {
-            return Vec::new();
-        };
-        let text = |item: Node<'_>, field| item.step(field)?.1.text().map(str::to_owned);
-        list.items()
-            .filter_map(|item| Some((text(item, "finding")?, text(item, "at")?, item.spot())))
-            .collect()
     }
 
     /// Says which marks in the files YAML takes otherwise than they look.

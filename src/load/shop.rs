@@ -3,17 +3,15 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use super::check::values;
 use super::finding::Findings;
 use super::log::{Log, say};
 use super::node::{File, Kind};
 use super::raw::shop::ShopFile;
-use super::raw::vehicles::Units;
 use super::source::Source;
-use super::value::read;
+use super::value::{Placed, read};
 use super::yaml;
 use crate::knowledge::{Knowledge, Workshop};
-use crate::units::System;
+use crate::units::{Money, System};
 
 /// The longest name of a currency, in characters.
 const LONGEST_CURRENCY: usize = 12;
@@ -91,26 +89,21 @@ fn checked(file: &ShopFile, path: &Path, knowledge: &Knowledge, log: &Log<'_>) -
         }
         looks.iter().map(|look| look.value.clone()).collect()
     });
-    let currency = values::optional_text(file.currency.as_ref(), log);
-    if let (Some(name), Some(text)) = (&file.currency, &currency)
+    if let Some(Placed { value: text, spot }) = &file.currency
         && text.chars().count() > LONGEST_CURRENCY
     {
-        say!(log, name.spot; BadNumber, "`{text}` is too long for the name of a currency" =>
+        say!(log, *spot; BadNumber, "`{text}` is too long for the name of a currency" =>
             "at most {LONGEST_CURRENCY} characters, as EUR or $");
     }
-    let jobs = values::optional_text(file.jobs.as_ref(), log);
     ShopProfile {
         workshop: Workshop {
             lacks,
-            labour_rate: file.labour_rate.map(|rate| values::money(rate, log).get()),
-            currency,
+            labour_rate: file.labour_rate.map(Money::get),
+            currency: file.currency.as_ref().map(|name| name.value.clone()),
             first_looks,
         },
-        units: file.units.map(|units| match units {
-            Units::Metric => System::Metric,
-            Units::Us => System::Us,
-        }),
-        jobs: jobs.map(|jobs| path.parent().unwrap_or(Path::new("")).join(jobs)),
+        units: file.units,
+        jobs: (file.jobs.as_ref()).map(|jobs| path.parent().unwrap_or(Path::new("")).join(jobs)),
         shared: file.shared,
     }
 }

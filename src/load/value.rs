@@ -3,9 +3,13 @@
 
 use serde_json::{Value, json};
 
-use super::describe::{Describe, Id, Named, Schemas};
-use super::log::{Log, Spot, report, say};
+use super::describe::{Amount, Describe, Id, Named, Schemas, Text};
+use super::log::{Log, Report, Spot, report, say};
 use super::node::{Kind, Node};
+use crate::units::{Minutes, Money};
+
+/// The field, first of its record, by which an entry is left out until it is filled in.
+const UNFINISHED: &str = "unfinished";
 
 /// A node that is being read.
 #[derive(Clone, Copy)]
@@ -14,6 +18,8 @@ pub(crate) struct At<'n> {
     /// Where a finding about something missing points: the name of the entry.
     home: Spot,
     log: &'n Log<'n>,
+    /// Whether it is part of something that is left out until it is filled in: what it says is not judged yet.
+    left_out: bool,
 }
 
 /// What a node can be read as.
@@ -33,6 +39,7 @@ pub(super) fn read<T: Read>(node: Node<'_>, log: &Log<'_>) -> Option<T> {
         node,
         home: node.spot(),
         log,
+        left_out: false,
     })
 }
 
@@ -85,17 +92,31 @@ impl<'n> At<'n> {
         None
     }
 
-    /// The word, where it is one of those the field takes.
-    pub(crate) fn word(self, words: &[&'static str]) -> Option<&'static str> {
-        let Kind::Text(text) = self.kind() else {
-            return self.wrong("a text");
-        };
-        let found = words.iter().copied().find(|word| *word == text);
+    /// The text.
+    fn text(self) -> Option<&'n str> {
+        match self.kind() {
+            Kind::Text(text) => Some(text),
+            _ => self.wrong("a text"),
+        }
+    }
+
+    /// What the word stands for, where it is one of those the field takes.
+    pub(crate) fn word<T: Copy>(self, words: &[(&'static str, T)]) -> Option<T> {
+        let text = self.text()?;
+        let found = words.iter().find(|(word, _)| *word == text);
         if found.is_none() {
+            let words: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
             say!(self.log, self.node.spot(); UnknownWord, "`{text}` is not one of the words this field takes" =>
                 "it takes {}", words.join(", "); self.log.nearest(text, words.iter().copied()));
         }
-        found
+        found.map(|(_, meant)| *meant)
+    }
+
+    /// Says what is wrong with a value of the right kind, but not of one that is still to be filled in.
+    fn judge(self, report: Report) {
+        if !self.left_out {
+            self.log.add(report);
+        }
     }
 
     /// The fields of a record; one that it does not have becomes a finding.
@@ -106,8 +127,13 @@ impl<'n> At<'n> {
         if !matches!(self.kind(), Kind::Map) {
             return self.wrong("a map of fields");
         }
+        let left_out = names[0] == UNFINISHED
+            && matches!(self.node.step(UNFINISHED), Some((_, said)) if matches!(said.kind(), Kind::Bool(true)));
         let mut fields = Fields {
-            at: self,
+            at: Self {
+                left_out: self.left_out || left_out,
+                ..self
+            },
             names,
             found: [None; N],
             taken: 0,
@@ -198,11 +224,15 @@ pub(crate) struct Placed<T> {
     pub(crate) spot: Spot,
 }
 
-/// An id or a text with its position.
-pub(crate) type Name = Placed<String>;
+/// A name as it is written, with its position.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Name {
+    pub(crate) value: String,
+    pub(crate) spot: Spot,
+}
 
 /// A value that leaves its record usable where it could not be read: it is the default then.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Debug, Default)]
 pub(crate) struct Caught<T> {
     value: T,
     /// Whether it could be read.
@@ -262,14 +292,60 @@ impl<T> Items<T> {
     pub(crate) fn iter(&self) -> impl Iterator<Item = &T> {
         self.0.iter().flatten()
     }
+
+    /// Copies of them.
+    pub(crate) fn to_vec(&self) -> Vec<T>
+    where
+        T: Clone,
+    {
+        self.iter().cloned().collect()
+    }
 }
 
+impl Read for Name {
+    fn read(at: At<'_>) -> Option<Self> {
+        at.text().map(|text| Self {
+            value: text.to_owned(),
+            spot: at.node.spot(),
+        })
+    }
+}
+
+/// A text with something in it, without blanks around it.
 impl Read for String {
     fn read(at: At<'_>) -> Option<Self> {
-        match at.kind() {
-            Kind::Text(text) => Some(text.to_owned()),
-            _ => at.wrong("a text"),
+        let text = at.text()?.trim();
+        if text.is_empty() {
+            at.judge(report!(at.node.spot(); EmptyText, "this text is empty" =>
+                "write it, or leave the field out where it may be left out"));
         }
+        Some(text.to_owned())
+    }
+}
+
+impl Read for Minutes {
+    fn read(at: At<'_>) -> Option<Self> {
+        let number = f64::read(at)?;
+        Some(Self::new(number).unwrap_or_else(|| {
+            at.judge(
+                report!(at.node.spot(); BadNumber, "{number} minutes are not possible" =>
+                "a time is 0 or more"),
+            );
+            Self::ZERO
+        }))
+    }
+}
+
+impl Read for Money {
+    fn read(at: At<'_>) -> Option<Self> {
+        let number = f64::read(at)?;
+        Some(Self::new(number).unwrap_or_else(|| {
+            at.judge(
+                report!(at.node.spot(); BadNumber, "a price of {number} is not possible" =>
+                "a price is 0 or more"),
+            );
+            Self::ZERO
+        }))
     }
 }
 
@@ -373,27 +449,32 @@ impl Describe for Scalar {
     }
 }
 
-impl<T: Describe> Describe for Placed<T> {
-    fn schema(schemas: &mut Schemas) -> Value {
-        T::schema(schemas)
-    }
+/// Declares values that a schema describes as it does another.
+macro_rules! described_as {
+    ($([$($of:ident)?] $name:ty: $as:ty;)+) => {$(
+        impl$(<$of: Describe>)? Describe for $name {
+            fn schema(schemas: &mut Schemas) -> Value {
+                <$as>::schema(schemas)
+            }
+        }
+    )+};
 }
 
-impl<T: Describe> Describe for Caught<T> {
-    fn schema(schemas: &mut Schemas) -> Value {
-        T::schema(schemas)
-    }
+described_as! {
+    [] Name: Id;
+    [] String: Text;
+    [] Minutes: Amount;
+    [] Money: Amount;
+    [T] Placed<T>: T;
+    [T] Caught<T>: T;
+    [T] Option<T>: T;
+    [T] Box<T>: T;
+    [T] Entries<T>: Named<Id, T>;
 }
 
 impl<T: Describe> Describe for Items<T> {
     fn schema(schemas: &mut Schemas) -> Value {
         json!({ "type": "array", "items": T::schema(schemas) })
-    }
-}
-
-impl<T: Describe> Describe for Entries<T> {
-    fn schema(schemas: &mut Schemas) -> Value {
-        Named::<Id, T>::schema(schemas)
     }
 }
 
@@ -482,33 +563,27 @@ macro_rules! forms {
     )+};
 }
 
-/// Declares the words that a field takes.
+/// Declares values that are one of a few words: stated here, or listed by the type itself.
 macro_rules! words {
-    ($(
-        $(#[doc = $doc:literal])+
-        $name:ident {$($(#[doc = $about:literal])+ $case:ident = $word:literal,)+}
-    )+) => {$(
-        $(#[doc = $doc])+
-        #[derive(Clone, Copy, Debug)]
-        pub(crate) enum $name {
-            $($(#[doc = $about])+ $case,)+
-        }
-
+    ($($name:ty {$($word:literal = $meant:expr,)+})+) => {
+        $(words!(@of $name, [$(($word, $meant)),+]);)+
+    };
+    ($($name:ty),+) => {
+        $(words!(@of $name, <$name>::ALL.map(|word| (word.id(), word)));)+
+    };
+    (@of $name:ty, $words:expr) => {
         impl $crate::load::value::Read for $name {
             fn read(at: $crate::load::value::At<'_>) -> Option<Self> {
-                at.word(&[$($word),+]).and_then(|word| match word {
-                    $($word => Some(Self::$case),)+
-                    _ => None,
-                })
+                at.word(&$words)
             }
         }
 
         impl $crate::load::describe::Describe for $name {
             fn schema(_: &mut $crate::load::describe::Schemas) -> serde_json::Value {
-                serde_json::json!({ "type": "string", "enum": [$($word),+] })
+                serde_json::json!({ "type": "string", "enum": $words.map(|(word, _)| word) })
             }
         }
-    )+};
+    };
 }
 
 pub(super) use {forms, records, words};

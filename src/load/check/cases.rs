@@ -72,7 +72,6 @@ fn case(
     vehicles: &[Vehicle],
     all_vehicles: &Names<'_, usize>,
 ) -> Option<Case> {
-    let title = values::text(&file.case, known.log);
     values::at_least(
         1,
         file.symptoms.0.len(),
@@ -131,9 +130,9 @@ fn case(
             "add `vehicle:` to the case");
     }
     Some(Case {
-        title,
+        title: file.case.value.clone(),
         file: path.to_owned(),
-        complaint: values::optional_text(file.complaint.as_ref(), known.log),
+        complaint: file.complaint.clone(),
         symptoms,
         absent,
         vehicle: vehicle.map(|name| name.value.clone()),
@@ -146,7 +145,7 @@ fn case(
             .as_ref()
             .and_then(|name| known.measurements.find(name)),
         expect: expect(&file.expect, known)?,
-        found: values::optional_text(file.found.as_ref(), known.log),
+        found: file.found.clone(),
     })
 }
 

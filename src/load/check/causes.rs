@@ -24,9 +24,9 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>) -> Vec<Repair> {
         Some(Repair {
             name: entry.name.clone(),
             formerly: known.repairs.former(&repair.formerly),
-            title: values::text(&repair.title, known.log),
-            minutes: values::minutes(repair.minutes, known.log),
-            parts: values::money(repair.parts, known.log),
+            title: repair.title.clone(),
+            minutes: repair.minutes,
+            parts: repair.parts,
             requires: repair
                 .requires
                 .as_ref()
@@ -36,7 +36,7 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>) -> Vec<Repair> {
                 }),
             set_ups: known.set_ups.ids(&repair.set_ups),
             cautions: known.cautions.ids(&repair.cautions),
-            verify: values::text(&repair.verify, known.log),
+            verify: repair.verify.clone(),
             verify_with: verify_with(&repair.verify_with, known),
             care,
             opens_valve_body: repair.opens_valve_body,
@@ -51,7 +51,7 @@ fn verify_with(entries: &Items<Name>, known: &Known<'_>) -> Vec<Verify> {
     let mut list = Vec::new();
     for entry in entries.iter() {
         let verify = if entry.value.trim().contains(char::is_whitespace) {
-            Some(Verify::Confirm(values::text(entry, known.log)))
+            Some(Verify::Confirm(entry.value.trim().to_owned()))
         } else {
             known.measurements.find(entry).map(Verify::Read)
         };
@@ -85,11 +85,11 @@ pub(super) fn causes(
         Some(Cause {
             name: entry.name.clone(),
             formerly: known.causes.former(&cause.formerly),
-            title: values::text(&cause.title, known.log),
-            part: values::text(&cause.part, known.log),
+            title: cause.title.clone(),
+            part: cause.part.clone(),
             rate: rate?,
             repair: repair?,
-            source: values::text(&cause.source, known.log),
+            source: cause.source.clone(),
         })
     })
 }

@@ -35,9 +35,10 @@ impl Claim<'_> {
             .flatten()
             .filter_map(|end| match &end.value {
                 raw::Limit::Number(_) => None,
-                raw::Limit::Named(name) => name
-                    .rsplit_once('.')
-                    .map(|(sheet, key)| (sheet, key, end.spot)),
+                raw::Limit::Named(name) => {
+                    let (sheet, key) = name.value.rsplit_once('.')?;
+                    Some((sheet, key, name.spot))
+                }
             })
     }
 }

@@ -2,11 +2,10 @@
 
 use super::known::Known;
 use super::names::Names;
-use super::values;
-use crate::knowledge::{self, Exercise, Family, Vehicle};
+use crate::knowledge::{Exercise, Family, Level, Vehicle};
 use crate::load::folder::RawFamily;
 use crate::load::log::say;
-use crate::load::raw::exercises::{ExerciseFile, Help, Level};
+use crate::load::raw::exercises::ExerciseFile;
 
 /// The greatest seed: every whole number up to it is one in a YAML file.
 const MOST: f64 = 9_007_199_254_740_992.0;
@@ -86,24 +85,16 @@ fn exercise(
     let seed = seed as u64;
     Some(Exercise {
         name: stem.trim_end_matches(".yaml").to_owned(),
-        title: values::text(&file.exercise, known.log),
-        level: match file.level {
-            Some(Level::Easy) => knowledge::Level::Easy,
-            None | Some(Level::Medium) => knowledge::Level::Medium,
-            Some(Level::Hard) => knowledge::Level::Hard,
-        },
+        title: file.exercise.value.clone(),
+        level: file.level.unwrap_or(Level::Medium),
         symptom: symptom?,
         vehicle: vehicle.map(|name| name.value.clone()),
         fault,
         intermittent: file.intermittent,
-        customer: values::text(&file.customer, known.log),
-        order: values::text(&file.order, known.log),
-        learn: values::text(&file.learn, known.log),
-        help: match file.help {
-            None | Some(Help::All) => knowledge::Help::All,
-            Some(Help::Hints) => knowledge::Help::Hints,
-            Some(Help::None) => knowledge::Help::None,
-        },
+        customer: file.customer.clone(),
+        order: file.order.clone(),
+        learn: file.learn.clone(),
+        help: file.help.unwrap_or_default(),
         seed,
     })
 }

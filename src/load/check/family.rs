@@ -8,7 +8,7 @@ use super::measurements::by_outcome;
 use super::names::Names;
 use super::{causes, measurements, names, order, reading, set_ups, signals, trees, values};
 use crate::knowledge::{
-    Ambiguity, Condition, ConditionKind, Danger, Entering, Escalation, Family, Figures,
+    Accepted, Ambiguity, Condition, ConditionKind, Danger, Entering, Escalation, Family, Figures,
     Measurement, NamedText, Recorder, SetUp, Shop, defaults,
 };
 use crate::load::code::{Code, Severity};
@@ -26,7 +26,7 @@ pub(super) fn family<'r>(
 ) -> (Family, Vec<Use<'r>>) {
     let file = &raw.file;
     if file.family.whole {
-        let Placed { value: name, spot } = &*file.family;
+        let Name { value: name, spot } = &*file.family;
         names::id(name, *spot, known.log);
         if name != folder {
             say!(known.log, *spot; UnknownFamily, "the family is called `{name}`, its folder `{folder}`";
@@ -41,10 +41,8 @@ pub(super) fn family<'r>(
     signals::recordings(&mut measurements, raw, &signals, known);
     order::measurements(&mut measurements, raw, known);
     let (symptoms, in_trees) = trees::symptoms(raw, known);
-    let text = |field| values::caught(field, known.log);
     let sources = file.sources.0.iter().filter_map(|entry| {
-        let text = values::text(entry.value.as_ref()?, known.log);
-        let name = entry.name.clone();
+        let (name, text) = (entry.name.clone(), entry.value.clone()?);
         Some(NamedText { name, text })
     });
     let least = file.shop.least_saving.as_ref();
@@ -60,48 +58,46 @@ pub(super) fn family<'r>(
     let family = Family {
         name: folder.to_owned(),
         unfinished: *file.unfinished,
-        title: text(&file.title),
-        jobs: values::optional_text(file.jobs.as_ref(), known.log)
-            .unwrap_or_else(|| "jobs".to_owned()),
-        notice: text(&file.notice),
-        worth: text(&file.worth),
+        title: file.title.clone(),
+        jobs: file.jobs.clone().unwrap_or_else(|| "jobs".to_owned()),
+        notice: file.notice.clone(),
+        worth: file.worth.clone(),
         figures: figures(file, known.log),
         fades,
         shop: Shop {
-            labour_rate: values::money(file.shop.labour_rate, known.log),
-            waiting_rate: values::money_or_none(file.shop.waiting_rate, known.log),
+            labour_rate: file.shop.labour_rate,
+            waiting_rate: file.shop.waiting_rate.unwrap_or_default(),
             least_saving_share: least.map_or(
                 Probability::nearest(defaults::LEAST_SAVING_SHARE),
                 |least| values::probability(least.share, "the share that must be saved", known.log),
             ),
-            least_saving_minutes: least.map_or(
-                Minutes::new(defaults::LEAST_SAVING_MINUTES).unwrap_or_default(),
-                |least| values::minutes(least.minutes, known.log),
+            least_saving_minutes: least.map_or_else(
+                || Minutes::new(defaults::LEAST_SAVING_MINUTES).unwrap_or_default(),
+                |least| least.minutes,
             ),
             repair_from: (file.shop.repair_from).map_or(Probability::ZERO, |given| {
                 values::probability(given, "what a repair is advised from", known.log)
             }),
-            close_out: (file.shop.close_out_minutes)
-                .map_or(Minutes::ZERO, |given| values::minutes(given, known.log)),
+            close_out: file.shop.close_out_minutes.unwrap_or_default(),
             escalation: Escalation {
-                minutes: values::minutes(file.shop.escalation.minutes, known.log),
-                parts: values::money(file.shop.escalation.parts, known.log),
+                minutes: file.shop.escalation.minutes,
+                parts: file.shop.escalation.parts,
             },
         },
         in_place: known.set_ups.ids(&file.in_place),
         put_back: known.set_ups.ids(&file.put_back),
         not_meant: trees::patterns(&file.not_meant, known),
-        unproved: values::optional_text(file.unproved.as_ref(), known.log),
+        unproved: file.unproved.clone(),
         habit: known.measurements.ids(&file.habit),
-        cautions: texts(&file.cautions, &known.cautions, known.log),
+        cautions: texts(&file.cautions, &known.cautions),
         dangers: dangers(file, known),
         sources: sources.collect(),
-        care: texts(&file.care, &known.care, known.log),
+        care: texts(&file.care, &known.care),
         set_ups: set_up_list(file, known, &measurements),
         instruments: instruments.finish(),
         conditions,
         recorder: file.recorder.as_ref().map(|recorder| Recorder {
-            minutes: values::minutes(recorder.minutes, known.log),
+            minutes: recorder.minutes,
             set_ups: known.set_ups.ids(&recorder.set_ups),
         }),
         signals,
@@ -111,11 +107,11 @@ pub(super) fn family<'r>(
         causes: causes::causes(raw, known, in_trees.as_ref()),
         measurements,
         symptoms,
+        accept: accept(file, known.log),
         cases: Vec::new(),
         exercises: Vec::new(),
     };
     set_ups::check(&family, raw, known);
-    accept(file, known.log);
     if *file.unfinished {
         say!(known.log, file.family.spot; Unfinished, "the family `{folder}` is unfinished: no job is opened on it" =>
             "fill it in and delete `unfinished: true`");
@@ -164,11 +160,11 @@ fn figures(file: &raw::FamilyFile, log: &Log<'_>) -> Figures {
     }
 }
 
-fn texts(entries: &Entries<Name>, names: &Names<'_, usize>, log: &Log<'_>) -> Vec<NamedText> {
+fn texts(entries: &Entries<String>, names: &Names<'_, usize>) -> Vec<NamedText> {
     in_order(names, &entries.0, |entry, text| {
         Some(NamedText {
             name: entry.name.clone(),
-            text: values::text(text, log),
+            text: text.clone(),
         })
     })
 }
@@ -189,15 +185,11 @@ fn set_up_list(
 ) -> Vec<SetUp> {
     let ids = |names: &Items<Name>| known.set_ups.ids(names);
     in_order(&known.set_ups, &file.set_ups.0, |entry, set_up| {
-        let minutes = values::minutes(set_up.minutes, known.log);
-        let or = |given: Option<Placed<f64>>, absent| {
-            given.map_or(absent, |given| values::minutes(given, known.log))
-        };
         let needs = ids(&set_up.needs);
         let from = known.set_ups.keyed(&set_up.from, |_, of| {
             Some(Entering {
-                minutes: or(of.minutes, minutes),
-                wait: or(of.wait, Minutes::ZERO),
+                minutes: of.minutes.unwrap_or(set_up.minutes),
+                wait: of.wait.unwrap_or_default(),
                 needs: of.needs.as_ref().map_or_else(|| needs.clone(), ids),
             })
         });
@@ -205,21 +197,21 @@ fn set_up_list(
         Some(SetUp {
             name: entry.name.clone(),
             formerly: known.set_ups.former(&set_up.formerly),
-            title: values::text(&set_up.title, known.log),
-            minutes,
-            group: values::optional_text(set_up.group.as_ref(), known.log),
+            title: set_up.title.clone(),
+            minutes: set_up.minutes,
+            group: set_up.group.clone(),
             needs,
             ends: ids(&set_up.ends),
             sets: ids(&set_up.sets),
-            wait: or(set_up.wait, Minutes::ZERO),
-            parts: values::money_or_none(set_up.parts, known.log),
+            wait: set_up.wait.unwrap_or_default(),
+            parts: set_up.parts.unwrap_or_default(),
             from,
             spoils: known.measurements.ids(&set_up.spoils),
             unless: order::unless(&set_up.unless, measurements, known),
             conditions: known.conditions.ids(&set_up.conditions),
             cautions: known.cautions.ids(&set_up.cautions),
             place: places.take_while(|other| other.name != entry.name).count(),
-            equipment: values::optional_text(set_up.equipment.as_ref(), known.log),
+            equipment: set_up.equipment.clone(),
         })
     })
 }
@@ -234,12 +226,12 @@ fn conditions<'r>(
         let kind = match (&condition.reading, &condition.holds) {
             (None, None) => ConditionKind::YesNo,
             (Some(reading), Some(Placed { value: holds, spot })) => {
-                let dimension = values::quantity(&reading.quantity, known.log)?;
-                let unit = values::unit(&reading.unit, dimension, known.log)?;
-                let instrument = reading
-                    .instrument
-                    .as_ref()
-                    .and_then(|name| instruments.used(name, dimension, known));
+                let (unit, instrument) = instruments.reads(
+                    &reading.quantity,
+                    &reading.unit,
+                    reading.instrument.as_ref(),
+                    known,
+                )?;
                 let band = reading::band(holds, *spot, known.log)?;
                 let claim = Claim {
                     outcome: &entry.name,
@@ -266,22 +258,18 @@ fn conditions<'r>(
         Some(Condition {
             name: entry.name.clone(),
             formerly: known.conditions.former(&condition.formerly),
-            ask: values::text(&condition.ask, known.log),
+            ask: condition.ask.clone(),
             kind,
-            lasts: condition
-                .lasts
-                .map(|lasts| values::minutes(lasts, known.log)),
+            lasts: condition.lasts,
             ended_by: known.set_ups.ids(&condition.ended_by),
-            source: values::text(&condition.source, known.log),
+            source: condition.source.clone(),
         })
     })
 }
 
 /// Only what is a warning can be accepted, and with a reason.
-fn accept(file: &raw::FamilyFile, log: &Log<'_>) {
-    for item in file.accept.iter() {
-        values::text(&item.at, log);
-        values::text(&item.because, log);
+fn accept(file: &raw::FamilyFile, log: &Log<'_>) -> Vec<Accepted> {
+    let accepted = file.accept.iter().map(|item| {
         let Name { value: name, spot } = &item.finding;
         let names = Code::ALL.iter().map(|code| code.name());
         match Code::ALL.iter().find(|code| code.name() == name) {
@@ -293,7 +281,13 @@ fn accept(file: &raw::FamilyFile, log: &Log<'_>) {
             }
             Some(_) => {}
         }
-    }
+        Accepted {
+            code: name.clone(),
+            at: item.at.clone(),
+            because: item.because.clone(),
+        }
+    });
+    accepted.collect()
 }
 
 fn ambiguities(file: &raw::FamilyFile, known: &Known<'_>) -> Vec<Ambiguity> {
@@ -302,7 +296,7 @@ fn ambiguities(file: &raw::FamilyFile, known: &Known<'_>) -> Vec<Ambiguity> {
         Ambiguity {
             causes: known.causes.ids(&item.causes),
             parted_by: known.measurements.ids(&item.parted_by),
-            why: values::text(&item.why, known.log),
+            why: item.why.value.clone(),
         }
     });
     ambiguities.collect()

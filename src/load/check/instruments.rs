@@ -34,7 +34,7 @@ impl Instruments {
                 let accuracy = accuracy(&value.accuracy, range, log);
                 let instrument = Instrument {
                     name: entry.name.clone(),
-                    title: values::text(&value.title, log),
+                    title: value.title.clone(),
                     unit: units.first().copied().unwrap_or(Unit::One),
                     range,
                     accuracy,
@@ -61,8 +61,21 @@ impl Instruments {
         }
     }
 
+    /// The unit of a number and what reads it, where that reads its quantity.
+    pub(super) fn reads(
+        &mut self,
+        quantity: &Name,
+        unit: &Name,
+        instrument: Option<&Name>,
+        known: &Known<'_>,
+    ) -> Option<(Unit, Option<InstrumentId>)> {
+        let dimension = values::quantity(quantity, known.log)?;
+        let instrument = instrument.and_then(|name| self.used(name, dimension, known));
+        Some((values::unit(unit, dimension, known.log)?, instrument))
+    }
+
     /// The instrument of a name, where it reads a quantity.
-    pub(super) fn used(
+    fn used(
         &mut self,
         name: &Name,
         dimension: Dimension,

@@ -8,12 +8,12 @@ use super::known::{Known, in_order};
 use super::{reading, trees, values};
 use crate::entry::folded;
 use crate::knowledge::{
-    CauseId, Chance, Measurement, Outcome, OutcomeId, Rest, Row, Timed, ToldBy, Unless, defaults,
+    CauseId, Chance, Measurement, Outcome, OutcomeId, Rest, Row, Timed, Unless, defaults,
 };
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::measurements as raw;
-use crate::load::value::{Entries, Entry, Items, Name, Placed};
+use crate::load::value::{Entries, Entry, Items, Placed};
 use crate::units::Probability;
 
 /// The outcome that is normal where a reading does not say another.
@@ -60,12 +60,6 @@ fn one<'r>(
     let unread = known.cautions.ids(&measurement.unread);
     let offered_for = measurement.offered_for.as_ref();
     let offered_for = offered_for.map(|names| known.symptoms.ids(names));
-    let minutes = values::minutes(measurement.minutes, known.log);
-    let title = values::text(&measurement.title, known.log);
-    let ask = values::text(&measurement.ask, known.log);
-    let steps = values::texts(&measurement.steps, known.log);
-    let note = values::optional_text(measurement.note.as_ref(), known.log);
-    let source = values::text(&measurement.source, known.log);
     let timed = measurement
         .timed
         .as_ref()
@@ -102,8 +96,8 @@ fn one<'r>(
     Some(Measurement {
         name: entry.name.clone(),
         formerly: known.measurements.former(&measurement.formerly),
-        title,
-        ask,
+        title: measurement.title.clone(),
+        ask: measurement.ask.clone(),
         reading,
         outcomes,
         normal,
@@ -113,13 +107,11 @@ fn one<'r>(
         along,
         sets,
         unclear,
-        told_by: measurement
-            .told_by
-            .map(|raw::ToldBy::Customer| ToldBy::Customer),
+        told_by: measurement.told_by,
         only_then: measurement.only_then,
         finds,
         conditions,
-        minutes,
+        minutes: measurement.minutes,
         cautions,
         unread,
         ruled_out,
@@ -129,58 +121,52 @@ fn one<'r>(
             .iter()
             .map(|limit| limit.value.clone())
             .collect(),
-        note,
-        steps,
+        note: measurement.note.clone(),
+        steps: measurement.steps.to_vec(),
         shows,
         chance,
-        rest: match measurement.rest {
-            None | Some(raw::Rest::Normal) => Rest::Normal,
-            Some(raw::Rest::Chance) => Rest::Chance,
-        },
+        rest: measurement.rest.unwrap_or(Rest::Normal),
         repeat: measurement.repeat,
         timed: timed.flatten(),
         recording: None,
-        source,
+        source: measurement.source.clone(),
     })
 }
 
 fn timed(given: &raw::Timed, log: &Log<'_>) -> Option<Timed> {
-    match given {
-        raw::Timed::Word(word) => match word {
-            raw::TimedWord::Lag => Some(Timed::Lag { tries: 1 }),
-        },
-        raw::Timed::Test(test) => {
-            let Placed { value: test, spot } = &**test;
-            let fits = |number: Placed<f64>| {
-                let fits = number.value > 0.0 && number.value <= LONGEST;
-                if !fits {
-                    say!(log, number.spot; BadNumber, "{} seconds cannot be timed", number.value =>
-                        "it is above 0 and at most an hour");
-                }
-                fits
-            };
-            let (limit, warn, cool_down) = match (&test.stall, &test.lag) {
-                (Some(stall), None) => (stall.limit, stall.warn, stall.cool_down),
-                (None, Some(lag)) => return tries(lag.tries, log),
-                _ => {
-                    say!(log, *spot; MissingField, "`stall` or `lag` belongs here, one of the two");
-                    return None;
-                }
-            };
-            if let Some(warn) = warn
-                && !(warn.value > 0.0 && warn.value <= limit.value)
-            {
-                say!(log, warn.spot; BadNumber, "a warning after {} seconds is not possible", warn.value =>
-                    "it is above 0 and not above the limit");
-            }
-            let both_fit = [limit, cool_down].map(fits) == [true; 2];
-            both_fit.then_some(Timed::Stall {
-                limit: limit.value,
-                warn: warn.map(|warn| warn.value),
-                cool_down: cool_down.value,
-            })
+    let Placed { value: test, spot } = match given {
+        raw::Timed::Once(_) => return Some(Timed::Lag { tries: 1 }),
+        raw::Timed::Test(test) => &**test,
+    };
+    let raw::Stall {
+        limit,
+        warn,
+        cool_down,
+    } = match (&test.stall, &test.lag) {
+        (Some(stall), None) => stall,
+        (None, Some(lag)) => return tries(lag.tries, log),
+        _ => {
+            say!(log, *spot; MissingField, "`stall` or `lag` belongs here, one of the two");
+            return None;
+        }
+    };
+    for seconds in [limit, cool_down] {
+        if !(seconds.value > 0.0 && seconds.value <= LONGEST) {
+            say!(log, seconds.spot; BadNumber, "{} seconds cannot be timed", seconds.value =>
+                "it is above 0 and at most an hour");
         }
     }
+    if let Some(warn) = warn
+        && !(warn.value > 0.0 && warn.value <= limit.value)
+    {
+        say!(log, warn.spot; BadNumber, "a warning after {} seconds is not possible", warn.value =>
+            "it is above 0 and not above the limit");
+    }
+    Some(Timed::Stall {
+        limit: limit.value,
+        warn: warn.map(|warn| warn.value),
+        cool_down: cool_down.value,
+    })
 }
 
 /// How many times a lag is timed.
@@ -195,7 +181,11 @@ fn tries(given: Placed<f64>, log: &Log<'_>) -> Option<Timed> {
 }
 
 /// What else is typed for each outcome; gives what can mean several. A word belongs to one outcome.
-fn words(given: &Entries<Items<Name>>, outcomes: &mut [Outcome], log: &Log<'_>) -> Vec<String> {
+fn words(
+    given: &Entries<Items<Placed<String>>>,
+    outcomes: &mut [Outcome],
+    log: &Log<'_>,
+) -> Vec<String> {
     let mut unclear = Vec::new();
     if given.0.is_empty() {
         return unclear;
@@ -211,16 +201,15 @@ fn words(given: &Entries<Items<Name>>, outcomes: &mut [Outcome], log: &Log<'_>) 
             outcome(outcomes, &entry.name, entry.spot, log);
             continue;
         }
-        for name in names.iter() {
-            let word = values::text(name, log);
-            let other = said.insert(folded(&word), entry.name.clone());
+        for Placed { value: word, spot } in names.iter() {
+            let other = said.insert(folded(word), entry.name.clone());
             if let Some(other) = other.filter(|other| *other != entry.name) {
-                say!(log, name.spot; DuplicateName, "`{word}` stands for `{other}` already" =>
+                say!(log, *spot; DuplicateName, "`{word}` stands for `{other}` already" =>
                     "what can mean either stands under `unclear`");
             }
             match own {
-                Some(outcome) => outcomes[outcome.index()].words.push(word),
-                None => unclear.push(word),
+                Some(outcome) => outcomes[outcome.index()].words.push(word.clone()),
+                None => unclear.push(word.clone()),
             }
         }
     }

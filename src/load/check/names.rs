@@ -95,11 +95,6 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
         self.listed.iter().map(String::as_str)
     }
 
-    /// Whether nothing of this kind is unfinished.
-    pub(super) fn are_finished(&self) -> bool {
-        self.unfinished.is_empty()
-    }
-
     /// Whether a name is that of something unfinished.
     pub(super) fn leaves_out(&self, name: &str) -> bool {
         self.unfinished.contains(name)

@@ -81,12 +81,8 @@ pub(super) fn answer<'r>(
             let Some(entries) = &measurement.outcomes else {
                 return shape("a number needs its bands under `outcomes`".to_owned());
             };
-            let dimension = values::quantity(quantity, known.log)?;
-            let unit = values::unit(unit, dimension, known.log)?;
-            let instrument = reading
-                .instrument
-                .as_ref()
-                .and_then(|name| instruments.used(name, dimension, known));
+            let (unit, instrument) =
+                instruments.reads(quantity, unit, reading.instrument.as_ref(), known)?;
             let (takes, formula) = computed(reading, *spot, known, instruments)?;
             let number = Number {
                 unit,
@@ -164,10 +160,7 @@ fn choice_outcomes(choices: &raw::Choices, log: &Log<'_>) -> Vec<Outcome> {
             .iter()
             .map(|entry| {
                 names::id(&entry.name, entry.spot, log);
-                plain(
-                    &entry.name,
-                    values::optional_text(entry.value.as_ref(), log),
-                )
+                plain(&entry.name, entry.value.clone())
             })
             .collect(),
     }
@@ -191,7 +184,7 @@ fn band_outcomes<'r>(
             well &= alone(&one.value, one.spot, log);
             outcomes.push(Outcome {
                 name: entry.name.clone(),
-                gloss: Some(values::text(words, log)),
+                gloss: Some(words.clone()),
                 ..Outcome::default()
             });
             continue;
@@ -284,10 +277,10 @@ fn limit(given: &Placed<raw::Limit>, log: &Log<'_>) -> Option<Limit> {
             log,
         )
         .map(Limit::Number),
-        raw::Limit::Named(name) => {
+        raw::Limit::Named(Name { value: name, spot }) => {
             let advice = "name a limit of the vehicle's sheet and its key: `stall.max`";
             let Some((sheet, key)) = name.rsplit_once('.') else {
-                say!(log, given.spot; BadLimit, "`{name}` is no limit: it has no key" =>
+                say!(log, *spot; BadLimit, "`{name}` is no limit: it has no key" =>
                     "{advice}");
                 return None;
             };
@@ -295,7 +288,7 @@ fn limit(given: &Placed<raw::Limit>, log: &Log<'_>) -> Option<Limit> {
                 let nearest = log
                     .nearest(key, LIMIT_KEYS)
                     .map(|key| format!("{sheet}.{key}"));
-                say!(log, given.spot; BadLimit, "`{name}` is no limit of a sheet" =>
+                say!(log, *spot; BadLimit, "`{name}` is no limit of a sheet" =>
                     "it is an id, a dot, and min, max or far"; nearest.filter(|_| is_id(sheet)));
                 return None;
             }
@@ -342,15 +335,13 @@ fn computed(
                 "such a name has small letters, digits and `_`, a letter first");
         }
         let Some(take) = &entry.value else { continue };
-        let dimension = values::quantity(&take.quantity, known.log)?;
+        let (unit, instrument) =
+            instruments.reads(&take.quantity, &take.unit, take.instrument.as_ref(), known)?;
         takes.push(Take {
             name: entry.name.clone(),
-            ask: values::text(&take.ask, known.log),
-            unit: values::unit(&take.unit, dimension, known.log)?,
-            instrument: take
-                .instrument
-                .as_ref()
-                .and_then(|name| instruments.used(name, dimension, known)),
+            ask: take.ask.clone(),
+            unit,
+            instrument,
             plausible: values::interval(take.plausible.as_ref(), known.log),
             typical: take
                 .typical
@@ -457,9 +448,9 @@ pub(super) fn codes(
         codes.insert(
             code.to_string(),
             CodeMeaning {
-                means: values::text(&meaning.means, log),
+                means: meaning.means.clone(),
                 kind: kind.clone(),
-                source: values::text(&meaning.source, log),
+                source: meaning.source.clone(),
             },
         );
     }

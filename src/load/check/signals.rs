@@ -5,8 +5,8 @@ use super::known::{Known, in_order};
 use super::measurements::by_outcome;
 use super::{reading, trees, values};
 use crate::knowledge::{
-    During, EventKind, InstrumentId, Judged, Limit, LimitBand, Measurement, OutcomeId, Recording,
-    Role, Signal, SignalId, Statistic,
+    During, InstrumentId, Judged, Limit, LimitBand, Measurement, Recording, Signal, SignalId,
+    Statistic,
 };
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
@@ -27,23 +27,19 @@ pub(super) fn signals(
     instruments: &mut Instruments,
 ) -> Vec<Signal> {
     in_order(&known.signals, &file.signals.0, |entry, signal| {
-        let role = signal.role.as_ref();
-        let role =
-            role.and_then(|word| one_of(word, &Role::ALL.map(Role::id), Role::named, known.log));
         let (unit, instrument) = quantity(signal, entry.spot, known, instruments);
         let states = signal.states.iter().flat_map(|states| &states.0);
         let states = states.map(|state| {
-            let words = state.value.as_ref();
-            let words = words.map_or_else(Vec::new, |words| values::texts(words, known.log));
-            (state.name.clone(), words)
+            let words = state.value.as_ref().map(Items::to_vec);
+            (state.name.clone(), words.unwrap_or_default())
         });
         let at_most = known.signals.keyed(&signal.at_most, |_, times| {
             values::finite(*times, known.log)
         });
         Some(Signal {
             name: entry.name.clone(),
-            title: values::text(&signal.title, known.log),
-            role,
+            title: signal.title.clone(),
+            role: *signal.role,
             unit,
             range: values::interval(signal.range.as_ref(), known.log),
             instrument,
@@ -63,12 +59,8 @@ fn quantity(
 ) -> (Option<Unit>, Option<InstrumentId>) {
     match (&signal.quantity, &signal.unit, &signal.states) {
         (Some(quantity), Some(unit), None) => {
-            let Some(dimension) = values::quantity(quantity, known.log) else {
-                return (None, None);
-            };
-            let instrument = signal.instrument.as_ref();
-            let instrument = instrument.and_then(|name| instruments.used(name, dimension, known));
-            (values::unit(unit, dimension, known.log), instrument)
+            let read = instruments.reads(quantity, unit, signal.instrument.as_ref(), known);
+            read.map_or((None, None), |(unit, instrument)| (Some(unit), instrument))
         }
         (None, None, Some(_)) => (None, None),
         _ => {
@@ -122,20 +114,8 @@ fn recording(
         Some((entry.name.clone(), id))
     });
     let reads: Vec<(String, SignalId)> = reads.collect();
-    let event = |word: &Name| {
-        one_of(
-            word,
-            &EventKind::ALL.map(EventKind::id),
-            EventKind::named,
-            log,
-        )
-    };
-    let length = given.event.as_ref().and_then(event);
-    let outcomes = by_outcome(&given.outcomes, &measurement.outcomes, log, event);
-    let outcomes: Vec<(OutcomeId, EventKind)> = outcomes
-        .into_iter()
-        .filter_map(|(outcome, event)| Some((outcome, event?)))
-        .collect();
+    let length = *given.event;
+    let outcomes = by_outcome(&given.outcomes, &measurement.outcomes, log, |event| *event);
     let judged = judged(given, measurement, &reads, signals, log);
     let wanted: Vec<&str> = match measurement.number() {
         Some(number) if number.takes.is_empty() => vec![ITSELF],
@@ -161,33 +141,15 @@ fn recording(
         let signal = signals.iter().find(|signal| signal.name == entry.name)?;
         self::during(during, signal, log)
     });
+    let seconds = |given: Option<Placed<f64>>| given.and_then(|given| values::finite(given, log));
     Recording {
         reads,
         during,
         steady: changes(&given.steady, known),
-        seconds: given
-            .seconds
-            .and_then(|seconds| values::finite(seconds, log))
-            .unwrap_or(SHORTEST),
-        at_most: given
-            .at_most
-            .and_then(|seconds| values::finite(seconds, log)),
-        in_all: given
-            .in_all
-            .and_then(|seconds| values::finite(seconds, log))
-            .unwrap_or(0.0),
-        takes: given
-            .takes
-            .as_ref()
-            .and_then(|word| {
-                one_of(
-                    word,
-                    &Statistic::ALL.map(Statistic::id),
-                    Statistic::named,
-                    log,
-                )
-            })
-            .unwrap_or(Statistic::Mean),
+        seconds: seconds(given.seconds).unwrap_or(SHORTEST),
+        at_most: seconds(given.at_most),
+        in_all: seconds(given.in_all).unwrap_or_default(),
+        takes: given.takes.unwrap_or(Statistic::Mean),
         event: length,
         outcomes,
         judged,
@@ -297,19 +259,4 @@ fn changes(given: &Entries<Placed<f64>>, known: &Known<'_>) -> Vec<(SignalId, f6
     known
         .signals
         .keyed(given, |_, most| values::finite(*most, known.log))
-}
-
-/// What a word stands for, or a finding.
-fn one_of<T>(
-    word: &Name,
-    words: &[&'static str],
-    named: impl Fn(&str) -> Option<T>,
-    log: &Log<'_>,
-) -> Option<T> {
-    let found = named(&word.value);
-    if found.is_none() {
-        say!(log, word.spot; UnknownWord, "`{}` is not one of the words this field takes", word.value =>
-            "it takes {}", words.join(", "); log.nearest(&word.value, words.iter().copied()));
-    }
-    found
 }

@@ -29,7 +29,6 @@ pub(super) fn symptoms(
     let shared = Shared::new(raw, known);
     let mut used_parts: BTreeSet<usize> = BTreeSet::new();
     let mut symptoms: BTreeMap<&str, Symptom> = BTreeMap::new();
-    let mut used: BTreeSet<CauseId> = BTreeSet::new();
     let mut built =
         raw.whole(FileKind::Tree) && raw.whole(FileKind::Shared) && !raw.trees.is_empty();
     for tree in raw.trees.iter().filter(|tree| !tree.unfinished) {
@@ -39,7 +38,7 @@ pub(super) fn symptoms(
         }
         let below = shared.below(&tree.top, known);
         used_parts.extend(&below);
-        if let Some(symptom) = symptom(tree, &below, &shared, known, &mut used) {
+        if let Some(symptom) = symptom(tree, &below, &shared, known) {
             symptoms.entry(&tree.symptom.value).or_insert(symptom);
         } else {
             built = false;
@@ -47,19 +46,20 @@ pub(super) fn symptoms(
     }
     // What no tree uses is checked all the same.
     let mut rest = Growing::new(known);
-    for place in &shared.order {
-        if shared.sound && !used_parts.contains(place) {
-            rest.part(*place, &shared);
-        }
-        if let Some((name, spot, _)) = shared.parts.get(place)
-            && !used_parts.contains(place)
-            && built
-        {
+    for place in shared
+        .order
+        .iter()
+        .filter(|place| !used_parts.contains(place))
+    {
+        rest.part(*place, &shared);
+        if let Some((name, spot, _)) = shared.parts.get(place).filter(|_| built) {
             say!(known.log, *spot; UnusedShared, "no tree uses the shared part `{name}`" =>
                 "refer to it with `shared:` in a tree, or delete it");
         }
     }
-    (symptoms.into_values().collect(), built.then_some(used))
+    let used = symptoms.values().flat_map(|symptom| symptom.tree.causes());
+    let used = built.then(|| used.collect());
+    (symptoms.into_values().collect(), used)
 }
 
 fn symptom(
@@ -67,33 +67,27 @@ fn symptom(
     below: &[usize],
     shared: &Shared<'_>,
     known: &Known<'_>,
-    used: &mut BTreeSet<CauseId>,
 ) -> Option<Symptom> {
-    let title = values::caught(&file.title, known.log);
     let complaints = patterns(&file.complaints, known);
     let mut tree = Growing::new(known);
-    if shared.sound {
-        for place in below {
-            tree.part(*place, shared);
-        }
+    for place in below {
+        tree.part(*place, shared);
     }
     let top = &*file.top;
-    if tree.leaves_out(&top.value) {
+    let event = top.value.event.as_ref().unwrap_or(&file.title);
+    let node = tree.root(top, event, None);
+    if let Ok(None) = node {
         say!(known.log, top.spot; GateShape, "all that brings this about is unfinished" =>
             "mark the complaint with `unfinished: true` too");
-        return None;
     }
-    let event = values::optional_text(top.value.event.as_ref(), known.log);
-    let node = tree.root(top, event.as_ref().unwrap_or(&title), None);
-    used.extend(tree.causes);
     Some(Symptom {
         name: file.symptom.value.clone(),
         formerly: known.symptoms.former(&file.formerly),
-        title,
+        title: file.title.clone(),
         complaints,
-        examples: values::texts(&file.examples, known.log),
+        examples: file.examples.to_vec(),
         first_looks: known.measurements.ids(&file.first_looks),
-        tree: tree.builder.finish(node.filter(|_| shared.sound)?),
+        tree: tree.builder.finish(node.ok()??),
     })
 }
 
@@ -158,11 +152,14 @@ struct Growing<'k, 's> {
     known: &'k Known<'s>,
     builder: Builder<CauseId>,
     /// The shared parts that stand in it.
-    parts: BTreeMap<usize, NodeId>,
-    /// The shared parts that only what is unfinished brings about.
-    left_out: BTreeSet<usize>,
-    causes: BTreeSet<CauseId>,
+    parts: BTreeMap<usize, Option<NodeId>>,
 }
+
+/// A place in the tree; none for what comes about only through what is unfinished.
+type Built = Result<Option<NodeId>, Said>;
+
+/// What is wrong was said.
+struct Said;
 
 impl<'k, 's> Growing<'k, 's> {
     fn new(known: &'k Known<'s>) -> Self {
@@ -170,29 +167,22 @@ impl<'k, 's> Growing<'k, 's> {
             known,
             builder: Builder::new(),
             parts: BTreeMap::new(),
-            left_out: BTreeSet::new(),
-            causes: BTreeSet::new(),
         }
     }
 
     /// Builds a shared part; those it contains are built already.
     fn part(&mut self, place: usize, shared: &Shared<'_>) {
-        let Some((name, _, gate)) = shared.parts.get(&place) else {
+        let Some((name, _, gate)) = shared.parts.get(&place).filter(|_| shared.sound) else {
             return;
         };
-        if self.leaves_out(&gate.value) {
-            self.left_out.insert(place);
-            return;
-        }
         let event = self.event(gate);
-        let node = self.root(gate, &event, Some(name));
-        if let Some(node) = node {
+        if let Ok(node) = self.root(gate, &event, Some(name)) {
             self.parts.insert(place, node);
         }
     }
 
     /// The top of a tree, or a shared part: it must be a gate.
-    fn root(&mut self, gate: &Placed<Gate>, event: &str, shared: Option<&str>) -> Option<NodeId> {
+    fn root(&mut self, gate: &Placed<Gate>, event: &str, shared: Option<&str>) -> Built {
         let Gate {
             cause: None,
             shared: None,
@@ -205,63 +195,16 @@ impl<'k, 's> Growing<'k, 's> {
         self.gate(gate, event, shared)
     }
 
-    fn is_left_out(&self, branch: &Branch) -> bool {
-        match branch {
-            Branch::Cause(name) => self.known.causes.leaves_out(&name.value),
-            Branch::Gate(gate) => self.leaves_out(&gate.value),
-        }
-    }
-
-    /// Whether an input, or a gate, comes about only through what is unfinished.
-    fn leaves_out(&self, gate: &Gate) -> bool {
-        if self.known.causes.are_finished() {
-            return false;
-        }
-        let Gate {
-            cause,
-            shared,
-            any,
-            all,
-            at_least,
-            of,
-            ..
-        } = gate;
-        let open = |items: &Items<Branch>| {
-            let open = items.iter().filter(|branch| self.is_left_out(branch));
-            (open.count(), items.0.len())
-        };
-        let part = |name: &Name| self.known.shared.place(&name.value);
-        match (cause, shared, any, all, of) {
-            (Some(name), ..) => self.known.causes.leaves_out(&name.value),
-            (_, Some(name), ..) => part(name).is_some_and(|part| self.left_out.contains(&part)),
-            (_, _, Some(items), ..) => {
-                matches!(open(items), (open, all) if open > 0 && open == all)
-            }
-            (_, _, _, Some(items), _) => open(items).0 > 0,
-            (.., Some(items)) => {
-                let (open, all) = open(items);
-                let needed = at_least.map_or(0.0, |least| least.value);
-                #[expect(
-                    clippy::cast_precision_loss,
-                    reason = "a list is far shorter than 2^53"
-                )]
-                let left = (all - open) as f64;
-                open > 0 && left < needed
-            }
-            _ => false,
-        }
-    }
-
     fn event(&self, gate: &Placed<Gate>) -> String {
-        if let Some(event) = &gate.value.event {
-            return values::text(event, self.known.log);
-        }
-        say!(self.known.log, gate.spot; MissingField, "`event` is missing here" =>
-            "say in words what this gate brings about; only the top of a tree goes without");
-        String::new()
+        let event = gate.value.event.clone();
+        event.unwrap_or_else(|| {
+            say!(self.known.log, gate.spot; MissingField, "`event` is missing here" =>
+                "say in words what this gate brings about; only the top of a tree goes without");
+            String::new()
+        })
     }
 
-    fn gate(&mut self, gate: &Placed<Gate>, event: &str, shared: Option<&str>) -> Option<NodeId> {
+    fn gate(&mut self, gate: &Placed<Gate>, event: &str, shared: Option<&str>) -> Built {
         let Gate {
             any,
             all,
@@ -269,10 +212,9 @@ impl<'k, 's> Growing<'k, 's> {
             of,
             ..
         } = &gate.value;
-        let (items, kind) = match (any, all, at_least, of) {
-            (Some(items), None, None, None) => (items, Ok(Kind::Any)),
-            (None, Some(items), None, None) => (items, Ok(Kind::All)),
-            (None, None, Some(count), Some(items)) => (items, Err(*count)),
+        let (items, count) = match (any, all, at_least, of) {
+            (Some(items), None, None, None) | (None, Some(items), None, None) => (items, None),
+            (None, None, Some(count), Some(items)) => (items, Some(*count)),
             (None, None, Some(_), None) => {
                 return self.shape(gate.spot, "`at_least` needs `of` beside it");
             }
@@ -292,17 +234,25 @@ impl<'k, 's> Growing<'k, 's> {
             return self.shape(gate.spot, "this gate has no inputs");
         }
         self.twice(items.iter());
-        let kind = kind.map_or_else(|count| self.at_least(count, items.0.len()), Some);
+        let kind = match count {
+            Some(count) => self.at_least(count, items.0.len()),
+            None if any.is_some() => Ok(Kind::Any),
+            None => Ok(Kind::All),
+        };
         // Every input is checked, even after one that is wrong.
-        let items: Vec<&Option<Branch>> = (items.0.iter())
-            .filter(|item| !item.as_ref().is_some_and(|branch| self.is_left_out(branch)))
-            .collect();
         let inputs = items
-            .into_iter()
-            .map(|item| item.as_ref().and_then(|branch| self.branch(branch)));
-        let inputs: Vec<Option<NodeId>> = inputs.collect();
-        let inputs: Vec<NodeId> = inputs.into_iter().collect::<Option<_>>()?;
-        self.builder.gate(kind?, event, shared, &inputs).ok()
+            .0
+            .iter()
+            .map(|item| self.branch(item.as_ref().ok_or(Said)?));
+        let inputs: Vec<Built> = inputs.collect();
+        let inputs: Vec<Option<NodeId>> = inputs.into_iter().collect::<Result<_, _>>()?;
+        let kind = kind?;
+        let finished: Vec<NodeId> = inputs.iter().copied().flatten().collect();
+        if finished.len() < kind.threshold(inputs.len()) {
+            return Ok(None);
+        }
+        let node = self.builder.gate(kind, event, shared, &finished);
+        node.map(Some).map_err(|_| Said)
     }
 
     /// Says which causes stand twice among the inputs of one gate.
@@ -323,13 +273,13 @@ impl<'k, 's> Growing<'k, 's> {
         }
     }
 
-    fn shape(&self, spot: Spot, words: &str) -> Option<NodeId> {
+    fn shape(&self, spot: Spot, words: &str) -> Built {
         say!(self.known.log, spot; GateShape, "{words}" =>
             "a gate has exactly one of `any`, `all`, or `at_least` with `of`");
-        None
+        Err(Said)
     }
 
-    fn at_least(&self, count: Placed<f64>, inputs: usize) -> Option<Kind> {
+    fn at_least(&self, count: Placed<f64>, inputs: usize) -> Result<Kind, Said> {
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
@@ -337,15 +287,15 @@ impl<'k, 's> Growing<'k, 's> {
             reason = "the range is checked, and lists are far shorter than 2^53"
         )]
         if count.value.fract() == 0.0 && count.value >= 1.0 && count.value <= inputs as f64 {
-            return Some(Kind::AtLeast(count.value as usize));
+            return Ok(Kind::AtLeast(count.value as usize));
         }
         say!(self.known.log, count.spot; GateOutOfReach,
             "at least {} of {inputs} is not possible", count.value =>
             "it is a whole number from 1 to {inputs}");
-        None
+        Err(Said)
     }
 
-    fn branch(&mut self, branch: &Branch) -> Option<NodeId> {
+    fn branch(&mut self, branch: &Branch) -> Built {
         let inner = match branch {
             Branch::Cause(name) => return self.leaf(name, Probability::ONE),
             Branch::Gate(inner) => inner,
@@ -362,18 +312,21 @@ impl<'k, 's> Growing<'k, 's> {
         } = &inner.value;
         let gate =
             event.is_some() || any.is_some() || all.is_some() || at_least.is_some() || of.is_some();
-        let stated = strength.map(|strength| values::strength(strength, self.known.log));
+        let stated = strength.map_or(Probability::ONE, |strength| {
+            values::strength(strength, self.known.log)
+        });
         match (cause, shared, gate) {
-            (Some(cause), None, false) => self.leaf(cause, stated.unwrap_or(Probability::ONE)),
+            (Some(cause), None, false) => self.leaf(cause, stated),
             (None, Some(name), false) => {
-                let place = self.known.shared.find(name)?;
-                let part = self.parts.get(&place).copied()?;
-                match stated {
-                    Some(strength) if strength < Probability::ONE => {
-                        Some(self.builder.sometimes(strength, part))
+                let place = self.known.shared.find(name).ok_or(Said)?;
+                let part = *self.parts.get(&place).ok_or(Said)?;
+                Ok(part.map(|part| {
+                    if stated < Probability::ONE {
+                        self.builder.sometimes(stated, part)
+                    } else {
+                        part
                     }
-                    _ => Some(part),
-                }
+                }))
             }
             (None, None, true) => {
                 if let Some(strength) = strength {
@@ -387,22 +340,24 @@ impl<'k, 's> Growing<'k, 's> {
                 say!(self.known.log, inner.spot; GateShape,
                     "an input is a cause, a shared part or a gate: exactly one of them" =>
                     "write `cause: id`, `shared: id`, or an event with any, all, or at_least and of");
-                None
+                Err(Said)
             }
         }
     }
 
-    fn leaf(&mut self, name: &Name, strength: Probability) -> Option<NodeId> {
+    fn leaf(&mut self, name: &Name, strength: Probability) -> Built {
         let known = self.known;
         let id = &name.value;
+        if known.causes.leaves_out(id) {
+            return Ok(None);
+        }
         if known.causes.place(id).is_none() && known.shared.place(id).is_some() {
             say!(self.known.log, name.spot; UnknownCause, "`{id}` is a shared part, not a cause" =>
                 "refer to it as `shared: {id}`");
-            return None;
+            return Err(Said);
         }
-        let cause = known.causes.find(name)?;
-        self.causes.insert(cause);
-        Some(self.builder.leaf(cause, strength))
+        let cause = known.causes.find(name).ok_or(Said)?;
+        Ok(Some(self.builder.leaf(cause, strength)))
     }
 }
 

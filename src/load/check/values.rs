@@ -5,8 +5,8 @@
 
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::Span;
-use crate::load::value::{Caught, Items, Name, Placed};
-use crate::units::{Dimension, Interval, Minutes, Money, Probability, Rate, Unit};
+use crate::load::value::{Name, Placed};
+use crate::units::{Dimension, Interval, Probability, Rate, Unit};
 
 pub(super) fn probability(number: Placed<f64>, what: &str, log: &Log<'_>) -> Probability {
     Probability::new(number.value).unwrap_or_else(|_| {
@@ -46,27 +46,6 @@ pub(super) fn rate(number: Placed<f64>, log: &Log<'_>) -> Option<Rate> {
         .ok()
 }
 
-pub(super) fn minutes(number: Placed<f64>, log: &Log<'_>) -> Minutes {
-    Minutes::new(number.value).unwrap_or_else(|| {
-        say!(log, number.spot; BadNumber, "{} minutes are not possible", number.value =>
-            "a time is 0 or more");
-        Minutes::ZERO
-    })
-}
-
-pub(crate) fn money(number: Placed<f64>, log: &Log<'_>) -> Money {
-    Money::new(number.value).unwrap_or_else(|| {
-        say!(log, number.spot; BadNumber, "a price of {} is not possible", number.value =>
-            "a price is 0 or more");
-        Money::ZERO
-    })
-}
-
-/// Money that may be left out: none then.
-pub(super) fn money_or_none(given: Option<Placed<f64>>, log: &Log<'_>) -> Money {
-    given.map_or(Money::ZERO, |given| money(given, log))
-}
-
 /// A finite number.
 pub(super) fn finite(number: Placed<f64>, log: &Log<'_>) -> Option<f64> {
     if number.value.is_finite() {
@@ -85,30 +64,6 @@ pub(super) fn interval(span: Option<&Span>, log: &Log<'_>) -> Option<Interval> {
             "both are finite numbers, and the first is not above the second");
     }
     interval
-}
-
-/// A text with something in it, without blanks around it.
-pub(super) fn text(text: &Name, log: &Log<'_>) -> String {
-    let trimmed = text.value.trim();
-    if trimmed.is_empty() {
-        say!(log, text.spot; EmptyText, "this text is empty" =>
-            "write it, or leave the field out where it may be left out");
-    }
-    trimmed.to_owned()
-}
-
-/// A text where it could be read.
-pub(super) fn caught(text: &Caught<Name>, log: &Log<'_>) -> String {
-    let whole = text.whole.then(|| self::text(text, log));
-    whole.unwrap_or_default()
-}
-
-pub(crate) fn optional_text(given: Option<&Name>, log: &Log<'_>) -> Option<String> {
-    given.map(|given| text(given, log))
-}
-
-pub(super) fn texts(list: &Items<Name>, log: &Log<'_>) -> Vec<String> {
-    list.iter().map(|item| text(item, log)).collect()
 }
 
 /// A quantity by its name.
@@ -147,7 +102,7 @@ pub(super) fn any_unit(name: &Name, log: &Log<'_>) -> Vec<Unit> {
 
 /// Why a name is no unit of a quantity; `needed` says what asks for that quantity.
 pub(super) fn unfit_unit(name: &Name, dimension: Dimension, needed: &str, log: &Log<'_>) {
-    let Placed { value: text, spot } = name;
+    let Name { value: text, spot } = name;
     let symbols: Vec<&str> = Unit::of(dimension).map(Unit::symbol).collect();
     let symbols = symbols.join(", ");
     match Unit::read(text, Some(dimension)).first() {

@@ -13,7 +13,7 @@ use crate::load::folder::Folder;
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::vehicles as raw;
 use crate::load::value::Entry;
-use crate::units::{Dimension, System, Unit};
+use crate::units::{Dimension, Unit};
 
 /// The names of all vehicles.
 pub(super) fn names<'a>(folder: &Folder, log: &'a Log<'a>) -> Names<'a, usize> {
@@ -90,13 +90,10 @@ fn vehicle(
     }
     Vehicle {
         name: file.vehicle.value.clone(),
-        title: values::text(&file.title, log),
+        title: file.title.clone(),
         family: file.family.value.clone(),
         invented: file.invented,
-        units: match file.units {
-            None | Some(raw::Units::Metric) => System::Metric,
-            Some(raw::Units::Us) => System::Us,
-        },
+        units: file.units.unwrap_or_default(),
         limits,
     }
 }
@@ -159,7 +156,7 @@ fn limit(
     Some(SheetLimit {
         numbers,
         unit,
-        words: values::optional_text(words.as_ref(), log),
-        source: values::text(source, log),
+        words: words.clone(),
+        source: source.clone(),
     })
 }

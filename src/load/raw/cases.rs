@@ -11,7 +11,7 @@ records! {
         /// Whether it is still to be filled in: it is left out until then, with what refers to it.
         unfinished: bool = false,
         /// What it is about.
-        case: Name as Text,
+        case: Placed<String>,
         /// The symptoms present.
         symptoms: Items<Name> as Items<SymptomRef>,
         /// The symptoms confirmed absent.
@@ -19,7 +19,7 @@ records! {
         /// The vehicle; it is needed where a reading is judged by a limit of the sheet.
         vehicle: Option<Name> as Option<VehicleRef>,
         /// The customer's words.
-        complaint: Option<Name> as Option<Text>,
+        complaint: Option<String>,
         /// The readings, in the order they were taken.
         readings: Items<CaseReading>,
         /// The answer.
@@ -29,7 +29,7 @@ records! {
         /// The first measurement proposed.
         first: Option<Name> as Option<MeasurementRef>,
         /// What was found, in words.
-        found: Option<Name> as Option<Text>,
+        found: Option<String>,
     }
 
     /// A reading of a case.

@@ -1,10 +1,10 @@
 //! `causes.yaml`.
 
 use crate::load::describe::{
-    Amount, CareRef, CautionRef, Id, MeasurementRef, PerThousand, RepairRef, SetUpRef, Text,
-    VerifyRef,
+    CareRef, CautionRef, MeasurementRef, PerThousand, RepairRef, SetUpRef, VerifyRef,
 };
 use crate::load::value::{Caught, Entries, Items, Name, Placed, records};
+use crate::units::{Minutes, Money};
 
 records! {
     /// Causes, and the repairs that put them right: `<family>/causes.yaml`.
@@ -20,13 +20,13 @@ records! {
         /// Whether it is still to be filled in: it is left out until then, with what refers to it.
         unfinished: bool = false,
         /// Ids it had before, by which older records may name it.
-        formerly: Items<Name> as Items<Id> = Items::default(),
+        formerly: Items<Name> = Items::default(),
         /// What is done.
-        title: Name as Text,
+        title: String,
         /// Hands-on minutes, the verification included.
-        minutes: Placed<f64> as Amount,
+        minutes: Minutes,
         /// The price of its parts.
-        parts: Placed<f64> as Amount,
+        parts: Money,
         /// What must have been read before it is advised.
         requires: Option<Requires>,
         /// The dismantling it begins with; its minutes hold it.
@@ -34,7 +34,7 @@ records! {
         /// The cautions shown before it.
         cautions: Items<Name> as Items<CautionRef> = Items::default(),
         /// What to verify afterwards, in words.
-        verify: Name as Text,
+        verify: String,
         /// What verifies it, in order: measurements, and in words what is to be confirmed.
         verify_with: Items<Name> as Items<VerifyRef> = Items::default(),
         /// The care it asks for: ids under `care` in family.yaml. `close-out` is implied.
@@ -60,16 +60,16 @@ records! {
         /// Whether it is still to be filled in: it is left out until then, with what refers to it.
         unfinished: bool = false,
         /// Ids it had before, by which older records may name it.
-        formerly: Items<Name> as Items<Id> = Items::default(),
+        formerly: Items<Name> = Items::default(),
         /// What is wrong, in the trade's words.
-        title: Name as Text,
+        title: String,
         /// The part of the vehicle it belongs to.
-        part: Name as Text,
+        part: String,
         /// Of 1,000 jobs, in how many this is wrong.
         rate: Placed<f64> as PerThousand,
         /// The repair that puts it right.
         repair: Name as RepairRef,
         /// Who says so.
-        source: Name as Text,
+        source: String,
     }
 }

@@ -1,6 +1,6 @@
 //! `codes.yaml`.
 
-use crate::load::describe::{CodeName, Named, OutcomeRef, Text};
+use crate::load::describe::{CodeName, Named, OutcomeRef};
 use crate::load::value::{Caught, Entries, Name, records};
 
 records! {
@@ -13,10 +13,10 @@ records! {
     /// What a trouble code says.
     CodeMeaning {
         /// Its definition, in our own words.
-        means: Name as Text,
+        means: String,
         /// The outcome of the code measurement that it counts as.
         kind: Name as OutcomeRef,
         /// Where the definition comes from.
-        source: Name as Text,
+        source: String,
     }
 }

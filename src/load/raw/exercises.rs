@@ -1,6 +1,7 @@
 //! `exercises/*.yaml`.
 
-use crate::load::describe::{CauseRef, SymptomRef, Text, VehicleRef};
+use crate::knowledge::{Help, Level};
+use crate::load::describe::{CauseRef, SymptomRef, VehicleRef};
 use crate::load::value::{Items, Name, Placed, records, words};
 
 records! {
@@ -9,7 +10,7 @@ records! {
         /// Whether it is still to be filled in: it is left out until then, with what refers to it.
         unfinished: bool = false,
         /// What the customer complains of, in a few words.
-        exercise: Name as Text,
+        exercise: Placed<String>,
         /// `easy`, `medium` or `hard`; `medium` where nothing is said.
         level: Option<Level>,
         /// The id of the complaint.
@@ -23,11 +24,11 @@ records! {
         /// Whether it comes and goes; where nothing is said, as the figures of the knowledge have it.
         intermittent: Option<bool>,
         /// The customer's words.
-        customer: Name as Text,
+        customer: String,
         /// The order number.
-        order: Name as Text,
+        order: String,
         /// What is to be learnt from it: said at the end.
-        learn: Name as Text,
+        learn: String,
         /// What help may be asked for: `all`, `hints` or `none`; `all` where nothing is said.
         help: Option<Help>,
         /// A whole number from 0: another one gives another vehicle with the same fault.
@@ -36,25 +37,14 @@ records! {
 }
 
 words! {
-    /// How hard an exercise is.
     Level {
-        /// One reading settles it.
-        Easy = "easy",
-        /// Several readings do.
-        Medium = "medium",
-        /// They mislead, or come and go.
-        Hard = "hard",
+        "easy" = Level::Easy,
+        "medium" = Level::Medium,
+        "hard" = Level::Hard,
     }
-}
-
-words! {
-    /// What help may be asked for.
     Help {
-        /// Which question divides the suspects, the advice, what is likely so far.
-        All = "all",
-        /// Which question divides the suspects.
-        Hints = "hints",
-        /// None.
-        None = "none",
+        "all" = Help::All,
+        "hints" = Help::Hints,
+        "none" = Help::None,
     }
 }

@@ -2,26 +2,28 @@
 
 use super::Span;
 use super::measurements::Band;
+use crate::knowledge::Role;
 use crate::load::describe::{
-    Amount, CauseRef, CautionRef, ConditionRef, FindingCode, Floor, Id, InstrumentRef,
-    MeasurementRef, Named, Order, OutcomeRef, Part, Quantity, RoleName, SetUpRef, Share, SignalRef,
-    Text, UnitName, UnlessOutcomeRef, UnlessRef,
+    Amount, CauseRef, CautionRef, ConditionRef, FindingCode, Floor, InstrumentRef, MeasurementRef,
+    Named, Order, OutcomeRef, Part, Quantity, SetUpRef, Share, SignalRef, Text, UnitName,
+    UnlessOutcomeRef, UnlessRef,
 };
 use crate::load::value::{Caught, Entries, Items, Name, Placed, records};
+use crate::units::{Minutes, Money};
 
 records! {
     /// A kind of transmission: `<family>/family.yaml`.
     FamilyFile {
         /// The id of the family, in kebab case. The folder has the same name.
-        family: Caught<Name> as Id,
+        family: Caught<Name>,
         /// The kind of transmission, in words.
-        title: Caught<Name> as Text,
+        title: Caught<String>,
         /// What stands on every screen that starts a test.
-        notice: Caught<Name> as Text,
+        notice: Caught<String>,
         /// What the figures of this family are worth, in a sentence or two.
-        worth: Caught<Name> as Text,
+        worth: Caught<String>,
         /// What its jobs are called, in several: rates are given in 1,000 of them. `jobs` where it is left out.
-        jobs: Caught<Option<Name>> as Text,
+        jobs: Caught<Option<String>>,
         /// Whether it is still to be filled in: no job is opened on it until then.
         unfinished: Caught<bool> = Caught::empty(),
         /// The most causes a candidate may join.
@@ -49,17 +51,17 @@ records! {
         /// complaints of the trees are looked for.
         not_meant: Caught<Items<Name>> as Items<Text> = Caught::empty(),
         /// What happens where a part is condemned before what must be read first: said in practice.
-        unproved: Option<Name> as Option<Text>,
+        unproved: Option<String>,
         /// The trade's habitual order of measurements.
         habit: Caught<Items<Name>> as Items<MeasurementRef> = Caught::empty(),
         /// Cautions, by id: the text shown before a measurement that names it.
-        cautions: Caught<Entries<Name>> as Entries<Text> = Caught::empty(),
+        cautions: Caught<Entries<String>> = Caught::empty(),
         /// The words in steps that ask for a caution: patterns, by the id of the caution.
         dangers: Caught<Entries<Items<Name>>> as Named<CautionRef, Items<Text>> = Caught::empty(),
         /// What each word of `source` stands for. Where it is given, every source starts with one of these.
-        sources: Caught<Entries<Name>> as Named<Text, Text> = Caught::empty(),
+        sources: Caught<Entries<String>> as Named<Text, String> = Caught::empty(),
         /// The care that repairs ask for, by id. `close-out` holds for every repair.
-        care: Caught<Entries<Name>> as Entries<Text> = Caught::empty(),
+        care: Caught<Entries<String>> = Caught::empty(),
         /// Set-ups, by id: what must be in place before a measurement.
         set_ups: Caught<Entries<SetUp>> = Caught::empty(),
         /// Instruments, by id: what reads a number, and how well.
@@ -81,17 +83,17 @@ records! {
         /// The code of the finding.
         finding: Name as FindingCode,
         /// Where: the names that `check` shows with it.
-        at: Name as Text,
+        at: String,
         /// Why it is meant.
-        because: Name as Text,
+        because: String,
     }
 
     /// What work costs.
     Shop {
         /// Money per hour of labour.
-        labour_rate: Placed<f64> as Amount,
+        labour_rate: Money,
         /// Money per hour of waiting, with nobody at work; 0 where it is left out.
-        waiting_rate: Option<Placed<f64>> as Option<Amount>,
+        waiting_rate: Option<Money>,
         /// What a measurement must save to be worth taking.
         least_saving: Option<LeastSaving>,
         /// How likely a repair must be to cure before it is advised, as long as measuring on hardly costs more; 0 where it is
@@ -99,7 +101,7 @@ records! {
         repair_from: Option<Placed<f64>> as Option<Share>,
         /// Minutes that every repair takes beside its own work until it is proved: codes cleared, road test, codes
         /// read again; 0 where it is left out.
-        close_out_minutes: Option<Placed<f64>> as Option<Amount>,
+        close_out_minutes: Option<Minutes>,
         /// What handing the job on costs, whatever is wrong.
         escalation: Escalation,
     }
@@ -109,27 +111,27 @@ records! {
         /// The share of the expected cost.
         share: Placed<f64> as Share,
         /// The money of so many minutes of labour.
-        minutes: Placed<f64> as Amount,
+        minutes: Minutes,
     }
 
     /// What handing the job on costs.
     Escalation {
         /// Working time in minutes.
-        minutes: Placed<f64> as Amount,
+        minutes: Minutes,
         /// Parts and outside work, in money.
-        parts: Placed<f64> as Amount,
+        parts: Money,
     }
 
     /// What must be in place before a measurement.
     SetUp {
         /// Ids it had before, by which older records may name it.
-        formerly: Items<Name> as Items<Id> = Items::default(),
+        formerly: Items<Name> = Items::default(),
         /// What it is, in words.
-        title: Name as Text,
+        title: String,
         /// The minutes it takes to enter it.
-        minutes: Placed<f64> as Amount,
+        minutes: Minutes,
         /// Entering it leaves the others of this group.
-        group: Option<Name> as Option<Text>,
+        group: Option<String>,
         /// The set-ups that must be in place while it is entered.
         needs: Items<Name> as Items<SetUpRef> = Items::default(),
         /// The set-ups that end when it is entered.
@@ -137,9 +139,9 @@ records! {
         /// The set-ups that entering it puts in place too.
         sets: Items<Name> as Items<SetUpRef> = Items::default(),
         /// The minutes that pass with nobody at work.
-        wait: Option<Placed<f64>> as Option<Amount>,
+        wait: Option<Minutes>,
         /// The price of what it uses up.
-        parts: Option<Placed<f64>> as Option<Amount>,
+        parts: Option<Money>,
         /// What entering it takes where another set-up is left, by that set-up.
         from: Entries<Entering> as Named<SetUpRef, Entering> = Entries::default(),
         /// The measurements that can no longer be read once it was entered.
@@ -151,15 +153,15 @@ records! {
         /// The cautions shown before it.
         cautions: Items<Name> as Items<CautionRef> = Items::default(),
         /// The equipment it ties up.
-        equipment: Option<Name> as Option<Text>,
+        equipment: Option<String>,
     }
 
     /// What entering a set-up takes where another is left; a field left out is as in general.
     Entering {
         /// The minutes it takes.
-        minutes: Option<Placed<f64>> as Option<Amount>,
+        minutes: Option<Minutes>,
         /// The minutes that pass with nobody at work.
-        wait: Option<Placed<f64>> as Option<Amount>,
+        wait: Option<Minutes>,
         /// The set-ups that must be in place while it is entered.
         needs: Option<Items<Name>> as Option<Items<SetUpRef>>,
     }
@@ -167,7 +169,7 @@ records! {
     /// What reads a number, and how well.
     Instrument {
         /// What it is, in words.
-        title: Name as Text,
+        title: String,
         /// The unit of its range and of its accuracy.
         unit: Name as UnitName,
         /// What it can read.
@@ -201,7 +203,7 @@ records! {
     /// What recording a drive takes, beside what its measurements need.
     Recorder {
         /// Minutes to start a recording, save it and read it in.
-        minutes: Placed<f64> as Amount,
+        minutes: Minutes,
         /// The set-ups it needs.
         set_ups: Items<Name> as Items<SetUpRef> = Items::default(),
     }
@@ -209,9 +211,9 @@ records! {
     /// What a column of a recording can be: a number with `quantity` and `unit`, or `states`.
     Signal {
         /// What it is, in words.
-        title: Name as Text,
+        title: String,
         /// What the program takes it for where it computes traces and looks for events.
-        role: Option<Name> as Option<RoleName>,
+        role: Caught<Option<Role>>,
         /// What is measured: pressure, temperature and so on.
         quantity: Option<Name> as Option<Quantity>,
         /// The unit of its range, and of a column that names none.
@@ -221,7 +223,7 @@ records! {
         /// What its numbers can be; others are taken for missing.
         range: Option<Span>,
         /// For a state in words: what a column says for each state.
-        states: Option<Entries<Items<Name>>> as Option<Named<Text, Items<Text>>>,
+        states: Option<Entries<Items<String>>> as Option<Named<Text, Items<String>>>,
         /// Patterns of a column's name, in any case; those that fit best first.
         columns: Items<Name> as Items<Text>,
         /// How many times another signal it is at most.
@@ -231,19 +233,19 @@ records! {
     /// What must hold for a reading to count; yes or no where there is no `reading`.
     Condition {
         /// Ids it had before, by which older records may name it.
-        formerly: Items<Name> as Items<Id> = Items::default(),
+        formerly: Items<Name> = Items::default(),
         /// The question.
-        ask: Name as Text,
+        ask: String,
         /// The number that answers it; left out for yes or no.
         reading: Option<ConditionReading>,
         /// Where the number must lie.
         holds: Option<Placed<Band>>,
         /// How many minutes an answer stays good; left out where it stays while its set-ups stand.
-        lasts: Option<Placed<f64>> as Option<Amount>,
+        lasts: Option<Minutes>,
         /// Entering one of these set-ups ends it.
         ended_by: Items<Name> as Items<SetUpRef> = Items::default(),
         /// Who says so.
-        source: Name as Text,
+        source: String,
     }
 
     /// The number that answers a condition.
@@ -263,6 +265,6 @@ records! {
         /// The measurements that part them; may be empty.
         parted_by: Items<Name> as Items<MeasurementRef> = Items::default(),
         /// Why they look alike.
-        why: Name as Text,
+        why: Placed<String>,
     }
 }

@@ -1,12 +1,14 @@
 //! `measurements/*.yaml`.
 
 use super::Span;
+use crate::knowledge::{EventKind, Rest, Statistic, ToldBy};
 use crate::load::describe::{
-    Amount, CauseRef, CautionRef, ConditionRef, EventName, Id, InstrumentRef, LimitKey, LimitName,
-    MeasurementRef, Named, OutcomeRef, Quantity, SetUpRef, Share, SignalRef, StatisticName,
-    SymptomRef, Text, UnitName, UnlessOutcomeRef, UnlessRef,
+    Amount, CauseRef, CautionRef, ConditionRef, InstrumentRef, LimitKey, LimitName, MeasurementRef,
+    Named, OutcomeRef, Quantity, SetUpRef, Share, SignalRef, SymptomRef, Text, UnitName,
+    UnlessOutcomeRef, UnlessRef,
 };
 use crate::load::value::{Caught, Entries, Items, Name, Placed, forms, records, words};
+use crate::units::Minutes;
 
 records! {
     /// Measurements: `<family>/measurements/*.yaml`, grouped by how they are taken.
@@ -20,11 +22,11 @@ records! {
         /// Whether it is still to be filled in: it is left out until then, with what refers to it.
         unfinished: bool = false,
         /// Ids it had before, by which older records may name it.
-        formerly: Items<Name> as Items<Id> = Items::default(),
+        formerly: Items<Name> = Items::default(),
         /// What is measured.
-        title: Name as Text,
+        title: String,
         /// The question at the prompt.
-        ask: Name as Text,
+        ask: String,
         /// What an answer looks like.
         reading: Placed<Reading>,
         /// For a number: the outcomes by id, each with the values it stands for.
@@ -40,7 +42,7 @@ records! {
         /// The set-ups that stand once it has read so, by outcome.
         sets: Entries<Items<Name>> as Named<OutcomeRef, Items<SetUpRef>> = Entries::default(),
         /// What else is typed for an outcome, by outcome; under `unclear`, what can mean several of them.
-        words: Entries<Items<Name>> as Entries<Items<Text>> = Entries::default(),
+        words: Entries<Items<Placed<String>>> = Entries::default(),
         /// On whose word it is answered, where nobody reads it at the vehicle.
         told_by: Option<ToldBy>,
         /// For one that the customer answers: patterns of their words that tell its outcome already, by outcome.
@@ -52,7 +54,7 @@ records! {
         /// The conditions that must hold for the reading to count.
         conditions: Items<Name> as Items<ConditionRef> = Items::default(),
         /// The minutes of the measurement itself, its set-ups apart.
-        minutes: Placed<f64> as Amount,
+        minutes: Minutes,
         /// The cautions shown before it.
         cautions: Items<Name> as Items<CautionRef> = Items::default(),
         /// The cautions that say what comes of taking what comes after it before it is read.
@@ -64,9 +66,9 @@ records! {
         /// Limits of the vehicle's sheet to show beside a reading of words.
         limits: Items<Name> as Items<LimitName> = Items::default(),
         /// The trap or remark that belongs to it.
-        note: Option<Name> as Option<Text>,
+        note: Option<String>,
         /// What to do, step by step.
-        steps: Items<Name> as Items<Text> = Items::default(),
+        steps: Items<String> = Items::default(),
         /// For each outcome but the normal one: how often each cause gives it, 0 to 1.
         shows: Entries<Entries<Placed<f64>>> as Named<OutcomeRef, Named<CauseRef, Share>>,
         /// How often it reads so with none of the named causes; 0.02 for an outcome that is not stated.
@@ -80,7 +82,7 @@ records! {
         /// How it is read from a recording of the scan tool.
         recording: Option<Placed<Recording>>,
         /// Who says so.
-        source: Name as Text,
+        source: String,
     }
 
     /// How a measurement is read from a recording.
@@ -98,11 +100,11 @@ records! {
         /// How long all windows are together at least, in seconds.
         in_all: Option<Placed<f64>> as Option<Amount>,
         /// Which value of the windows: `mean`, `largest`, `smallest` or `furthest` from zero; the mean where it is left out.
-        takes: Option<Name> as Option<StatisticName>,
+        takes: Caught<Option<Statistic>>,
         /// The event whose length is the reading, in place of `reads`.
-        event: Option<Name> as Option<EventName>,
+        event: Caught<Option<EventKind>>,
         /// For words: the event that each outcome is; the normal one where none of them is in the windows.
-        outcomes: Entries<Name> as Named<OutcomeRef, EventName> = Entries::default(),
+        outcomes: Entries<EventKind> as Named<OutcomeRef, EventKind> = Entries::default(),
         /// For words: when what is computed from `reads` stands for an outcome, the first that holds counting; the normal
         /// one where none does.
         judged: Entries<Judged> as Named<Text, Judged> = Entries::default(),
@@ -153,7 +155,7 @@ records! {
     /// A raw reading that a number is computed from.
     Take {
         /// The question.
-        ask: Name as Text,
+        ask: String,
         /// What is measured: pressure, temperature and so on.
         quantity: Name as Quantity,
         /// The unit of a bare number, and of the number in the formula.
@@ -178,7 +180,7 @@ records! {
         /// Values below this one.
         below: Option<Placed<Limit>>,
         /// What the outcome means, where it is seen or felt and no number stands for it.
-        words: Option<Name> as Option<Text>,
+        words: Option<String>,
     }
 
     /// Exactly one of a stall and a lag.
@@ -210,9 +212,9 @@ forms! {
     /// A list of outcomes, or a map of outcomes to a few words each.
     Choices = "a list or a map of fields" {
         /// Outcomes without words.
-        List => Plain(Items<Name> as Items<Id>),
+        List => Plain(Items<Name>),
         /// Outcomes with a few words each.
-        Map => Glossed(Entries<Name> as Entries<Text>),
+        Map => Glossed(Entries<String>),
     }
 
     /// The values an outcome stands for: a band, or a list of bands.
@@ -236,36 +238,31 @@ forms! {
         /// A number.
         Number => Number(f64),
         /// A name in the vehicle's sheet.
-        Text => Named(String as LimitKey),
+        Text => Named(Name as LimitKey),
     }
 
     /// How a measurement is timed: `lag`, or the figures of a stall or of a lag.
     Timed = "a text or a map of fields" {
         /// `lag`: the time from the lever to the bump.
-        Text => Word(TimedWord),
+        Text => Once(OneLag),
         /// A stall, held no longer than a limit, or a lag that is timed several times.
         Map => Test(Box<Placed<TimedTest>>),
     }
 }
 
+/// A lag, timed once.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct OneLag;
+
 words! {
-    /// Where the probability goes that a cause's row leaves over.
+    OneLag {
+        "lag" = OneLag,
+    }
     Rest {
-        /// To the normal outcome.
-        Normal = "normal",
-        /// Spread as chance over the outcomes the row does not state.
-        Chance = "chance",
+        "normal" = Rest::Normal,
+        "chance" = Rest::Chance,
     }
-
-    /// On whose word a measurement is answered.
     ToldBy {
-        /// The customer's.
-        Customer = "customer",
-    }
-
-    /// The ways of timing that need no figures.
-    TimedWord {
-        /// The time from the lever to the bump.
-        Lag = "lag",
+        "customer" = ToldBy::Customer,
     }
 }

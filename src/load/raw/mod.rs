@@ -13,7 +13,9 @@ pub(crate) mod shop;
 pub(crate) mod trees;
 pub(crate) mod vehicles;
 
-use crate::load::value::{Placed, records};
+use crate::knowledge::{EventKind, Role, Statistic};
+use crate::load::value::{Placed, records, words};
+use crate::units::System;
 
 records! {
     /// A span of numbers.
@@ -24,3 +26,12 @@ records! {
         to: Placed<f64>,
     }
 }
+
+words! {
+    System {
+        "metric" = System::Metric,
+        "us" = System::Us,
+    }
+}
+
+words! { Role, EventKind, Statistic }

@@ -1,8 +1,8 @@
 //! The shop's profile: `shop.yaml`.
 
-use super::vehicles::Units;
-use crate::load::describe::{Amount, Id, Named, Text};
+use crate::load::describe::{Named, Text};
 use crate::load::value::{Entries, Items, Name, Placed, records};
+use crate::units::{Money, System};
 
 records! {
     /// The shop's profile: what it has, what its work costs, and where its jobs lie. Every field may be left out.
@@ -10,15 +10,15 @@ records! {
         /// Instruments and equipment of set-ups, by name: whether the shop has it. What is not named is there.
         equipment: Entries<bool> as Named<Text, bool> = Entries::default(),
         /// Money per hour of labour, instead of the knowledge's.
-        labour_rate: Option<Placed<f64>> as Option<Amount>,
+        labour_rate: Option<Money>,
         /// What the shop's money is called.
-        currency: Option<Name> as Option<Text>,
+        currency: Option<Placed<String>>,
         /// How readings are shown, whatever the vehicle's sheet says: `metric` or `us`.
-        units: Option<Units>,
+        units: Option<System>,
         /// The measurements taken before any other, in this order, instead of those of the complaint.
-        first_looks: Option<Items<Name>> as Option<Items<Id>>,
+        first_looks: Option<Items<Name>>,
         /// The folder of the records of jobs, seen from this file.
-        jobs: Option<Name> as Option<Text>,
+        jobs: Option<String>,
         /// Whether others see that folder too.
         shared: bool = false,
     }

@@ -1,6 +1,6 @@
 //! `trees/*.yaml`.
 
-use crate::load::describe::{CauseRef, Count, Id, MeasurementRef, SharedRef, Strength, Text};
+use crate::load::describe::{CauseRef, Count, MeasurementRef, SharedRef, Strength, Text};
 use crate::load::value::{Caught, Entries, Items, Name, Placed, forms, records};
 
 records! {
@@ -9,15 +9,15 @@ records! {
         /// Whether it is still to be filled in: it is left out until then, with what refers to it.
         unfinished: bool = false,
         /// The id of the symptom, in kebab case.
-        symptom: Name as Id,
+        symptom: Name,
         /// Ids it had before, by which older records may name it.
-        formerly: Items<Name> as Items<Id> = Items::default(),
+        formerly: Items<Name> = Items::default(),
         /// The top event, in the trade's words.
-        title: Caught<Name> as Text,
+        title: Caught<String>,
         /// Regular expressions for the customer's words, upper and lower case alike.
         complaints: Caught<Items<Name>> as Items<Text> = Caught::empty(),
         /// Customers' wordings that must find this symptom before any other.
-        examples: Caught<Items<Name>> as Items<Text> = Caught::empty(),
+        examples: Caught<Items<String>> = Caught::empty(),
         /// The measurements taken before any other, in this order.
         first_looks: Items<Name> as Items<MeasurementRef> = Items::default(),
         /// What brings the symptom about.
@@ -45,7 +45,7 @@ records! {
         /// How often the cause or shared part, where present, brings this about; 1 where it is left out.
         strength: Option<Placed<f64>> as Option<Strength>,
         /// For a gate: the event, in words. Only the top of a tree goes without.
-        event: Option<Name> as Option<Text>,
+        event: Option<String>,
         /// For a gate: at least one of these (OR).
         any: Option<Items<Branch>>,
         /// For a gate: all of these together (AND).

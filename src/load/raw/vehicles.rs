@@ -1,7 +1,8 @@
 //! `vehicles/*.yaml`.
 
-use crate::load::describe::{FamilyRef, Id, Text, UnitName};
-use crate::load::value::{Entries, Name, Placed, records, words};
+use crate::load::describe::{FamilyRef, UnitName};
+use crate::load::value::{Entries, Name, Placed, records};
+use crate::units::System;
 
 records! {
     /// The spec sheet of one model: `vehicles/<name>.yaml`.
@@ -9,15 +10,15 @@ records! {
         /// Whether it is still to be filled in: it is left out until then, with what refers to it.
         unfinished: bool = false,
         /// The id of the vehicle, in kebab case.
-        vehicle: Name as Id,
+        vehicle: Name,
         /// The model, in words.
-        title: Name as Text,
+        title: String,
         /// The id of its family.
         family: Name as FamilyRef,
         /// Whether the sheet is invented for a demonstration.
         invented: bool = false,
         /// How readings are shown: `metric` or `us`.
-        units: Option<Units>,
+        units: Option<System>,
         /// Limits, by name.
         limits: Entries<SheetLimit>,
     }
@@ -33,18 +34,8 @@ records! {
         /// The unit of the numbers.
         unit: Option<Name> as Option<UnitName>,
         /// The limit in words, where it has no number.
-        words: Option<Name> as Option<Text>,
+        words: Option<String>,
         /// Where it comes from.
-        source: Name as Text,
-    }
-}
-
-words! {
-    /// How readings are shown.
-    Units {
-        /// kPa, °C, N·m.
-        Metric = "metric",
-        /// psi, °F, lbf·ft.
-        Us = "us",
+        source: String,
     }
 }

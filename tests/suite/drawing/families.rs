@@ -39,6 +39,7 @@ impl Draft {
     pub(super) fn family(self, title: &str, top: NodeId) -> Family {
         let (minutes, parts) = (Minutes::ZERO, Money::new(0.0).unwrap());
         Family {
+            accept: Vec::new(),
             jobs: "jobs".to_owned(),
             unfinished: false,
             recorder: None,

@@ -206,6 +206,7 @@ fn family() -> Family {
         .collect();
     let top = tree.gate(Gate::Any, "No drive", None, &leaves).unwrap();
     Family {
+        accept: Vec::new(),
         jobs: "jobs".to_owned(),
         unfinished: false,
         recorder: None,
