@@ -32,8 +32,8 @@ pub use complaint::Listener;
 pub use condition::{Condition, ConditionKind};
 pub use exercise::{Exercise, Help, Level};
 pub use family::{
-    Accepted, Ambiguity, Danger, Entering, Escalation, Family, Figures, Id, Instrument, NamedText, Recorder,
-    SetUp, Shop,
+    Accepted, Ambiguity, Danger, Entering, Escalation, Family, Figures, Id, Instrument, NamedText,
+    Recorder, SetUp, Shop,
 };
 pub use ids::{
     CauseId, ConditionId, InstrumentId, MeasurementId, OutcomeId, RepairId, SetUpId, SignalId,

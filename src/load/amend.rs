@@ -21,12 +21,8 @@ pub fn amend(text: &str, way: &[&str], value: &str) -> Result<String, NoPlace> {
     };
     let (last, parents) = way.split_last().ok_or_else(by_line)?;
     let parent = parents.iter().try_fold(&mut expected, |at, name| {
-        let entries = at.as_object_mut()?;
-        Some(
-            entries
-                .entry(*name)
-                .or_insert_with(|| Value::Object(serde_json::Map::new())),
-        )
+        let empty = || Value::Object(serde_json::Map::new());
+        Some(at.as_object_mut()?.entry(*name).or_insert_with(empty))
     });
     let entries = parent.and_then(Value::as_object_mut).ok_or_else(by_line)?;
     entries.insert((*last).to_owned(), new);
@@ -69,20 +65,13 @@ fn edited(text: &str, top: Node<'_>, way: &[&str], value: &str) -> Result<String
 
 /// Where a value begins, in bytes.
 fn offset(text: &str, node: Node<'_>) -> Option<usize> {
+    let before = |count: u32| count.checked_sub(1).map(|count| count as usize);
+    let spot = node.spot();
     let mark = text.len() - text.trim_start_matches('\u{feff}').len();
-    let mut at = mark;
-    for line in text[mark..]
-        .split_inclusive('\n')
-        .take(node.spot().line.checked_sub(1)? as usize)
-    {
-        at += line.len();
-    }
-    let before: usize = text[at..]
-        .chars()
-        .take(node.spot().column.checked_sub(1)? as usize)
-        .map(char::len_utf8)
-        .sum();
-    Some(at + before)
+    let lines = text[mark..].split_inclusive('\n').take(before(spot.line)?);
+    let line = mark + lines.map(str::len).sum::<usize>();
+    let characters = text[line..].chars().take(before(spot.column)?);
+    Some(line + characters.map(char::len_utf8).sum::<usize>())
 }
 
 /// How many bytes a number or a text takes as it is written on one line.

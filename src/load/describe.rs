@@ -38,10 +38,13 @@ impl Schemas {
         Self(Map::new(), ids.cloned())
     }
 
-    /// A reference to one of these words, which are listed once.
-    fn one_of(&mut self, name: &str, words: &[String]) -> Value {
-        let schema = json!({ "type": "string", "enum": words });
-        self.0.entry(name).or_insert(schema);
+    /// A reference to what is described under a name, and described there by the first who asks: it may refer to itself.
+    fn described(&mut self, name: &str, describe: impl FnOnce(&mut Self) -> Value) -> Value {
+        if !self.0.contains_key(name) {
+            self.0.insert(name.to_owned(), Value::Null);
+            let schema = describe(self);
+            self.0.insert(name.to_owned(), schema);
+        }
         json!({ "$ref": format!("#/definitions/{name}") })
     }
 
@@ -49,8 +52,7 @@ impl Schemas {
     fn shared(&mut self, schema: Value) -> Value {
         let known = self.0.iter().find(|(_, known)| **known == schema);
         let name = known.map_or_else(|| format!("map-{}", self.0.len()), |(name, _)| name.clone());
-        self.0.entry(name.as_str()).or_insert(schema);
-        json!({ "$ref": format!("#/definitions/{name}") })
+        self.described(&name, |_| schema)
     }
 
     /// The ids of some kinds; `None` where no folder is known, or it has none of them.
@@ -69,19 +71,14 @@ impl Schemas {
         fields: &[Field],
         more: Value,
     ) -> Value {
-        if !self.0.contains_key(name) {
-            // A record may contain itself.
-            self.0.insert(name.to_owned(), Value::Null);
+        self.described(name, |schemas| {
             let mut properties = Map::new();
             for field in fields {
-                let schema = (field.schema)(self);
+                let schema = (field.schema)(schemas);
                 properties.insert(field.name.to_owned(), described(field.about, schema));
             }
-            let needed: Vec<&str> = fields
-                .iter()
-                .filter(|field| field.needed)
-                .map(|field| field.name)
-                .collect();
+            let needed = fields.iter().filter(|field| field.needed);
+            let needed: Vec<&str> = needed.map(|field| field.name).collect();
             let mut schema = json!({
                 "description": sentence(about),
                 "type": "object",
@@ -94,9 +91,8 @@ impl Schemas {
             if let (Value::Object(schema), Value::Object(more)) = (&mut schema, more) {
                 schema.extend(more);
             }
-            self.0.insert(name.to_owned(), schema);
-        }
-        json!({ "$ref": format!("#/definitions/{name}") })
+            schema
+        })
     }
 
     /// A reference to a value of one of several forms.
@@ -106,13 +102,10 @@ impl Schemas {
         about: &[&str],
         forms: &[fn(&mut Self) -> Value],
     ) -> Value {
-        if !self.0.contains_key(name) {
-            self.0.insert(name.to_owned(), Value::Null);
-            let forms: Vec<Value> = forms.iter().map(|form| form(self)).collect();
-            let schema = json!({ "description": sentence(about), "anyOf": forms });
-            self.0.insert(name.to_owned(), schema);
-        }
-        json!({ "$ref": format!("#/definitions/{name}") })
+        self.described(name, |schemas| {
+            let forms: Vec<Value> = forms.iter().map(|form| form(schemas)).collect();
+            json!({ "description": sentence(about), "anyOf": forms })
+        })
     }
 
     /// The schema of a file that holds one record.
@@ -130,12 +123,13 @@ impl Schemas {
 
     /// A whole schema with the definitions it refers to.
     pub(crate) fn file(self, title: &str, schema: Value) -> Value {
-        let mut file = Map::new();
-        file.insert(
-            "$schema".to_owned(),
-            json!("http://json-schema.org/draft-07/schema#"),
-        );
-        file.insert("title".to_owned(), json!(format!("halfsplit: {title}")));
+        let mut file = Map::from_iter([
+            (
+                "$schema".to_owned(),
+                json!("http://json-schema.org/draft-07/schema#"),
+            ),
+            ("title".to_owned(), json!(format!("halfsplit: {title}"))),
+        ]);
         if let Value::Object(schema) = schema {
             file.extend(schema);
         }
@@ -218,9 +212,10 @@ macro_rules! refs {
         impl Describe for $name {
             fn schema(schemas: &mut Schemas) -> Value {
                 match Self::words(schemas) {
+                    // The words are listed once.
                     Some(words) => {
                         let kinds = [$(IdKind::$kind.name()),+];
-                        schemas.one_of(&kinds.join("-or-"), &words)
+                        schemas.described(&kinds.join("-or-"), |_| json!({ "type": "string", "enum": words }))
                     }
                     None => Id::schema(schemas),
                 }

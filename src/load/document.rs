@@ -207,18 +207,12 @@ pub(crate) fn parse<'t>(
             }
         }
     }
-    let Builder {
-        texts,
-        mut items,
-        flaws,
-        ..
-    } = builder;
-    if items.is_empty() {
+    if builder.items.is_empty() {
         let start = LineColumn { line: 1, column: 1 };
-        items.push(start.item(Shape::Null));
+        builder.items.push(start.item(Shape::Null));
     }
-    let items = Items::Read(items);
-    Ok((Document { texts, items }, flaws))
+    let (texts, items) = (builder.texts, Items::Read(builder.items));
+    Ok((Document { texts, items }, builder.flaws))
 }
 
 /// A line and a column, from 1.

@@ -169,43 +169,36 @@ impl std::error::Error for Findings {}
 
 /// The part of a line around the character `at` that fits `width`, and where in it the caret belongs.
 fn cropped(line: &str, at: usize, width: usize) -> (String, usize) {
-    // Each character as it is shown. A tab takes one place here, so that the caret stays under its character.
-    let shown: Vec<String> = line
-        .chars()
-        .map(|character| clean(character.encode_utf8(&mut [0; 4])))
-        .collect();
-    let wide = |text: &str| text.chars().map(|c| c.width().unwrap_or(0)).sum::<usize>();
-    let total: usize = shown.iter().map(|text| wide(text)).sum();
+    // Each character as it is shown, with its width. A tab takes one place here, so that the caret stays under its
+    // character.
+    let shown = line.chars().map(|character| {
+        let shown = clean(character.encode_utf8(&mut [0; 4]));
+        let width = shown.chars().map(|c| c.width().unwrap_or(0)).sum::<usize>();
+        (shown, width)
+    });
+    let shown: Vec<(String, usize)> = shown.collect();
+    let wide = |part: &[(String, usize)]| part.iter().map(|(_, width)| width).sum::<usize>();
     let at = at.min(shown.len());
-    if total <= width {
-        return (
-            shown.concat(),
-            shown[..at].iter().map(|text| wide(text)).sum(),
-        );
+    let (mut from, mut to) = (0, shown.len());
+    if wide(&shown) > width {
+        // Two thirds of the room go to what is before the caret, less where little is.
+        let room = width - 2;
+        from = (0..at)
+            .find(|from| wide(&shown[*from..at]) <= room * 2 / 3)
+            .unwrap_or(at);
+        to = (from..=to)
+            .rev()
+            .find(|to| wide(&shown[from..*to]) <= room)
+            .unwrap_or(from);
     }
-    // Two thirds of the room go to what is before the caret, less where little is.
-    let room = width - 2;
-    let mut from = at;
-    let mut before = 0;
-    while from > 0 && before + wide(&shown[from - 1]) <= room * 2 / 3 {
-        from -= 1;
-        before += wide(&shown[from]);
-    }
-    let mut text = String::new();
-    let mut caret = before;
-    if from > 0 {
-        text.push('…');
-        caret += 1;
-    }
-    let mut used = 0;
-    let mut to = from;
-    while to < shown.len() && used + wide(&shown[to]) <= room {
-        used += wide(&shown[to]);
-        text.push_str(&shown[to]);
-        to += 1;
-    }
-    if to < shown.len() {
-        text.push('…');
-    }
-    (text, caret)
+    let dots = |cut: bool| if cut { "…" } else { "" };
+    let text: String = shown[from..to]
+        .iter()
+        .map(|(text, _)| text.as_str())
+        .collect();
+    let caret = wide(&shown[from..at]) + usize::from(from > 0);
+    (
+        format!("{}{text}{}", dots(from > 0), dots(to < shown.len())),
+        caret,
+    )
 }

@@ -13,11 +13,11 @@ use super::raw::causes::CausesFile;
 use super::raw::codes::CodesFile;
 use super::raw::exercises::ExerciseFile;
 use super::raw::family::FamilyFile;
-use super::raw::measurements::MeasurementsFile;
+use super::raw::measurements::{Measurement, MeasurementsFile};
 use super::raw::trees::{SharedFile, TreeFile};
 use super::raw::vehicles::VehicleFile;
 use super::source::{Content, LARGEST_FILE, Source, SourceFile};
-use super::value::read;
+use super::value::{Entry, read};
 use super::yaml;
 
 /// How many values a folder may hold, names of fields among them. The shipped one has some 35,000.
@@ -156,6 +156,12 @@ impl RawFamily {
         }
     }
 
+    /// The measurements, in the order of the files.
+    pub(super) fn measured(&self) -> impl Iterator<Item = &Entry<Measurement>> {
+        let files = self.measurements.iter();
+        files.flat_map(|file| &file.measurements.0)
+    }
+
     /// Whether all files of a kind could be read.
     pub(super) fn whole(&self, kind: FileKind) -> bool {
         !self.broken.contains(&kind)
@@ -169,15 +175,15 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
         shipped: source.shipped,
         ..Folder::default()
     };
-    let mut found = false;
-    if let Some(elsewhere) = misplaced(source) {
-        log.about(Code::MissingFile, "", elsewhere.0, elsewhere.1);
+    if let Some((words, advice)) = misplaced(source) {
+        log.about(Code::MissingFile, "", words, advice);
         return folder;
     }
+    let is_passed_over =
+        |kind| matches!(kind, FileKind::Case | FileKind::Exercise) && !source.with_cases;
     let parse = |(index, file): (usize, &'s SourceFile)| match FileKind::of(&file.path) {
-        Some((FileKind::Case | FileKind::Exercise, _)) if !source.with_cases => (None, Vec::new()),
-        Some(_) => yaml::read_file(file, number(index)),
-        None => (None, Vec::new()),
+        Some((kind, _)) if !is_passed_over(kind) => yaml::read_file(file, number(index)),
+        _ => (None, Vec::new()),
     };
     // The shipped files were parsed before: starting threads would take longer than reading them one by one.
     let mut parsed = if source.shipped {
@@ -186,40 +192,36 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
         parse_all(source, parse, log)
     }
     .into_iter();
+    let mut unreadable = false;
     for (index, file) in source.files.iter().enumerate() {
         let (read_file, reports) = parsed.next().unwrap_or_else(|| parse((index, file)));
         if file.is_for_people() {
             continue;
         }
-        if let Some((kind, family)) = FileKind::by_another_ending(&file.path) {
-            let words = "this file is not read: its name must end in .yaml";
-            log.about(Code::WrongEnding, &file.path, words, "rename it");
-            found |= kind != FileKind::Vehicle;
-            if kind == FileKind::Vehicle {
-                folder.vehicles_whole = false;
-            } else {
-                let family = folder.families.entry(family).or_default();
-                family.break_off(kind);
+        let (kind, family) = match FileKind::of(&file.path) {
+            Some((kind, _)) if is_passed_over(kind) => continue,
+            Some((kind, family)) => {
+                no_text(file, log);
+                (kind, family.to_owned())
             }
-            continue;
-        }
-        let Some((kind, family)) = FileKind::of(&file.path) else {
-            stray(file, log);
-            found |= matches!(file.content, Content::Unreadable(_));
-            continue;
+            None => match FileKind::by_another_ending(&file.path) {
+                Some(meant) => {
+                    let words = "this file is not read: its name must end in .yaml";
+                    log.about(Code::WrongEnding, &file.path, words, "rename it");
+                    meant
+                }
+                None => {
+                    stray(file, log);
+                    unreadable |= matches!(file.content, Content::Unreadable(_));
+                    continue;
+                }
+            },
         };
-        if matches!(kind, FileKind::Case | FileKind::Exercise) && !source.with_cases {
-            continue;
-        }
-        if kind != FileKind::Vehicle {
-            found = true;
-        }
-        no_text(file, log);
         for report in reports {
             log.add(report);
         }
-        let family = (kind != FileKind::Vehicle)
-            .then(|| folder.families.entry(family.to_owned()).or_default());
+        let family =
+            (kind != FileKind::Vehicle).then(|| folder.families.entry(family).or_default());
         let node = read_file.as_ref().map(File::root);
         match (node, family) {
             (Some(node), Some(family)) => family_file(family, kind, &file.path, node, log),
@@ -230,7 +232,7 @@ pub(super) fn sort<'s>(source: &'s Source, log: &Log<'_>) -> Folder {
             },
         }
     }
-    if !found {
+    if folder.families.is_empty() && !unreadable {
         log.about(
             Code::MissingFile,
             "",

@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::code::Code;
+
 /// What an id is the id of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[expect(missing_docs, reason = "each is called what it is")]
@@ -24,22 +26,28 @@ pub enum IdKind {
 
 impl IdKind {
     /// What a schema calls it.
-    pub(super) const fn name(self) -> &'static str {
+    pub(super) fn name(self) -> String {
+        self.about().0.replace(' ', "-")
+    }
+
+    /// What it is called, where it is described, and the code of a finding about one that is not there.
+    #[rustfmt::skip] // a table reads as a table
+    pub(super) const fn about(self) -> (&'static str, &'static str, Code) {
         match self {
-            Self::Family => "a-family",
-            Self::Vehicle => "a-vehicle",
-            Self::Cause => "a-cause",
-            Self::Repair => "a-repair",
-            Self::Measurement => "a-measurement",
-            Self::Outcome => "an-outcome",
-            Self::Symptom => "a-symptom",
-            Self::Shared => "a-shared-part",
-            Self::SetUp => "a-set-up",
-            Self::Instrument => "an-instrument",
-            Self::Condition => "a-condition",
-            Self::Signal => "a-signal",
-            Self::Caution => "a-caution",
-            Self::Care => "a-kind-of-care",
+            Self::Family => ("a family", "`family:` in family.yaml", Code::UnknownFamily),
+            Self::Vehicle => ("a vehicle", "`vehicle:` in a file in vehicles", Code::UnknownVehicle),
+            Self::Cause => ("a cause", "`causes:` in causes.yaml", Code::UnknownCause),
+            Self::Repair => ("a repair", "`repairs:` in causes.yaml", Code::UnknownRepair),
+            Self::Measurement => ("a measurement", "`measurements:` in a file in measurements", Code::UnknownMeasurement),
+            Self::Outcome => ("an outcome", "a measurement", Code::UnknownOutcome),
+            Self::Symptom => ("a symptom", "`symptom:` in a file in trees", Code::UnknownSymptom),
+            Self::Shared => ("a shared part", "`shared:` in a file in trees", Code::UnknownShared),
+            Self::SetUp => ("a set-up", "`set_ups:` in family.yaml", Code::UnknownSetUp),
+            Self::Instrument => ("an instrument", "`instruments:` in family.yaml", Code::UnknownInstrument),
+            Self::Condition => ("a condition", "`conditions:` in family.yaml", Code::UnknownCondition),
+            Self::Signal => ("a signal", "`signals:` in family.yaml", Code::UnknownSignal),
+            Self::Caution => ("a caution", "`cautions:` in family.yaml", Code::UnknownCaution),
+            Self::Care => ("a kind of care", "`care:` in family.yaml", Code::UnknownCare),
         }
     }
 }

@@ -3,7 +3,7 @@
 use std::cell::{Cell, RefCell};
 
 use super::code::{Code, Severity};
-use super::document::LineColumn;
+use super::document::{LineColumn, number};
 use super::finding::{Finding, Findings, Place};
 use super::source::SourceFile;
 
@@ -36,6 +36,12 @@ impl Spot {
             line: place.line,
             column: place.column,
         }
+    }
+
+    /// The place behind so many lines of a file and so many characters of the next.
+    pub(super) fn behind(file: u32, lines: usize, characters: usize) -> Self {
+        let (line, column) = (number(lines + 1), number(characters + 1));
+        Self { file, line, column }
     }
 
     /// The whole of a file.
@@ -78,21 +84,6 @@ impl Report {
         self.advice = Some(advice.into());
         self
     }
-
-    /// The finding without the line it is on.
-    fn at(self, place: Place) -> Finding {
-        Finding {
-            code: self.code,
-            severity: self.code.severity(),
-            place,
-            line: String::new(),
-            caret: 0,
-            words: self.words,
-            nearest: self.nearest,
-            advice: self.advice,
-            at: None,
-        }
-    }
 }
 
 /// A report: where; its code, its words, `=>` what would put it right; the nearest name.
@@ -119,6 +110,8 @@ pub(crate) struct Log<'s> {
     /// Whether any of those not kept is an error.
     dropped_error: Cell<bool>,
     looks: Cell<usize>,
+    /// Whether a name was met that stands for something unfinished.
+    pub(super) left_out: Cell<bool>,
 }
 
 impl<'s> Log<'s> {
@@ -129,13 +122,13 @@ impl<'s> Log<'s> {
             dropped: Cell::new(0),
             dropped_error: Cell::new(false),
             looks: Cell::new(0),
+            left_out: Cell::new(false),
         }
     }
 
     /// Keeps a finding.
     pub(crate) fn add(&self, report: Report) {
-        let mut found = self.found.borrow_mut();
-        if found.len() >= MOST_FINDINGS {
+        if self.found.borrow().len() >= MOST_FINDINGS {
             self.dropped.set(self.dropped.get() + 1);
             let error = report.code.severity() == Severity::Error;
             self.dropped_error.set(self.dropped_error.get() || error);
@@ -143,29 +136,40 @@ impl<'s> Log<'s> {
         }
         let spot = report.spot;
         let file = self.files.get(spot.file as usize);
-        let (line, caret) = file.map_or_else(Default::default, |file| {
-            around(file.line(spot.line), spot.column)
-        });
-        let place = Place {
-            file: file.map_or_else(String::new, |file| file.path.clone()),
-            line: spot.line,
-            column: spot.column,
-        };
-        found.push(Finding {
-            line,
-            caret,
-            ..report.at(place)
-        });
+        let path = file.map_or_else(String::new, |file| file.path.clone());
+        let around = file.map(|file| around(file.line(spot.line), spot.column));
+        self.keep(report, path, around.unwrap_or_default());
     }
 
     /// Keeps a finding about a file that is not there, or a folder.
     pub(crate) fn about(&self, code: Code, path: &str, words: impl Into<String>, advice: &str) {
         let mut report = Report::new(code, Spot::default(), words);
         report.advice = (!advice.is_empty()).then(|| advice.to_owned());
-        let file = if path.is_empty() { "." } else { path }.to_owned();
-        let (line, column) = (0, 0);
-        let place = Place { file, line, column };
-        self.found.borrow_mut().push(report.at(place));
+        let path = if path.is_empty() { "." } else { path };
+        self.keep(report, path.to_owned(), Default::default());
+    }
+
+    fn keep(&self, report: Report, file: String, (line, caret): (String, usize)) {
+        let Spot {
+            line: number,
+            column,
+            ..
+        } = report.spot;
+        self.found.borrow_mut().push(Finding {
+            code: report.code,
+            severity: report.code.severity(),
+            place: Place {
+                file,
+                line: number,
+                column,
+            },
+            line,
+            caret,
+            words: report.words,
+            nearest: report.nearest,
+            advice: report.advice,
+            at: None,
+        });
     }
 
     /// A position in words, for a message.
@@ -183,21 +187,13 @@ impl<'s> Log<'s> {
             return spot;
         };
         let start = (spot.column.max(1) - 1) as usize;
-        let rest: String = file.line(spot.line).chars().skip(start).collect();
-        let quote = u32::from(rest.starts_with(['"', '\'']));
-        if rest
-            .chars()
-            .skip(quote as usize)
-            .collect::<String>()
-            .starts_with(text)
-        {
-            let shift = u32::try_from(column.max(1) - 1).unwrap_or(0);
-            Spot {
-                column: spot.column + quote + shift,
-                ..spot
-            }
-        } else {
-            spot
+        let mut rest = file.line(spot.line).chars().skip(start).peekable();
+        let quote = rest.next_if(|first| matches!(first, '"' | '\''));
+        let as_it_is = text.chars().all(|character| rest.next() == Some(character));
+        let further = u32::from(quote.is_some()) + number(column.max(1) - 1);
+        Spot {
+            column: spot.column + if as_it_is { further } else { 0 },
+            ..spot
         }
     }
 

@@ -27,7 +27,6 @@ mod value;
 mod yaml;
 
 use crate::knowledge::Knowledge;
-use source::Content;
 
 pub use amend::amend;
 pub use check::names::is_id;
@@ -62,10 +61,7 @@ pub fn load(source: &Source) -> Result<Loaded, Findings> {
         return Err(findings);
     }
     let files = source.files.iter().filter(|file| !file.is_for_people());
-    let texts = files.filter_map(|file| match &file.content {
-        Content::Text(text) => Some((file.path.clone(), text.clone())),
-        _ => None,
-    });
+    let texts = files.filter_map(|file| Some((file.path.clone(), file.whole()?.clone())));
     knowledge.files = texts.collect();
     Ok(Loaded {
         knowledge,

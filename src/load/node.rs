@@ -132,6 +132,11 @@ impl<'f> Node<'f> {
             .or_else(|| item().map(|item| (item.spot(), item)))
     }
 
+    /// The value that a word leads to.
+    pub(super) fn get(self, word: &str) -> Option<Self> {
+        self.step(word).map(|(_, node)| node)
+    }
+
     /// Adds to `way` the keys and indices that lead to the entry or item which starts last up to a line and column.
     pub(super) fn lead_to(self, place: (u32, u32), way: &mut Vec<String>) {
         let before = |node: Self| (node.spot().line, node.spot().column) <= place;

@@ -100,8 +100,8 @@ impl FamilyOutline {
     }
 
     fn measurement(&mut self, node: Node<'_>) {
-        let reading = node.step("reading").map(|(_, reading)| reading);
-        let choices = reading.and_then(|reading| Some(reading.step("choices")?.1));
+        let reading = node.get("reading");
+        let choices = reading.and_then(|reading| reading.get("choices"));
         let listed = choices.into_iter().flat_map(Node::items);
         let names = listed.filter_map(Node::text);
         let glossed = reading.into_iter().flat_map(|of| entries(of, "choices"));
@@ -111,26 +111,18 @@ impl FamilyOutline {
         }
         let title = text(node, "title");
         self.judged(node, "outcomes", title);
-        let shown = node.step("limits").map(|(_, limits)| limits);
-        let shown = shown.into_iter().flat_map(Node::items);
+        let shown = node.get("limits").into_iter().flat_map(Node::items);
         for name in shown.filter_map(Node::text) {
-            let (name, key) = match name.rsplit_once('.') {
-                Some((name, key)) => (name, Some(key)),
-                None => (name, None),
-            };
+            let parts = name.rsplit_once('.');
+            let (name, key) = parts.map_or((name, None), |(name, key)| (name, Some(key)));
             self.asked(name, key, None, title);
         }
     }
 
     /// The limits in the bands of a measurement or a condition.
     fn judged(&mut self, node: Node<'_>, field: &str, title: Option<&str>) {
-        let Some((_, bands)) = node.step(field) else {
-            return;
-        };
-        let unit = node
-            .step("reading")
-            .and_then(|(_, reading)| text(reading, "unit"));
-        let mut next = vec![bands];
+        let unit = node.get("reading").and_then(|of| text(of, "unit"));
+        let mut next: Vec<Node<'_>> = node.get(field).into_iter().collect();
         while let Some(node) = next.pop() {
             next.extend(node.items());
             for (key, inner) in node.entries() {
@@ -158,11 +150,10 @@ impl FamilyOutline {
 }
 
 fn text<'n>(node: Node<'n>, field: &str) -> Option<&'n str> {
-    node.step(field)?.1.text()
+    node.get(field)?.text()
 }
 
 fn entries<'n>(node: Node<'n>, field: &str) -> impl Iterator<Item = (&'n str, Node<'n>)> {
-    let inner = node.step(field).map(|(_, inner)| inner);
-    let entries = inner.into_iter().flat_map(Node::entries);
+    let entries = node.get(field).into_iter().flat_map(Node::entries);
     entries.map(|(name, value)| (name.written(), value))
 }

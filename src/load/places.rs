@@ -6,7 +6,7 @@
 use super::finding::Place;
 use super::folder::FileKind;
 use super::log::{Log, Spot};
-use super::node;
+use super::node::{self, Node};
 use super::source::{Content, Source};
 use super::yaml;
 
@@ -14,15 +14,8 @@ use super::yaml;
 /// or of the value where that is one text. `None` where the text cannot be read.
 pub(crate) fn place_of(text: &str, way: &[&str]) -> Option<(u32, u32)> {
     let file = yaml::read(text, 0).0?;
-    let mut node = file.root();
-    let mut spot = node.spot();
-    for word in way {
-        let Some((key, inner)) = node.step(word) else {
-            break;
-        };
-        node = inner;
-        spot = node.text().map_or(key, |_| node.spot());
-    }
+    let found = follow(file.root(), way);
+    let spot = found.node.text().map_or(found.key, |_| found.node.spot());
     Some((spot.line, spot.column))
 }
 
@@ -51,7 +44,7 @@ impl<'s> Places<'s> {
             .filter_map(|(number, file)| {
                 let (kind, family) = FileKind::of(&file.path)?;
                 let read = yaml::read_file(file, number).0?;
-                let named = |field: &str| read.root().step(field)?.1.text().map(str::to_owned);
+                let named = |field: &str| read.root().get(field)?.text().map(str::to_owned);
                 Some(File {
                     path: &file.path,
                     kind,
@@ -112,17 +105,17 @@ impl<'s> Places<'s> {
     /// The position of the value, likewise.
     pub(crate) fn value(&self, family: &str, kind: FileKind, way: &[&str]) -> Spot {
         self.nearest_to(family, kind, way)
-            .map_or_else(Spot::default, |found| found.value)
+            .map_or_else(Spot::default, |found| found.node.spot())
     }
 
-    fn nearest_to(&self, family: &str, kind: FileKind, way: &[&str]) -> Option<Found> {
+    fn nearest_to(&self, family: &str, kind: FileKind, way: &[&str]) -> Option<Found<'_>> {
         // The first of equals.
         self.look(family, kind, way)
             .reduce(|best, next| if next.depth > best.depth { next } else { best })
     }
 
     /// How far a way leads in each file of a kind.
-    fn look(&self, family: &str, kind: FileKind, way: &[&str]) -> impl Iterator<Item = Found> {
+    fn look(&self, family: &str, kind: FileKind, way: &[&str]) -> impl Iterator<Item = Found<'_>> {
         self.files
             .iter()
             .filter(move |file| file.kind == kind && file.family == family)
@@ -131,24 +124,9 @@ impl<'s> Places<'s> {
                 if file.name.as_deref() != way.first().copied().filter(|_| named == 1) {
                     return None;
                 }
-                let mut node = file.read.root();
-                let mut found = Found {
-                    key: node.spot(),
-                    value: node.spot(),
-                    depth: named,
-                };
-                for word in &way[named..] {
-                    let Some((key, inner)) = node.step(word) else {
-                        break;
-                    };
-                    node = inner;
-                    found = Found {
-                        key,
-                        value: inner.spot(),
-                        depth: found.depth + 1,
-                    };
-                }
-                Some(found)
+                let found = follow(file.read.root(), &way[named..]);
+                let depth = found.depth + named;
+                Some(Found { depth, ..found })
             })
     }
 }
@@ -167,8 +145,28 @@ impl File<'_> {
 }
 
 /// How far a way led.
-struct Found {
+struct Found<'f> {
     key: Spot,
-    value: Spot,
+    node: Node<'f>,
     depth: usize,
+}
+
+/// Follows a way of field names as far as it leads.
+fn follow<'f>(root: Node<'f>, way: &[&str]) -> Found<'f> {
+    let mut found = Found {
+        key: root.spot(),
+        node: root,
+        depth: 0,
+    };
+    for word in way {
+        let Some((key, node)) = found.node.step(word) else {
+            break;
+        };
+        found = Found {
+            key,
+            node,
+            depth: found.depth + 1,
+        };
+    }
+    found
 }

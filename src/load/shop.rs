@@ -10,7 +10,7 @@ use super::raw::shop::ShopFile;
 use super::source::Source;
 use super::value::{Placed, read};
 use super::yaml;
-use crate::knowledge::{Knowledge, Workshop};
+use crate::knowledge::{Family, Knowledge, Workshop};
 use crate::units::{Money, System};
 
 /// The longest name of a currency, in characters.
@@ -55,12 +55,15 @@ pub fn shop(path: &Path, text: Vec<u8>, knowledge: &Knowledge) -> Result<ShopPro
     }
 }
 
-fn checked(file: &ShopFile, path: &Path, knowledge: &Knowledge, log: &Log<'_>) -> ShopProfile {
-    let equipment: BTreeSet<&str> = knowledge
-        .families
-        .iter()
-        .flat_map(|family| family.equipment())
-        .collect();
+fn checked<'k>(
+    file: &ShopFile,
+    path: &Path,
+    knowledge: &'k Knowledge,
+    log: &Log<'_>,
+) -> ShopProfile {
+    let families = || knowledge.families.iter();
+    let equipment = families().flat_map(|family| family.equipment());
+    let equipment: BTreeSet<&str> = equipment.collect();
     let mut lacks = Vec::new();
     for entry in &file.equipment.0 {
         let name = entry.name.as_str();
@@ -73,15 +76,8 @@ fn checked(file: &ShopFile, path: &Path, knowledge: &Knowledge, log: &Log<'_>) -
             lacks.push(name.to_owned());
         }
     }
-    let measurements = || {
-        let families = knowledge.families.iter();
-        families.flat_map(|family| {
-            family
-                .measurements
-                .iter()
-                .map(|measurement| measurement.name.as_str())
-        })
-    };
+    let names = |family: &'k Family| family.measurements.iter().map(|of| of.name.as_str());
+    let measurements = || families().flat_map(names);
     let first_looks = file.first_looks.as_ref().map(|looks| {
         for look in looks.iter().filter(|look| measurements().all(|known| known != look.value)) {
             say!(log, look.spot; UnknownMeasurement, "there is no measurement called `{}`", look.value;

@@ -1,6 +1,7 @@
 //! The files of a knowledge folder: from the binary, or from the disk.
 
 use std::borrow::Cow;
+use std::ffi::OsString;
 use std::fs;
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
@@ -77,6 +78,14 @@ impl SourceFile {
         name.to_ascii_uppercase().starts_with("README")
     }
 
+    /// The text, where it is one from the first byte to the last.
+    pub(super) const fn whole(&self) -> Option<&Cow<'static, str>> {
+        match &self.content {
+            Content::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+
     /// The text that can be shown, as far as it is text.
     fn text(&self) -> &str {
         match &self.content {
@@ -111,12 +120,7 @@ fn line_ends(text: &str) -> Vec<(usize, usize)> {
     while let Some(length) = text[start..].find(['\n', '\r']) {
         let end = start + length;
         ends.push((start, end));
-        start = end
-            + if text[end..].starts_with("\r\n") {
-                2
-            } else {
-                1
-            };
+        start = end + 1 + usize::from(text[end..].starts_with("\r\n"));
     }
     ends.push((start, text.len()));
     ends
@@ -180,10 +184,8 @@ impl Source {
 
     /// The paths of the files and their texts, in order, as far as they are text.
     pub fn files(&self) -> impl Iterator<Item = (&str, &str)> {
-        self.files.iter().filter_map(|file| match &file.content {
-            Content::Text(text) => Some((file.path.as_str(), text.as_ref())),
-            _ => None,
-        })
+        let files = self.files.iter();
+        files.filter_map(|file| Some((file.path.as_str(), file.whole()?.as_ref())))
     }
 
     fn of(mut files: Vec<SourceFile>) -> Self {
@@ -227,14 +229,11 @@ impl Reading {
     /// Reads a folder: its files and, two folders deep, the files of the folders in it. A link that
     /// leads round in a circle ends there.
     fn folder(&mut self, folder: &Path, path: &str, depth: usize) {
-        let entries = fs::read_dir(folder).and_then(|entries| {
-            let mut names = Vec::new();
-            for entry in entries.take(MOST_FILES + 1) {
-                names.push(entry?.file_name());
-            }
-            Ok(names)
+        let names = fs::read_dir(folder).and_then(|entries| {
+            let few = entries.take(MOST_FILES + 1);
+            few.map(|entry| Ok(entry?.file_name())).collect()
         });
-        let mut names = match entries {
+        let mut names: Vec<OsString> = match names {
             Ok(names) => names,
             Err(error) => return self.keep(path.to_owned(), Content::Unreadable(plain(&error))),
         };
@@ -245,10 +244,8 @@ impl Reading {
                 continue;
             }
             if self.files.len() >= MOST_FILES {
-                return self.keep(
-                    path.to_owned(),
-                    Content::Nothing("too many files: the rest is not read"),
-                );
+                let why = "too many files: the rest is not read";
+                return self.keep(path.to_owned(), Content::Nothing(why));
             }
             let inner = if path.is_empty() {
                 shown.to_string()
@@ -256,29 +253,22 @@ impl Reading {
                 format!("{path}/{shown}")
             };
             let place = folder.join(&name);
-            match fs::metadata(&place) {
+            let content = match fs::metadata(&place) {
                 Ok(_) if self.leads_out(&place) => {
-                    self.keep(
-                        inner,
-                        Content::Nothing("a link out of the knowledge folder: it is not read"),
-                    );
+                    Content::Nothing("a link out of the knowledge folder: it is not read")
                 }
-                Err(error) => self.keep(inner, Content::Unreadable(plain(&error))),
-                Ok(about) if about.is_dir() && depth < 2 => self.folder(&place, &inner, depth + 1),
-                Ok(about) if about.is_dir() => {
-                    self.keep(inner, Content::Nothing("a folder this deep is not read"));
+                Err(error) => Content::Unreadable(plain(&error)),
+                Ok(about) if about.is_dir() && depth < 2 => {
+                    self.folder(&place, &inner, depth + 1);
+                    continue;
                 }
+                Ok(about) if about.is_dir() => Content::Nothing("a folder this deep is not read"),
                 Ok(about) if !about.is_file() => {
-                    self.keep(
-                        inner,
-                        Content::Nothing("neither a file nor a folder: it is not read"),
-                    );
+                    Content::Nothing("neither a file nor a folder: it is not read")
                 }
-                Ok(about) => {
-                    let content = self.file(&place, about.len());
-                    self.keep(inner, content);
-                }
-            }
+                Ok(about) => self.file(&place, about.len()),
+            };
+            self.keep(inner, content);
         }
     }
 
@@ -317,11 +307,8 @@ fn plain(error: &io::Error) -> String {
         io::ErrorKind::NotADirectory => "it is not a folder".to_owned(),
         _ => {
             let words = error.to_string();
-            words
-                .split(" (os error")
-                .next()
-                .unwrap_or_default()
-                .to_lowercase()
+            let (words, _) = words.split_once(" (os error").unwrap_or((&words, ""));
+            words.to_lowercase()
         }
     }
 }

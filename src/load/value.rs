@@ -56,38 +56,28 @@ impl<'n> At<'n> {
     /// The node is not what the field takes.
     pub(crate) fn wrong<T>(self, expected: &str) -> Option<T> {
         let found = self.kind();
-        let mut report = match found {
-            Kind::Null => {
-                report!(self.home; WrongType, "nothing is given here; {expected} is expected" =>
-                "give a value, or leave the field out where it may be left out")
-            }
-            _ => {
-                report!(self.node.spot(); WrongType, "{expected} is expected here, this is {}", found.words())
-            }
-        };
-        let plain_number = match found {
-            Kind::Text(text) if expected.contains("number") => plain_number(text),
-            _ => None,
-        };
-        if let Some(number) = plain_number {
-            self.log.add(report.advice(number));
-            return None;
-        }
+        let spot = self.node.spot();
+        let numeric = expected.contains("number");
         let advice = match found {
-            Kind::Number(..) | Kind::Bool(_) if expected == "a text" => {
-                "put it in quotes if it is meant as text"
+            Kind::Null => {
+                say!(self.log, self.home; WrongType, "nothing is given here; {expected} is expected" =>
+                    "give a value, or leave the field out where it may be left out");
+                return None;
             }
-            Kind::Text(_) if expected.contains("number") => {
-                "write the bare number, without quotes and without its unit"
+            Kind::Text(text) if numeric => plain_number(text).unwrap_or_else(|| {
+                "write the bare number, without quotes and without its unit".to_owned()
+            }),
+            Kind::Number(..) | Kind::Bool(_) if expected == "a text" => {
+                "put it in quotes if it is meant as text".to_owned()
             }
             Kind::Map if expected == "a text" => {
-                "a colon and a blank make a field of it: put the whole text in quotes"
+                "a colon and a blank make a field of it: put the whole text in quotes".to_owned()
             }
-            _ => "",
+            _ => String::new(),
         };
-        if !advice.is_empty() {
-            report = report.advice(advice);
-        }
+        let mut report =
+            report!(spot; WrongType, "{expected} is expected here, this is {}", found.words());
+        report.advice = Some(advice).filter(|advice| !advice.is_empty());
         self.log.add(report);
         None
     }
@@ -231,6 +221,13 @@ pub(crate) struct Name {
     pub(crate) spot: Spot,
 }
 
+impl Name {
+    /// It as one of a list of names, with whether what it names is unfinished.
+    pub(crate) fn listed(&self, unfinished: bool) -> (&str, Spot, bool) {
+        (&self.value, self.spot, unfinished)
+    }
+}
+
 /// A value that leaves its record usable where it could not be read: it is the default then.
 #[derive(Debug, Default)]
 pub(crate) struct Caught<T> {
@@ -284,6 +281,13 @@ impl<T> Default for Items<T> {
 impl<T> Default for Entries<T> {
     fn default() -> Self {
         Self(Vec::new())
+    }
+}
+
+impl<T> Entries<T> {
+    /// Their names.
+    pub(crate) fn names(&self) -> impl Iterator<Item = &str> + Clone {
+        self.0.iter().map(|entry| entry.name.as_str())
     }
 }
 
@@ -418,13 +422,9 @@ impl<T: Read> Read for Items<T> {
         if !matches!(at.kind(), Kind::List) {
             return at.wrong("a list");
         }
-        let mut items = Vec::with_capacity(at.node.items().count());
-        items.extend(
-            at.node
-                .items()
-                .map(|item| T::read(at.to(item, item.spot()))),
-        );
-        Some(Self(items))
+        let items = at.node.items();
+        let items = items.map(|item| T::read(at.to(item, item.spot())));
+        Some(Self(items.collect()))
     }
 }
 
@@ -433,13 +433,12 @@ impl<T: Read> Read for Entries<T> {
         if !matches!(at.kind(), Kind::Map) {
             return at.wrong("a map of fields");
         }
-        let mut entries = Vec::with_capacity(at.node.entries().count());
-        entries.extend(at.node.entries().map(|(key, node)| Entry {
+        let entries = at.node.entries().map(|(key, node)| Entry {
             name: key.written().to_owned(),
             spot: key.spot(),
             value: T::read(at.to(node, key.spot())),
-        }));
-        Some(Self(entries))
+        });
+        Some(Self(entries.collect()))
     }
 }
 

@@ -5,7 +5,6 @@ use std::collections::BTreeMap;
 
 use granit_parser::{Event, Marker, Options, Parser, ScalarStyle};
 
-use super::code::Code;
 use super::document::{Document, Flaw, Refused, Shape, What, Why, number, parse};
 use super::log::{Report, Spot, report};
 use super::narrow::{Blame, is_content, narrow};
@@ -87,17 +86,12 @@ fn hidden(text: &str, file: u32) -> Option<Report> {
         .find(|(_, found)| is_hidden(*found) && !matches!(found, '\r' | '\n' | '\t'))?;
     let before = text[..at].replace("\r\n", "\n").replace('\r', "\n");
     let last = before.rsplit('\n').next().unwrap_or_default();
-    let spot = Spot {
-        file,
-        line: number(before.matches('\n').count() + 1),
-        column: number(last.chars().count() + 1),
-    };
-    let words = format!(
-        "there is a hidden character here, U+{:04X}",
-        u32::from(found)
-    );
-    let report = Report::new(Code::ControlCharacter, spot, words);
-    Some(report.advice("delete it; the file is not read before that"))
+    let spot = Spot::behind(file, before.matches('\n').count(), last.chars().count());
+    let found = u32::from(found);
+    Some(
+        report!(spot; ControlCharacter, "there is a hidden character here, U+{found:04X}" =>
+        "delete it; the file is not read before that"),
+    )
 }
 
 /// Why a text is no YAML: a parser notices late, so the smallest part that fails by itself is blamed.
@@ -108,20 +102,12 @@ fn located(refused: &Refused, text: &str, file: u32) -> Report {
     }
     let plain = text.replace("\r\n", "\n").replace('\r', "\n");
     let lines: Vec<&str> = plain.split('\n').collect();
-    let at = |line: usize, column: usize| Spot {
-        file,
-        line: number(line + 1),
-        column: number(column + 1),
-    };
+    let at = |line, column| Spot::behind(file, line, column);
     let tabbed = |line: &&str| is_content(line) && line.trim_start_matches(' ').starts_with('\t');
     if let Some(line) = lines.iter().position(tabbed) {
         let spot = at(line, lines[line].find('\t').unwrap_or(0));
-        return Report::new(
-            Code::NotYaml,
-            spot,
-            "a tab indents this line; only blanks may",
-        )
-        .advice("let the editor turn tabs into blanks");
+        return report!(spot; NotYaml, "a tab indents this line; only blanks may" =>
+            "let the editor turn tabs into blanks");
     }
     // What looks like a blank or a quote and is none.
     let blank = |line: &&str| {
@@ -131,9 +117,8 @@ fn located(refused: &Refused, text: &str, file: u32) -> Report {
     if let Some(line) = lines.iter().position(blank) {
         let column = lines[line].chars().position(is_odd_blank).unwrap_or(0);
         let found = lines[line].chars().nth(column).map_or(0, u32::from);
-        let words = format!("a blank that is none for YAML stands here, U+{found:04X}");
-        return Report::new(Code::NotYaml, at(line, column), words)
-            .advice("type an ordinary blank in its place; copied text brings such blanks along");
+        return report!(at(line, column); NotYaml, "a blank that is none for YAML stands here, U+{found:04X}" =>
+            "type an ordinary blank in its place; copied text brings such blanks along");
     }
     match narrow(&plain, &|part| mistake(part).is_none()) {
         Some(Blame::Indent(line)) => {
@@ -143,15 +128,11 @@ fn located(refused: &Refused, text: &str, file: u32) -> Report {
                 .iter()
                 .position(|line| is_content(line))
                 .unwrap_or(line);
-            let line = if indent_of(first) > indent_of(line) {
-                first
-            } else {
-                line
-            };
-            let indent = indent_of(line);
-            let words = "this line is not indented like those it belongs with";
-            Report::new(Code::NotYaml, at(line, indent), words)
-                .advice("a line with a name above it may be missing, or the indent is wrong")
+            let line = Some(first)
+                .filter(|first| indent_of(*first) > indent_of(line))
+                .unwrap_or(line);
+            report!(at(line, indent_of(line)); NotYaml, "this line is not indented like those it belongs with" =>
+                "a line with a name above it may be missing, or the indent is wrong")
         }
         Some(Blame::Part { from, lines }) => nearer(from, &lines, file).unwrap_or(report),
         None => report,
@@ -166,11 +147,7 @@ fn mistake(text: &str) -> Option<Refused> {
 /// What is wrong with the smallest part that is no YAML by itself.
 fn nearer(from: usize, lines: &[String], file: u32) -> Option<Report> {
     let mut report = told(&mistake(&lines.join("\n"))?, file);
-    let at = |line: usize, before: &str| Spot {
-        file,
-        line: number(from + line + 1),
-        column: number(before.chars().count() + 1),
-    };
+    let at = |line, before: &str| Spot::behind(file, from + line, before.chars().count());
     // A lost quote pairs up with every quote after it: the first line with one too many is it.
     let odd = lines
         .iter()
@@ -207,18 +184,16 @@ fn nearer(from: usize, lines: &[String], file: u32) -> Option<Report> {
 fn told(refused: &Refused, file: u32) -> Report {
     let spot = Spot::of(file, refused.place);
     match &refused.why {
-        Why::TooMuch => Report::new(
-            Code::TooMuch,
-            spot,
-            "the file nests deeper or holds more than a knowledge file needs; it is read up to here",
-        )
-        .advice("write it plainly: no aliases, little nesting, long lists in several files"),
-        Why::SecondDocument => Report::new(Code::NotYaml, spot, "a second document starts here")
-            .advice("one file holds one document"),
+        Why::TooMuch => {
+            report!(spot; TooMuch, "the file nests deeper or holds more than a knowledge file needs; it is read up to here" =>
+                "write it plainly: no aliases, little nesting, long lists in several files")
+        }
+        Why::SecondDocument => {
+            report!(spot; NotYaml, "a second document starts here" => "one file holds one document")
+        }
         Why::NotYaml(words) => {
-            Report::new(Code::NotYaml, spot, format!("this is not YAML: {words}")).advice(
-                "look at the indent, the colons, the brackets and the quotes of this line and the one before",
-            )
+            report!(spot; NotYaml, "this is not YAML: {words}" =>
+                "look at the indent, the colons, the brackets and the quotes of this line and the one before")
         }
     }
 }
@@ -238,11 +213,7 @@ fn is_curly(character: char) -> bool {
 pub(super) fn eaten(text: &str, file: u32) -> Vec<Report> {
     let mut options = Options::default();
     options.set_emit_comments(true);
-    let spot = |start: Marker| Spot {
-        file,
-        line: number(start.line()),
-        column: number(start.col() + 1),
-    };
+    let spot = |start: Marker| Spot::behind(file, start.line() - 1, start.col());
     let mut reports = Vec::new();
     // Where each text ends, in characters, and whether it is without quotes.
     let mut texts = BTreeMap::new();
@@ -254,9 +225,8 @@ pub(super) fn eaten(text: &str, file: u32) -> Vec<Report> {
                 let plain = style == ScalarStyle::Plain;
                 texts.insert(span.end.index(), plain);
                 if plain && text.starts_with(is_curly) {
-                    let words = "the curly quotes are shown as part of this text";
-                    let report = Report::new(Code::EatenText, spot(start), words);
-                    reports.push(report.advice("write straight quotes: \" or '"));
+                    reports.push(report!(spot(start); EatenText, "the curly quotes are shown as part of this text" =>
+                        "write straight quotes: \" or '"));
                 }
             }
             // A person puts a blank behind the #; in `pin #3` it belongs to the text.
@@ -275,11 +245,8 @@ pub(super) fn eaten(text: &str, file: u32) -> Vec<Report> {
         });
         if eaten {
             let text: String = text.chars().take(40).collect();
-            let words = format!("`#{text}` is a comment and no part of the text before it");
-            let report = Report::new(Code::EatenText, spot(start), words);
-            reports.push(report.advice(
-                "put the whole text in quotes; where a comment is meant, put a blank behind the #",
-            ));
+            reports.push(report!(spot(start); EatenText, "`#{text}` is a comment and no part of the text before it" =>
+                "put the whole text in quotes; where a comment is meant, put a blank behind the #"));
         }
     }
     reports

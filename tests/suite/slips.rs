@@ -197,7 +197,20 @@ fn a_case_about_what_is_unfinished_is_left_out() {
         let loaded = loaded.unwrap_or_else(|findings| panic!("{to}: {findings}"));
         assert!(loaded.knowledge.families[0].cases.is_empty(), "{to}");
     }
+    // Its own mistakes are told all the same.
+    let misspelt = "expect: {live: [fuse-blown, lamp-brokn]}";
+    let misspelt = book.clone().edit(case, answer, misspelt);
+    assert!(misspelt.codes().contains(&Code::UnknownCause));
     assert_eq!(book.load().unwrap().knowledge.families[0].cases.len(), 1);
+}
+
+#[test]
+fn what_is_unfinished_may_hold_empty_texts() {
+    let empty = |book: Book| book.edit(CAUSES, "title: Fuse blown", "title: ' '");
+    let book = empty(with_unfinished_cause());
+    assert_eq!(book.codes(), [Code::Unfinished]);
+    let finished = book.edit(CAUSES, "unfinished: true", "unfinished: false");
+    assert!(finished.codes().contains(&Code::EmptyText));
 }
 
 #[test]

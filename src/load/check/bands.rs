@@ -55,18 +55,13 @@ pub(super) fn check(uses: &[Use<'_>], vehicles: &[Vehicle], vehicles_whole: bool
         .flat_map(|vehicle| vehicle.limits.keys().map(String::as_str))
         .collect();
     for used in uses {
-        let mut lacking: BTreeSet<&str> = BTreeSet::new();
         if vehicles_whole {
-            lacking_limits(used, vehicles, &sheets, &mut lacking, log);
+            lacking_limits(used, vehicles, &sheets, log);
         }
         let Some(unit) = used.unit else { continue };
         let mut coverage = Coverage::new(unit, &used.claims, used.covers, log);
         // Literal bands are the same on every vehicle, and are checked also where there is none.
-        if used
-            .claims
-            .iter()
-            .all(|claim| claim.named().next().is_none())
-        {
+        if used.limits().next().is_none() {
             coverage.on(None);
         } else {
             for vehicle in vehicles {
@@ -77,13 +72,8 @@ pub(super) fn check(uses: &[Use<'_>], vehicles: &[Vehicle], vehicles_whole: bool
 }
 
 /// Warnings about limits that a vehicle, or every vehicle, lacks.
-fn lacking_limits<'u>(
-    used: &'u Use<'_>,
-    vehicles: &[Vehicle],
-    sheets: &BTreeSet<&str>,
-    lacking: &mut BTreeSet<&'u str>,
-    log: &Log<'_>,
-) {
+fn lacking_limits(used: &Use<'_>, vehicles: &[Vehicle], sheets: &BTreeSet<&str>, log: &Log<'_>) {
+    let mut lacking: BTreeSet<&str> = BTreeSet::new();
     let numbers = used.claims.iter().flat_map(Claim::named);
     let numbers = numbers.map(|(sheet, key, spot)| (sheet, Some(key), spot));
     let shown = used.shown.iter().map(|name| {
@@ -99,25 +89,18 @@ fn lacking_limits<'u>(
         if !seen.insert((sheet, key)) {
             continue;
         }
-        let has = |vehicle: &Vehicle| {
-            vehicle
-                .limits
-                .get(sheet)
-                .is_some_and(|limit| key.is_none_or(|key| limit.numbers.contains_key(key)))
+        let lacks = |vehicle: &&Vehicle| {
+            let limit = vehicle.limits.get(sheet);
+            !limit.is_some_and(|limit| key.is_none_or(|key| limit.numbers.contains_key(key)))
         };
         let name = named(sheet, key);
-        let without: Vec<&str> = vehicles
-            .iter()
-            .filter(|vehicle| !has(vehicle))
-            .map(|vehicle| vehicle.name.as_str())
-            .collect();
+        let without = vehicles.iter().filter(lacks);
+        let without: Vec<&str> = without.map(|vehicle| vehicle.name.as_str()).collect();
         if without.is_empty() && !vehicles.is_empty() {
             continue;
         }
         if without.len() == vehicles.len() {
-            let nearest = log
-                .nearest(sheet, sheets.iter().copied())
-                .filter(|nearest| nearest != sheet);
+            let nearest = log.nearest(sheet, sheets.iter().copied());
             say!(log, spot; LimitNowhere, "no vehicle of the family has the limit `{name}`" =>
                 "give it in the vehicles' sheets, or judge by a number";
                 nearest.map(|sheet| named(&sheet, key)));
@@ -139,12 +122,9 @@ pub(super) fn dimensions<'u>(
     for used in uses {
         for (sheet, dimension, what) in used.limits() {
             let (first, by) = *known.entry(sheet).or_insert((dimension, what));
+            let mut named = used.claims.iter().flat_map(Claim::named);
             if first != dimension
-                && let Some((_, _, spot)) = used
-                    .claims
-                    .iter()
-                    .flat_map(Claim::named)
-                    .find(|(name, _, _)| *name == sheet)
+                && let Some((_, _, spot)) = named.find(|(name, _, _)| *name == sheet)
             {
                 say!(log, spot; WrongDimension,
                     "`{sheet}` is {} for `{by}` and {} here", first.with_article(), dimension.with_article());

@@ -2,16 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use super::known::Known;
-use super::names::Names;
-use super::values;
+use super::known::{Known, finished};
+use super::{values, vehicles};
 use crate::entry;
 use crate::entry::{Answer, Expected, TroubleCode};
 use crate::knowledge::{Case, CaseReading, Claim, Expect, Family, Measurement, Reading, Vehicle};
 use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::cases as raw;
-use crate::load::value::{Items, Placed, Scalar};
+use crate::load::value::{Placed, Scalar};
 
 /// The cases of a family, in the order of their files.
 pub(super) fn cases(
@@ -19,49 +18,13 @@ pub(super) fn cases(
     known: &Known<'_>,
     family: &Family,
     vehicles: &[Vehicle],
-    all_vehicles: &Names<'_, usize>,
 ) -> Vec<Case> {
-    raw.cases
-        .iter()
-        .filter(|(_, file)| !waits(file, known, all_vehicles))
-        .filter_map(|(path, file)| case(path, file, known, family, vehicles, all_vehicles))
-        .collect()
-}
-
-/// Whether a case is unfinished, or refers to something that is.
-fn waits(file: &raw::CaseFile, known: &Known<'_>, vehicles: &Names<'_, usize>) -> bool {
-    if file.unfinished {
-        say!(known.log, file.case.spot; Unfinished, "this case is unfinished, and not played" =>
-            "fill it in and delete `unfinished: true`");
-    }
-    let expect = &file.expect.value;
-    let mut repairs = expect
-        .repair
-        .iter()
-        .chain(expect.repairs.iter().flat_map(Items::iter));
-    let causes = [
-        &expect.ambiguity,
-        &expect.leads,
-        &expect.live,
-        &expect.ruled_out,
-        &expect.raised,
-        &expect.lowered,
-    ];
-    let mut causes = causes.into_iter().flatten().flat_map(Items::iter);
-    file.unfinished
-        || file
-            .vehicle
-            .iter()
-            .any(|name| vehicles.leaves_out(&name.value))
-        || file
-            .symptoms
-            .iter()
-            .chain(file.absent.iter())
-            .any(|name| known.symptoms.leaves_out(&name.value))
-        || repairs.any(|name| known.repairs.leaves_out(&name.value))
-        || causes.any(|name| known.causes.leaves_out(&name.value))
-        || (file.readings.iter())
-            .any(|reading| known.measurements.leaves_out(&reading.measurement.value))
+    let cases = raw.cases.iter().filter_map(|(path, file)| {
+        finished(file.unfinished, "case", file.case.spot, known.log, || {
+            case(path, file, known, family, vehicles)
+        })
+    });
+    cases.collect()
 }
 
 fn case(
@@ -70,15 +33,9 @@ fn case(
     known: &Known<'_>,
     family: &Family,
     vehicles: &[Vehicle],
-    all_vehicles: &Names<'_, usize>,
 ) -> Option<Case> {
-    values::at_least(
-        1,
-        file.symptoms.0.len(),
-        "symptoms",
-        file.case.spot,
-        known.log,
-    );
+    let count = file.symptoms.0.len();
+    values::at_least(1, count, "symptoms", file.case.spot, known.log);
     let symptoms = known.symptoms.ids(&file.symptoms);
     let mut absent = Vec::new();
     for name in file.absent.iter() {
@@ -90,23 +47,15 @@ fn case(
             absent.push(id);
         }
     }
-    let vehicle = file
-        .vehicle
-        .as_ref()
-        .filter(|name| all_vehicles.find(name).is_some());
-    let sheet = vehicle.and_then(|name| vehicles.iter().find(|vehicle| vehicle.name == name.value));
-    if let (Some(name), None) = (vehicle, sheet) {
-        say!(known.log, name.spot; UnknownVehicle, "the vehicle `{}` is of another family", name.value);
-    }
+    let vehicle = vehicles::named(file.vehicle.as_ref(), vehicles, known);
     let mut readings = Vec::new();
     let mut needs_a_sheet: Option<&Measurement> = None;
     for reading in file.readings.iter() {
         let Some(id) = known.measurements.find(&reading.measurement) else {
             continue;
         };
-        let measurement = family
-            .measurement_named(&reading.measurement.value)
-            .and_then(|id| family.measurements.get(id.index()));
+        let name = &reading.measurement.value;
+        let measurement = family.measurements.iter().find(|of| of.name == *name);
         if let Some(measurement) = measurement {
             if let Some(value) = &reading.value {
                 fits(measurement, value, family, known.log);
@@ -115,12 +64,10 @@ fn case(
                 needs_a_sheet.get_or_insert(measurement);
             }
         }
+        let value = reading.value.as_ref().map(|value| value.value.0.trim());
         readings.push(CaseReading {
             measurement: id,
-            value: reading
-                .value
-                .as_ref()
-                .map_or_else(String::new, |value| value.value.0.trim().to_owned()),
+            value: value.unwrap_or_default().to_owned(),
             parts: parts(reading, measurement, family, known.log),
         });
     }
@@ -135,15 +82,12 @@ fn case(
         complaint: file.complaint.clone(),
         symptoms,
         absent,
-        vehicle: vehicle.map(|name| name.value.clone()),
+        vehicle,
         readings,
         not_before: known.repairs.keyed(&file.not_before, |_, names| {
             Some(known.measurements.ids(names))
         }),
-        first: file
-            .first
-            .as_ref()
-            .and_then(|name| known.measurements.find(name)),
+        first: (file.first.as_ref()).and_then(|name| known.measurements.find(name)),
         expect: expect(&file.expect, known)?,
         found: file.found.clone(),
     })

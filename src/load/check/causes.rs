@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::known::{Known, in_order};
+use super::names::each_once;
 use super::values;
 use crate::knowledge::{Cause, CauseId, Repair, Requires, Verify};
 use crate::load::folder::RawFamily;
@@ -21,19 +22,17 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>) -> Vec<Repair> {
             care.push(place);
         }
         let ids = |names| known.measurements.ids(names);
+        let requires = repair.requires.as_ref().map(|of| Requires {
+            all: ids(&of.all),
+            any: ids(&of.any),
+        });
         Some(Repair {
             name: entry.name.clone(),
             formerly: known.repairs.former(&repair.formerly),
             title: repair.title.clone(),
             minutes: repair.minutes,
             parts: repair.parts,
-            requires: repair
-                .requires
-                .as_ref()
-                .map_or_else(Requires::default, |of| Requires {
-                    all: ids(&of.all),
-                    any: ids(&of.any),
-                }),
+            requires: requires.unwrap_or_default(),
             set_ups: known.set_ups.ids(&repair.set_ups),
             cautions: known.cautions.ids(&repair.cautions),
             verify: repair.verify.clone(),
@@ -46,24 +45,16 @@ pub(super) fn repairs(raw: &RawFamily, known: &Known<'_>) -> Vec<Repair> {
     })
 }
 
-/// What verifies a repair, each once: an entry with a blank in it is confirmed by word, any other names a measurement.
+/// What verifies a repair: an entry with a blank in it is confirmed by word, any other names a measurement.
 fn verify_with(entries: &Items<Name>, known: &Known<'_>) -> Vec<Verify> {
-    let mut list = Vec::new();
-    for entry in entries.iter() {
-        let verify = if entry.value.trim().contains(char::is_whitespace) {
-            Some(Verify::Confirm(entry.value.trim().to_owned()))
-        } else {
-            known.measurements.find(entry).map(Verify::Read)
-        };
-        match verify {
-            Some(twice) if list.contains(&twice) => {
-                say!(known.log, entry.spot; DuplicateName, "`{}` stands twice in this list", entry.value =>
-                    "keep one of the two");
-            }
-            verify => list.extend(verify),
+    let verify = |entry: &Name| {
+        let words = entry.value.trim();
+        if words.contains(char::is_whitespace) {
+            return Some(Verify::Confirm(words.to_owned()));
         }
-    }
-    list
+        known.measurements.find(entry).map(Verify::Read)
+    };
+    each_once(entries, verify, known.log)
 }
 
 /// The causes; `used` are those that stand in a tree, where that is known.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::knowledge::{Limit, LimitBand, Vehicle};
+use crate::knowledge::{Bound, Limit, LimitBand, Vehicle};
 use crate::load::code::Code;
 use crate::load::log::{Log, Report, Spot};
 use crate::load::raw::measurements as raw;
@@ -13,6 +13,16 @@ use crate::units::conformity::{Band, End};
 const MEET: &str = "every value must belong to an outcome: let the bands meet";
 const PART: &str =
     "let one band end where the other starts: `below` with `from`, or `to` with `above`";
+
+/// Where a band without a lower end starts, and where one without an upper end ends.
+const FROM_BELOW: End = End {
+    at: f64::NEG_INFINITY,
+    closed: false,
+};
+const ENDLESS: End = End {
+    at: f64::INFINITY,
+    closed: false,
+};
 
 /// One band that an outcome claims.
 pub(super) struct Claim<'r> {
@@ -77,13 +87,9 @@ impl<'a, 's> Coverage<'a, 's> {
         let claims = self.claims;
         self.place = vehicle.map_or_else(String::new, |vehicle| {
             // The figure that does not fit is in the sheet as often as here.
-            let mut sheets: Vec<&str> = claims
-                .iter()
-                .flat_map(Claim::named)
-                .map(|(sheet, _, _)| sheet)
-                .collect();
-            sheets.sort_unstable();
-            sheets.dedup();
+            let named = claims.iter().flat_map(Claim::named);
+            let sheets: BTreeSet<&str> = named.map(|(sheet, ..)| sheet).collect();
+            let sheets: Vec<&str> = sheets.into_iter().collect();
             format!(
                 ", on the vehicle `{}` with its `{}`",
                 vehicle.name,
@@ -134,69 +140,48 @@ impl<'a, 's> Coverage<'a, 's> {
     /// Walks up the bands, which stand in the order of their starts.
     fn every_value(&mut self, bands: &[(Band, &'a Claim<'a>)]) {
         let unit = self.unit.symbol();
-        if let Some((first, claim)) = bands.first()
-            && let Some(end) = first.from
-        {
-            let words = format!("no outcome has the values below {} {unit}", plain(end.at));
-            self.say(Code::BandsGap, claim, &words, MEET);
-        }
-        // How far the bands so far reach; and the one that has no upper end.
+        // How far the bands so far reach, and which of them does.
         let mut reach: Option<(End, &Claim<'_>)> = None;
-        let mut endless: Option<&Claim<'_>> = None;
         for (band, claim) in bands {
-            if let Some(other) = endless {
-                let values = match band.from {
-                    Some(end) => format!("values from {} {unit} on", plain(end.at)),
-                    None => "values".to_owned(),
-                };
-                self.overlap(other, claim, &values);
-            } else if let Some((end, other)) = reach {
-                self.meeting(end, other, *band, claim);
+            let (start, end) = (band.from.unwrap_or(FROM_BELOW), band.to.unwrap_or(ENDLESS));
+            if let Some((last, other)) = reach {
+                self.meeting(last, other, start, end, claim);
+            } else if band.from.is_some() {
+                let gap = values(f64::NEG_INFINITY, start.at, unit);
+                self.say(
+                    Code::BandsGap,
+                    claim,
+                    &format!("no outcome has the {gap}"),
+                    MEET,
+                );
             }
-            match band.to {
-                None => endless = endless.or(Some(claim)),
-                Some(end) => {
-                    let further = reach.is_none_or(|(last, _)| {
-                        end.at > last.at || (end.at >= last.at && end.closed)
-                    });
-                    if further {
-                        reach = Some((end, claim));
-                    }
-                }
+            let further =
+                |(last, _): (End, _)| end.at > last.at || (end.at >= last.at && end.closed);
+            if reach.is_none_or(further) {
+                reach = Some((end, claim));
             }
         }
-        if let (None, Some((end, claim))) = (endless, reach) {
+        if let Some((end, claim)) = reach.filter(|(end, _)| end.at.is_finite()) {
             let words = format!("no outcome has the values above {} {unit}", plain(end.at));
             self.say(Code::BandsGap, claim, &words, MEET);
         }
     }
 
     /// Whether a band starts where the ones before it end.
-    fn meeting(&mut self, end: End, other: &Claim<'_>, band: Band, claim: &Claim<'_>) {
+    fn meeting(&mut self, last: End, other: &Claim<'_>, start: End, end: End, claim: &Claim<'_>) {
         let unit = self.unit.symbol();
-        let upper = plain(end.at.min(band.highest()));
-        let Some(start) = band.from else {
-            self.overlap(other, claim, &format!("values below {upper} {unit}"));
-            return;
-        };
-        let from = plain(start.at);
         let limit = match claim.band.lower.as_ref().map(|bound| &bound.limit) {
-            Some(name @ Limit::Named { .. }) => format!("{name} = {from}"),
-            _ => from.clone(),
+            Some(name @ Limit::Named { .. }) => format!("{name} = {}", plain(start.at)),
+            _ => plain(start.at),
         };
-        if start.at < end.at {
-            self.overlap(
-                other,
-                claim,
-                &format!("values from {from} to {upper} {unit}"),
-            );
-        } else if start.at > end.at {
-            let gap = plain(end.at);
-            let words = format!("no outcome has the values from {gap} to {from} {unit}");
+        if start.at < last.at {
+            self.overlap(other, claim, &values(start.at, last.at.min(end.at), unit));
+        } else if start.at > last.at {
+            let words = format!("no outcome has the {}", values(last.at, start.at, unit));
             self.say(Code::BandsGap, claim, &words, MEET);
-        } else if start.closed && end.closed {
+        } else if start.closed && last.closed {
             self.overlap(other, claim, &format!("the value {limit} {unit}"));
-        } else if !start.closed && !end.closed {
+        } else if !start.closed && !last.closed {
             let words = format!("no outcome has the value {limit} {unit}");
             self.say(Code::BandsGap, claim, &words, PART);
         }
@@ -215,6 +200,16 @@ impl<'a, 's> Coverage<'a, 's> {
     }
 }
 
+/// The values between two ends, which may be infinite.
+fn values(from: f64, to: f64, unit: &str) -> String {
+    match (from.is_finite(), to.is_finite()) {
+        (true, true) => format!("values from {} to {} {unit}", plain(from), plain(to)),
+        (true, false) => format!("values from {} {unit} on", plain(from)),
+        (false, true) => format!("values below {} {unit}", plain(to)),
+        (false, false) => "values".to_owned(),
+    }
+}
+
 /// Whether a band holds no value at all.
 fn is_empty(band: Band) -> bool {
     match (band.from, band.to) {
@@ -227,12 +222,13 @@ fn is_empty(band: Band) -> bool {
 
 /// Whether a band goes from the min to the max of one limit.
 fn is_from_min_to_max(band: &LimitBand) -> bool {
-    let mut ends = band.limits().map(|limit| match limit {
-        Limit::Named { sheet, key } => Some((sheet.as_str(), key.as_str())),
-        Limit::Number(_) => None,
-    });
-    match (ends.next().flatten(), ends.next().flatten()) {
-        (Some((lower, "min")), Some((upper, "max"))) => lower == upper,
-        _ => false,
-    }
+    let named = |bound: &Option<Bound>, wanted: &str| match bound {
+        Some(Bound {
+            limit: Limit::Named { sheet, key },
+            ..
+        }) if key == wanted => Some(sheet.clone()),
+        _ => None,
+    };
+    let lower = named(&band.lower, "min");
+    lower.is_some() && lower == named(&band.upper, "max")
 }

@@ -1,14 +1,14 @@
 //! Exercises.
 
-use super::known::Known;
-use super::names::Names;
+use super::known::{Known, finished};
+use super::{values, vehicles};
 use crate::knowledge::{Exercise, Family, Level, Vehicle};
 use crate::load::folder::RawFamily;
 use crate::load::log::say;
 use crate::load::raw::exercises::ExerciseFile;
 
 /// The greatest seed: every whole number up to it is one in a YAML file.
-const MOST: f64 = 9_007_199_254_740_992.0;
+const MOST: u64 = 9_007_199_254_740_992;
 
 /// The exercises of a family, in the order of their files.
 pub(super) fn exercises(
@@ -16,27 +16,17 @@ pub(super) fn exercises(
     known: &Known<'_>,
     family: &Family,
     vehicles: &[Vehicle],
-    all_vehicles: &Names<'_, usize>,
 ) -> Vec<Exercise> {
-    let exercises = raw.exercises.iter();
-    let waits = |file: &ExerciseFile| {
-        if file.unfinished {
-            say!(known.log, file.exercise.spot; Unfinished, "this exercise is unfinished, and not played" =>
-                "fill it in and delete `unfinished: true`");
-        }
-        let vehicle = file.vehicle.as_ref();
-        file.unfinished
-            || known.symptoms.leaves_out(&file.symptom.value)
-            || vehicle.is_some_and(|name| all_vehicles.leaves_out(&name.value))
-            || file
-                .fault
-                .iter()
-                .any(|name| known.causes.leaves_out(&name.value))
-    };
-    exercises
-        .filter(|(_, file)| !waits(file))
-        .filter_map(|(path, file)| exercise(path, file, known, family, vehicles, all_vehicles))
-        .collect()
+    let exercises = raw.exercises.iter().filter_map(|(path, file)| {
+        finished(
+            file.unfinished,
+            "exercise",
+            file.exercise.spot,
+            known.log,
+            || exercise(path, file, known, family, vehicles),
+        )
+    });
+    exercises.collect()
 }
 
 fn exercise(
@@ -45,16 +35,9 @@ fn exercise(
     known: &Known<'_>,
     family: &Family,
     vehicles: &[Vehicle],
-    all_vehicles: &Names<'_, usize>,
 ) -> Option<Exercise> {
     let symptom = known.symptoms.find(&file.symptom);
-    let vehicle = file.vehicle.as_ref();
-    let vehicle = vehicle.filter(|name| all_vehicles.find(name).is_some());
-    if let Some(name) = vehicle
-        && !vehicles.iter().any(|vehicle| vehicle.name == name.value)
-    {
-        say!(known.log, name.spot; UnknownVehicle, "the vehicle `{}` is of another family", name.value);
-    }
+    let vehicle = vehicles::named(file.vehicle.as_ref(), vehicles, known);
     let fault = known.causes.ids(&file.fault);
     let spot = file.symptom.spot;
     if file.fault.0.is_empty() != file.unlisted {
@@ -71,30 +54,24 @@ fn exercise(
                 name.value, file.symptom.value);
         }
     }
-    let seed = file.seed.value;
-    if !(0.0..=MOST).contains(&seed) || seed.fract() != 0.0 {
-        say!(known.log, file.seed.spot; BadNumber, "the seed is {seed}" =>
+    let seed = values::whole(file.seed.value, 0..=MOST);
+    if seed.is_none() {
+        say!(known.log, file.seed.spot; BadNumber, "the seed is {}", file.seed.value =>
             "a seed is a whole number from 0");
     }
     let stem = path.rsplit('/').next().unwrap_or(path);
-    #[allow(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "held to whole numbers that a float has exactly"
-    )]
-    let seed = seed as u64;
     Some(Exercise {
         name: stem.trim_end_matches(".yaml").to_owned(),
         title: file.exercise.value.clone(),
         level: file.level.unwrap_or(Level::Medium),
         symptom: symptom?,
-        vehicle: vehicle.map(|name| name.value.clone()),
+        vehicle,
         fault,
         intermittent: file.intermittent,
         customer: file.customer.clone(),
         order: file.order.clone(),
         learn: file.learn.clone(),
         help: file.help.unwrap_or_default(),
-        seed,
+        seed: seed?,
     })
 }

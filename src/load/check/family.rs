@@ -4,8 +4,8 @@ use super::bands::Use;
 use super::coverage::Claim;
 use super::instruments::Instruments;
 use super::known::{Known, in_order};
-use super::measurements::by_outcome;
 use super::names::Names;
+use super::outcomes::by_outcome;
 use super::{causes, measurements, names, order, reading, set_ups, signals, trees, values};
 use crate::knowledge::{
     Accepted, Ambiguity, Condition, ConditionKind, Danger, Entering, Escalation, Family, Figures,
@@ -37,23 +37,22 @@ pub(super) fn family<'r>(
     let mut uses = Vec::new();
     let conditions = conditions(file, known, &mut instruments, &mut uses);
     let signals = signals::signals(file, known, &mut instruments);
-    let mut measurements = measurements::measurements(raw, known, &mut instruments, &mut uses);
-    signals::recordings(&mut measurements, raw, &signals, known);
+    let mut measurements =
+        measurements::measurements(raw, &signals, known, &mut instruments, &mut uses);
     order::measurements(&mut measurements, raw, known);
     let (symptoms, in_trees) = trees::symptoms(raw, known);
     let sources = file.sources.0.iter().filter_map(|entry| {
         let (name, text) = (entry.name.clone(), entry.value.clone()?);
         Some(NamedText { name, text })
     });
+    let patterns = |_: &_, items: &_| Some(trees::patterns(items, known));
+    let dangers = known.cautions.keyed(&file.dangers, patterns).into_iter();
     let least = file.shop.least_saving.as_ref();
+    let what_is_left = "what is left of a figure";
+    let left = |left: &_| Some(values::probability(*left, what_is_left, known.log));
     let fades = known.measurements.keyed(&file.fades, |entry, factors| {
         let measurement = measurements.iter().find(|of| of.name == entry.name)?;
-        Some(by_outcome(
-            factors,
-            &measurement.outcomes,
-            known.log,
-            |left| values::probability(*left, "what is left of a figure", known.log),
-        ))
+        Some(by_outcome(factors, &measurement.outcomes, known.log, left))
     });
     let family = Family {
         name: folder.to_owned(),
@@ -90,7 +89,9 @@ pub(super) fn family<'r>(
         unproved: file.unproved.clone(),
         habit: known.measurements.ids(&file.habit),
         cautions: texts(&file.cautions, &known.cautions),
-        dangers: dangers(file, known),
+        dangers: dangers
+            .map(|(caution, patterns)| Danger { caution, patterns })
+            .collect(),
         sources: sources.collect(),
         care: texts(&file.care, &known.care),
         set_ups: set_up_list(file, known, &measurements),
@@ -131,27 +132,21 @@ fn figures(file: &raw::FamilyFile, log: &Log<'_>) -> Figures {
         }
         share
     };
-    let max_order = file.max_order.map_or(defaults::MAX_ORDER, |order| {
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "the range is checked before"
-        )]
-        if order.value.fract() == 0.0 && (1.0..=4.0).contains(&order.value) {
-            order.value as usize
-        } else {
+    let max_order = file.max_order.map_or(Some(defaults::MAX_ORDER), |order| {
+        let whole = values::whole(order.value, 1..=4).and_then(|order| order.try_into().ok());
+        if whole.is_none() {
             say!(log, order.spot; BadNumber,
                 "candidates of up to {} causes are not possible", order.value =>
                 "it is a whole number from 1 to 4");
-            defaults::MAX_ORDER
         }
+        whole
     });
     let (unlisted, floor) = ("the share of the unlisted cause", "the floor");
     let uniform = "the uniform part of the unlisted cause";
     let mistold = "the share of what is mistold";
     let misread = "the share of what is misread";
     Figures {
-        max_order,
+        max_order: max_order.unwrap_or(defaults::MAX_ORDER),
         unlisted: share(&file.unlisted, defaults::UNLISTED, 1.0, unlisted),
         floor: share(&file.floor, defaults::FLOOR, 0.1, floor),
         reacts: share(&file.reacts, defaults::REACTS, f64::INFINITY, uniform),
@@ -167,15 +162,6 @@ fn texts(entries: &Entries<String>, names: &Names<'_, usize>) -> Vec<NamedText> 
             text: text.clone(),
         })
     })
-}
-
-/// The words in steps that ask for a caution.
-fn dangers(file: &raw::FamilyFile, known: &Known<'_>) -> Vec<Danger> {
-    let patterns = |_: &_, items: &_| Some(trees::patterns(items, known));
-    let dangers = known.cautions.keyed(&file.dangers, patterns).into_iter();
-    dangers
-        .map(|(caution, patterns)| Danger { caution, patterns })
-        .collect()
 }
 
 fn set_up_list(
@@ -246,12 +232,11 @@ fn conditions<'r>(
                     holds: band,
                 }
             }
-            (Some(_), None) => {
-                say!(known.log, entry.spot; MissingField, "`holds` is missing beside `reading`");
-                return None;
-            }
-            (None, Some(_)) => {
-                say!(known.log, entry.spot; MissingField, "`reading` is missing beside `holds`");
+            (reading, _) => {
+                let (lacks, has) = reading
+                    .as_ref()
+                    .map_or(("reading", "holds"), |_| ("holds", "reading"));
+                say!(known.log, entry.spot; MissingField, "`{lacks}` is missing beside `{has}`");
                 return None;
             }
         };

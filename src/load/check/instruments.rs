@@ -12,12 +12,9 @@ use crate::load::value::{Entries, Name, Placed};
 use crate::units::uncertainty::Accuracy;
 use crate::units::{Dimension, Interval, Unit};
 
-/// The instruments, whose unit may mean several quantities until a measurement uses it: K and °C are
-/// units of a temperature and of a difference.
-pub(super) struct Instruments {
-    list: Vec<(Instrument, Vec<Unit>)>,
-    settled: BTreeMap<InstrumentId, Dimension>,
-}
+/// The instruments, by place, with the units that the text of theirs may mean: K and °C are units of a temperature and of a
+/// difference. The first measurement that uses one settles it.
+pub(super) struct Instruments(BTreeMap<usize, (Instrument, Vec<Unit>)>);
 
 impl Instruments {
     pub(super) fn new(
@@ -25,40 +22,22 @@ impl Instruments {
         names: &Names<'_, InstrumentId>,
         log: &Log<'_>,
     ) -> Self {
-        // An instrument that could not be read keeps its place, so that ids stay in step.
-        let mut slots: BTreeMap<usize, (Instrument, Vec<Unit>)> = BTreeMap::new();
+        let mut list = BTreeMap::new();
         for entry in &entries.0 {
             if let (Some(place), Some(value)) = (names.place(&entry.name), &entry.value) {
                 let units = values::any_unit(&value.unit, log);
                 let range = values::interval(value.range.as_ref(), log);
-                let accuracy = accuracy(&value.accuracy, range, log);
                 let instrument = Instrument {
                     name: entry.name.clone(),
                     title: value.title.clone(),
                     unit: units.first().copied().unwrap_or(Unit::One),
                     range,
-                    accuracy,
+                    accuracy: accuracy(&value.accuracy, range, log),
                 };
-                slots.entry(place).or_insert((instrument, units));
+                list.entry(place).or_insert((instrument, units));
             }
         }
-        let blank = || {
-            let instrument = Instrument {
-                name: String::new(),
-                title: String::new(),
-                unit: Unit::One,
-                range: None,
-                accuracy: Accuracy::Standard(0.0),
-            };
-            (instrument, Vec::new())
-        };
-        let list = (0..names.len())
-            .map(|place| slots.remove(&place).unwrap_or_else(blank))
-            .collect();
-        Self {
-            list,
-            settled: BTreeMap::new(),
-        }
+        Self(list)
     }
 
     /// The unit of a number and what reads it, where that reads its quantity.
@@ -71,7 +50,7 @@ impl Instruments {
     ) -> Option<(Unit, Option<InstrumentId>)> {
         let dimension = values::quantity(quantity, known.log)?;
         let instrument = instrument.and_then(|name| self.used(name, dimension, known));
-        Some((values::unit(unit, dimension, known.log)?, instrument))
+        Some((values::unit(unit, dimension, None, known.log)?, instrument))
     }
 
     /// The instrument of a name, where it reads a quantity.
@@ -82,33 +61,28 @@ impl Instruments {
         known: &Known<'_>,
     ) -> Option<InstrumentId> {
         let id = known.instruments.find(name)?;
-        let (instrument, units) = self.list.get_mut(id.index())?;
+        let all_read = self.0.len() == known.instruments.len();
+        let (instrument, units) = self.0.get_mut(&id.index())?;
         let unit = units.iter().find(|unit| unit.dimension() == dimension);
-        match (self.settled.get(&id), unit) {
-            (Some(before), _) if *before == dimension => {}
-            (None, Some(unit)) => {
-                instrument.unit = *unit;
-                self.settled.insert(id, dimension);
+        match (unit.copied(), units.first()) {
+            (Some(unit), _) => {
+                instrument.unit = unit;
+                *units = vec![unit];
+            }
+            (None, Some(other)) => {
+                say!(known.log, name.spot; WrongDimension, "`{}` reads {}, but {} is read here", name.value,
+                    other.dimension().with_article(), dimension.with_article());
             }
             // Its unit is unknown, which was said already.
-            (None, None) if units.is_empty() => {}
-            (before, _) => {
-                let other = before
-                    .copied()
-                    .or_else(|| units.first().map(|unit| unit.dimension()))
-                    .unwrap_or(dimension);
-                say!(known.log, name.spot; WrongDimension,
-                    "`{}` reads {}, but {} is read here", name.value, other.with_article(), dimension.with_article());
-            }
+            (None, None) => {}
         }
-        Some(id)
+        // Where one could not be read, the ids of those behind it are out of step.
+        Some(id).filter(|_| all_read)
     }
 
     pub(super) fn finish(self) -> Vec<Instrument> {
-        self.list
-            .into_iter()
-            .map(|(instrument, _)| instrument)
-            .collect()
+        let list = self.0.into_values();
+        list.map(|(instrument, _)| instrument).collect()
     }
 }
 

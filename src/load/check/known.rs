@@ -6,9 +6,9 @@ use super::names::Names;
 use crate::knowledge::{
     CauseId, ConditionId, InstrumentId, MeasurementId, RepairId, SetUpId, SignalId, SymptomId,
 };
-use crate::load::code::Code;
 use crate::load::folder::{FileKind, RawFamily};
-use crate::load::log::Log;
+use crate::load::ids::IdKind;
+use crate::load::log::{Log, Spot, say};
 use crate::load::value::{Caught, Entries, Entry};
 
 /// The names of one family. Everything is in the order of its names: ids sort as names do, and moving an
@@ -27,6 +27,7 @@ pub(super) struct Known<'a> {
     pub(super) signals: Names<'a, SignalId>,
     pub(super) cautions: Names<'a, usize>,
     pub(super) care: Names<'a, usize>,
+    pub(super) vehicles: &'a Names<'a, usize>,
     /// Whether the files are the shipped ones, whose patterns need no check: a test loads them as a folder.
     pub(super) shipped: bool,
     /// How many bytes and parts the patterns have that were met so far.
@@ -34,16 +35,16 @@ pub(super) struct Known<'a> {
 }
 
 impl<'a> Known<'a> {
-    pub(super) fn new(raw: &RawFamily, shipped: bool, log: &'a Log<'a>) -> Self {
+    pub(super) fn new(
+        raw: &RawFamily,
+        vehicles: &'a Names<'a, usize>,
+        shipped: bool,
+        log: &'a Log<'a>,
+    ) -> Self {
         let same = |place| place;
         let RawFamily { file, causes, .. } = raw;
-        let symptoms = raw.trees.iter().map(|tree| {
-            (
-                tree.symptom.value.as_str(),
-                tree.symptom.spot,
-                tree.unfinished,
-            )
-        });
+        let symptoms = raw.trees.iter();
+        let symptoms = symptoms.map(|tree| tree.symptom.listed(tree.unfinished));
         let trees_whole = raw.whole(FileKind::Tree);
         let parts = raw.shared.iter().map(|file| &file.shared);
         let parts_whole = trees_whole && raw.whole(FileKind::Shared);
@@ -55,51 +56,37 @@ impl<'a> Known<'a> {
             .map(|entry| entry.name.as_str())
             .collect();
         macro_rules! names {
-            ($unknown:ident, $at:expr, $whole:expr, $files:expr) => {
-                names!($unknown, $at, $whole, $files, |_| false)
+            ($kind:ident, $at:expr, $whole:expr, $files:expr) => {
+                names!($kind, $at, $whole, $files, |_| false)
             };
-            ($unknown:ident, $at:expr, $whole:expr, $files:expr, $unfinished:expr) => {
-                of_files(Code::$unknown, $at, $whole, $files, $unfinished, log)
+            ($kind:ident, $at:expr, $whole:expr, $files:expr, $unfinished:expr) => {
+                of_files(IdKind::$kind, $at, $whole, $files, $unfinished, log)
             };
         }
         Self {
             log,
-            causes: names!(UnknownCause, CauseId::at, true, [&causes.causes], |cause| {
+            causes: names!(Cause, CauseId::at, true, [&causes.causes], |cause| {
                 cause.unfinished || waiting.contains(&cause.repair.value.as_str())
             }),
-            repairs: names!(
-                UnknownRepair,
-                RepairId::at,
-                true,
-                [&causes.repairs],
-                |repair| { repair.unfinished }
-            ),
+            repairs: names!(Repair, RepairId::at, true, [&causes.repairs], |repair| {
+                repair.unfinished
+            }),
             measurements: names!(
-                UnknownMeasurement,
+                Measurement,
                 MeasurementId::at,
                 measured_whole,
                 measured,
                 |measurement| measurement.unfinished
             ),
-            symptoms: Names::new(
-                Code::UnknownSymptom,
-                SymptomId::at,
-                trees_whole,
-                symptoms,
-                log,
-            ),
-            shared: names!(UnknownShared, same, parts_whole, parts),
-            set_ups: names!(UnknownSetUp, SetUpId::at, true, [&file.set_ups]),
-            instruments: names!(
-                UnknownInstrument,
-                InstrumentId::at,
-                true,
-                [&file.instruments]
-            ),
-            conditions: names!(UnknownCondition, ConditionId::at, true, [&file.conditions]),
-            signals: names!(UnknownSignal, SignalId::at, true, [&file.signals]),
-            cautions: names!(UnknownCaution, same, true, [&file.cautions]),
-            care: names!(UnknownCare, same, true, [&file.care]),
+            symptoms: Names::new(IdKind::Symptom, SymptomId::at, trees_whole, symptoms, log),
+            shared: names!(Shared, same, parts_whole, parts),
+            set_ups: names!(SetUp, SetUpId::at, true, [&file.set_ups]),
+            instruments: names!(Instrument, InstrumentId::at, true, [&file.instruments]),
+            conditions: names!(Condition, ConditionId::at, true, [&file.conditions]),
+            signals: names!(Signal, SignalId::at, true, [&file.signals]),
+            cautions: names!(Caution, same, true, [&file.cautions]),
+            care: names!(Care, same, true, [&file.care]),
+            vehicles,
             shipped,
             patterns: Cell::new((0, 0)),
         }
@@ -108,7 +95,7 @@ impl<'a> Known<'a> {
 
 /// The names of entries; where some could not be read, no name is unknown.
 fn of_files<'e, 'a, T: 'e, I: Copy + PartialEq>(
-    unknown: Code,
+    kind: IdKind,
     at: fn(usize) -> I,
     whole: bool,
     files: impl IntoIterator<Item = &'e Caught<Entries<T>>>,
@@ -122,7 +109,7 @@ fn of_files<'e, 'a, T: 'e, I: Copy + PartialEq>(
         let unfinished = entry.value.as_ref().is_some_and(&unfinished);
         (entry.name.as_str(), entry.spot, unfinished)
     });
-    Names::new(unknown, at, whole, names, log)
+    Names::new(kind, at, whole, names, log)
 }
 
 /// The entries of files in the order of `names`, each name once; `build` makes each.
@@ -141,4 +128,21 @@ pub(super) fn in_order<'e, T: 'e, K, I: Copy + PartialEq>(
         }
     }
     slots.into_iter().flatten().collect()
+}
+
+/// What `build` makes of a file that is played, unless that is unfinished, or names something that is.
+pub(super) fn finished<T>(
+    unfinished: bool,
+    what: &str,
+    spot: Spot,
+    log: &Log<'_>,
+    build: impl FnOnce() -> Option<T>,
+) -> Option<T> {
+    if unfinished {
+        say!(log, spot; Unfinished, "this {what} is unfinished, and not played" =>
+            "fill it in and delete `unfinished: true`");
+        return None;
+    }
+    log.left_out.set(false);
+    build().filter(|_| !log.left_out.get())
 }

@@ -5,13 +5,14 @@ use std::collections::BTreeMap;
 use super::bands::Use;
 use super::instruments::Instruments;
 use super::known::{Known, in_order};
-use super::{reading, trees, values};
+use super::outcomes::{abnormal, by_outcome, named, outcome};
+use super::{reading, signals, trees, values};
 use crate::entry::folded;
 use crate::knowledge::{
-    CauseId, Chance, Measurement, Outcome, OutcomeId, Rest, Row, Timed, Unless, defaults,
+    CauseId, Chance, Measurement, Outcome, OutcomeId, Rest, Row, Signal, Timed, Unless, defaults,
 };
 use crate::load::folder::RawFamily;
-use crate::load::log::{Log, Spot, say};
+use crate::load::log::{Log, say};
 use crate::load::raw::measurements as raw;
 use crate::load::value::{Entries, Entry, Items, Placed};
 use crate::units::Probability;
@@ -21,25 +22,25 @@ const NORMAL: &str = "normal";
 /// The key under which `words` lists what can mean several outcomes.
 const UNCLEAR: &str = "unclear";
 /// A lag is timed at most so many times.
-const MOST_TRIES: u32 = 9;
+const MOST_TRIES: u64 = 9;
 /// The longest that anything is timed, in seconds.
 const LONGEST: f64 = 3600.0;
 /// A sum of figures may exceed 1 by so much: they are decimal fractions, added in binary.
 const SLACK: f64 = 1e-9;
 
-/// The measurements of a family.
+/// The measurements of a family; `read` are the signals of its recordings.
 pub(super) fn measurements<'r>(
     raw: &'r RawFamily,
+    read: &[Signal],
     known: &Known<'_>,
     instruments: &mut Instruments,
     uses: &mut Vec<Use<'r>>,
 ) -> Vec<Measurement> {
-    let entries = raw
-        .measurements
-        .iter()
-        .flat_map(|file| &file.measurements.0);
-    in_order(&known.measurements, entries, |entry, measurement| {
-        one(entry, measurement, known, instruments, uses)
+    in_order(&known.measurements, raw.measured(), |entry, given| {
+        let mut measurement = one(entry, given, known, instruments, uses)?;
+        measurement.recording = (given.recording.as_ref())
+            .map(|recording| signals::recording(recording, &measurement, read, known));
+        Some(measurement)
     })
 }
 
@@ -81,13 +82,13 @@ fn one<'r>(
     }
     let normal = normal(measurement, &outcomes, known.log)?;
     let sets = by_outcome(&measurement.sets, &outcomes, known.log, |names| {
-        known.set_ups.ids(names)
+        Some(known.set_ups.ids(names))
     });
     let finds = by_outcome(&measurement.finds, &outcomes, known.log, |names| {
-        known.causes.ids(names)
+        Some(known.causes.ids(names))
     });
     let ruled_out = by_outcome(&measurement.ruled_out, &outcomes, known.log, |names| {
-        known.cautions.ids(names)
+        Some(known.cautions.ids(names))
     });
     let unclear = words(&measurement.words, &mut outcomes, known.log);
     heard(measurement, &mut outcomes, known);
@@ -171,8 +172,7 @@ fn timed(given: &raw::Timed, log: &Log<'_>) -> Option<Timed> {
 
 /// How many times a lag is timed.
 fn tries(given: Placed<f64>, log: &Log<'_>) -> Option<Timed> {
-    let fits = |tries: &u32| (f64::from(*tries) - given.value).abs() < SLACK;
-    let tries = (1..=MOST_TRIES).find(fits);
+    let tries = values::whole(given.value, 1..=MOST_TRIES).and_then(|tries| tries.try_into().ok());
     if tries.is_none() {
         say!(log, given.spot; BadNumber, "{} tries are not possible", given.value =>
             "it is a whole number from 1 to {MOST_TRIES}");
@@ -224,31 +224,10 @@ fn heard(measurement: &raw::Measurement, outcomes: &mut [Outcome], known: &Known
                 "add `told_by: customer`, or take `heard` out");
         }
     }
-    let patterns = |items: &_| trees::patterns(items, known);
+    let patterns = |items: &_| Some(trees::patterns(items, known));
     for (outcome, patterns) in by_outcome(&measurement.heard, outcomes, known.log, patterns) {
         outcomes[outcome.index()].heard = patterns;
     }
-}
-
-/// Entries whose names are outcomes: the id of each, with what `build` makes of it.
-pub(super) fn by_outcome<T, V>(
-    entries: &Entries<T>,
-    outcomes: &[Outcome],
-    log: &Log<'_>,
-    build: impl Fn(&T) -> V,
-) -> Vec<(OutcomeId, V)> {
-    let found = entries.0.iter().filter_map(|entry| {
-        let outcome = outcome(outcomes, &entry.name, entry.spot, log);
-        outcome.zip(entry.value.as_ref().map(&build))
-    });
-    found.collect()
-}
-
-pub(super) fn named(outcomes: &[Outcome], name: &str) -> Option<OutcomeId> {
-    outcomes
-        .iter()
-        .position(|outcome| outcome.name == name)
-        .map(OutcomeId::at)
 }
 
 fn normal(
@@ -272,42 +251,6 @@ fn normal(
             misspelt.map(|_| NORMAL.to_owned()));
     }
     found
-}
-
-pub(super) fn outcome(
-    outcomes: &[Outcome],
-    name: &str,
-    spot: Spot,
-    log: &Log<'_>,
-) -> Option<OutcomeId> {
-    let found = named(outcomes, name);
-    if found.is_none() {
-        let names: Vec<&str> = outcomes
-            .iter()
-            .map(|outcome| outcome.name.as_str())
-            .collect();
-        say!(log, spot; UnknownOutcome, "this measurement has no outcome `{name}`" =>
-            "its outcomes are {}", names.join(", "); log.nearest(name, names.iter().copied()));
-    }
-    found
-}
-
-/// An outcome but the normal one, which takes what the others leave.
-fn abnormal(
-    outcomes: &[Outcome],
-    normal: OutcomeId,
-    name: &str,
-    spot: Spot,
-    log: &Log<'_>,
-) -> Option<OutcomeId> {
-    let found = outcome(outcomes, name, spot, log)?;
-    if found == normal {
-        say!(log, spot; NormalStated,
-            "`{name}` is the normal outcome: it takes what the others leave" =>
-            "state the abnormal outcomes alone");
-        return None;
-    }
-    Some(found)
 }
 
 fn shows(

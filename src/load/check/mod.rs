@@ -16,6 +16,7 @@ mod known;
 mod measurements;
 pub(super) mod names;
 mod order;
+mod outcomes;
 mod reading;
 mod set_ups;
 mod shared;
@@ -35,14 +36,14 @@ pub(super) fn check<'a>(folder: &Folder, log: &'a Log<'a>) -> Knowledge {
     let mut families = Vec::new();
     let mut vehicles = Vec::new();
     for (name, raw) in &folder.families {
-        let known = Known::new(raw, folder.shipped, log);
+        let known = Known::new(raw, &vehicle_names, folder.shipped, log);
         let (family, uses) = family::family(name, raw, &known);
         let own = vehicles::of_family([name, &raw.file.family.value], folder, &uses, log);
         if !folder.shipped {
             bands::check(&uses, &own, folder.vehicles_whole, log);
         }
-        let cases = cases::cases(raw, &known, &family, &own, &vehicle_names);
-        let exercises = exercises::exercises(raw, &known, &family, &own, &vehicle_names);
+        let cases = cases::cases(raw, &known, &family, &own);
+        let exercises = exercises::exercises(raw, &known, &family, &own);
         families.push(Family {
             cases,
             exercises,

@@ -3,19 +3,15 @@
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::load::code::Code;
+use crate::load::ids::IdKind;
 use crate::load::log::{Log, Report, Spot, say};
 use crate::load::value::{Entries, Entry, Items, Name};
 
 /// The names of one kind of thing, in order: a name's place in the order is its id.
 pub(super) struct Names<'a, I> {
-    /// What a thing of this kind is called, with its article.
-    noun: &'static str,
-    /// Where it is described.
-    section: &'static str,
-    unknown: Code,
-    /// The names in order.
-    listed: Vec<String>,
+    kind: IdKind,
+    /// The names in order, and where each is described.
+    listed: Vec<(String, Spot)>,
     /// What is marked as unfinished: a reference to it is passed over.
     unfinished: BTreeSet<String>,
     /// What names that are no ids were meant to be: one finding about such a name is enough.
@@ -28,7 +24,7 @@ pub(super) struct Names<'a, I> {
     /// The ids that things of this kind once had.
     former: RefCell<BTreeSet<String>>,
     /// The id of a place.
-    at: fn(usize) -> I,
+    to_id: fn(usize) -> I,
     log: &'a Log<'a>,
 }
 
@@ -36,13 +32,13 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
     /// Names with their positions and whether they are unfinished; one that is no id, is there twice, or is unfinished,
     /// becomes a finding.
     pub(super) fn new<'n>(
-        unknown: Code,
-        at: fn(usize) -> I,
+        kind: IdKind,
+        to_id: fn(usize) -> I,
         whole: bool,
         names: impl IntoIterator<Item = (&'n str, Spot, bool)>,
         log: &'a Log<'a>,
     ) -> Self {
-        let (noun, section) = described(unknown);
+        let (noun, ..) = kind.about();
         let mut first: BTreeMap<&str, Spot> = BTreeMap::new();
         let mut unfinished = BTreeSet::new();
         for (name, spot, is_unfinished) in names {
@@ -60,21 +56,22 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
                 first.insert(name, spot);
             }
         }
-        let finished = first.into_keys().filter(|name| !unfinished.contains(*name));
-        let names: Vec<String> = finished.map(str::to_owned).collect();
-        let odd = names.iter().zip(0..).filter(|(name, _)| !is_id(name));
-        let meant = odd.map(|(name, place)| (meant(name), place)).collect();
+        first.retain(|name, _| !unfinished.contains(*name));
+        let listed = first
+            .into_iter()
+            .map(|(name, spot)| (name.to_owned(), spot));
+        let listed: Vec<(String, Spot)> = listed.collect();
+        let odd = listed.iter().zip(0..).filter(|((name, _), _)| !is_id(name));
+        let meant = odd.map(|((name, _), place)| (meant(name), place)).collect();
         Self {
-            noun,
-            section,
-            unknown,
-            listed: names,
+            kind,
+            listed,
             unfinished,
             meant,
             whole,
             none_said: Cell::new(false),
             former: RefCell::default(),
-            at,
+            to_id,
             log,
         }
     }
@@ -86,13 +83,19 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
     /// The place of a name that is known to stand.
     pub(super) fn place(&self, name: &str) -> Option<usize> {
         self.listed
-            .binary_search_by(|known| known.as_str().cmp(name))
+            .binary_search_by(|(known, _)| known.as_str().cmp(name))
             .ok()
     }
 
     /// The names in order.
     pub(super) fn iter(&self) -> impl Iterator<Item = &str> {
-        self.listed.iter().map(String::as_str)
+        self.listed.iter().map(|(name, _)| name.as_str())
+    }
+
+    /// A name by its place, and where it is described.
+    pub(super) fn at(&self, place: usize) -> (&str, Spot) {
+        let (name, spot) = &self.listed[place];
+        (name, *spot)
     }
 
     /// Whether a name is that of something unfinished.
@@ -107,27 +110,25 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
 
     /// The id of a name that is used at a spot, or a finding.
     pub(super) fn find_at(&self, name: &str, spot: Spot) -> Option<I> {
+        let log = self.log;
         if self.leaves_out(name) {
+            log.left_out.set(true);
             return None;
         }
-        let log = self.log;
         let place = self.place(name).or_else(|| self.meant.get(name).copied());
+        let (noun, section, code) = self.kind.about();
+        let plain = noun.split_once(' ').map_or(noun, |(_, noun)| noun);
         if place.is_none() && self.whole && !self.listed.is_empty() {
-            let words = format!("there is no {} called `{name}`", self.plain_noun());
-            let advice = format!(
-                "use a name that is described, or describe {} of this name",
-                self.noun
-            );
-            let report = Report::new(self.unknown, spot, words).advice(advice);
+            let words = format!("there is no {plain} called `{name}`");
+            let advice = format!("use a name that is described, or describe {noun} of this name");
+            let report = Report::new(code, spot, words).advice(advice);
             log.add(report.nearest(log.nearest(name, self.iter())));
         } else if place.is_none() && self.whole && !self.none_said.replace(true) {
             // Every name is unknown then; one finding says so.
-            let noun = self.plain_noun();
-            let words = format!("`{name}` is named here, but no {noun} is described");
-            let advice = format!("describe it under {}", self.section);
-            log.add(Report::new(self.unknown, spot, words).advice(advice));
+            let words = format!("`{name}` is named here, but no {plain} is described");
+            log.add(Report::new(code, spot, words).advice(format!("describe it under {section}")));
         }
-        place.map(self.at)
+        place.map(self.to_id)
     }
 
     /// Entries whose names are of this kind: the id of each, with what `build` makes of it.
@@ -147,19 +148,7 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
 
     /// The ids of a list of names, each once.
     pub(super) fn ids(&self, names: &Items<Name>) -> Vec<I> {
-        let mut ids = Vec::new();
-        for name in names.iter() {
-            let Some(id) = self.find(name) else {
-                continue;
-            };
-            if ids.contains(&id) {
-                say!(self.log, name.spot; DuplicateName, "`{}` stands twice in this list", name.value =>
-                    "keep one of the two");
-            } else {
-                ids.push(id);
-            }
-        }
-        ids
+        each_once(names, |name| self.find(name), self.log)
     }
 
     /// The ids that an entry once had: none of them is the id of another thing of this kind.
@@ -177,35 +166,30 @@ impl<'a, I: Copy + PartialEq> Names<'a, I> {
                 "stands as a former id already"
             };
             say!(log, name.spot; DuplicateName,
-                "`{}` cannot be a former id of {}: it {taken}", name.value, self.noun =>
+                "`{}` cannot be a former id of {}: it {taken}", name.value, self.kind.about().0 =>
                 "a record that names it could mean either: take it out here");
         }
         kept
     }
-
-    fn plain_noun(&self) -> &'static str {
-        self.noun
-            .split_once(' ')
-            .map_or(self.noun, |(_, noun)| noun)
-    }
 }
 
-/// What things are called whose name a code says is unknown, and where they are described.
-const fn described(unknown: Code) -> (&'static str, &'static str) {
-    match unknown {
-        Code::UnknownCause => ("a cause", "`causes:` in causes.yaml"),
-        Code::UnknownRepair => ("a repair", "`repairs:` in causes.yaml"),
-        Code::UnknownSetUp => ("a set-up", "`set_ups:` in family.yaml"),
-        Code::UnknownInstrument => ("an instrument", "`instruments:` in family.yaml"),
-        Code::UnknownCondition => ("a condition", "`conditions:` in family.yaml"),
-        Code::UnknownCaution => ("a caution", "`cautions:` in family.yaml"),
-        Code::UnknownSignal => ("a signal", "`signals:` in family.yaml"),
-        Code::UnknownCare => ("a kind of care", "`care:` in family.yaml"),
-        Code::UnknownShared => ("a shared part", "`shared:` in a file in trees"),
-        Code::UnknownSymptom => ("a symptom", "`symptom:` in a file in trees"),
-        Code::UnknownVehicle => ("a vehicle", "`vehicle:` in a file in vehicles"),
-        _ => ("a measurement", "`measurements:` in a file in measurements"),
+/// What each of a list of names is found to be; one that stands twice becomes a finding.
+pub(super) fn each_once<T: PartialEq>(
+    names: &Items<Name>,
+    find: impl Fn(&Name) -> Option<T>,
+    log: &Log<'_>,
+) -> Vec<T> {
+    let mut list = Vec::new();
+    for name in names.iter() {
+        match find(name) {
+            Some(twice) if list.contains(&twice) => {
+                say!(log, name.spot; DuplicateName, "`{}` stands twice in this list", name.value =>
+                    "keep one of the two");
+            }
+            found => list.extend(found),
+        }
     }
+    list
 }
 
 /// Whether a text is an id in kebab case: small letters and digits in groups joined by hyphens.

@@ -4,7 +4,7 @@ use petgraph::graphmap::DiGraphMap;
 
 use super::circles::circles;
 use super::known::Known;
-use super::measurements::outcome;
+use super::outcomes::outcome;
 use crate::knowledge::{Measurement, OutcomeId, Unless};
 use crate::load::folder::RawFamily;
 use crate::load::log::say;
@@ -15,22 +15,14 @@ const COMPLAINT: &str = "complaint";
 
 /// What closes each measurement, and circles among those that wait for one another.
 pub(super) fn measurements(measurements: &mut [Measurement], raw: &RawFamily, known: &Known<'_>) {
-    let entries = raw
-        .measurements
-        .iter()
-        .flat_map(|file| &file.measurements.0);
-    let entries: Vec<_> = entries
-        .filter_map(|entry| Some((entry, entry.value.as_ref()?)))
-        .collect();
     let mut waits: DiGraphMap<usize, ()> = DiGraphMap::new();
-    for (entry, given) in &entries {
+    for entry in raw.measured() {
+        let Some(given) = &entry.value else { continue };
         let unless = unless(&given.unless, measurements, known);
         if let Some(place) = known.measurements.place(&entry.name) {
-            for name in given.after.iter() {
-                if let Some(first) = known.measurements.place(&name.value) {
-                    waits.add_edge(place, first, ());
-                }
-            }
+            let after = given.after.iter();
+            let first = after.filter_map(|name| known.measurements.place(&name.value));
+            waits.extend(first.map(|first| (place, first)));
         }
         let measurement = measurements.iter_mut().find(|of| of.name == entry.name);
         if let Some(measurement) = measurement {
@@ -38,13 +30,10 @@ pub(super) fn measurements(measurements: &mut [Measurement], raw: &RawFamily, kn
         }
     }
     for circle in circles(&waits) {
-        let all: Vec<&str> = known.measurements.iter().collect();
-        let names: Vec<&str> = circle.iter().map(|place| all[*place]).collect();
-        let entry = entries.iter().find(|(entry, _)| entry.name == names[0]);
-        if let Some((entry, _)) = entry {
-            say!(known.log, entry.spot; Cycle, "these wait for one another: {}", names.join(", ") =>
-                "none of them could ever be taken: take one out of an `after`");
-        }
+        let names = circle.iter().map(|place| known.measurements.at(*place).0);
+        let (_, spot) = known.measurements.at(circle[0]);
+        say!(known.log, spot; Cycle, "these wait for one another: {}", names.collect::<Vec<_>>().join(", ") =>
+            "none of them could ever be taken: take one out of an `after`");
     }
 }
 

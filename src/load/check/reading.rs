@@ -36,85 +36,73 @@ pub(super) fn answer<'r>(
     instruments: &mut Instruments,
     uses: &mut Vec<Use<'r>>,
 ) -> Option<Answer> {
-    let Placed {
-        value: reading,
-        spot,
-    } = &measurement.reading;
+    let Placed { value: given, spot } = &measurement.reading;
     let numeric = [
-        ("quantity", reading.quantity.is_some()),
-        ("unit", reading.unit.is_some()),
-        ("instrument", reading.instrument.is_some()),
-        ("plausible", reading.plausible.is_some()),
-        ("open", reading.open.is_some()),
-        ("value", reading.value.is_some()),
-        ("takes", reading.takes.is_some()),
-        ("checks", reading.checks.is_some()),
+        ("quantity", given.quantity.is_some()),
+        ("unit", given.unit.is_some()),
+        ("instrument", given.instrument.is_some()),
+        ("plausible", given.plausible.is_some()),
+        ("open", given.open.is_some()),
+        ("value", given.value.is_some()),
+        ("takes", given.takes.is_some()),
+        ("checks", given.checks.is_some()),
     ];
-    let shape = |words: String| {
+    let shape = |words: &str| {
         say!(known.log, *spot; ReadingShape, "{words}" =>
             "words have choices here; a number has quantity and unit here, and its bands under outcomes");
         None
     };
-    match (&reading.choices, &reading.quantity, &reading.unit) {
+    let (quantity, unit) = match (&given.choices, &given.quantity, &given.unit) {
         (Some(choices), None, None) => {
             if let Some((field, _)) = numeric.iter().find(|(_, given)| *given) {
-                return shape(format!("a reading of words has no `{field}`"));
+                return shape(&format!("a reading of words has no `{field}`"));
             }
             if measurement.outcomes.is_some() {
                 return shape(
-                    "a reading of words has its outcomes as its choices, not under `outcomes`"
-                        .to_owned(),
+                    "a reading of words has its outcomes as its choices, not under `outcomes`",
                 );
             }
             let outcomes = choice_outcomes(choices, known.log);
-            let reading = if reading.codes {
+            let reading = if given.codes {
                 Reading::Codes
             } else {
                 Reading::Words
             };
-            Some(Answer { reading, outcomes })
+            return Some(Answer { reading, outcomes });
         }
-        (None, Some(quantity), Some(unit)) => {
-            if reading.codes {
-                return shape("trouble codes stand for choices, and a number has none".to_owned());
-            }
-            let Some(entries) = &measurement.outcomes else {
-                return shape("a number needs its bands under `outcomes`".to_owned());
-            };
-            let (unit, instrument) =
-                instruments.reads(quantity, unit, reading.instrument.as_ref(), known)?;
-            let (takes, formula) = computed(reading, *spot, known, instruments)?;
-            let number = Number {
-                unit,
-                instrument,
-                plausible: values::interval(reading.plausible.as_ref(), known.log),
-                open: reading.open.and_then(|open| width(open, known.log)),
-                checks: checks(reading, *spot, known.log),
-                takes,
-                formula,
-            };
-            let outcomes = band_outcomes(name, entries, unit, uses, known.log)?;
-            if number.open.is_none() && opens_at_zero(&outcomes) {
-                say!(known.log, *spot; BadBand, "an open band whose limit is 0 has no size to go by" =>
-                    "state `open`: how wide it is taken, in the unit of the reading");
-            }
-            Some(Answer {
-                reading: Reading::Number(number),
-                outcomes,
-            })
-        }
-        (None, None, None) => shape("this reading is neither of words nor a number".to_owned()),
+        (None, Some(quantity), Some(unit)) => (quantity, unit),
+        (None, None, None) => return shape("this reading is neither of words nor a number"),
         (None, quantity, _) => {
-            let lacks = if quantity.is_some() {
-                "unit"
-            } else {
-                "quantity"
-            };
+            let lacks = quantity.as_ref().map_or("quantity", |_| "unit");
             say!(known.log, *spot; MissingField, "`{lacks}` is missing here");
-            None
+            return None;
         }
-        (Some(_), ..) => shape("this reading is of words and a number at once".to_owned()),
+        (Some(_), ..) => return shape("this reading is of words and a number at once"),
+    };
+    if given.codes {
+        return shape("trouble codes stand for choices, and a number has none");
     }
+    let Some(entries) = &measurement.outcomes else {
+        return shape("a number needs its bands under `outcomes`");
+    };
+    let (unit, instrument) = instruments.reads(quantity, unit, given.instrument.as_ref(), known)?;
+    let (takes, formula) = computed(given, *spot, known, instruments)?;
+    let number = Number {
+        unit,
+        instrument,
+        plausible: values::interval(given.plausible.as_ref(), known.log),
+        open: given.open.and_then(|open| width(open, known.log)),
+        checks: checks(given, *spot, known.log),
+        takes,
+        formula,
+    };
+    let outcomes = band_outcomes(name, entries, unit, uses, known.log)?;
+    if number.open.is_none() && opens_at_zero(&outcomes) {
+        say!(known.log, *spot; BadBand, "an open band whose limit is 0 has no size to go by" =>
+            "state `open`: how wide it is taken, in the unit of the reading");
+    }
+    let reading = Reading::Number(number);
+    Some(Answer { reading, outcomes })
 }
 
 /// How wide an open band is taken.
@@ -135,35 +123,32 @@ fn opens_at_zero(outcomes: &[Outcome]) -> bool {
 }
 
 fn choice_outcomes(choices: &raw::Choices, log: &Log<'_>) -> Vec<Outcome> {
-    let plain = |name: &str, gloss: Option<String>| Outcome {
-        name: name.to_owned(),
-        gloss,
-        ..Outcome::default()
-    };
-    match choices {
+    let listed: Vec<(&str, Spot, Option<&String>)> = match choices {
         raw::Choices::Plain(items) => {
-            let mut outcomes: Vec<Outcome> = Vec::new();
-            let mut seen = BTreeSet::new();
-            for name in items.iter() {
-                names::id(&name.value, name.spot, log);
-                if seen.insert(name.value.as_str()) {
-                    outcomes.push(plain(&name.value, None));
-                } else {
-                    say!(log, name.spot; DuplicateName,
-                        "the outcome `{}` stands twice", name.value);
-                }
-            }
-            outcomes
+            let items = items.iter();
+            items.map(|name| (&*name.value, name.spot, None)).collect()
         }
-        raw::Choices::Glossed(entries) => entries
-            .0
-            .iter()
-            .map(|entry| {
-                names::id(&entry.name, entry.spot, log);
-                plain(&entry.name, entry.value.clone())
-            })
-            .collect(),
-    }
+        raw::Choices::Glossed(entries) => {
+            let entries = entries.0.iter();
+            entries
+                .map(|entry| (&*entry.name, entry.spot, entry.value.as_ref()))
+                .collect()
+        }
+    };
+    let mut seen = BTreeSet::new();
+    let outcomes = listed.into_iter().filter_map(|(name, spot, gloss)| {
+        names::id(name, spot, log);
+        if !seen.insert(name) {
+            say!(log, spot; DuplicateName, "the outcome `{name}` stands twice");
+            return None;
+        }
+        Some(Outcome {
+            name: name.to_owned(),
+            gloss: gloss.cloned(),
+            ..Outcome::default()
+        })
+    });
+    outcomes.collect()
 }
 
 fn band_outcomes<'r>(
@@ -178,19 +163,15 @@ fn band_outcomes<'r>(
     let mut well = true;
     for entry in &entries.0 {
         names::id(&entry.name, entry.spot, log);
-        if let Some(raw::Bands::One(one)) = &entry.value
-            && let Some(words) = &one.value.words
-        {
-            well &= alone(&one.value, one.spot, log);
-            outcomes.push(Outcome {
-                name: entry.name.clone(),
-                gloss: Some(words.clone()),
-                ..Outcome::default()
-            });
-            continue;
-        }
+        let mut outcome = Outcome {
+            name: entry.name.clone(),
+            ..Outcome::default()
+        };
         let items: Vec<&Placed<raw::Band>> = match &entry.value {
-            Some(raw::Bands::One(one)) => vec![one],
+            Some(raw::Bands::One(one)) => {
+                outcome.gloss.clone_from(&one.value.words);
+                vec![one]
+            }
             Some(raw::Bands::Several(several)) => {
                 well &= several.0.iter().all(Option::is_some);
                 if several.0.is_empty() {
@@ -201,25 +182,22 @@ fn band_outcomes<'r>(
             None => Vec::new(),
         };
         well &= !items.is_empty();
-        let mut bands = Vec::new();
         for item in items {
-            if let Some(band) = band(&item.value, item.spot, log) {
+            if outcome.gloss.is_some() {
+                well &= alone(&item.value, item.spot, log);
+            } else if let Some(band) = band(&item.value, item.spot, log) {
                 claims.push(Claim {
                     outcome: &entry.name,
                     spot: entry.spot,
                     band: band.clone(),
                     raw: &item.value,
                 });
-                bands.push(band);
+                outcome.bands.push(band);
             } else {
                 well = false;
             }
         }
-        outcomes.push(Outcome {
-            name: entry.name.clone(),
-            bands,
-            ..Outcome::default()
-        });
+        outcomes.push(outcome);
     }
     if !well {
         return None;
@@ -240,26 +218,21 @@ fn alone(band: &raw::Band, spot: Spot, log: &Log<'_>) -> bool {
 
 /// A band with at most one end on each side and one at all.
 pub(super) fn band(band: &raw::Band, spot: Spot, log: &Log<'_>) -> Option<LimitBand> {
-    let end = |inside: &Option<Placed<raw::Limit>>,
-               outside: &Option<Placed<raw::Limit>>,
-               words: &str| match (inside, outside) {
-        (Some(_), Some(outside)) => {
-            say!(log, outside.spot; BadBand, "a band has one {words}, not both");
-            Err(())
-        }
-        (Some(given), None) => Ok(Some(Bound {
-            limit: limit(given, log).ok_or(())?,
-            inside: true,
-        })),
-        (None, Some(given)) => Ok(Some(Bound {
-            limit: limit(given, log).ok_or(())?,
-            inside: false,
-        })),
-        (None, None) => Ok(None),
-    };
+    let end =
+        |inside: &Option<Placed<raw::Limit>>, outside: &Option<Placed<raw::Limit>>, words: &str| {
+            if let (Some(_), Some(outside)) = (inside, outside) {
+                say!(log, outside.spot; BadBand, "a band has one {words}, not both");
+                return None;
+            }
+            let Some(given) = inside.as_ref().or(outside.as_ref()) else {
+                return Some(None);
+            };
+            let inside = inside.is_some();
+            limit(given, log).map(|limit| Some(Bound { limit, inside }))
+        };
     let lower = end(&band.from, &band.above, "lower end, `from` or `above`");
     let upper = end(&band.to, &band.below, "upper end, `to` or `below`");
-    let (lower, upper) = (lower.ok()?, upper.ok()?);
+    let (lower, upper) = (lower?, upper?);
     if lower.is_none() && upper.is_none() {
         say!(log, spot; BadBand, "this band has no end: give `from` or `above`, `to` or `below`");
         return None;
@@ -268,36 +241,35 @@ pub(super) fn band(band: &raw::Band, spot: Spot, log: &Log<'_>) -> Option<LimitB
 }
 
 fn limit(given: &Placed<raw::Limit>, log: &Log<'_>) -> Option<Limit> {
-    match &given.value {
-        raw::Limit::Number(number) => values::finite(
-            Placed {
-                value: *number,
-                spot: given.spot,
-            },
-            log,
-        )
-        .map(Limit::Number),
-        raw::Limit::Named(Name { value: name, spot }) => {
-            let advice = "name a limit of the vehicle's sheet and its key: `stall.max`";
-            let Some((sheet, key)) = name.rsplit_once('.') else {
-                say!(log, *spot; BadLimit, "`{name}` is no limit: it has no key" =>
-                    "{advice}");
-                return None;
-            };
-            if !is_id(sheet) || !LIMIT_KEYS.contains(&key) {
-                let nearest = log
-                    .nearest(key, LIMIT_KEYS)
-                    .map(|key| format!("{sheet}.{key}"));
-                say!(log, *spot; BadLimit, "`{name}` is no limit of a sheet" =>
-                    "it is an id, a dot, and min, max or far"; nearest.filter(|_| is_id(sheet)));
-                return None;
-            }
-            Some(Limit::Named {
-                sheet: sheet.to_owned(),
-                key: key.to_owned(),
-            })
+    let spot = given.spot;
+    let name = match &given.value {
+        raw::Limit::Number(value) => {
+            return values::finite(
+                Placed {
+                    value: *value,
+                    spot,
+                },
+                log,
+            )
+            .map(Limit::Number);
         }
+        raw::Limit::Named(name) => &name.value,
+    };
+    let Some((sheet, key)) = name.rsplit_once('.') else {
+        say!(log, spot; BadLimit, "`{name}` is no limit: it has no key" =>
+            "name a limit of the vehicle's sheet and its key: `stall.max`");
+        return None;
+    };
+    if !is_id(sheet) || !LIMIT_KEYS.contains(&key) {
+        let nearest = log.nearest(key, LIMIT_KEYS).filter(|_| is_id(sheet));
+        say!(log, spot; BadLimit, "`{name}` is no limit of a sheet" =>
+            "it is an id, a dot, and min, max or far"; nearest.map(|key| format!("{sheet}.{key}")));
+        return None;
     }
+    Some(Limit::Named {
+        sheet: sheet.to_owned(),
+        key: key.to_owned(),
+    })
 }
 
 /// The raw readings and the formula of a computed number; both are empty for a number that is read.
@@ -311,11 +283,9 @@ fn computed(
         (None, None) => return Some((Vec::new(), None)),
         (Some(entries), Some(value)) => (entries, value),
         (takes, _) => {
-            let (lacks, has) = if takes.is_some() {
-                ("value", "takes")
-            } else {
-                ("takes", "value")
-            };
+            let (lacks, has) = takes
+                .as_ref()
+                .map_or(("takes", "value"), |_| ("value", "takes"));
             say!(known.log, spot; ReadingShape, "`{has}` needs `{lacks}` beside it" =>
                 "`takes` lists what is read, `value` is the formula over it");
             return None;
@@ -323,13 +293,11 @@ fn computed(
     };
     let mut takes = Vec::new();
     for entry in &entries.0 {
-        let fits = entry
-            .name
-            .starts_with(|first: char| first.is_ascii_lowercase())
-            && entry
-                .name
-                .chars()
-                .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
+        let mut letters = entry.name.chars();
+        let fits = letters
+            .next()
+            .is_some_and(|first| first.is_ascii_lowercase())
+            && letters.all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
         if !fits {
             say!(known.log, entry.spot; BadId, "`{}` is no name for a formula", entry.name =>
                 "such a name has small letters, digits and `_`, a letter first");
@@ -349,7 +317,7 @@ fn computed(
         });
     }
     let formula = parsed(value, known.log)?;
-    let well = uses_only(&formula, value, entries, known.log);
+    let well = uses_only(&formula, value, &entries.names(), "takes", known.log);
     for entry in &entries.0 {
         if well && !formula.names().iter().any(|name| name.name == entry.name) {
             say!(known.log, entry.spot; BadFormula,
@@ -372,16 +340,21 @@ pub(super) fn parsed(value: &Name, log: &Log<'_>) -> Option<Formula> {
     }
 }
 
-/// Whether a formula uses nothing but the raw readings; says what else it uses.
-fn uses_only(formula: &Formula, value: &Name, entries: &Entries<raw::Take>, log: &Log<'_>) -> bool {
-    let is_given = |name: &str| entries.0.iter().any(|entry| entry.name == name);
+/// Whether a formula uses nothing but some names, those that `field` gives; says what else it uses.
+pub(super) fn uses_only<'n>(
+    formula: &Formula,
+    value: &Name,
+    names: &(impl Iterator<Item = &'n str> + Clone),
+    field: &str,
+    log: &Log<'_>,
+) -> bool {
     let mut well = true;
-    for unknown in formula.unknown(is_given) {
+    for unknown in formula.unknown(|name| names.clone().any(|known| known == name)) {
         well = false;
         say!(log, log.inside(value.spot, &value.value, unknown.column); BadFormula,
-            "the formula uses `{}`, which `takes` does not give", unknown.name =>
+            "the formula uses `{}`, which `{field}` does not give", unknown.name =>
             "take that reading, or leave it out of the formula";
-            log.nearest(&unknown.name, entries.0.iter().map(|entry| entry.name.as_str())));
+            log.nearest(&unknown.name, names.clone()));
     }
     well
 }
@@ -394,20 +367,17 @@ fn checks(reading: &raw::Reading, spot: Spot, log: &Log<'_>) -> Vec<Check> {
         }
         return Vec::new();
     };
-    checks
-        .0
-        .iter()
-        .filter_map(|entry| {
-            let check = entry.value.as_ref()?;
-            let formula = parsed(&check.value, log)?;
-            uses_only(&formula, &check.value, takes, log);
-            Some(Check {
-                name: entry.name.clone(),
-                formula: Box::new(formula),
-                plausible: values::interval(Some(&check.plausible), log)?,
-            })
+    let checks = checks.0.iter().filter_map(|entry| {
+        let check = entry.value.as_ref()?;
+        let formula = parsed(&check.value, log)?;
+        uses_only(&formula, &check.value, &takes.names(), "takes", log);
+        Some(Check {
+            name: entry.name.clone(),
+            formula: Box::new(formula),
+            plausible: values::interval(Some(&check.plausible), log)?,
         })
-        .collect()
+    });
+    checks.collect()
 }
 
 /// The trouble codes that are known.
@@ -416,26 +386,18 @@ pub(super) fn codes(
     measurements: &[Measurement],
     log: &Log<'_>,
 ) -> BTreeMap<String, CodeMeaning> {
-    let kinds: BTreeSet<&str> = measurements
-        .iter()
-        .filter(|measurement| matches!(measurement.reading, Reading::Codes))
-        .flat_map(|measurement| {
-            measurement
-                .outcomes
-                .iter()
-                .map(|outcome| outcome.name.as_str())
-        })
-        .collect();
+    let of_codes = |of: &&Measurement| matches!(of.reading, Reading::Codes);
+    let measured = measurements.iter().filter(of_codes);
+    let kinds = measured.flat_map(|of| of.outcomes.iter().map(|outcome| outcome.name.as_str()));
+    let kinds: BTreeSet<&str> = kinds.collect();
     let mut codes = BTreeMap::new();
     for entry in &raw.codes.codes.0 {
-        let code = match entry.name.parse::<TroubleCode>() {
-            Ok(code) if code.to_string() == entry.name => code,
-            _ => {
-                say!(log, entry.spot; BadCode, "`{}` is no trouble code", entry.name =>
-                    "a code is P, C, B or U, a digit 0 to 3, and three digits or letters A to F, as in P0841");
-                continue;
-            }
-        };
+        let code = entry.name.parse::<TroubleCode>();
+        if !code.is_ok_and(|code| code.to_string() == entry.name) {
+            say!(log, entry.spot; BadCode, "`{}` is no trouble code", entry.name =>
+                "a code is P, C, B or U, a digit 0 to 3, and three digits or letters A to F, as in P0841");
+            continue;
+        }
         let Some(meaning) = &entry.value else {
             continue;
         };
@@ -445,14 +407,12 @@ pub(super) fn codes(
                 "a code stands for an outcome of the measurement that reads codes";
                 log.nearest(kind, kinds.iter().copied()));
         }
-        codes.insert(
-            code.to_string(),
-            CodeMeaning {
-                means: meaning.means.clone(),
-                kind: kind.clone(),
-                source: meaning.source.clone(),
-            },
-        );
+        let meaning = CodeMeaning {
+            means: meaning.means.clone(),
+            kind: kind.clone(),
+            source: meaning.source.clone(),
+        };
+        codes.insert(entry.name.clone(), meaning);
     }
     codes
 }

@@ -20,16 +20,10 @@ pub(super) fn check(family: &Family, raw: &RawFamily, known: &Known<'_>) {
     let why = "a vehicle cannot come in with both";
     exclusive(family, known, &raw.file.in_place, why);
     let why = "both cannot be in place for one reading";
-    for entry in raw
-        .measurements
-        .iter()
-        .flat_map(|file| &file.measurements.0)
-    {
-        if let Some(measurement) = &entry.value {
-            exclusive(family, known, &measurement.set_ups, why);
-        }
+    for measurement in raw.measured().filter_map(|entry| entry.value.as_ref()) {
+        exclusive(family, known, &measurement.set_ups, why);
     }
-    never_entered(family, raw, known.log);
+    never_entered(family, known);
 }
 
 /// Two of a list that share a group.
@@ -56,15 +50,9 @@ fn conflict(spot: Spot, words: &str, log: &Log<'_>) {
 }
 
 /// Set-ups whose needs can never hold: two of one group, or needs that in the end need themselves.
-fn never_entered(family: &Family, raw: &RawFamily, log: &Log<'_>) {
-    let spots: BTreeMap<&str, Spot> = raw
-        .file
-        .set_ups
-        .0
-        .iter()
-        .map(|entry| (entry.name.as_str(), entry.spot))
-        .collect();
-    for set_up in &family.set_ups {
+fn never_entered(family: &Family, known: &Known<'_>) {
+    let spot = |id: SetUpId| known.set_ups.at(id.index()).1;
+    for (id, set_up) in (0..).map(SetUpId::at).zip(&family.set_ups) {
         let mut groups: BTreeMap<&str, &str> = BTreeMap::new();
         let needs = set_up.needs.iter();
         let both = needs
@@ -73,32 +61,25 @@ fn never_entered(family: &Family, raw: &RawFamily, log: &Log<'_>) {
                 let other = groups.insert(need.group.as_deref()?, &need.name)?;
                 Some((other, &need.name))
             });
-        if let (Some((one, other)), Some(spot)) = (both, spots.get(set_up.name.as_str())) {
+        if let Some((one, other)) = both {
             let name = &set_up.name;
             let words = format!("`{name}` needs `{one}` and `{other}`, which exclude each other");
-            conflict(*spot, &words, log);
+            conflict(spot(id), &words, known.log);
         }
     }
     // What is in place when a vehicle comes in needs nothing.
     let entered = |id: &SetUpId| !family.in_place.contains(id);
     let mut needs: DiGraphMap<SetUpId, ()> = DiGraphMap::new();
     for (id, set_up) in (0..).map(SetUpId::at).zip(&family.set_ups) {
-        for need in set_up
+        let needed = set_up
             .needs
             .iter()
-            .filter(|need| entered(need) && entered(&id))
-        {
-            needs.add_edge(id, *need, ());
-        }
+            .filter(|need| entered(need) && entered(&id));
+        needs.extend(needed.map(|need| (id, *need)));
     }
     for circle in circles(&needs) {
-        let names = circle
-            .iter()
-            .filter_map(|id| family.set_ups.get(id.index()));
-        let names: Vec<&str> = names.map(|set_up| set_up.name.as_str()).collect();
-        let Some(spot) = names.first().and_then(|name| spots.get(name)) else {
-            continue;
-        };
+        let names = circle.iter().map(|id| known.set_ups.at(id.index()).0);
+        let names: Vec<&str> = names.collect();
         let words = match names.as_slice() {
             [name] => format!("`{name}` needs itself and can never be entered"),
             names => format!(
@@ -106,7 +87,7 @@ fn never_entered(family: &Family, raw: &RawFamily, log: &Log<'_>) {
                 names.join("`, `")
             ),
         };
-        say!(log, *spot; SetUpConflict, "{words}" =>
+        say!(known.log, spot(circle[0]); SetUpConflict, "{words}" =>
             "break the circle: take a need out, or let one be in place when the vehicle comes in");
     }
 }

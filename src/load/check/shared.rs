@@ -18,7 +18,7 @@ const MOST_WAYS: usize = 20;
 /// The shared parts of a family.
 pub(super) struct Shared<'r> {
     /// By place among the names: the part, where it could be read.
-    pub(super) parts: BTreeMap<usize, (&'r str, Spot, &'r Placed<Gate>)>,
+    pub(super) parts: BTreeMap<usize, &'r Placed<Gate>>,
     /// The parts, each after those it contains.
     pub(super) order: Vec<usize>,
     /// Which part contains which, and where it says so.
@@ -32,16 +32,14 @@ impl<'r> Shared<'r> {
         let mut parts = BTreeMap::new();
         for entry in raw.shared.iter().flat_map(|file| &file.shared.0) {
             if let (Some(place), Some(value)) = (known.shared.place(&entry.name), &entry.value) {
-                parts
-                    .entry(place)
-                    .or_insert((entry.name.as_str(), entry.spot, value));
+                parts.entry(place).or_insert(value);
             }
         }
         let mut contains: DiGraphMap<usize, Spot> = DiGraphMap::new();
         for place in 0..known.shared.len() {
             contains.add_node(place);
         }
-        for (place, (_, _, part)) in &parts {
+        for (place, part) in &parts {
             for name in references(part) {
                 if let Some(inner) = known.shared.place(&name.value)
                     && !contains.contains_edge(*place, inner)
@@ -85,11 +83,10 @@ fn cycle(first: usize, contains: &DiGraphMap<usize, Spot>, known: &Known<'_>) {
     let back = |inner| astar(contains, inner, |place| place == first, |_| 1_usize, |_| 0);
     let ways = contains.neighbors(first).take(MOST_WAYS).filter_map(back);
     let Some((_, way)) = ways.min() else { return };
-    let names: Vec<&str> = known.shared.iter().collect();
-    let round: Vec<&str> = way.iter().map(|place| names[*place]).collect();
+    let round: Vec<&str> = way.iter().map(|place| known.shared.at(*place).0).collect();
     let spot = contains.edge_weight(first, way[0]).copied();
     say!(known.log, spot.unwrap_or_default(); Cycle,
-        "shared parts contain one another: {} → {}", names[first], round.join(" → ") =>
+        "shared parts contain one another: {} → {}", known.shared.at(first).0, round.join(" → ") =>
         "an event cannot be its own cause: take one of the references out");
 }
 

@@ -2,13 +2,12 @@
 
 use super::instruments::Instruments;
 use super::known::{Known, in_order};
-use super::measurements::by_outcome;
+use super::outcomes::by_outcome;
 use super::{reading, trees, values};
 use crate::knowledge::{
     During, InstrumentId, Judged, Limit, LimitBand, Measurement, Recording, Signal, SignalId,
     Statistic,
 };
-use crate::load::folder::RawFamily;
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::family::{self as raw, FamilyFile};
 use crate::load::raw::measurements::{self as raw_measurements, Band};
@@ -33,9 +32,6 @@ pub(super) fn signals(
             let words = state.value.as_ref().map(Items::to_vec);
             (state.name.clone(), words.unwrap_or_default())
         });
-        let at_most = known.signals.keyed(&signal.at_most, |_, times| {
-            values::finite(*times, known.log)
-        });
         Some(Signal {
             name: entry.name.clone(),
             title: signal.title.clone(),
@@ -45,7 +41,7 @@ pub(super) fn signals(
             instrument,
             states: states.collect(),
             columns: trees::patterns(&signal.columns, known),
-            at_most,
+            at_most: amounts(&signal.at_most, known),
         })
     })
 }
@@ -71,40 +67,15 @@ fn quantity(
     }
 }
 
-/// How measurements are read from recordings, filled in once the signals are known.
-pub(super) fn recordings(
-    measurements: &mut [Measurement],
-    raw: &RawFamily,
-    signals: &[Signal],
-    known: &Known<'_>,
-) {
-    let entries = raw
-        .measurements
-        .iter()
-        .flat_map(|file| &file.measurements.0);
-    for entry in entries {
-        let given = entry.value.as_ref().and_then(|of| of.recording.as_ref());
-        let measurement = measurements.iter_mut().find(|of| of.name == entry.name);
-        if let (Some(given), Some(measurement)) = (given, measurement) {
-            measurement.recording = Some(recording(
-                &given.value,
-                given.spot,
-                measurement,
-                signals,
-                known,
-            ));
-        }
-    }
-}
-
-fn recording(
-    given: &raw_measurements::Recording,
-    spot: Spot,
+/// How a measurement is read from a recording.
+pub(super) fn recording(
+    given: &Placed<raw_measurements::Recording>,
     measurement: &Measurement,
     signals: &[Signal],
     known: &Known<'_>,
 ) -> Recording {
     let log = known.log;
+    let Placed { value: given, spot } = given;
     let reads = given.reads.0.iter().filter_map(|entry| {
         let id = known.signals.find(entry.value.as_ref()?)?;
         let signal = signals.get(id.index())?;
@@ -115,37 +86,42 @@ fn recording(
     });
     let reads: Vec<(String, SignalId)> = reads.collect();
     let length = *given.event;
-    let outcomes = by_outcome(&given.outcomes, &measurement.outcomes, log, |event| *event);
+    let outcomes = by_outcome(&given.outcomes, &measurement.outcomes, log, |event| {
+        Some(*event)
+    });
     let judged = judged(given, measurement, &reads, signals, log);
     let wanted: Vec<&str> = match measurement.number() {
         Some(number) if number.takes.is_empty() => vec![ITSELF],
         Some(number) => number.takes.iter().map(|take| take.name.as_str()).collect(),
         None => Vec::new(),
     };
-    let missing = wanted
-        .iter()
-        .any(|wanted| !reads.iter().any(|(name, _)| name == wanted));
+    let is_read = |wanted: &&str| reads.iter().any(|(name, _)| name == wanted);
     let told = match (measurement.number().is_some(), length.is_some()) {
         (true, true) => given.reads.0.is_empty(),
-        (true, false) => !missing,
+        (true, false) => wanted.iter().all(is_read),
         (false, _) => outcomes.is_empty() != judged.is_empty() && length.is_none(),
     };
     // A signal that is not known was said already.
     let known_all = reads.len() == given.reads.0.len();
     if !told && known_all {
-        say!(log, spot; ReadingShape, "this does not say what the reading is read from" =>
+        say!(log, *spot; ReadingShape, "this does not say what the reading is read from" =>
             "a number has `reads` with {}, or an `event`; words have `outcomes` or `judged`",
             if wanted.is_empty() { ITSELF.to_owned() } else { wanted.join(", ") });
     }
     let during = known.signals.keyed(&given.during, |entry, during| {
         let signal = signals.iter().find(|signal| signal.name == entry.name)?;
-        self::during(during, signal, log)
+        match during {
+            raw_measurements::During::Band(band) => number_band(band, log).map(During::Band),
+            raw_measurements::During::States(names) => {
+                states(names, signal, log).map(During::States)
+            }
+        }
     });
     let seconds = |given: Option<Placed<f64>>| given.and_then(|given| values::finite(given, log));
     Recording {
         reads,
         during,
-        steady: changes(&given.steady, known),
+        steady: amounts(&given.steady, known),
         seconds: seconds(given.seconds).unwrap_or(SHORTEST),
         at_most: seconds(given.at_most),
         in_all: seconds(given.in_all).unwrap_or_default(),
@@ -168,33 +144,24 @@ fn judged(
         .iter()
         .filter_map(|(_, id)| signals.get(id.index())?.unit);
     let unit = units.clone().next().unwrap_or(Unit::One);
+    let is_other = |other: Unit| other.dimension() != unit.dimension();
     let rules = by_outcome(&given.judged, &measurement.outcomes, log, |rule| {
         let formula = reading::parsed(&rule.value, log)?;
-        let is_read = |name: &str| reads.iter().any(|(read, _)| read == name);
-        for unknown in formula.unknown(is_read) {
-            say!(log, log.inside(rule.value.spot, &rule.value.value, unknown.column); BadFormula,
-                "the formula uses `{}`, which `reads` does not give", unknown.name;
-                log.nearest(&unknown.name, reads.iter().map(|(name, _)| name.as_str())));
-        }
-        if units
-            .clone()
-            .any(|other| other.dimension() != unit.dimension())
-        {
+        let names = reads.iter().map(|(name, _)| name.as_str());
+        reading::uses_only(&formula, &rule.value, &names, "reads", log);
+        if units.clone().any(is_other) {
             say!(log, rule.value.spot; WrongDimension, "signals of different kinds are judged together");
         }
         let band = reading::band(&rule.band.value, rule.band.spot, log)?;
         Some((formula, band))
     });
-    let rules = rules.into_iter().filter_map(|(outcome, rule)| {
-        let (formula, band) = rule?;
-        Some(Judged {
-            outcome,
-            formula,
-            unit,
-            band,
-        })
-    });
-    rules.collect()
+    let judged = |(outcome, (formula, band))| Judged {
+        outcome,
+        formula,
+        unit,
+        band,
+    };
+    rules.into_iter().map(judged).collect()
 }
 
 /// Whether a signal can be what a raw reading takes: it has its dimension.
@@ -219,20 +186,11 @@ fn fits(name: &str, spot: Spot, signal: &Signal, measurement: &Measurement, log:
     }
 }
 
-fn during(given: &raw_measurements::During, signal: &Signal, log: &Log<'_>) -> Option<During> {
-    match given {
-        raw_measurements::During::Band(band) => number_band(band, log).map(During::Band),
-        raw_measurements::During::States(names) => states(names, signal, log).map(During::States),
-    }
-}
-
 /// A band between numbers: a window is found without a vehicle's sheet.
 fn number_band(given: &Placed<Band>, log: &Log<'_>) -> Option<LimitBand> {
     let band = reading::band(&given.value, given.spot, log)?;
-    if band
-        .limits()
-        .any(|limit| matches!(limit, Limit::Named { .. }))
-    {
+    let is_named = |limit: &Limit| matches!(limit, Limit::Named { .. });
+    if band.limits().any(is_named) {
         say!(log, given.spot; BadBand, "a window ends at numbers, not at a limit of a sheet");
         return None;
     }
@@ -242,10 +200,7 @@ fn number_band(given: &Placed<Band>, log: &Log<'_>) -> Option<LimitBand> {
 fn states(names: &Items<Name>, signal: &Signal, log: &Log<'_>) -> Option<Vec<usize>> {
     let known = signal.states.iter().map(|(name, _)| name.as_str());
     let places = names.iter().map(|name| {
-        let place = signal
-            .states
-            .iter()
-            .position(|(state, _)| *state == name.value);
+        let place = known.clone().position(|state| state == name.value);
         if place.is_none() {
             say!(log, name.spot; UnknownWord, "`{}` has no state `{}`", signal.name, name.value =>
                 "its states are {}", known.clone().collect::<Vec<_>>().join(", "));
@@ -255,8 +210,7 @@ fn states(names: &Items<Name>, signal: &Signal, log: &Log<'_>) -> Option<Vec<usi
     places.collect()
 }
 
-fn changes(given: &Entries<Placed<f64>>, known: &Known<'_>) -> Vec<(SignalId, f64)> {
-    known
-        .signals
-        .keyed(given, |_, most| values::finite(*most, known.log))
+fn amounts(given: &Entries<Placed<f64>>, known: &Known<'_>) -> Vec<(SignalId, f64)> {
+    let signals = &known.signals;
+    signals.keyed(given, |_, amount| values::finite(*amount, known.log))
 }

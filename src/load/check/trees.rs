@@ -52,8 +52,9 @@ pub(super) fn symptoms(
         .filter(|place| !used_parts.contains(place))
     {
         rest.part(*place, &shared);
-        if let Some((name, spot, _)) = shared.parts.get(place).filter(|_| built) {
-            say!(known.log, *spot; UnusedShared, "no tree uses the shared part `{name}`" =>
+        if built && shared.parts.contains_key(place) {
+            let (name, spot) = known.shared.at(*place);
+            say!(known.log, spot; UnusedShared, "no tree uses the shared part `{name}`" =>
                 "refer to it with `shared:` in a tree, or delete it");
         }
     }
@@ -101,12 +102,8 @@ pub(super) fn patterns(items: &Items<Name>, known: &Known<'_>) -> Vec<Pattern> {
             // Said of the one that broke the budget.
             break;
         }
-        let more = if known.shipped {
-            0
-        } else {
-            Pattern::parts(text)
-        };
-        let (bytes, parts) = (bytes + text.len(), parts.saturating_add(more));
+        let more = (!known.shipped).then(|| Pattern::parts(text));
+        let (bytes, parts) = (bytes + text.len(), parts.saturating_add(more.unwrap_or(0)));
         known.patterns.set((bytes, parts));
         if bytes > MOST_PATTERN_BYTES {
             say!(known.log, spot; TooMuch, "the patterns of this family together have more than {MOST_PATTERN_BYTES} bytes" =>
@@ -125,26 +122,22 @@ pub(super) fn patterns(items: &Items<Name>, known: &Known<'_>) -> Vec<Pattern> {
         texts.push(pattern);
     }
     if known.shipped {
-        return texts
-            .iter()
-            .map(|text| Pattern::known(&text.value))
-            .collect();
+        let texts = texts.into_iter();
+        return texts.map(|text| Pattern::known(&text.value)).collect();
     }
-    let read: Vec<_> = texts
+    // Compiling takes a while.
+    let read = texts
         .par_iter()
-        .map(|text| Pattern::new(&text.value))
-        .collect();
-    let mut patterns = Vec::new();
-    for (pattern, text) in read.into_iter().zip(texts) {
-        match pattern {
-            Ok(pattern) => patterns.push(pattern),
-            Err(reason) => {
-                say!(known.log, text.spot; BadPattern, "this pattern cannot be used: {reason}" =>
-                    "brackets come in pairs; a backslash makes the sign after it stand for itself");
-            }
-        }
-    }
-    patterns
+        .map(|text| (text.spot, Pattern::new(&text.value)));
+    let read: Vec<_> = read.collect();
+    let patterns = read.into_iter().filter_map(|(spot, pattern)| {
+        let refused = |reason| {
+            say!(known.log, spot; BadPattern, "this pattern cannot be used: {reason}" =>
+                "brackets come in pairs; a backslash makes the sign after it stand for itself");
+        };
+        pattern.map_err(refused).ok()
+    });
+    patterns.collect()
 }
 
 /// A tree while it is built.
@@ -172,9 +165,10 @@ impl<'k, 's> Growing<'k, 's> {
 
     /// Builds a shared part; those it contains are built already.
     fn part(&mut self, place: usize, shared: &Shared<'_>) {
-        let Some((name, _, gate)) = shared.parts.get(&place).filter(|_| shared.sound) else {
+        let Some(gate) = shared.parts.get(&place).filter(|_| shared.sound) else {
             return;
         };
+        let (name, _) = self.known.shared.at(place);
         let event = self.event(gate);
         if let Ok(node) = self.root(gate, &event, Some(name)) {
             self.parts.insert(place, node);
@@ -257,15 +251,12 @@ impl<'k, 's> Growing<'k, 's> {
 
     /// Says which causes stand twice among the inputs of one gate.
     fn twice<'i>(&self, inputs: impl Iterator<Item = &'i Branch>) {
+        let named = |input: &'i Branch| match input {
+            Branch::Cause(name) => Some(name),
+            Branch::Gate(gate) => gate.value.cause.as_ref(),
+        };
         let mut seen = BTreeSet::new();
-        for input in inputs {
-            let name = match input {
-                Branch::Cause(name) => name,
-                Branch::Gate(gate) => match &gate.value.cause {
-                    Some(name) => name,
-                    None => continue,
-                },
-            };
+        for name in inputs.filter_map(named) {
             if !seen.insert(&name.value) {
                 say!(self.known.log, name.spot; CauseTwice, "`{}` stands twice in this gate", name.value =>
                     "each is a link of its own: keep one, or make it a shared part where it is one thing");
@@ -280,14 +271,9 @@ impl<'k, 's> Growing<'k, 's> {
     }
 
     fn at_least(&self, count: Placed<f64>, inputs: usize) -> Result<Kind, Said> {
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            clippy::cast_precision_loss,
-            reason = "the range is checked, and lists are far shorter than 2^53"
-        )]
-        if count.value.fract() == 0.0 && count.value >= 1.0 && count.value <= inputs as f64 {
-            return Ok(Kind::AtLeast(count.value as usize));
+        let least = values::whole(count.value, 1..=inputs as u64);
+        if let Some(least) = least.and_then(|least| least.try_into().ok()) {
+            return Ok(Kind::AtLeast(least));
         }
         say!(self.known.log, count.spot; GateOutOfReach,
             "at least {} of {inputs} is not possible", count.value =>

@@ -3,6 +3,8 @@
 //! Each gives a value also where it reports a finding, so that the check goes on; the knowledge is not
 //! used then.
 
+use std::ops::RangeInclusive;
+
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::Span;
 use crate::load::value::{Name, Placed};
@@ -55,6 +57,17 @@ pub(super) fn finite(number: Placed<f64>, log: &Log<'_>) -> Option<f64> {
     None
 }
 
+/// A whole number of a range.
+pub(super) fn whole(number: f64, range: RangeInclusive<u64>) -> Option<u64> {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "of what is no whole number from 0 nothing is kept"
+    )]
+    let whole = (number >= 0.0 && number.fract() == 0.0).then_some(number as u64);
+    whole.filter(|whole| range.contains(whole))
+}
+
 /// A span whose ends stand the right way round.
 pub(super) fn interval(span: Option<&Span>, log: &Log<'_>) -> Option<Interval> {
     let Span { from, to } = span?;
@@ -77,18 +90,36 @@ pub(super) fn quantity(name: &Name, log: &Log<'_>) -> Option<Dimension> {
     known
 }
 
-/// A unit of a quantity.
-pub(super) fn unit(name: &Name, dimension: Dimension, log: &Log<'_>) -> Option<Unit> {
-    let known = Unit::named(&name.value, dimension);
-    if known.is_none() {
-        unfit_unit(
-            name,
-            dimension,
-            &format!("{} is read here", dimension.with_article()),
-            log,
-        );
+/// A unit of a quantity, which is read here or, for `by`, elsewhere.
+pub(super) fn unit(
+    name: &Name,
+    dimension: Dimension,
+    by: Option<&str>,
+    log: &Log<'_>,
+) -> Option<Unit> {
+    let Name { value: text, spot } = name;
+    let known = Unit::named(text, dimension);
+    if known.is_some() {
+        return known;
     }
-    known
+    let wanted = dimension.with_article();
+    let symbols: Vec<&str> = Unit::of(dimension).map(Unit::symbol).collect();
+    let symbols = symbols.join(", ");
+    match Unit::read(text, Some(dimension)).first() {
+        Some(other) if other.dimension() != dimension => {
+            let found = other.dimension().with_article();
+            let needed = by.map_or_else(
+                || format!("{wanted} is read here"),
+                |by| format!("`{by}` reads {wanted}"),
+            );
+            say!(log, *spot; WrongDimension, "`{text}` measures {found}, but {needed}" =>
+                "use one of {symbols}");
+        }
+        Some(_) => say!(log, *spot; UnknownUnit, "`{text}` can mean more than one unit" =>
+            "units of {wanted} are {symbols}"),
+        None => unknown_unit(text, *spot, Unit::of(dimension), log),
+    }
+    None
 }
 
 /// The units that a text can mean, of any quantity.
@@ -98,23 +129,6 @@ pub(super) fn any_unit(name: &Name, log: &Log<'_>) -> Vec<Unit> {
         unknown_unit(&name.value, name.spot, Unit::ALL.iter().copied(), log);
     }
     units
-}
-
-/// Why a name is no unit of a quantity; `needed` says what asks for that quantity.
-pub(super) fn unfit_unit(name: &Name, dimension: Dimension, needed: &str, log: &Log<'_>) {
-    let Name { value: text, spot } = name;
-    let symbols: Vec<&str> = Unit::of(dimension).map(Unit::symbol).collect();
-    let symbols = symbols.join(", ");
-    match Unit::read(text, Some(dimension)).first() {
-        Some(other) if other.dimension() != dimension => {
-            say!(log, *spot; WrongDimension,
-                "`{text}` measures {}, but {needed}", other.dimension().with_article() =>
-                "use one of {symbols}");
-        }
-        Some(_) => say!(log, *spot; UnknownUnit, "`{text}` can mean more than one unit" =>
-            "units of {} are {symbols}", dimension.with_article()),
-        None => unknown_unit(text, *spot, Unit::of(dimension), log),
-    }
 }
 
 fn unknown_unit(text: &str, spot: Spot, units: impl Iterator<Item = Unit>, log: &Log<'_>) {

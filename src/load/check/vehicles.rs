@@ -4,33 +4,24 @@ use std::collections::BTreeMap;
 
 use super::bands;
 use super::bands::Use;
+use super::known::Known;
 use super::names;
 use super::names::Names;
 use super::values;
 use crate::knowledge::{SheetLimit, Vehicle};
-use crate::load::code::Code;
 use crate::load::folder::Folder;
-use crate::load::log::{Log, Spot, say};
+use crate::load::ids::IdKind;
+use crate::load::log::{Log, say};
 use crate::load::raw::vehicles as raw;
-use crate::load::value::Entry;
-use crate::units::{Dimension, Unit};
+use crate::load::value::{Entry, Name};
+use crate::units::Dimension;
 
 /// The names of all vehicles.
 pub(super) fn names<'a>(folder: &Folder, log: &'a Log<'a>) -> Names<'a, usize> {
-    let names = folder.vehicles.iter().map(|file| {
-        (
-            file.vehicle.value.as_str(),
-            file.vehicle.spot,
-            file.unfinished,
-        )
-    });
-    Names::new(
-        Code::UnknownVehicle,
-        |place| place,
-        folder.vehicles_whole,
-        names,
-        log,
-    )
+    let names = folder.vehicles.iter();
+    let names = names.map(|file| file.vehicle.listed(file.unfinished));
+    let whole = folder.vehicles_whole;
+    Names::new(IdKind::Vehicle, |place| place, whole, names, log)
 }
 
 /// The vehicles of a family, by the names of its folder and in its file; what its measurements judge by settles the
@@ -54,23 +45,32 @@ pub(super) fn of_family(
     vehicles.into_values().collect()
 }
 
+/// The vehicle that something of a family is played on.
+pub(super) fn named(
+    name: Option<&Name>,
+    vehicles: &[Vehicle],
+    known: &Known<'_>,
+) -> Option<String> {
+    let Name { value: name, spot } = name.filter(|name| known.vehicles.find(name).is_some())?;
+    if !vehicles.iter().any(|vehicle| vehicle.name == *name) {
+        say!(known.log, *spot; UnknownVehicle, "the vehicle `{name}` is of another family");
+    }
+    Some(name.clone())
+}
+
 /// Findings about vehicles whose family is in no folder.
 pub(super) fn of_no_family(folder: &Folder, log: &Log<'_>) {
-    let families = || folder.families.keys().map(String::as_str);
-    let stated = |name: &str| {
-        folder
-            .families
-            .values()
-            .any(|raw| raw.file.family.value == name)
+    // A family that is called otherwise than its folder is one finding, in its own file.
+    let is_known = |name: &str| {
+        let mut families = folder.families.iter();
+        families.any(|(folder, raw)| folder == name || raw.file.family.value == name)
     };
     for file in &folder.vehicles {
-        let name = &file.family.value;
-        // A family that is called otherwise than its folder is one finding, in its own file.
-        if !folder.families.contains_key(name) && !stated(name) {
-            say!(log, file.family.spot; UnknownFamily,
-                "there is no family called `{}`", file.family.value =>
+        let Name { value: name, spot } = &file.family;
+        if !is_known(name) {
+            say!(log, *spot; UnknownFamily, "there is no family called `{name}`" =>
                 "a family is a folder with a family.yaml";
-                log.nearest(&file.family.value, families()));
+                log.nearest(name, folder.families.keys().map(String::as_str)));
             vehicle(file, &BTreeMap::new(), log);
         }
     }
@@ -125,33 +125,17 @@ fn limit(
             "the least good value is min, the greatest is max");
     }
     let given = min.is_some() || max.is_some() || far.is_some();
-    let lacks = |field: &str, spot: Spot, advice: &str| {
-        say!(log, spot; MissingField, "`{field}` is missing here" => "{advice}");
-    };
     if !given && words.is_none() {
-        lacks(
-            "min",
-            entry.spot,
-            "a limit has min, max or far with their unit, or words",
-        );
+        say!(log, entry.spot; MissingField, "`min` is missing here" =>
+            "a limit has min, max or far with their unit, or words");
     }
     if unit.is_none() && given {
-        lacks("unit", entry.spot, "numbers need their unit: unit: kPa");
+        say!(log, entry.spot; MissingField, "`unit` is missing here" =>
+            "numbers need their unit: unit: kPa");
     }
-    let unit = unit.as_ref().and_then(|name| {
-        let Some((dimension, by)) = used else {
-            return values::any_unit(name, log).first().copied();
-        };
-        let unit = Unit::named(&name.value, dimension);
-        if unit.is_none() {
-            values::unfit_unit(
-                name,
-                dimension,
-                &format!("`{by}` reads {}", dimension.with_article()),
-                log,
-            );
-        }
-        unit
+    let unit = unit.as_ref().and_then(|name| match used {
+        Some((dimension, by)) => values::unit(name, dimension, Some(by), log),
+        None => values::any_unit(name, log).first().copied(),
     });
     Some(SheetLimit {
         numbers,
