@@ -117,13 +117,8 @@ impl<'n> At<'n> {
         if !matches!(self.kind(), Kind::Map) {
             return self.wrong("a map of fields");
         }
-        let left_out = names[0] == UNFINISHED
-            && matches!(self.node.step(UNFINISHED), Some((_, said)) if matches!(said.kind(), Kind::Bool(true)));
         let mut fields = Fields {
-            at: Self {
-                left_out: self.left_out || left_out,
-                ..self
-            },
+            at: self,
             names,
             found: [None; N],
             taken: 0,
@@ -145,6 +140,8 @@ impl<'n> At<'n> {
                     "the fields are {}", names.join(", "); nearest);
             }
         }
+        let first = fields.found[0].map(|(_, value)| value.kind());
+        fields.at.left_out |= names[0] == UNFINISHED && matches!(first, Some(Kind::Bool(true)));
         Some(fields)
     }
 }
