@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::Serialize;
 
+use crate::knowledge::{Expect, Family};
 use crate::text::counted;
 use crate::text::figures::tenths_of_percent;
 
@@ -51,6 +52,23 @@ pub enum Expected {
     Unlisted,
     /// What is stated of single causes.
     Causes(Vec<String>),
+}
+
+impl Expected {
+    /// The answer in names.
+    pub(crate) fn of(family: &Family, expect: &Expect) -> Self {
+        match expect {
+            Expect::Repairs(repairs) => Self::Repairs(family.names_of(repairs)),
+            Expect::Ambiguity(causes) => Self::Ambiguity(family.names_of(causes)),
+            Expect::Unlisted => Self::Unlisted,
+            Expect::Causes(claims) => {
+                let claims = claims.iter();
+                let claims =
+                    claims.map(|(claim, id)| format!("{} {claim}", family.cause(*id).name));
+                Self::Causes(claims.collect())
+            }
+        }
+    }
 }
 
 /// The beliefs after the last reading.

@@ -34,7 +34,7 @@ pub fn play(knowledge: &Knowledge, family: &Family, case: &Case) -> CaseRun {
             family: family.name.clone(),
             file: case.file.clone(),
             title: case.title.clone(),
-            expected: expected(family, &case.expect),
+            expected: Expected::of(family, &case.expect),
             expected_first: case
                 .first
                 .map(|first| family.measurement(first).name.clone()),
@@ -104,7 +104,7 @@ impl Play<'_> {
         let name = |measurement| self.family.measurement(measurement).name.clone();
         let proposal = match standing.advise(&[], false) {
             Advice::Measure { measurement, .. } => Proposal::Measure(name(measurement)),
-            Advice::Repair { first, .. } => Proposal::Repair(repair_names(self.family, &first)),
+            Advice::Repair { first, .. } => Proposal::Repair(self.family.names_of(&first)),
             // Without a reading there is none to take again.
             Advice::Escalate | Advice::TakeAgain(_) => Proposal::Escalate,
         };
@@ -193,7 +193,7 @@ impl Play<'_> {
 
     fn repairs(&self, (repairs, probability): &(Vec<RepairId>, f64)) -> Believed {
         Believed {
-            names: repair_names(self.family, repairs),
+            names: self.family.names_of(repairs),
             probability: *probability,
         }
     }
@@ -342,26 +342,4 @@ fn sorted(repairs: &[RepairId]) -> Vec<RepairId> {
     let mut repairs = repairs.to_vec();
     repairs.sort_unstable();
     repairs
-}
-
-fn repair_names(family: &Family, repairs: &[RepairId]) -> Vec<String> {
-    let name = |repair: &RepairId| family.repair(*repair).name.clone();
-    repairs.iter().map(name).collect()
-}
-
-fn expected(family: &Family, expect: &Expect) -> Expected {
-    match expect {
-        Expect::Repairs(repairs) => Expected::Repairs(repair_names(family, repairs)),
-        Expect::Ambiguity(causes) => {
-            let name = |cause: &CauseId| family.cause(*cause).name.clone();
-            Expected::Ambiguity(causes.iter().map(name).collect())
-        }
-        Expect::Unlisted => Expected::Unlisted,
-        Expect::Causes(claims) => Expected::Causes(
-            claims
-                .iter()
-                .map(|(claim, cause)| format!("{} {claim}", family.cause(*cause).name))
-                .collect(),
-        ),
-    }
 }

@@ -1,6 +1,7 @@
 //! What the differences do to the answer to each complaint, before any reading.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::error::Error;
 
 use serde::Serialize;
 
@@ -34,7 +35,7 @@ pub struct AnswerDiffers {
 }
 
 /// Candidates that only one edition has, each by its causes.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Candidates {
     /// Those that came.
     #[serde(rename = "in")]
@@ -66,15 +67,15 @@ pub struct First {
     pub minutes: f64,
 }
 
-/// The probability of each group of repairs, by their names.
-type Repairs = BTreeMap<Vec<String>, f64>;
-
 /// The answer to a complaint by one edition.
-#[derive(Clone, Debug, Default)]
+#[derive(Default)]
 struct Answer {
     candidates: BTreeSet<Vec<String>>,
-    repairs: Repairs,
+    /// The probability of each group of repairs.
+    repairs: BTreeMap<Vec<String>, f64>,
     first: Vec<First>,
+    /// Why there is none.
+    fails: Option<String>,
 }
 
 impl RepairMoved {
@@ -92,12 +93,10 @@ impl AnswerDiffers {
     }
 
     fn is_something(&self) -> bool {
-        !self.candidates.came.is_empty()
-            || !self.candidates.went.is_empty()
+        self.candidates != Candidates::default()
             || !self.repairs.is_empty()
             || self.ranks_otherwise()
-            || self.fails.was.is_some()
-            || self.fails.now.is_some()
+            || self.fails != Sides::default()
     }
 }
 
@@ -110,21 +109,20 @@ pub(super) fn differing(
     for [before, after] in families {
         // The first vehicle of the family that both editions have.
         let of_family = |vehicle: &&Vehicle| vehicle.family == after.name;
-        let on = new.vehicles.iter().filter(of_family).find_map(|now| {
-            let was = old.vehicle(&now.name)?;
-            (was.family == now.family).then_some([was, now])
-        });
+        let [then, on] = (new.vehicles.iter().filter(of_family))
+            .find_map(|now| Some([old.vehicle(&now.name).filter(of_family)?, now].map(Some)))
+            .unwrap_or_default();
         for (place, symptom) in after.symptoms.iter().enumerate() {
             let Some(known) = before.symptom_named(&symptom.name) else {
                 continue;
             };
-            let was = answer(before, on.map(|[was, _]| was), known);
-            let now = answer(after, on.map(|[_, now]| now), SymptomId::at(place));
-            let fails = Sides {
-                was: was.as_ref().err().cloned(),
-                now: now.as_ref().err().cloned(),
-            };
-            let (was, now) = (was.unwrap_or_default(), now.unwrap_or_default());
+            let asked = [(known, before, then), (SymptomId::at(place), after, on)];
+            let [was, now] = asked.map(|(symptom, family, vehicle)| {
+                Answer::to(symptom, family, vehicle).unwrap_or_else(|why| Answer {
+                    fails: Some(why.to_string()),
+                    ..Answer::default()
+                })
+            });
             let only = |here: &Answer, there: &Answer| {
                 let only = here.candidates.difference(&there.candidates);
                 only.cloned().collect()
@@ -132,17 +130,20 @@ pub(super) fn differing(
             let found = AnswerDiffers {
                 family: after.name.clone(),
                 symptom: symptom.name.clone(),
-                vehicle: on.map(|[_, now]| now.name.clone()),
+                vehicle: on.map(|vehicle| vehicle.name.clone()),
                 candidates: Candidates {
                     came: only(&now, &was),
                     went: only(&was, &now),
                 },
-                repairs: moved(&was.repairs, &now.repairs),
+                repairs: moved(&was, &now),
                 first: Sides {
                     was: was.first,
                     now: now.first,
                 },
-                fails,
+                fails: Sides {
+                    was: was.fails,
+                    now: now.fails,
+                },
             };
             differing.extend(Some(found).filter(AnswerDiffers::is_something));
         }
@@ -150,59 +151,54 @@ pub(super) fn differing(
     differing
 }
 
-/// The answer to one complaint on a vehicle that just came in.
-fn answer(
-    family: &Family,
-    vehicle: Option<&Vehicle>,
-    symptom: SymptomId,
-) -> Result<Answer, String> {
-    let complaint = Complaint {
-        present: vec![symptom],
-        ..Complaint::default()
-    };
-    let model = Model::new(family, vehicle, complaint).map_err(|error| error.to_string())?;
-    let on_arrival = Circumstances::on_arrival(family);
-    let standing = Standing::new(&model, Vec::new(), &on_arrival, OrderBy::default())
-        .map_err(|error| error.to_string())?;
-    let sorted = |mut names: Vec<String>| {
-        names.sort_unstable();
-        names
-    };
-    let candidates = model.candidates.iter();
-    let repairs = standing.repairs_by_probability().into_iter();
-    let first = standing.ranking.iter().take(FIRST);
-    Ok(Answer {
-        candidates: candidates
-            .map(|one| sorted(family.names_of(&one.causes)))
-            .collect(),
-        repairs: repairs
-            .map(|(ids, p)| (sorted(family.names_of(&ids)), p))
-            .collect(),
-        first: first
-            .map(|ranked| First {
-                id: family.name_of(standing.ranked(ranked)),
-                separates: ranked.separates,
-                minutes: ranked.minutes,
-            })
-            .collect(),
-    })
+impl Answer {
+    /// The answer to one complaint on a vehicle that just came in.
+    fn to(
+        symptom: SymptomId,
+        family: &Family,
+        vehicle: Option<&Vehicle>,
+    ) -> Result<Self, Box<dyn Error>> {
+        let complaint = Complaint {
+            present: vec![symptom],
+            ..Complaint::default()
+        };
+        let model = Model::new(family, vehicle, complaint)?;
+        let on_arrival = Circumstances::on_arrival(family);
+        let standing = Standing::new(&model, Vec::new(), &on_arrival, OrderBy::default())?;
+        let candidates = model.candidates.iter();
+        let repairs = standing.repairs_by_probability().into_iter();
+        let first = standing.ranking.iter().take(FIRST).map(|ranked| First {
+            id: family.name_of(standing.ranked(ranked)),
+            separates: ranked.separates,
+            minutes: ranked.minutes,
+        });
+        Ok(Self {
+            candidates: candidates
+                .map(|one| sorted(family.names_of(&one.causes)))
+                .collect(),
+            repairs: repairs
+                .map(|(ids, p)| (sorted(family.names_of(&ids)), p))
+                .collect(),
+            first: first.collect(),
+            fails: None,
+        })
+    }
+}
+
+pub(super) fn sorted(mut names: Vec<String>) -> Vec<String> {
+    names.sort_unstable();
+    names
 }
 
 /// The repairs whose probability moved, the largest move first.
-fn moved(was: &Repairs, now: &Repairs) -> Vec<RepairMoved> {
-    let probability = |of: &Repairs, group| of.get(group).copied().unwrap_or(0.0);
-    let mut moved: Vec<RepairMoved> = was
-        .keys()
-        .chain(now.keys())
-        .collect::<BTreeSet<_>>()
-        .into_iter()
-        .map(|group| RepairMoved {
-            repairs: group.clone(),
-            was: probability(was, group),
-            now: probability(now, group),
-        })
-        .filter(|moved| moved.size() > ROUNDING)
-        .collect();
+fn moved(was: &Answer, now: &Answer) -> Vec<RepairMoved> {
+    let groups: BTreeSet<_> = was.repairs.keys().chain(now.repairs.keys()).collect();
+    let moved = groups.into_iter().map(|group| RepairMoved {
+        repairs: group.clone(),
+        was: was.repairs.get(group).copied().unwrap_or_default(),
+        now: now.repairs.get(group).copied().unwrap_or_default(),
+    });
+    let mut moved: Vec<_> = moved.filter(|moved| moved.size() > ROUNDING).collect();
     // Equal moves stay in the order of their names.
     moved.sort_by(|a, b| b.size().total_cmp(&a.size()));
     moved

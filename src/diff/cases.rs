@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 
 use serde::{Serialize, Serializer};
 
-use super::edition::{Entries, case_name};
-use super::thing::{Kind, Thing};
-use crate::cases::{Believed, play};
-use crate::knowledge::{Case, Expect, Family, Id, Knowledge};
+use super::answers::sorted;
+use super::edition::Entries;
+use super::kind::{Kind, Thing};
+use crate::cases::play;
+use crate::knowledge::{Case, CaseReading, Expect, Family, Id, Knowledge};
 
 /// From this move of the leading repair's probability on, an answer differs.
 pub const MOVED: f64 = 0.05;
@@ -84,8 +85,8 @@ pub(super) fn put(
         let mut posed: BTreeMap<(&str, StandsIn), &Case> = BTreeMap::new();
         for (family, stands) in [(was, StandsIn::Old), (now, StandsIn::New)] {
             for case in &family.cases {
-                let name = case_name(case);
-                let thing = Thing::new(Kind::Case, Some(&now.name), name);
+                let name = case.name.as_str();
+                let thing = Thing::new(Kind::WorkedCase, Some(&now.name), name);
                 let same = stated_was.get(&thing) == stated_now.get(&thing);
                 posed.insert((name, if same { StandsIn::Both } else { stands }), case);
             }
@@ -117,30 +118,21 @@ fn answer(knowledge: &Knowledge, family: &Family, case: &Case) -> Result<CaseAns
         let faults: Vec<String> = run.faults.iter().map(ToString::to_string).collect();
         return Err(faults.join("; "));
     };
-    let (repairs, probability) = most(answer.repairs).unwrap_or_default();
+    let leads = answer.repairs.into_iter().next();
+    let cause = answer.causes.into_iter().next();
     Ok(CaseAnswer {
-        repairs,
-        probability,
-        cause: most(answer.causes).map(|(causes, _)| causes.join(" + ")),
+        probability: leads.as_ref().map_or(0.0, |leads| leads.probability),
+        repairs: sorted(leads.map_or_else(Vec::new, |leads| leads.names)),
+        cause: cause.map(|cause| cause.names.join(" + ")),
         nothing_fits: answer.nothing_fits,
     })
-}
-
-/// The most probable, the first by name of equals.
-fn most(of: Vec<Believed>) -> Option<(Vec<String>, f64)> {
-    let sorted = |one: Believed| {
-        let mut names = one.names;
-        names.sort_unstable();
-        (names, one.probability)
-    };
-    of.into_iter()
-        .map(sorted)
-        .min_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)))
 }
 
 /// Whether two answers are worth telling apart.
 fn differ(was: &Result<CaseAnswer, String>, now: &Result<CaseAnswer, String>) -> bool {
     match (was, now) {
+        // Whatever leads then, the answer is the same.
+        (Ok(was), Ok(now)) if was.nothing_fits && now.nothing_fits => false,
         (Ok(was), Ok(now)) => {
             was.repairs != now.repairs
                 || was.nothing_fits != now.nothing_fits
@@ -154,21 +146,20 @@ fn differ(was: &Result<CaseAnswer, String>, now: &Result<CaseAnswer, String>) ->
 fn carried(case: &Case, from: &Family, to: &Family, edition: &Knowledge) -> Result<Case, String> {
     let mut carried = Case {
         first: None,
+        not_before: Vec::new(),
         expect: Expect::Unlisted,
         ..case.clone()
     };
-    for reading in &mut carried.readings {
-        reading.measurement = same(reading.measurement, from, to)?;
-    }
-    if let Some(name) = &case.vehicle
-        && edition.vehicle(name).is_none()
-    {
-        return Err(format!("there is no vehicle {name}"));
+    for CaseReading { measurement, .. } in &mut carried.readings {
+        *measurement = same(*measurement, from, to)?;
     }
     for symptom in carried.symptoms.iter_mut().chain(&mut carried.absent) {
         *symptom = same(*symptom, from, to)?;
     }
-    Ok(carried)
+    match &case.vehicle {
+        Some(name) if edition.vehicle(name).is_none() => Err(format!("there is no vehicle {name}")),
+        _ => Ok(carried),
+    }
 }
 
 /// The id by which another edition knows the same.

@@ -3,14 +3,14 @@
 use std::collections::BTreeSet;
 
 use serde::{Serialize, Serializer};
-use serde_json::{Value, json};
+use serde_json::json;
 
-use super::edition::{EACH, Entries};
-use super::field::{effect, line_word};
+use super::edition::Entries;
+use super::entry::{Entry, IN_WORDS, Value};
+use super::field::{effect, of_lines};
+use super::kind::{Effect, Kind, Thing};
 use super::list::{ListDiffers, differs};
 use super::renames::Renamed;
-use super::thing::{Effect, Kind, Thing};
-use super::value::{is_branch, keys, same};
 
 /// One difference.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -33,13 +33,13 @@ pub enum What {
     Added {
         /// What it states.
         #[serde(serialize_with = "one_by_one")]
-        states: Value,
+        states: Entry,
     },
     /// It is no more.
     Removed {
         /// What it stated.
         #[serde(serialize_with = "one_by_one")]
-        states: Value,
+        states: Entry,
     },
     /// It has another id.
     Renamed {
@@ -70,9 +70,10 @@ pub enum What {
 impl Change {
     fn new(thing: &Thing, what: What) -> Self {
         let bears_on = match &what {
-            What::Added { .. } | What::Removed { .. } => thing.kind.effect(),
+            What::Added { .. } | What::Removed { .. } => thing.kind.told().effect,
             What::Renamed { .. } => Effect::Words,
-            What::Stated { field, .. } | What::Listed { field, .. } => effect(thing.kind, field),
+            What::Stated { field, at, .. } => effect(field, at),
+            What::Listed { field, .. } => effect(field, &[]),
         };
         Self {
             bears_on,
@@ -80,153 +81,112 @@ impl Change {
             what,
         }
     }
-
-    /// Its place among the others.
-    fn place(&self) -> impl Ord {
-        let within: (usize, &str, &[String]) = match &self.what {
-            What::Added { .. } | What::Removed { .. } => (0, "", &[]),
-            What::Renamed { .. } => (1, "", &[]),
-            What::Stated { field, at, .. } => (2, field, at),
-            What::Listed { field, .. } => (2, field, &[]),
-        };
-        (self.bears_on, &self.thing, within)
-    }
 }
 
 /// What an entry states, one value at a time.
-fn one_by_one<S: Serializer>(entry: &Value, serializer: S) -> Result<S::Ok, S::Error> {
-    let all = differences(&Value::Null, entry).into_iter();
-    serializer.collect_seq(all.filter_map(|what| match what {
-        What::Stated { field, at, now, .. } => {
-            Some(json!({"field": field, "at": at, "value": now}))
-        }
-        _ => None,
-    }))
+fn one_by_one<S: Serializer>(entry: &Entry, serializer: S) -> Result<S::Ok, S::Error> {
+    let all = entry.iter().filter(|((field, _), _)| field != IN_WORDS);
+    serializer.collect_seq(
+        all.map(|((field, at), value)| json!({"field": field, "at": at, "value": value})),
+    )
 }
 
 /// Every difference: what moves the belief first, then limits, costs and words; in each by kind of
 /// entry and by name. `old` is in the names of the newer edition.
 pub(super) fn changes(old: &Entries, new: &Entries, renamed: &[Renamed]) -> Vec<Change> {
     let mut changes = Vec::new();
-    for (was, now) in renamed {
-        let from = was.name.clone();
-        let thing = Thing::new(was.kind, was.family.as_deref(), now);
+    for (was, name) in renamed {
+        let (from, name) = (was.name.clone(), name.clone());
+        let thing = Thing {
+            name,
+            ..was.clone()
+        };
         changes.push(Change::new(&thing, What::Renamed { from }));
     }
     for thing in old.keys().chain(new.keys()).collect::<BTreeSet<_>>() {
         // A family that came or went is told as a whole.
         let family = thing.family.as_deref();
         let family = family.map(|name| Thing::new(Kind::Family, None, name));
-        let alone = |family| !old.contains_key(family) || !new.contains_key(family);
-        if family.as_ref().is_some_and(alone) {
+        if family.is_some_and(|family| old.contains_key(&family) != new.contains_key(&family)) {
             continue;
         }
-        let found = match (old.get(thing).cloned(), new.get(thing).cloned()) {
-            (Some(was), Some(now)) => differences(&was, &now),
-            (Some(states), None) => vec![What::Removed { states }],
-            (None, Some(states)) => vec![What::Added { states }],
-            (None, None) => Vec::new(),
+        let found = match (old.get(thing), new.get(thing)) {
+            (Some(was), Some(now)) => differences(was, now),
+            (Some(was), None) => vec![What::Removed {
+                states: was.clone(),
+            }],
+            (None, now) => {
+                let states = now.cloned().unwrap_or_default();
+                vec![What::Added { states }]
+            }
         };
         changes.extend(found.into_iter().map(|what| Change::new(thing, what)));
     }
-    changes.sort_by(|a, b| a.place().cmp(&b.place()));
+    changes.sort_by(|a, b| (a.bears_on, &a.thing).cmp(&(b.bears_on, &b.thing)));
     changes
 }
 
 /// The differences of one entry, value by value.
-fn differences(was: &Value, now: &Value) -> Vec<What> {
+fn differences(was: &Entry, now: &Entry) -> Vec<What> {
     let mut found = Vec::new();
-    for field in keys(was, now) {
-        let (was, now) = (&was[field], &now[field]);
-        match field.as_str() {
-            // The entries of a family are told one by one.
-            "entries" => {}
-            "tree" => gates(&[], was, now, &mut found),
-            EACH => each(was, now, &mut found),
-            _ => values(field, &[], was, now, &mut found),
+    let (went, came) = (lone_events(was, now), lone_events(now, was));
+    // The same event under other words feeds the same gate and differs in nothing else.
+    let alike = |before: &[String], after: &[String]| {
+        let mut fields = ["event", "event_strength"].into_iter();
+        let of = |at: &[String], field: &str| (field.to_owned(), at.to_vec());
+        gate_of(before) == gate_of(after)
+            && fields.all(|field| was.get(&of(before, field)) == now.get(&of(after, field)))
+    };
+    for place @ (field, at) in was.keys().chain(now.keys()).collect::<BTreeSet<_>>() {
+        let gate = match field.as_str() {
+            "cause" | "part" | "event" => gate_of(at),
+            _ => at,
+        };
+        let mut lone = went.iter().chain(&came);
+        if field == IN_WORDS || lone.any(|event| gate.starts_with(event)) {
+            continue;
+        }
+        let stated = |field: &str, was, now| What::Stated {
+            field: field.to_owned(),
+            at: at.clone(),
+            was,
+            now,
+        };
+        let is_event = field == "event";
+        match (was.get(place), now.get(place)) {
+            (was, now) if was == now => {}
+            // Told by what feeds it, or under its new words.
+            (Some(_), Some(_)) if is_event => {}
+            (Some(_), None) if is_event && came.iter().any(|after| alike(at, after)) => {}
+            (None, Some(_))
+                if is_event && let Some(before) = went.iter().find(|event| alike(event, at)) =>
+            {
+                let [before, after] =
+                    [before.last(), at.last()].map(|words| words.map(Value::from));
+                found.push(stated("event_words", before, after));
+            }
+            (Some(Value::List(was)), Some(Value::List(now))) => {
+                let differs = differs(was, now, of_lines(field).is_some());
+                // A set-up that comes or goes is told as an entry.
+                if field != "set_up_order" || differs.reordered.is_some() {
+                    let field = field.clone();
+                    found.push(What::Listed { field, differs });
+                }
+            }
+            (was, now) => found.push(stated(field, was.cloned(), now.cloned())),
         }
     }
     found
 }
 
-/// What differs in the named parts of an entry.
-fn each(was: &Value, now: &Value, found: &mut Vec<What>) {
-    for part in keys(was, now) {
-        let (was, now) = (&was[part], &now[part]);
-        for field in keys(was, now) {
-            values(field, &[part], &was[field], &now[field], found);
-        }
-    }
+/// The events that only one of two trees has: the first on the way down is told whole.
+fn lone_events<'e>(here: &'e Entry, there: &Entry) -> Vec<&'e [String]> {
+    let events = here.keys().filter(|(field, _)| field == "event");
+    let lone = events.filter(|place| !there.contains_key(*place));
+    lone.map(|(_, at)| at.as_slice()).collect()
 }
 
-/// What differs in a field, from a place in it on.
-fn values(field: &str, at: &[&String], was: &Value, now: &Value, found: &mut Vec<What>) {
-    match (was, now) {
-        _ if same(was, now) => {}
-        (Value::Array(was), Value::Array(now)) => {
-            let differs = differs(was, now, line_word(field).is_some());
-            // A set-up that comes or goes is told as an entry.
-            if field != "set_up_order" || differs.reordered.is_some() {
-                let field = field.to_owned();
-                found.push(What::Listed { field, differs });
-            }
-        }
-        _ if is_branch(was) || is_branch(now) => {
-            for key in keys(was, now) {
-                let at = [at, &[key]].concat();
-                values(field, &at, &was[key], &now[key], found);
-            }
-        }
-        _ => found.push(stated(field, at, was, now)),
-    }
-}
-
-fn stated(field: &str, at: &[&String], was: &Value, now: &Value) -> What {
-    let side = |value: &Value| Some(value).filter(|value| !value.is_null()).cloned();
-    What::Stated {
-        field: field.to_owned(),
-        at: at.iter().map(|name| (*name).clone()).collect(),
-        was: side(was),
-        now: side(now),
-    }
-}
-
-/// What differs from a gate of a tree on, reached by these events.
-///
-/// An event that only one edition has is told whole; of these, one of each edition are the same under other words
-/// where they feed the same gate and differ in nothing else.
-fn gates(at: &[&String], was: &Value, now: &Value, found: &mut Vec<What>) {
-    for field in ["gate", "cause", "part"] {
-        values(field, at, &was[field], &now[field], found);
-    }
-    let (was, now) = (&was["event"], &now["event"]);
-    let (mut went, mut came) = (Vec::new(), Vec::new());
-    for name in keys(was, now) {
-        let (was, now, at) = (&was[name], &now[name], [at, &[name]].concat());
-        match (was, now) {
-            (Value::Null, now) => came.push((at, now)),
-            (was, Value::Null) => went.push((at, was)),
-            (was, now) => {
-                let (before, after) = (&was["strength"], &now["strength"]);
-                values("event_strength", &at, before, after, found);
-                gates(&at, was, now, found);
-            }
-        }
-    }
-    for (at, event) in came {
-        let alike = |(_, other): &(Vec<&String>, &Value)| {
-            other["words"] == event["words"] && other["strength"] == event["strength"]
-        };
-        let other = went.iter().position(alike);
-        found.push(match other.map(|place| went.remove(place)) {
-            Some((before, _)) => {
-                let words = [&before, &at].map(|at| json!(at.last()));
-                stated("event_words", &at, &words[0], &words[1])
-            }
-            None => stated("event", &at, &Value::Null, &event["words"]),
-        });
-    }
-    for (at, event) in went {
-        found.push(stated("event", &at, &event["words"], &Value::Null));
-    }
+/// The events that lead to the gate that an input feeds.
+fn gate_of(input: &[String]) -> &[String] {
+    input.split_last().map_or(&[], |(_, gate)| gate)
 }

@@ -1,13 +1,13 @@
 //! The fields of the entries: what each bears on, how its value is compared, and the words for it.
 
-use super::thing::{Effect, Kind};
+use super::kind::Effect;
 
 /// What fields bear on; those that are not named here are words.
 #[rustfmt::skip] // a table reads as a table
 const BEARS_ON: [(Effect, &str); 3] = [
     (Effect::Belief,
         "rate max_order unlisted floor reacts mistold misread fades told_by only_then for after unless along first_looks \
-         repeat normal outcomes shows chance rest kind gate cause part event event_strength"),
+         repeat normal outcomes shows chance rest kind gate event event_strength"),
     (Effect::Limit,
         "unit instrument plausible takes formula reading range accuracy answer holds lasts ended_by conditions band \
          family limit words unclear recording role columns states at_most"),
@@ -17,7 +17,7 @@ const BEARS_ON: [(Effect, &str); 3] = [
          needs ends equipment"),
 ];
 /// Texts for people, shown in quotation marks; the others are ids and words of the format.
-const TEXTS: &str = "title text ask note source sources verify means why gloss event_words notice worth complaint \
+const TEXTS: &str = "title part text ask note source sources verify means why gloss event_words notice worth complaint \
                      found limit customer learn";
 /// Lists whose order is one in which people do or see something.
 const ORDERED: &str = "habit first_looks verify_with care conditions cautions outcomes takes limits columns steps \
@@ -27,28 +27,25 @@ fn is_in(field: &str, fields: &str) -> bool {
     fields.split_whitespace().any(|other| other == field)
 }
 
-/// Whether a field is the part of the vehicle that a cause belongs to, and not a part of a tree.
-fn is_part_of_vehicle(kind: Kind, field: &str) -> bool {
-    kind == Kind::Cause && field == "part"
+/// Whether a value says how what feeds a gate of a tree counts there. A cause's `part` of the vehicle has no place in
+/// it.
+pub(super) fn feeds_a_gate(field: &str, at: &[String]) -> bool {
+    matches!(field, "cause" | "part") && !at.is_empty()
 }
 
-/// What a field of an entry bears on.
-pub(super) fn effect(kind: Kind, field: &str) -> Effect {
+/// What a value bears on.
+pub(super) fn effect(field: &str, at: &[String]) -> Effect {
     let bears_on = BEARS_ON.iter().find(|(_, fields)| is_in(field, fields));
     match bears_on {
-        Some((effect, _)) if !is_part_of_vehicle(kind, field) => *effect,
-        _ => Effect::Words,
+        _ if feeds_a_gate(field, at) => Effect::Belief,
+        Some((effect, _)) => *effect,
+        None => Effect::Words,
     }
 }
 
 /// Whether a field is a text for people.
-pub(super) fn is_text(kind: Kind, field: &str) -> bool {
-    is_in(field, TEXTS) || is_part_of_vehicle(kind, field)
-}
-
-/// Whether what feeds a gate of a tree is stated there.
-pub(super) fn feeds_a_gate(kind: Kind, field: &str) -> bool {
-    matches!(field, "cause" | "part") && kind != Kind::Cause
+pub(super) fn is_text(field: &str) -> bool {
+    is_in(field, TEXTS)
 }
 
 /// Whether the order of a list is stated too.
@@ -59,7 +56,7 @@ pub(super) fn is_ordered(field: &str) -> bool {
 /// The family's list that the numbers in a field are places in.
 pub(super) fn places_in(field: &str) -> Option<&'static str> {
     match field {
-        "caution" | "cautions" | "unread" | "ruled_out" => Some("cautions"),
+        "caution" | "cautions" | "dangers" | "unread" | "ruled_out" => Some("cautions"),
         "care" => Some("care"),
         _ => None,
     }
@@ -78,20 +75,44 @@ pub(super) fn unit<'u>(field: &str, last: &str, own: &'u str) -> &'u str {
         ("timed", _) | ("recording", "seconds" | "in all" | "at most") => "s",
         ("accuracy", "percent") => "%",
         ("accuracy", "class" | "digits") => "",
-        ("accuracy" | "range" | "plausible", _) => own,
+        ("accuracy" | "range" | "plausible" | "recording" | "limit", _) => own,
         _ => "",
     }
 }
 
-/// What one line of a list of texts is called; `None` for lists of ids.
-pub(super) fn line_word(field: &str) -> Option<&'static str> {
+/// What one line of a list of texts is called, `#` its place, and how it is said that it differs; `None` for lists of
+/// ids.
+pub(super) fn of_lines(field: &str) -> Option<(&'static str, &'static str)> {
     match field {
-        "steps" => Some("step"),
-        "complaints" => Some("complaint pattern"),
-        "readings" => Some("reading"),
-        "examples" => Some("example"),
+        "steps" => Some(("step #", "reworded")),
+        "complaints" => Some(("complaint pattern", "reworded")),
+        "readings" => Some(("reading #", "changed")),
+        "examples" => Some(("example", "reworded")),
         _ => None,
     }
+}
+
+/// What is said of a value: the names that tell where in the entry it stands, and the field with the names that belong
+/// to it.
+pub(super) fn subject<'a>(field: &str, at: &'a [String]) -> (&'a [String], String) {
+    let all = at.len();
+    // How many of the names are told where in the entry; and how many of the others the field stands before.
+    let (places, behind) = match field {
+        _ if feeds_a_gate(field, at) => (all - 1, 1),
+        "shows" => (1, 0),
+        "chance" | "band" | "gloss" | "words" | "finds" | "sets" | "event" | "event_strength"
+        | "event_words" | "gate" => (all, 0),
+        "requires" | "from" | "unless" | "fades" | "not_before" | "recording" | "recorder" => {
+            (0, all)
+        }
+        // Which figure of several it is.
+        "escalation" | "timed" | "range" | "accuracy" | "plausible" => (0, 1),
+        _ => (0, 0),
+    };
+    let (places, names) = at.split_at(places.min(all));
+    let (of, names) = names.split_at(names.len().saturating_sub(behind));
+    let subject = [of, &[in_words(field)], names].concat().join(" ");
+    (places, subject.trim().to_owned())
 }
 
 /// A field in words.

@@ -1,7 +1,6 @@
 //! What differs between two lists: which items came, went, were reworded or moved.
 
 use serde::Serialize;
-use serde_json::Value;
 
 /// From this likeness on, a line counts as reworded and not as another: 0 for nothing in common, 1 for equal.
 const REWORDED: f64 = 0.5;
@@ -38,15 +37,10 @@ pub struct ListDiffers {
 }
 
 /// What differs; `lines` are texts that can be reworded.
-pub(super) fn differs(old: &[Value], new: &[Value], lines: bool) -> ListDiffers {
-    let items = |list: &[Value]| -> Vec<Item> {
-        let texts = list
-            .iter()
-            .map(|item| item.as_str().unwrap_or_default().to_owned());
-        texts
-            .zip(1..)
-            .map(|(text, place)| Item { place, text })
-            .collect()
+pub(super) fn differs(old: &[String], new: &[String], lines: bool) -> ListDiffers {
+    let items = |list: &[String]| -> Vec<Item> {
+        let texts = list.iter().cloned().zip(1..);
+        texts.map(|(text, place)| Item { place, text }).collect()
     };
     let (old, new) = (items(old), items(new));
     let (mut removed, mut added) = (missing(&old, &new), missing(&new, &old));
@@ -77,33 +71,31 @@ fn missing(items: &[Item], others: &[Item]) -> Vec<Item> {
         .collect()
 }
 
-/// Takes out the pairs that say nearly the same, the most similar first; of equally similar ones those
-/// nearest to each other, then those nearest to the top.
+/// Takes out the pairs that say nearly the same: each is the nearest to the other.
 fn reworded(removed: &mut Vec<Item>, added: &mut Vec<Item>) -> Vec<Sides<Item>> {
-    let mut pairs: Vec<(f64, Sides<Item>)> = Vec::new();
-    for was in removed.iter() {
-        for now in added.iter() {
-            let likeness = strsim::normalized_levenshtein(&was.text, &now.text);
-            if likeness >= REWORDED {
-                let (was, now) = (was.clone(), now.clone());
-                pairs.push((likeness, Sides { was, now }));
-            }
-        }
-    }
-    let first = |pair: &Sides<Item>| pair.was.place.min(pair.now.place);
-    let apart = |pair: &Sides<Item>| pair.was.place.abs_diff(pair.now.place);
-    pairs.sort_by(|(a, one), (b, other)| {
-        b.total_cmp(a)
-            .then((apart(one), first(one)).cmp(&(apart(other), first(other))))
+    let pairs = removed.iter().filter_map(|was| {
+        let now = nearest(was, added)?;
+        (nearest(now, removed)? == was).then(|| Sides {
+            was: was.clone(),
+            now: now.clone(),
+        })
     });
-    let mut reworded = Vec::new();
-    for (_, pair) in pairs {
-        if removed.contains(&pair.was) && added.contains(&pair.now) {
-            removed.retain(|item| *item != pair.was);
-            added.retain(|item| *item != pair.now);
-            reworded.push(pair);
-        }
-    }
-    reworded.sort_by_key(|pair| (first(pair), apart(pair)));
-    reworded
+    let mut pairs: Vec<Sides<Item>> = pairs.collect();
+    removed.retain(|item| pairs.iter().all(|pair| pair.was != *item));
+    added.retain(|item| pairs.iter().all(|pair| pair.now != *item));
+    pairs.sort_by_key(|Sides { was, now }| (was.place.min(now.place), was.place.max(now.place)));
+    pairs
+}
+
+/// The line that says nearly the same; of equally similar ones that at the nearest place.
+fn nearest<'i>(item: &Item, others: &'i [Item]) -> Option<&'i Item> {
+    let alike = others.iter().filter_map(|other| {
+        let likeness = strsim::normalized_levenshtein(&item.text, &other.text);
+        (likeness >= REWORDED).then_some((likeness, other))
+    });
+    let apart = |other: &Item| item.place.abs_diff(other.place);
+    let nearer = |(a, one): &(f64, &Item), (b, other): &(f64, &Item)| {
+        a.total_cmp(b).then(apart(other).cmp(&apart(one)))
+    };
+    alike.max_by(nearer).map(|(_, other)| other)
 }

@@ -5,23 +5,25 @@
 
 use std::collections::BTreeMap;
 
-use serde_json::{Value, json};
-
-use super::edition::{EACH, Entries, case_name, entries};
-use super::thing::{Kind, Thing};
-use super::value::{fields, is_branch, items, text};
+use super::edition::{Entries, entries};
+use super::entry::{Entry, Value, list, place};
+use super::kind::{Kind, Thing};
 use crate::knowledge::{Family, Knowledge, Reading};
 
 /// An entry of the older edition, and what the newer one calls it.
 pub(super) type Renamed = (Thing, String);
 
-/// Whether a field's texts say what an entry is.
-fn says_what_it_is(field: &str) -> bool {
-    matches!(
-        field,
-        "title" | "ask" | "text" | "outcomes" | "event_words" | "readings" | "tree"
-    )
-}
+/// The fields whose texts say what an entry is.
+const TELLING: [&str; 8] = [
+    "title",
+    "ask",
+    "text",
+    "outcomes",
+    "event_words",
+    "readings",
+    "gate",
+    "event",
+];
 
 /// The older edition in the names of the newer one, and what had other names.
 ///
@@ -30,10 +32,8 @@ pub(super) fn in_newer_names(old: &Knowledge, now: &Entries) -> (Knowledge, Vec<
     let (mut old, mut renamed) = (old.clone(), Vec::new());
     loop {
         let was = entries(&old);
-        let mut found = said(&was, now);
-        if found.is_empty() {
-            found = certain(&was, now);
-        }
+        let said = Some(said(&was, now)).filter(|said| !said.is_empty());
+        let found = said.unwrap_or_else(|| certain(&was, now));
         if found.is_empty() {
             return (old, renamed);
         }
@@ -48,8 +48,8 @@ pub(super) fn in_newer_names(old: &Knowledge, now: &Entries) -> (Knowledge, Vec<
 fn said(was: &Entries, now: &Entries) -> Vec<Renamed> {
     let came = now.iter().filter(|(thing, _)| !was.contains_key(*thing));
     came.filter_map(|(thing, entry)| {
-        let mut former = items(&entry["formerly"]).iter().map(|name| Thing {
-            name: text(name).to_owned(),
+        let mut former = list(entry, "formerly").iter().map(|name| Thing {
+            name: name.clone(),
             ..thing.clone()
         });
         let former = former.find(|former| was.contains_key(former) && !now.contains_key(former))?;
@@ -62,9 +62,8 @@ fn said(was: &Entries, now: &Entries) -> Vec<Renamed> {
 fn certain(was: &Entries, now: &Entries) -> Vec<Renamed> {
     let mut same: BTreeMap<_, [Vec<String>; 2]> = BTreeMap::new();
     for (side, here, there) in [(0, was, now), (1, now, was)] {
-        for (thing, mut identity) in only(here, there) {
-            identity.sort_all_objects();
-            let key = (thing.kind, thing.family, identity.to_string());
+        for (thing, identity) in only(here, there) {
+            let key = (thing.kind, thing.family, identity);
             same.entry(key).or_default()[side].push(thing.name);
         }
     }
@@ -78,109 +77,88 @@ fn certain(was: &Entries, now: &Entries) -> Vec<Renamed> {
 }
 
 /// The entries, and the outcomes of measurements, that the other edition has not; each with what tells it from others.
-fn only(here: &Entries, there: &Entries) -> Vec<(Thing, Value)> {
+fn only(here: &Entries, there: &Entries) -> Vec<(Thing, String)> {
     let mut only = Vec::new();
     for (thing, entry) in here {
         let Some(other) = there.get(thing) else {
             // These are named by their own content.
-            if !matches!(thing.kind, Kind::Ambiguity | Kind::Code) {
-                only.push((thing.clone(), identity(entry)));
+            if !matches!(thing.kind, Kind::Ambiguity | Kind::TroubleCode) {
+                only.push((thing.clone(), identity(entry, &[])));
             }
             continue;
         };
-        let outcomes = items(&entry["outcomes"]).iter();
-        for outcome in outcomes.filter(|outcome| !items(&other["outcomes"]).contains(outcome)) {
-            let name = format!("{}/{}", thing.name, text(outcome));
-            let each = identity(&entry[EACH][text(outcome)]);
-            let is_normal = entry["normal"] == *outcome;
+        let outcomes = list(entry, "outcomes").iter();
+        for outcome in outcomes.filter(|outcome| !list(other, "outcomes").contains(outcome)) {
+            let is_normal = entry.get(&place("normal", &[])) == Some(&outcome.into());
+            let name = format!("{}/{outcome}", thing.name);
+            let outcome = identity(entry, std::slice::from_ref(outcome));
             only.push((
                 Thing::new(Kind::Outcome, thing.family.as_deref(), &name),
-                json!([thing.name, is_normal, each]),
+                format!("{} {is_normal} {outcome}", thing.name),
             ));
         }
     }
     only
 }
 
-/// The title and figures of an entry.
-fn identity(entry: &Value) -> Value {
-    let kept = fields(entry).filter_map(|(field, value)| {
-        let says = says_what_it_is(field);
-        let kept = match value {
-            value if is_branch(value) && !says => identity(value),
-            value if says || value.is_object() => value.clone(),
-            _ => return None,
-        };
-        Some((field.clone(), kept))
+/// The title and figures of an entry, or of one of its parts.
+fn identity(entry: &Entry, part: &[String]) -> String {
+    let all = entry.iter().filter_map(|((field, at), value)| {
+        let at = at.strip_prefix(part)?;
+        let says = TELLING.contains(&field.as_str()) || matches!(value, Value::Figure(_));
+        says.then_some((field, at, value))
     });
-    kept.collect()
+    format!("{:?}", all.collect::<Vec<_>>())
 }
 
 /// Gives an entry another name, also where it is named by its name and not by an id.
 fn rename(knowledge: &mut Knowledge, thing: &Thing, now: &str) {
     // An outcome is named `measurement/outcome`, and renamed in its measurement.
-    let parts = (thing.kind, thing.name.split_once('/'), now.split_once('/'));
-    let (measurement, was, now) = match parts {
-        (Kind::Outcome, Some((measurement, was)), Some((_, now))) => (measurement, was, now),
-        _ => ("", thing.name.as_str(), now),
-    };
-    let call = |name: &mut String| {
-        if name == was {
-            now.clone_into(name);
-        }
-    };
-    for vehicle in &mut knowledge.vehicles {
-        match thing.kind {
-            Kind::Family => call(&mut vehicle.family),
-            Kind::Vehicle => call(&mut vehicle.name),
-            _ => {}
-        }
-    }
+    let (measurement, was) = thing.name.split_once('/').unwrap_or(("", &thing.name));
+    let (_, now) = now.split_once('/').unwrap_or(("", now));
     let of = |family: &&mut Family| thing.family.as_ref().is_none_or(|of| *of == family.name);
-    for family in knowledge.families.iter_mut().filter(of) {
-        match thing.kind {
-            Kind::Family => call(&mut family.name),
-            Kind::Vehicle => {
-                let cases = family.cases.iter_mut().map(|case| &mut case.vehicle);
-                cases.flatten().for_each(call);
-                let exercises = family.exercises.iter_mut();
-                let vehicles = exercises.map(|exercise| &mut exercise.vehicle);
-                vehicles.flatten().for_each(call);
-            }
-            Kind::Outcome => rename_outcome(family, measurement, call),
-            Kind::SharedPart => {
-                for symptom in &mut family.symptoms {
-                    symptom.tree.rename_shared(was, now);
-                }
-            }
-            Kind::Case => {
-                let mut cases = family.cases.iter_mut();
-                if let Some(case) = cases.find(|case| case_name(case) == was) {
-                    now.clone_into(&mut case.file);
-                }
-            }
-            kind => kind.names(family).into_iter().for_each(call),
+    let families = knowledge.families.iter_mut().filter(of);
+    let vehicles = knowledge.vehicles.iter_mut();
+    let mut names: Vec<&mut String> = Vec::new();
+    match thing.kind {
+        Kind::Family => {
+            names.extend(families.map(|family| &mut family.name));
+            names.extend(vehicles.map(|vehicle| &mut vehicle.family));
         }
+        Kind::Vehicle => {
+            names.extend(vehicles.map(|vehicle| &mut vehicle.name));
+            for family in families {
+                names.extend(family.cases.iter_mut().flat_map(|case| &mut case.vehicle));
+                let exercises = family.exercises.iter_mut();
+                names.extend(exercises.flat_map(|exercise| &mut exercise.vehicle));
+            }
+        }
+        Kind::SharedPart => {
+            let symptoms = families.flat_map(|family| &mut family.symptoms);
+            names.extend(symptoms.flat_map(|symptom| symptom.tree.shared_names()));
+        }
+        Kind::Outcome => names.extend(families.flat_map(|family| outcomes(family, measurement))),
+        kind => names.extend(families.flat_map(|family| kind.names(family))),
+    }
+    for name in names.into_iter().filter(|name| *name == was) {
+        now.clone_into(name);
     }
 }
 
-/// Renames an outcome of a measurement, also where trouble codes and cases name it.
-fn rename_outcome(family: &mut Family, measurement: &str, call: impl Fn(&mut String)) {
+/// The outcomes of a measurement by name, also where trouble codes and cases name them.
+fn outcomes<'f>(family: &'f mut Family, measurement: &str) -> Vec<&'f mut String> {
     let Some(id) = family.measurement_named(measurement) else {
-        return;
+        return Vec::new();
     };
     let measurement = &mut family.measurements[id.index()];
-    for outcome in &mut measurement.outcomes {
-        call(&mut outcome.name);
-    }
-    if matches!(measurement.reading, Reading::Codes) {
-        family
-            .codes
-            .values_mut()
-            .for_each(|code| call(&mut code.kind));
-    }
+    let is_of_codes = matches!(measurement.reading, Reading::Codes);
+    let codes = family.codes.values_mut().filter(|_| is_of_codes);
     let readings = family.cases.iter_mut().flat_map(|case| &mut case.readings);
-    for reading in readings.filter(|reading| reading.measurement == id) {
-        call(&mut reading.value);
-    }
+    let readings = readings.filter(|reading| reading.measurement == id);
+    let outcomes = measurement.outcomes.iter_mut();
+    outcomes
+        .map(|outcome| &mut outcome.name)
+        .chain(codes.map(|code| &mut code.kind))
+        .chain(readings.map(|reading| &mut reading.value))
+        .collect()
 }

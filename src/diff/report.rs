@@ -3,13 +3,14 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 
+use super::Comparison;
 use super::answers::{AnswerDiffers, Candidates, First, RepairMoved};
 use super::cases::{CaseAnswer, CaseDiffers, CasesPut, StandsIn};
 use super::change::Change;
-use super::comparison::Comparison;
+use super::entry::Value;
+use super::kind::{Effect, Kind, Thing};
 use super::list::Sides;
-use super::thing::{Effect, Kind, Thing};
-use super::wording::{apart, lines, of_family};
+use super::wording::{apart, lines, of_family, one};
 use crate::text::figures::{percent, tenths_of_percent};
 use crate::text::{Page, Tone, counted};
 
@@ -134,34 +135,25 @@ fn answer_lines(answer: &AnswerDiffers) -> Vec<String> {
     let large = answer.repairs.iter().filter(|moved| moved.size() >= SHOWN);
     let large: Vec<&RepairMoved> = large.take(LARGEST).collect();
     for RepairMoved { repairs, was, now } in &large {
-        lines.push(format!("{}: {}", repairs.join(" + "), percents(*was, *now)));
+        lines.push(format!(
+            "{}: {}",
+            repairs.join(" + "),
+            apart(*was, *now, percent, tenths_of_percent)
+        ));
     }
-    match answer.repairs.len() - large.len() {
-        0 => {}
-        less if large.is_empty() => {
-            let moves = counted(less, "repair moves", "repairs move");
-            lines.push(format!("{moves} by less than half a percent point"));
-        }
-        less => lines.push(counted(less, "repair moves less", "repairs move less")),
+    let less = answer.repairs.len() - large.len();
+    if less > 0 {
+        let moves = counted(less, "repair moves", "repairs move");
+        let by = ["less", "by less than half a percentage point"][usize::from(large.is_empty())];
+        lines.push(format!("{moves} {by}"));
     }
     if answer.ranks_otherwise() {
-        let names = |first: &[First]| match first {
-            [] => "nothing".to_owned(),
-            first => {
-                let ids: Vec<&str> = first.iter().map(|one| one.id.as_str()).collect();
-                ids.join(", ")
-            }
-        };
-        let (was, now) = (names(&answer.first.was), names(&answer.first.now));
+        let ids = |first: &[First]| first.iter().map(|one| one.id.clone()).collect();
+        let [was, now] = [&answer.first.was, &answer.first.now]
+            .map(|first| one(&Value::List(ids(first)), false));
         lines.push(format!("first to measure: {was} -> {now}"));
     }
     lines
-}
-
-/// Two probabilities that differ.
-fn percents(was: f64, now: f64) -> String {
-    let (was, now) = apart(was, now, percent, tenths_of_percent);
-    format!("{was} -> {now}")
 }
 
 /// The worked cases with another answer.
@@ -188,16 +180,16 @@ fn case_line(case: &CaseDiffers, several: bool) -> String {
         StandsIn::Old => " (as the older has it)",
         StandsIn::New => " (as the newer has it)",
     };
-    let moved = match (&case.was, &case.now) {
+    let now = match (&case.was, &case.now) {
+        // The repairs go without saying where they still lead.
         (Ok(was), Ok(now))
             if was.repairs == now.repairs && !was.nothing_fits && !now.nothing_fits =>
         {
-            let moved = percents(was.probability, now.probability);
-            format!("{} {moved}", now.repairs.join(" + "))
+            percent(now.probability)
         }
-        (was, now) => format!("{} -> {}", led(was), led(now)),
+        (_, now) => led(now),
     };
-    format!("{name}{stands}: {moved}")
+    format!("{name}{stands}: {} -> {now}", led(&case.was))
 }
 
 fn led(answer: &Result<CaseAnswer, String>) -> String {

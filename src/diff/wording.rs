@@ -1,11 +1,10 @@
 //! One difference in words.
 
-use serde_json::Value;
-
 use super::change::{Change, What};
-use super::field::{feeds_a_gate, in_words, is_text, line_word};
+use super::entry::{Entry, IN_WORDS, Value, place, with_unit};
+use super::field::{feeds_a_gate, in_words, is_text, of_lines, subject};
+use super::kind::Kind;
 use super::list::{Item, ListDiffers, Sides};
-use super::thing::Kind;
 use crate::text::plain;
 
 /// So many words are kept before and behind what differs.
@@ -16,12 +15,10 @@ const SHOWN: usize = 14;
 /// The lines of a difference: one, but for a list whose items differ in several ways.
 pub(super) fn lines(change: &Change, several: bool) -> Vec<String> {
     let thing = &change.thing;
-    let name = if says_kind(thing.kind) {
-        format!("{} {}", thing.kind.word(), thing.name)
-    } else {
-        thing.name.clone()
-    };
-    let label = of_family(&name, thing.family.as_deref(), several);
+    let mut label = of_family(&thing.name, thing.family.as_deref(), several);
+    if thing.kind.told().before_id {
+        label = format!("{} {label}", thing.kind.word());
+    }
     let told = match &change.what {
         What::Added { states } => vec![format!(" comes in: {}", summary(thing.kind, states))],
         What::Removed { states } => vec![format!(" goes out: {}", summary(thing.kind, states))],
@@ -31,11 +28,8 @@ pub(super) fn lines(change: &Change, several: bool) -> Vec<String> {
             at,
             was,
             now,
-        } => vec![stated(thing.kind, field, at, [was, now])],
-        What::Listed { field, differs } => match line_word(field) {
-            Some(word) => listed_lines(field, word, differs),
-            None => listed_ids(field, differs),
-        },
+        } => vec![stated(field, at, [was.as_ref(), now.as_ref()])],
+        What::Listed { field, differs } => listed(field, differs),
     };
     let lines = told.into_iter().map(|told| label.clone() + &told);
     lines.collect()
@@ -49,101 +43,59 @@ pub(super) fn of_family(name: &str, family: Option<&str>, several: bool) -> Stri
     }
 }
 
-/// Whether the kind is said before the id; what is most talked about goes without.
-const fn says_kind(kind: Kind) -> bool {
-    !matches!(
-        kind,
-        Kind::Cause
-            | Kind::Measurement
-            | Kind::Symptom
-            | Kind::Vehicle
-            | Kind::Repair
-            | Kind::Family
-    )
-}
-
 /// What an entry is that only one edition has.
-fn summary(kind: Kind, states: &Value) -> String {
-    let (called, figures) = kind.summary();
+fn summary(kind: Kind, states: &Entry) -> String {
+    let told = kind.told();
     let mut parts = Vec::new();
-    if !says_kind(kind) {
-        parts.push(kind.word().to_owned());
+    if !told.before_id {
+        parts.push(told.word.to_owned());
     }
-    let mut say = |before: String, value: &Value, text| {
-        if !value.is_null() {
-            parts.push(before + &one(value, text));
-        }
+    let mut say = |before: &str, field: &str| {
+        let value = states.get(&place(field, &[]));
+        parts.extend(value.map(|value| format!("{before}{}", one(value, field == told.title))));
     };
-    say(String::new(), &states[called], true);
-    for field in figures {
-        let before = format!("{field} ").replace("minutes ", "");
-        say(before, &states[*field], false);
+    say("", told.title);
+    for field in told.figures {
+        say(&format!("{field} ").replace("minutes ", ""), field);
     }
-    say(String::new(), &states["tree"]["words"], false);
-    say(String::new(), &states["entries"], false);
+    say("", IN_WORDS);
     parts.join(", ")
 }
 
 /// A statement: what follows the label.
-fn stated(kind: Kind, field: &str, at: &[String], sides: [&Option<Value>; 2]) -> String {
-    let feeds_a_gate = feeds_a_gate(kind, field);
-    // How many of the names are told where in the entry, after a comma; and how many of the others the field stands
-    // before.
-    let (places, behind) = match field {
-        _ if feeds_a_gate => (at.len().saturating_sub(1), 1),
-        "shows" => (1, 0),
-        "chance" | "band" | "gloss" | "words" | "finds" | "sets" | "event" | "event_strength"
-        | "event_words" | "gate" => (at.len(), 0),
-        "requires" | "from" | "unless" | "fades" | "not_before" | "recording" => (0, at.len()),
-        // Which figure of several it is.
-        "escalation" | "timed" | "range" | "accuracy" | "plausible" => (0, 1),
-        _ => (0, 0),
-    };
-    let (places, names) = at.split_at(places.min(at.len()));
-    let (of, names) = names.split_at(names.len().saturating_sub(behind));
-    let subject = [of, &[in_words(field)], names].concat();
-    let subject = subject.join(" ").trim().to_owned();
-    let told = match sides {
-        [None, Some(now)] if feeds_a_gate => format!("{subject} comes in{}", counts(now)),
-        [Some(was), None] if feeds_a_gate => format!("{subject} goes out{}", counts(was)),
-        _ if feeds_a_gate => moved(&format!("{subject} strength"), sides, false),
-        _ => moved(&subject, sides, is_text(kind, field)),
-    };
+fn stated(field: &str, at: &[String], sides: [Option<&Value>; 2]) -> String {
+    let (places, subject) = subject(field, at);
     let places: Vec<String> = places.iter().map(|name| format!(", {name}")).collect();
-    format!("{}: {told}", places.concat())
-}
-
-/// The strength of what feeds a gate: 1 goes without saying.
-fn counts(strength: &Value) -> String {
-    match strength["number"].as_f64() {
-        Some(strength) if strength < 1.0 => format!(", strength {}", plain(strength)),
-        _ => String::new(),
-    }
-}
-
-/// What was stated and what is: `rate 14 -> 9 of 1,000 jobs`.
-fn moved(subject: &str, sides: [&Option<Value>; 2], text: bool) -> String {
-    let source = |value: &Value| match value["source"].as_str() {
-        Some(source) => format!(" ({source})"),
-        None => String::new(),
+    let text = is_text(field);
+    let what = if feeds_a_gate(field, at) {
+        "strength "
+    } else {
+        ""
     };
-    let values = match sides {
-        [None, None] => String::new(),
-        [None, Some(now)] => format!("comes in, {}{}", one(now, text), source(now)),
-        [Some(was), None] => format!("goes out, was {}{}", one(was, text), source(was)),
-        [Some(Value::String(was)), Some(Value::String(now))] if text => reworded(was, now),
-        [Some(was), Some(now)] => {
-            let told = match (was["number"].as_f64(), now["number"].as_f64()) {
-                (Some(before), Some(after)) if was["unit"] == now["unit"] => {
-                    let (before, after) = apart(before, after, plain, |number| number.to_string());
-                    with_unit(&format!("{before} -> {after}"), now)
-                }
-                _ => format!("{} -> {}", one(was, text), one(now, text)),
-            };
-            told + &source(now)
+    let told = match sides {
+        [Some(Value::Text(was)), Some(Value::Text(now))] if text => reworded(was, now),
+        [Some(Value::Figure(was)), Some(Value::Figure(now))] if was.unit == now.unit => {
+            let both = apart(was.number, now.number, plain, |number| number.to_string());
+            format!("{what}{}", with_unit(&both, &now.unit))
         }
+        [Some(was), Some(now)] => format!("{} -> {}", one(was, text), one(now, text)),
+        [None, Some(now)] => format!("comes in, {what}{}", one(now, text)),
+        [Some(was), None] => format!("goes out, was {what}{}", one(was, text)),
+        [None, None] => String::new(),
     };
-    format!("{subject} {values}").trim().to_owned()
+    // What always counts does so without saying.
+    let told = told.strip_suffix(", strength 1").unwrap_or(&told);
+    let told = format!(
+        "{}: {}",
+        places.concat(),
+        format!("{subject} {told}").trim_start()
+    );
+    match sides[1].or(sides[0]) {
+        Some(Value::Figure(figure)) if !figure.source.is_empty() => {
+            format!("{told} ({})", figure.source)
+        }
+        _ => told,
+    }
 }
 
 /// Two figures that differ, with as many digits as it takes to see it.
@@ -152,100 +104,74 @@ pub(super) fn apart(
     now: f64,
     short: fn(f64) -> String,
     long: fn(f64) -> String,
-) -> (String, String) {
+) -> String {
     let write = if short(was) == short(now) {
         long
     } else {
         short
     };
-    (write(was), write(now))
-}
-
-fn with_unit(figure: &str, of: &Value) -> String {
-    let unit = of["unit"].as_str().unwrap_or_default();
-    format!("{figure} {unit}").trim_end().to_owned()
+    format!("{} -> {}", write(was), write(now))
 }
 
 /// One value.
-fn one(value: &Value, text: bool) -> String {
+pub(super) fn one(value: &Value, text: bool) -> String {
     match value {
-        Value::String(words) if text => quoted(words),
-        Value::String(words) => words.clone(),
-        Value::Array(items) if items.is_empty() => "none".to_owned(),
-        Value::Array(items) => items
-            .iter()
-            .filter_map(Value::as_str)
-            .collect::<Vec<_>>()
-            .join(", "),
-        value => with_unit(
-            &value["number"].as_f64().map_or(String::new(), plain),
-            value,
-        ),
+        Value::Text(words) if text => quoted(words),
+        Value::Text(words) => words.clone(),
+        Value::List(items) if items.is_empty() => "none".to_owned(),
+        Value::List(items) => items.join(", "),
+        Value::Figure(figure) => with_unit(&plain(figure.number), &figure.unit),
     }
 }
 
-/// A list of ids: what came and went on one line.
-fn listed_ids(field: &str, differs: &ListDiffers) -> Vec<String> {
+/// What differs in a list: of texts what came, went and was reworded on a line each, of ids on one line.
+fn listed(field: &str, differs: &ListDiffers) -> Vec<String> {
     let words = in_words(field);
-    let mut parts = Vec::new();
-    for (items, way) in [(&differs.added, "in"), (&differs.removed, "out")] {
-        let names: Vec<&str> = items.iter().map(|item| item.text.as_str()).collect();
-        if !names.is_empty() {
-            parts.push(format!("{} {way}", names.join(", ")));
+    let lines = of_lines(field);
+    let ListDiffers { added, removed, .. } = differs;
+    let mut told = Vec::new();
+    if let Some((line, changed)) = lines {
+        let mut say = |item: &Item, verb: &str, text: String| {
+            let line = line.replace('#', &item.place.to_string());
+            told.push(format!(": {line} {verb}: {text}"));
+        };
+        for Sides { was, now } in &differs.reworded {
+            say(now, changed, reworded(&was.text, &now.text));
         }
-    }
-    let mut lines = Vec::new();
-    if !parts.is_empty() {
-        lines.push(format!(": {words}: {}", parts.join(", ")));
-    }
-    if let Some(Sides { was, now }) = &differs.reordered {
-        let order = reworded(&was.join(" "), &now.join(" "));
-        lines.push(format!(": {words} in another order: {order}"));
-    }
-    lines
-}
-
-/// A list of texts: what came, went and was reworded on a line each.
-fn listed_lines(field: &str, word: &str, differs: &ListDiffers) -> Vec<String> {
-    let mut lines = Vec::new();
-    let mut say = |item: &Item, verb: &str, text: String| {
-        let place = match field {
-            "steps" | "readings" => format!(" {}", item.place),
-            _ => String::new(),
-        };
-        lines.push(format!(": {word}{place} {verb}: {text}"));
-    };
-    for Sides { was, now } in &differs.reworded {
-        let verb = if field == "readings" {
-            "changed"
-        } else {
-            "reworded"
-        };
-        say(now, verb, reworded(&was.text, &now.text));
-    }
-    for item in &differs.added {
-        say(item, "added", quoted(&item.text));
-    }
-    for item in &differs.removed {
-        say(item, "removed", quoted(&item.text));
+        for item in added {
+            say(item, "added", quoted(&item.text));
+        }
+        for item in removed {
+            say(item, "removed", quoted(&item.text));
+        }
+    } else {
+        let ways = [(added, "in"), (removed, "out")].into_iter();
+        let ways = ways.filter(|(items, _)| !items.is_empty());
+        let ways = ways.map(|(items, way)| {
+            let names: Vec<&str> = items.iter().map(|item| item.text.as_str()).collect();
+            format!("{} {way}", names.join(", "))
+        });
+        let ways: Vec<String> = ways.collect();
+        told.extend((!ways.is_empty()).then(|| format!(": {words}: {}", ways.join(", "))));
     }
     if let Some(Sides { was, now }) = &differs.reordered {
         let place = |item| was.iter().position(|before| before == item);
         let places = now.iter().filter_map(place).map(|at| (at + 1).to_string());
-        let places = places.collect::<Vec<_>>().join(", ");
-        lines.push(format!(
-            ": {field} in another order: those that stay were {places}"
-        ));
+        let order = match lines {
+            Some(_) => format!(
+                "those that stay were {}",
+                places.collect::<Vec<_>>().join(", ")
+            ),
+            None => reworded(&was.join(" "), &now.join(" ")),
+        };
+        told.push(format!(": {words} in another order: {order}"));
     }
-    lines
+    told
 }
 
 /// The wordings in quotation marks, `…` for what they share beyond a few words.
 fn reworded(was: &str, now: &str) -> String {
-    let (was, now): (Vec<&str>, Vec<&str>) = (
-        was.split_whitespace().collect(),
-        now.split_whitespace().collect(),
-    );
+    let [was, now] = [was, now].map(|text| text.split_whitespace().collect::<Vec<_>>());
     if was == now {
         return "with other blanks".to_owned();
     }

@@ -99,17 +99,12 @@ impl<C: Copy + Ord> FaultTree<C> {
         self.graph.node_indices()
     }
 
-    /// Gives the part that several trees share another name.
-    pub fn rename_shared(&mut self, from: &str, to: &str) {
-        for node in self.graph.node_weights_mut() {
-            if let Node::Gate {
-                shared: Some(name), ..
-            } = node
-                && name == from
-            {
-                to.clone_into(name);
-            }
-        }
+    /// The names of the parts that several trees share, to be given others.
+    pub fn shared_names(&mut self) -> impl Iterator<Item = &mut String> {
+        self.graph.node_weights_mut().filter_map(|node| match node {
+            Node::Gate { shared, .. } => shared.as_mut(),
+            Node::Leaf { .. } | Node::Sometimes { .. } => None,
+        })
     }
 
     /// The causes that stand in the tree, in order, each once.

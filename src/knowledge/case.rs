@@ -11,6 +11,8 @@ use super::stated::is_default;
 /// A vehicle that was diagnosed, as an example and as a check.
 #[derive(Clone, Debug, Serialize)]
 pub struct Case {
+    /// Its name: that of its file, without folder and ending.
+    pub name: String,
     /// What it is about.
     pub title: String,
     /// The file it stands in, by its path in the folder.

@@ -62,11 +62,11 @@ pub struct Family {
     pub habit: Vec<MeasurementId>,
     /// Caution texts.
     pub cautions: Vec<NamedText>,
-    /// The words in steps that ask for a caution.
-    #[serde(skip)]
-    pub dangers: Vec<Danger>,
+    /// The words in steps that ask for a caution, without regard to case: a place in the list of caution texts, and
+    /// patterns of words that mention its danger.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub dangers: Vec<(usize, Vec<Pattern>)>,
     /// What each word of a source stands for; empty where the family does not say.
-    #[serde(skip)]
     pub sources: Vec<NamedText>,
     /// Texts on the care a repair asks for.
     pub care: Vec<NamedText>,
@@ -168,15 +168,6 @@ pub struct NamedText {
     pub name: String,
     /// The text.
     pub text: String,
-}
-
-/// A danger that a step can mention, and the caution it asks for.
-#[derive(Clone, Debug)]
-pub struct Danger {
-    /// The caution: a place in the family's list of caution texts.
-    pub caution: usize,
-    /// Patterns of words that mention it, without regard to case.
-    pub patterns: Vec<Pattern>,
 }
 
 /// What must be in place before a measurement.

@@ -11,7 +11,7 @@ use super::limit::{Limit, LimitBand};
 use super::order::Unless;
 use super::pattern::Pattern;
 use super::signal::Recording;
-use super::stated::is_default;
+use super::stated::{is_default, pairs};
 use crate::entry::{Choice, NoChoice, choose};
 use crate::units::formula::Formula;
 use crate::units::{Interval, Minutes, Probability, Unit};
@@ -75,7 +75,7 @@ pub struct Measurement {
     /// What to do, step by step.
     pub steps: Vec<String>,
     /// What each named cause does to it.
-    #[serde(skip)]
+    #[serde(serialize_with = "pairs", skip_serializing_if = "is_default")]
     pub shows: BTreeMap<CauseId, Row>,
     /// What it gives with none of the named causes.
     #[serde(skip)]
@@ -189,8 +189,8 @@ impl Outcome {
 }
 
 /// What one named cause does to a measurement: by outcome, the stated probability.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Row(pub BTreeMap<OutcomeId, Probability>);
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Row(#[serde(serialize_with = "pairs")] pub BTreeMap<OutcomeId, Probability>);
 
 /// What a measurement gives with none of its named causes: by outcome, summing to 1.
 #[derive(Clone, Debug, PartialEq)]

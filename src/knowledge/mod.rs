@@ -32,7 +32,7 @@ pub use complaint::Listener;
 pub use condition::{Condition, ConditionKind};
 pub use exercise::{Exercise, Help, Level};
 pub use family::{
-    Accepted, Ambiguity, Danger, Entering, Escalation, Family, Figures, Id, Instrument, NamedText,
+    Accepted, Ambiguity, Entering, Escalation, Family, Figures, Id, Instrument, NamedText,
     Recorder, SetUp, Shop,
 };
 pub use ids::{

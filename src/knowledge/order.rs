@@ -3,13 +3,16 @@
 use serde::Serialize;
 
 use super::ids::{MeasurementId, OutcomeId, SymptomId};
+use super::stated::is_default;
 
 /// When something is not offered.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Unless {
     /// Once the latest reading of one of these measurements is one of these outcomes.
+    #[serde(skip_serializing_if = "is_default")]
     pub outcomes: Vec<(MeasurementId, Vec<OutcomeId>)>,
     /// While one of these symptoms is among the job's.
+    #[serde(rename = "complaint")]
     pub symptoms: Vec<SymptomId>,
 }
 

@@ -154,7 +154,7 @@ pub struct Recording {
     #[serde(skip)]
     pub during: Vec<(SignalId, During)>,
     /// The most that a signal changes a second in the window, in its unit.
-    #[serde(skip)]
+    #[serde(skip_serializing_if = "is_default")]
     pub steady: Vec<(SignalId, f64)>,
     /// The shortest window, in seconds.
     pub seconds: f64,

@@ -20,14 +20,15 @@ pub struct Vehicle {
     /// The units its readings are shown in.
     pub units: System,
     /// Its limits, by name.
-    #[serde(skip)]
+    #[serde(rename = "limit")]
     pub limits: BTreeMap<String, SheetLimit>,
 }
 
 /// A limit of the sheet.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct SheetLimit {
     /// The numbers by key (`min`, `max`, `far`), in `unit`.
+    #[serde(flatten)]
     pub numbers: BTreeMap<String, f64>,
     /// The unit of the numbers; `None` for a limit in words.
     pub unit: Option<Unit>,

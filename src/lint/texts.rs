@@ -133,25 +133,20 @@ fn too_long(most: usize, what: &str, text: &str) -> Option<String> {
 /// caution once, at the first such step.
 fn dangers(desk: &Desk<'_>, measurement: &Measurement) {
     let lacking = |caution: &usize| !measurement.cautions.contains(caution);
-    for danger in desk.family.dangers.iter().filter(|d| lacking(&d.caution)) {
+    let dangers = desk.family.dangers.iter();
+    for (caution, patterns) in dangers.filter(|(caution, _)| lacking(caution)) {
         let mention = measurement
             .steps
             .iter()
             .enumerate()
             .find_map(|(place, step)| {
-                let found = danger
-                    .patterns
-                    .iter()
-                    .find_map(|pattern| pattern.find(step))?;
+                let found = patterns.iter().find_map(|pattern| pattern.find(step))?;
                 Some((place.to_string(), found))
             });
         let Some((place, found)) = mention else {
             continue;
         };
-        let (name, caution) = (
-            &measurement.name,
-            &desk.family.cautions[danger.caution].name,
-        );
+        let (name, caution) = (&measurement.name, &desk.family.cautions[*caution].name);
         desk.at_value(
             Code::DangerUnwarned,
             (FileKind::Measurements, &["measurements", name, "steps", &place]),

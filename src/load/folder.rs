@@ -119,6 +119,12 @@ impl FileKind {
     }
 }
 
+/// The name of a file, without folder and ending.
+pub(super) fn stem(path: &str) -> &str {
+    let file = path.rsplit('/').next().unwrap_or(path);
+    file.trim_end_matches(".yaml")
+}
+
 /// What could be read of a folder.
 #[derive(Debug, Default)]
 pub(super) struct Folder {

@@ -7,7 +7,7 @@ use super::{values, vehicles};
 use crate::entry;
 use crate::entry::{Answer, Expected, TroubleCode};
 use crate::knowledge::{Case, CaseReading, Claim, Expect, Family, Measurement, Reading, Vehicle};
-use crate::load::folder::RawFamily;
+use crate::load::folder::{RawFamily, stem};
 use crate::load::log::{Log, Spot, say};
 use crate::load::raw::cases as raw;
 use crate::load::value::{Placed, Scalar};
@@ -77,6 +77,7 @@ fn case(
             "add `vehicle:` to the case");
     }
     Some(Case {
+        name: stem(path).to_owned(),
         title: file.case.value.clone(),
         file: path.to_owned(),
         complaint: file.complaint.clone(),

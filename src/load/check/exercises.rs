@@ -3,7 +3,7 @@
 use super::known::{Known, finished};
 use super::{values, vehicles};
 use crate::knowledge::{Exercise, Family, Level, Vehicle};
-use crate::load::folder::RawFamily;
+use crate::load::folder::{RawFamily, stem};
 use crate::load::log::say;
 use crate::load::raw::exercises::ExerciseFile;
 
@@ -59,9 +59,8 @@ fn exercise(
         say!(known.log, file.seed.spot; BadNumber, "the seed is {}", file.seed.value =>
             "a seed is a whole number from 0");
     }
-    let stem = path.rsplit('/').next().unwrap_or(path);
     Some(Exercise {
-        name: stem.trim_end_matches(".yaml").to_owned(),
+        name: stem(path).to_owned(),
         title: file.exercise.value.clone(),
         level: file.level.unwrap_or(Level::Medium),
         symptom: symptom?,

@@ -8,7 +8,7 @@ use super::names::Names;
 use super::outcomes::by_outcome;
 use super::{causes, measurements, names, order, reading, set_ups, signals, trees, values};
 use crate::knowledge::{
-    Accepted, Ambiguity, Condition, ConditionKind, Danger, Entering, Escalation, Family, Figures,
+    Accepted, Ambiguity, Condition, ConditionKind, Entering, Escalation, Family, Figures,
     Measurement, NamedText, Recorder, SetUp, Shop, defaults,
 };
 use crate::load::code::{Code, Severity};
@@ -46,7 +46,6 @@ pub(super) fn family<'r>(
         Some(NamedText { name, text })
     });
     let patterns = |_: &_, items: &_| Some(trees::patterns(items, known));
-    let dangers = known.cautions.keyed(&file.dangers, patterns).into_iter();
     let least = file.shop.least_saving.as_ref();
     let what_is_left = "what is left of a figure";
     let left = |left: &_| Some(values::probability(*left, what_is_left, known.log));
@@ -89,9 +88,7 @@ pub(super) fn family<'r>(
         unproved: file.unproved.clone(),
         habit: known.measurements.ids(&file.habit),
         cautions: texts(&file.cautions, &known.cautions),
-        dangers: dangers
-            .map(|(caution, patterns)| Danger { caution, patterns })
-            .collect(),
+        dangers: known.cautions.keyed(&file.dangers, patterns),
         sources: sources.collect(),
         care: texts(&file.care, &known.care),
         set_ups: set_up_list(file, known, &measurements),

@@ -9,7 +9,14 @@ use crate::textbook::Book;
 /// Two hypotheses of these priors, and a test that reads `yes` with these probabilities under them;
 /// a case in which it did.
 fn family(priors: [f64; 2], yes: [f64; 2]) -> Knowledge {
-    let mut files = Textbook::hypotheses(&[("a", priors[0]), ("b", priors[1])])
+    with_unlisted(0.0, priors, yes)
+}
+
+/// The same with a share of belief that no listed cause explains the complaint.
+fn with_unlisted(unlisted: f64, priors: [f64; 2], yes: [f64; 2]) -> Knowledge {
+    let mut textbook = Textbook::hypotheses(&[("a", priors[0]), ("b", priors[1])]);
+    textbook.unlisted = unlisted;
+    let mut files = textbook
         .test(
             Test::new("t", &["no", "yes"])
                 .row("a", &[1.0 - yes[0], yes[0]])
@@ -90,6 +97,15 @@ fn a_case_that_another_repair_leads_in_is_listed() {
     );
 }
 
+/// 0.9 of the unlisted cause before the reading, and after it more than of a or b: whichever of these leads.
+#[test]
+fn a_case_that_nothing_fits_in_either_edition_has_one_answer() {
+    let edition = |yes| with_unlisted(0.9, [0.5, 0.5], yes);
+    let comparison = Comparison::of(&edition([0.3, 0.2]), &edition([0.2, 0.3]));
+    assert_eq!(comparison.cases.put, 1);
+    assert_eq!(comparison.cases.differ, []);
+}
+
 /// 0.8 and 0.6 of a, 0.2 of b: 4/5 and 3/4, 0.05 apart; 0.8 and 0.7: 4/5 and 7/9, 0.022 apart.
 #[test]
 fn a_case_counts_as_moved_from_a_twentieth_on() {
@@ -130,6 +146,28 @@ fn candidates_that_come_and_go_and_another_first_measurement_are_told() {
     let page = page(&loaded(&Book::new()), &loaded(&edited));
     assert!(page.contains("- candidates in: supply-low"), "{page}");
     assert!(page.contains("- first to measure: "), "{page}");
+}
+
+/// What a case states of a repair does not go along to an edition that has no such repair.
+#[test]
+fn a_case_with_a_repair_that_only_one_edition_has_is_put_to_both() {
+    let edited = Book::new()
+        .edit(
+            "bench/causes.yaml",
+            "causes:\n",
+            "  weld-wire: {title: Weld the wire, minutes: 9, parts: 1, verify: it lights}\ncauses:\n",
+        )
+        .edit(
+            "bench/cases/dark-lamp.yaml",
+            "vehicle: trainer\n",
+            "vehicle: trainer\nnot_before: {weld-wire: [supply]}\n",
+        );
+    // As either edition has it.
+    let page = page(&loaded(&Book::new()), &loaded(&edited));
+    assert!(
+        page.contains("2 cases were put to both: the same repair leads"),
+        "{page}"
+    );
 }
 
 #[test]

@@ -233,7 +233,7 @@ fn each_single_edit_is_one_line_in_the_trades_words() {
             CASE,
             "expect: {repair: renew-lamp}",
             "expect: {unlisted: true}",
-            "worked case dark-lamp: expect renew-lamp -> nothing listed fits",
+            "worked case dark-lamp: expect renew-lamp -> no listed cause",
         ),
         (
             MEASUREMENTS,
@@ -416,6 +416,41 @@ fn each_single_edit_is_one_line_in_the_trades_words() {
         }
     }
     assert!(otherwise.is_empty(), "{otherwise:#?}");
+}
+
+/// A figure of several is named behind its field; a ratio has no unit to be shown.
+#[test]
+fn the_figures_of_a_recorder_and_a_signal_are_told_in_the_trades_words() {
+    let recorder = Book::new().edit(
+        FAMILY,
+        "in_place: [cover-on]\n",
+        "in_place: [cover-on]\nrecorder: {minutes: 4, set_ups: [probe-fitted]}\n",
+    );
+    assert_eq!(
+        told(&recorder),
+        [
+            "bench: recorder minutes comes in, 4 min",
+            "bench: recorder set-ups comes in, probe-fitted",
+        ]
+    );
+    let ratio = |steady: &str| {
+        Book::new()
+            .edit(
+                FAMILY,
+                "signals:\n",
+                "signals:\n  ratio: {title: Ratio, quantity: ratio, unit: '1', columns: ['ratio']}\n",
+            )
+            .edit(
+                MEASUREMENTS,
+                "while: {switch: [closed]}, takes",
+                &format!("while: {{switch: [closed]}}, steady: {{ratio: {steady}}}, takes"),
+            )
+    };
+    let page = page(&loaded(&ratio("0.02")), &loaded(&ratio("0.05")));
+    assert!(
+        page.contains("- supply: recording steady ratio 0.02 -> 0.05\n"),
+        "{page}"
+    );
 }
 
 #[test]

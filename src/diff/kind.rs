@@ -1,6 +1,6 @@
 //! What can differ: the entries of a knowledge folder, and what a difference bears on.
 
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 use crate::knowledge::Family;
 use crate::text::counted;
@@ -19,13 +19,26 @@ pub enum Effect {
     Words,
 }
 
-/// Writes the kinds and what is said of each from one table: what it is called; what an entry bears on that comes or
-/// goes whole; of such an entry what is told, its title or what it says, then figures; and the family's list of them,
-/// where its items have a name.
+/// How an entry of a kind is told.
+pub(super) struct Told {
+    /// What the kind is called.
+    pub(super) word: &'static str,
+    /// Whether that is said before the id; what is most talked about goes without.
+    pub(super) before_id: bool,
+    /// What an entry bears on that comes or goes whole.
+    pub(super) effect: Effect,
+    /// The field that says what such an entry is,
+    pub(super) title: &'static str,
+    /// and its figures that are told too.
+    pub(super) figures: &'static [&'static str],
+}
+
+/// Writes the kinds with what is said of each, and the family's list of them where its items have a name.
 macro_rules! kinds {
-    ($($(#[$doc:meta])* $kind:ident $word:literal $effect:ident $title:literal $figures:expr $(, $list:ident)?;)+) => {
+    ($($(#[$doc:meta])* $kind:ident $word:literal $before_id:literal $effect:ident $title:literal $figures:expr $(, $list:ident)?;)+) => {
         /// A kind of entry, in the order of the report.
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+        #[serde(rename_all = "kebab-case")]
         pub enum Kind {
             $($(#[$doc])* $kind,)+
         }
@@ -34,23 +47,9 @@ macro_rules! kinds {
             /// The kinds whose entries are the named items of one of the family's lists.
             pub(super) const LISTED: &'static [(&'static str, Self)] = &[$($((stringify!($list), Self::$kind),)?)+];
 
-            /// What it is called.
-            pub const fn word(self) -> &'static str {
+            pub(super) const fn told(self) -> Told {
                 match self {
-                    $(Self::$kind => $word,)+
-                }
-            }
-
-            pub(super) const fn effect(self) -> Effect {
-                match self {
-                    $(Self::$kind => Effect::$effect,)+
-                }
-            }
-
-            /// The fields that tell what an entry is: a text, and figures.
-            pub(super) const fn summary(self) -> (&'static str, &'static [&'static str]) {
-                match self {
-                    $(Self::$kind => ($title, &$figures),)+
+                    $(Self::$kind => Told { word: $word, before_id: $before_id, effect: Effect::$effect, title: $title, figures: &$figures },)+
                 }
             }
 
@@ -68,58 +67,53 @@ macro_rules! kinds {
 #[rustfmt::skip] // a table reads as a table
 kinds! {
     /// A family itself: its figures, its shop, its habit.
-    Family "family" Belief "title" [];
+    Family "family" false Belief "title" [];
     /// A cause.
-    Cause "cause" Belief "title" ["rate", "repair"], causes;
+    Cause "cause" false Belief "title" ["rate", "repair"], causes;
     /// A complaint and its tree.
-    Symptom "symptom" Belief "title" [], symptoms;
+    Symptom "symptom" false Belief "title" [], symptoms;
     /// A part that several trees share.
-    SharedPart "shared part" Belief "event_words" [];
+    SharedPart "shared part" true Belief "event_words" [];
     /// A measurement.
-    Measurement "measurement" Belief "title" ["minutes"], measurements;
+    Measurement "measurement" false Belief "title" ["minutes"], measurements;
     /// An outcome of a measurement, named `measurement/outcome`: told only where it was renamed.
-    Outcome "outcome" Belief "title" [];
+    Outcome "outcome" true Belief "title" [];
     /// A spec sheet.
-    Vehicle "vehicle" Limit "title" [];
+    Vehicle "vehicle" false Limit "title" [];
     /// What reads a number.
-    Instrument "instrument" Limit "title" [], instruments;
+    Instrument "instrument" true Limit "title" [], instruments;
     /// What must hold for a reading to count.
-    Condition "condition" Limit "ask" [], conditions;
+    Condition "condition" true Limit "ask" [], conditions;
     /// What a column of a recording can be.
-    Signal "signal" Limit "title" [], signals;
+    Signal "signal" true Limit "title" [], signals;
     /// What puts a cause right.
-    Repair "repair" Cost "title" ["minutes", "parts"], repairs;
+    Repair "repair" false Cost "title" ["minutes", "parts"], repairs;
     /// What must be in place before a measurement.
-    SetUp "set-up" Cost "title" ["minutes"], set_ups;
+    SetUp "set-up" true Cost "title" ["minutes"], set_ups;
     /// Causes that are hard to tell apart.
-    Ambiguity "ambiguity" Words "why" [];
+    Ambiguity "ambiguity" true Words "why" [];
     /// A caution text.
-    Caution "caution" Words "text" [], cautions;
+    Caution "caution" true Words "text" [], cautions;
     /// The care that repairs ask for.
-    Care "care text" Words "text" [], care;
+    CareText "care text" true Words "text" [], care;
     /// A trouble code.
-    Code "trouble code" Words "means" [];
+    TroubleCode "trouble code" true Words "means" [];
     /// A worked case.
-    Case "worked case" Words "title" ["expect"];
+    WorkedCase "worked case" true Words "title" ["expect"], cases;
     /// A vehicle to practise on.
-    Exercise "exercise" Words "title" ["level"], exercises;
+    Exercise "exercise" true Words "title" ["level"], exercises;
 }
 
 impl Kind {
+    /// What it is called.
+    pub const fn word(self) -> &'static str {
+        self.told().word
+    }
+
     /// So many of them: `1 cause`, `2 families`.
     pub(super) fn counted(self, count: usize) -> String {
         let word = self.word();
-        let more = match word.strip_suffix('y') {
-            Some(stem) => format!("{stem}ies"),
-            None => format!("{word}s"),
-        };
-        counted(count, word, &more)
-    }
-}
-
-impl Serialize for Kind {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(&self.word().replace(' ', "-"))
+        counted(count, word, &format!("{word}s").replace("ys", "ies"))
     }
 }
 
