@@ -541,7 +541,7 @@ fn reason(measure: &Measure) -> Markup {
                 "The readings fit nothing well, and this one fits worst. Take it again before anything is opened."
             },
             Some(Reason::Twice { repairs, cures, .. }) => p.notice {
-                (repairs) " is due and hangs on this reading. Take it a second time first: if it was wrong, the repair cures with only "
+                "Due: " (repairs) ". It hangs on this reading: take it a second time first. If it was wrong, the repair cures with only "
                 (percent(*cures)) "."
             },
             Some(Reason::Chosen { advised: Some(advised) }) => p { "Your choice. Advised: " (advised) },

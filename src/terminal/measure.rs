@@ -63,7 +63,7 @@ pub(super) fn reason(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
 /// That a repair hangs on a reading.
 pub(super) fn hangs_on(repairs: &str, cures: f64) -> String {
     format!(
-        "{repairs} is due and hangs on this reading. Take it a second time first: if it was wrong, the repair cures with \
+        "Due: {repairs}. It hangs on this reading: take it a second time first. If it was wrong, the repair cures with \
          only {}.",
         percent(cures)
     )

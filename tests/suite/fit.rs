@@ -306,8 +306,8 @@ fn the_prompt_says_why_a_reading_is_taken_twice_and_asks_for_it_once() {
         std::fs::write(path, text).unwrap();
     }
     let folder = folder.path().to_str().unwrap();
-    let said = "repair-a is due and hangs on this reading. Take it a second time first: if it was wrong, the repair cures \
-                with only 10 %.";
+    let said = "Due: repair-a. It hangs on this reading: take it a second time first. If it was wrong, the repair cures with only \
+                10 %.";
     let on = ["complaint", "--vehicle", "page", "--knowledge", folder];
     Shop::diagnose(on).types("high\n").run().says(said);
     let twice = Shop::diagnose(on).types("high\nhigh\n").run();
