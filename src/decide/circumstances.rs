@@ -323,6 +323,23 @@ fn was_read(readings: &[&Evidence], (of, outcomes): &(MeasurementId, Vec<Outcome
     })
 }
 
+/// Whether the latest reading of a measurement rules out another that has no dangers but its own: what is too risky
+/// there, such as a second stall on a clamp that gave way at the first, is too risky for itself.
+pub(super) fn rules_out_its_like(
+    family: &Family,
+    evidence: &[Evidence],
+    measurement: MeasurementId,
+) -> bool {
+    let readings = counting(family, evidence);
+    let own = &family.measurement(measurement).cautions;
+    family.measurements.iter().any(|other| {
+        let mut closing = other.unless.outcomes.iter();
+        !other.cautions.is_empty()
+            && other.cautions.iter().all(|caution| own.contains(caution))
+            && closing.any(|of| of.0 == measurement && was_read(&readings, of))
+    })
+}
+
 /// The set-ups to enter for a measurement that is taken whatever it tells: a general look, or one that verifies
 /// `repairs`. `None` where there is no way, or where what was read forbids it. What a cause of these repairs shows or
 /// brings about forbids nothing any more: it is taken as cured.

@@ -1,6 +1,8 @@
 //! Where a job stands after its readings, and what to do next.
 
-use super::circumstances::{Circumstances, open_to_view, problem, way_to, way_to_repair};
+use super::circumstances::{
+    Circumstances, open_to_view, problem, rules_out_its_like, way_to, way_to_repair,
+};
 use super::point::{Point, Step, Taking};
 use super::policy::Policy;
 use super::problem::{Group, Misshapen, Problem};
@@ -288,13 +290,15 @@ impl<'m, 'k> Standing<'m, 'k> {
         }
     }
 
-    /// Whether a measurement that was read once may be taken from here.
-    fn may_be_read_again(&self, measurement: MeasurementId) -> bool {
+    /// Whether a measurement that was read may be taken a second time: not if it was already, if what was read or entered
+    /// since forbids it, or if what it read itself does.
+    pub fn may_be_read_again(&self, measurement: MeasurementId) -> bool {
         let readings = self.evidence.iter();
         let readings = readings.filter(|reading| reading.measurement == measurement);
         let present = &self.model.complaint.present;
         let (family, now) = (self.model.family, &self.circumstances);
         readings.count() < 2
+            && !rules_out_its_like(family, &self.evidence, measurement)
             && !now.spoiled.contains(&measurement)
             && way_to(family, present, &self.evidence, now, measurement, &[]).is_some()
     }

@@ -138,6 +138,38 @@ fn a_repair_that_hangs_on_one_reading_has_it_taken_twice_where_that_is_worth_it(
     assert!(!again(4.4, often, &unless, Some("loose")));
 }
 
+/// Facts of the trade (common practice): once the chain has jumped or the clamp has given way there is no further stall and no
+/// full throttle, a second look at the same thing included. Asking the scan tool twice hurts nobody.
+#[test]
+fn a_reading_that_forbids_the_like_of_itself_is_not_taken_a_second_time() {
+    let may = |name: &str, outcome: &str| {
+        let job = Job::new(shipped(), &["slipping"]).after(name, outcome);
+        let standing = job.standing(OrderBy::default());
+        standing.may_be_read_again(measurement(job.model.family, name))
+    };
+    assert!(!may("gauge-secondary-stall", "low"));
+    assert!(may("gauge-secondary-stall", "normal"));
+    assert!(!may("ratio-trace", "jumps"));
+    assert!(may("ratio-trace", "normal"));
+    assert!(may("tcm-answers", "silent"));
+    assert!(may("fluid-look", "foamy"));
+    // Whatever a measurement under load read that closes another one under load.
+    let family = chain_cvt();
+    let loads = |of: &Measurement| {
+        let mut cautions = of.cautions.iter();
+        cautions.any(|id| ["stall", "under-load"].contains(&family.cautions[*id].name.as_str()))
+    };
+    for other in family.measurements.iter().filter(|of| loads(of)) {
+        for (id, outcomes) in &other.unless.outcomes {
+            let own = family.measurement(*id);
+            for outcome in outcomes.iter().filter(|_| loads(own)) {
+                let outcome = &own.outcomes[outcome.index()].name;
+                assert!(!may(&own.name, outcome), "{}: {outcome}", own.name);
+            }
+        }
+    }
+}
+
 /// Two causes with repairs of 10 and 20, 0.9 to 0.08, handing on 200. Ten bits above expectation with a variance of 4 are
 /// five standard deviations: what opens the unit is not done, what does not still is.
 #[test]
