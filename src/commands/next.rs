@@ -85,11 +85,11 @@ fn answer(
     let unusable = standing.unusable().into_iter();
     let unusable = unusable.map(|(id, why)| json!({"id": measurement(id), "why": why.to_string()}));
     let advice = standing.advise(&[], false);
-    let advised = match &advice {
+    let again = match &advice {
         Advice::TakeAgain(again) => Some(again.measurement),
-        _ => None,
+        _ => standing.misfit().map(|misfit| misfit.measurement),
     };
-    let again = advised.or_else(|| Some(standing.misfit()?.measurement));
+    let again = again.filter(|id| standing.may_be_read_again(*id));
     let mut answer = json!({
         "family": family.name,
         "overlay": overlay,

@@ -121,8 +121,8 @@ impl<'p> Rules<'p> {
     }
 
     /// How a drive is recorded from a point, with what it answers there: of its measurements those that tell something, wait
-    /// for nothing, and are ruled out by no outcome of another, which is read only once the drive is over. `None` where these are fewer than two, where there is no way to its set-ups, or where that would
-    /// spoil what can still be read.
+    /// for nothing, and are ruled out by no outcome of another, which is read only once the drive is over. `None` where these
+    /// are fewer than two, where there is no way to its set-ups, or where that would spoil what can still be read.
     pub(super) fn recording(&mut self, at: &Point, drive: usize) -> Option<Taking> {
         let problem = self.problem;
         let of = &problem.parts().drives[drive];

@@ -88,6 +88,8 @@ pub enum WhyAgain {
     HangsOn {
         /// The repairs that are due.
         repairs: Vec<RepairId>,
+        /// How probable it is that they cure the vehicle.
+        probability: f64,
         /// How probable it is that it was taken wrongly.
         misread: f64,
         /// How probable it is that the repairs cure the vehicle where it was.
@@ -318,6 +320,7 @@ impl<'m, 'k> Standing<'m, 'k> {
             let gain = most - self.taking(of.measurement)?.cost;
             let why = WhyAgain::HangsOn {
                 repairs: self.repairs_of(group),
+                probability: self.cures(group),
                 misread: of.probability,
                 cures,
             };

@@ -6,14 +6,14 @@ use super::kind::Effect;
 #[rustfmt::skip] // a table reads as a table
 const BEARS_ON: [(Effect, &str); 3] = [
     (Effect::Belief,
-        "rate max_order unlisted floor reacts mistold misread fades told_by only_then for after unless along first_looks \
+        "rate max_order unlisted floor reacts mistold fades told_by only_then for after unless along first_looks \
          repeat normal outcomes shows chance rest kind gate event event_strength"),
     (Effect::Limit,
         "unit instrument plausible takes formula reading range accuracy answer holds lasts ended_by conditions band \
          family limit words unclear recording role columns states at_most"),
     (Effect::Cost,
         "minutes parts labour_rate escalation in_place repair reveals set_ups set_up_order requires finds put_back \
-         waiting_rate least_saving_share least_saving_minutes repair_from close_out recorder wait sets from spoils group \
+         waiting_rate least_saving_share least_saving_minutes repair_from misread close_out recorder wait sets from spoils group \
          needs ends equipment"),
 ];
 /// Texts for people, shown in quotation marks; the others are ids and words of the format.

@@ -531,22 +531,10 @@ fn time(measure: &Measure) -> String {
 
 /// Why it is asked for, where that is not plain.
 fn reason(measure: &Measure) -> Markup {
+    let chosen = matches!(measure.reason, Some(Reason::Chosen { .. }));
     html! {
-        @match &measure.reason {
-            Some(Reason::Again { listed, without }) => p.notice {
-                "Nothing listed fits the readings. Take this one again before anything is dismantled: without it the listed causes would stand at "
-                (percent(*without)) " instead of " (percent(*listed)) "."
-            },
-            Some(Reason::FitsWorst) => p.notice {
-                "The readings fit nothing well, and this one fits worst. Take it again before anything is opened."
-            },
-            Some(Reason::Twice { repairs, cures, .. }) => p.notice {
-                "Due: " (repairs) ". It hangs on this reading: take it a second time first. If it was wrong, the repair cures with only "
-                (percent(*cures)) "."
-            },
-            Some(Reason::Chosen { advised: Some(advised) }) => p { "Your choice. Advised: " (advised) },
-            Some(Reason::Chosen { advised: None }) => p { "Your choice. Advised: stop measuring." },
-            Some(Reason::Advised { .. }) | None => {}
+        @if let Some(words) = measure.reason.as_ref().and_then(Reason::words) {
+            p.notice[!chosen] { (words) }
         }
     }
 }

@@ -7,7 +7,7 @@ use crate::decide::{Advice, InPlace, RecordedDrive, Standing, Way, WhyAgain, way
 use crate::knowledge::{
     ConditionId, Family, Measurement, MeasurementId, SetUpId, SheetLimit, Timed,
 };
-use crate::text::figures::{plain, rounded};
+use crate::text::figures::{percent, plain, rounded};
 use crate::units::System;
 
 /// A measurement to be taken.
@@ -93,6 +93,8 @@ pub enum Reason {
     Twice {
         /// The titles of the repairs that are due.
         repairs: String,
+        /// How probable it is that they cure the vehicle.
+        probability: f64,
         /// How probable it is that the reading was taken wrongly.
         misread: f64,
         /// How probable it is that the repairs cure the vehicle where it was.
@@ -270,8 +272,38 @@ impl SetUpAsked {
 }
 
 impl Reason {
+    /// The reason in words, where it is not plain: the reading is to be taken again, or the technician chose it.
+    pub fn words(&self) -> Option<String> {
+        Some(match self {
+            Self::Advised { .. } => return None,
+            Self::Again { listed, without } => format!(
+                "Nothing listed fits the readings. Take this one again before anything is dismantled: without it the \
+                 listed causes would stand at {} instead of {}.",
+                percent(*without),
+                percent(*listed)
+            ),
+            Self::FitsWorst => "The readings fit nothing well, and this one fits worst. Take it again before anything is \
+                                opened."
+                .to_owned(),
+            Self::Twice {
+                repairs,
+                probability,
+                cures,
+                ..
+            } => format!(
+                "Due: {repairs}, {} that it cures. Take this reading a second time first: if it was wrong, it is {}.",
+                percent(*probability),
+                percent(*cures)
+            ),
+            Self::Chosen {
+                advised: Some(advised),
+            } => format!("Your choice. Advised: {advised}"),
+            Self::Chosen { advised: None } => "Your choice. Advised: stop measuring.".to_owned(),
+        })
+    }
+
     /// Why the measurement is asked for, by the advice; `by_figure` where that goes by one figure of the ranking.
-    pub(super) fn of(
+    pub fn of(
         standing: &Standing<'_, '_>,
         advice: &Advice,
         id: MeasurementId,
@@ -287,10 +319,12 @@ impl Reason {
                 WhyAgain::FitsWorst => Self::FitsWorst,
                 WhyAgain::HangsOn {
                     repairs,
+                    probability,
                     misread,
                     cures,
                 } => Self::Twice {
                     repairs: family.repair_titles(repairs),
+                    probability: *probability,
                     misread: *misread,
                     cures: *cures,
                 },

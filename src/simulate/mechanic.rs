@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::world::{Drawn, Seen, World};
-use crate::decide::{Advice, Again, Circumstances, Misshapen, OrderBy, Standing};
+use crate::decide::{Advice, Again, Circumstances, Misshapen, OrderBy, Standing, Taking};
 use crate::infer::{Complaint, Evidence, Model, Unexplained, bands_on};
 use crate::knowledge::{Family, MeasurementId, RepairId, SetUpId, SymptomId, Vehicle};
 use crate::units::Minutes;
@@ -31,9 +31,9 @@ pub struct Mechanic<'k> {
     family: &'k Family,
     sheet: Option<&'k Vehicle>,
     symptom: SymptomId,
-    /// What the complaint implies once repairs were done in vain.
     /// Whether nothing is recorded.
     by_hand: bool,
+    /// What the complaint implies once repairs were done in vain.
     models: Mutex<BTreeMap<BTreeSet<RepairId>, Arc<Model<'k>>>>,
     decided: Mutex<BTreeMap<Position, (Decision, Doubt)>>,
 }
@@ -70,11 +70,8 @@ enum Decision {
         recorded: Vec<MeasurementId>,
         /// Whether a repair done in vain has laid it open to view, so that it takes no time.
         open: bool,
-    },
-    TakeAgain {
-        measurement: MeasurementId,
-        enters: Vec<SetUpId>,
-        way: (f64, f64),
+        /// Whether it is taken a second time.
+        again: bool,
     },
     Repair {
         repairs: Vec<RepairId>,
@@ -82,6 +79,24 @@ enum Decision {
         look: bool,
     },
     HandOn,
+}
+
+impl Decision {
+    fn measure(
+        measurement: MeasurementId,
+        taking: Taking,
+        recorded: Vec<MeasurementId>,
+        again: bool,
+    ) -> Self {
+        Self::Measure {
+            measurement,
+            way: (taking.way.minutes, taking.way.cost),
+            enters: taking.way.order.into_iter().map(SetUpId::at).collect(),
+            recorded,
+            open: taking.shown,
+            again,
+        }
+    }
 }
 
 /// A repair that was advised and carried out.
@@ -214,23 +229,18 @@ impl<'k> Mechanic<'k> {
                     way,
                     recorded,
                     open,
+                    again,
                 } => {
                     job.enter(&enters);
+                    if again {
+                        job.at.again.insert(measurement);
+                        job.at.readings.remove(&measurement);
+                    }
                     if !recorded.is_empty() {
                         job.record(&recorded, way);
                         continue;
                     }
-                    job.take(measurement, (!open).then_some(way), 0);
-                }
-                Decision::TakeAgain {
-                    measurement,
-                    enters,
-                    way,
-                } => {
-                    job.enter(&enters);
-                    job.at.again.insert(measurement);
-                    job.at.readings.remove(&measurement);
-                    job.take(measurement, Some(way), 1);
+                    job.take(measurement, (!open).then_some(way), u32::from(again));
                 }
                 Decision::Repair {
                     repairs,
@@ -301,32 +311,18 @@ impl<'k> Mechanic<'k> {
             nothing_fits: due && standing.belief.nothing_fits(),
             fits_badly: due && standing.fit.is_poor(),
         };
+        let by_hand = |id| standing.taking(id).unwrap_or_default();
         let decision = match advice {
             Advice::Measure {
+                recorded: Some(drive),
                 measurement,
-                recorded,
                 ..
-            } => {
-                let by_hand = || standing.taking(measurement).unwrap_or_default();
-                let (taking, recorded) = match recorded {
-                    Some(drive) => (drive.taking, drive.answers),
-                    None => (by_hand(), Vec::new()),
-                };
-                Decision::Measure {
-                    measurement,
-                    enters: taking.way.order.into_iter().map(SetUpId::at).collect(),
-                    way: (taking.way.minutes, taking.way.cost),
-                    recorded,
-                    open: taking.shown,
-                }
+            } => Decision::measure(measurement, drive.taking, drive.answers, false),
+            Advice::Measure { measurement, .. } => {
+                Decision::measure(measurement, by_hand(measurement), Vec::new(), false)
             }
             Advice::TakeAgain(Again { measurement, .. }) => {
-                let way = standing.taking(measurement).unwrap_or_default().way;
-                Decision::TakeAgain {
-                    measurement,
-                    way: (way.minutes, way.cost),
-                    enters: way.order.into_iter().map(SetUpId::at).collect(),
-                }
+                Decision::measure(measurement, by_hand(measurement), Vec::new(), true)
             }
             Advice::Repair {
                 first,

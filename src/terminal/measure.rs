@@ -39,34 +39,13 @@ fn time(measure: &Measure) -> String {
 
 /// Why it is asked for, where that is not plain: it is to be taken again, or the technician chose it.
 pub(super) fn reason(page: &mut Page<'_>, measure: &Measure) -> io::Result<()> {
-    match &measure.reason {
-        Some(Reason::Again { listed, without }) => page.stress(&format!(
-            "Nothing listed fits the readings. Take this one again before anything is dismantled: \
-             without it the listed causes would stand at {} instead of {}.",
-            percent(*without),
-            percent(*listed)
-        )),
-        Some(Reason::FitsWorst) => page.stress(
-            "The readings fit nothing well, and this one fits worst. Take it again before anything is opened.",
-        ),
-        Some(Reason::Twice {
-            repairs, cures, ..
-        }) => page.stress(&hangs_on(repairs, *cures)),
-        Some(Reason::Chosen {
-            advised: Some(advised),
-        }) => page.say(&format!("Your choice. Advised: {advised}")),
-        Some(Reason::Chosen { advised: None }) => page.say("Your choice. Advised: stop measuring."),
-        Some(Reason::Advised { .. }) | None => Ok(()),
+    let Some(words) = measure.reason.as_ref().and_then(Reason::words) else {
+        return Ok(());
+    };
+    match measure.reason {
+        Some(Reason::Chosen { .. }) => page.say(&words),
+        _ => page.stress(&words),
     }
-}
-
-/// That a repair hangs on a reading.
-pub(super) fn hangs_on(repairs: &str, cures: f64) -> String {
-    format!(
-        "Due: {repairs}. It hangs on this reading: take it a second time first. If it was wrong, the repair cures with \
-         only {}.",
-        percent(cures)
-    )
 }
 
 /// What the same drive answers where it is recorded.

@@ -4,10 +4,9 @@ use std::io;
 
 use super::basis::INVENTED;
 use super::belief::{fits_badly, offers, on_the_way, repair_order};
-use super::measure::hangs_on;
-use crate::decide::{Advice, RecordedDrive, Standing, Way, WhyAgain};
+use crate::decide::{Advice, RecordedDrive, Standing, Way};
 use crate::knowledge::Family;
-use crate::session::Outlook;
+use crate::session::{Outlook, Reason};
 use crate::text::figures::{count, minutes, money, percent};
 use crate::text::{Page, Tone, table};
 
@@ -48,13 +47,15 @@ pub fn next(page: &mut Page<'_>, standing: &Standing<'_, '_>) -> io::Result<()> 
         return Ok(());
     };
     page.gap()?;
-    let text = format!(
-        "Nothing listed fits. Take {} again before anything is dismantled: without it the \
-         listed causes would be at {} instead of {}.",
+    let mut text = format!(
+        "Nothing listed fits. Most in the way stands {}: without it the listed causes would be at {} instead of {}.",
         family.measurement(misfit.measurement).name,
         percent(misfit.without),
         percent(misfit.listed)
     );
+    if standing.may_be_read_again(misfit.measurement) {
+        text += " Take it again before anything is dismantled.";
+    }
     page.text(Tone::Strong, 0, &text)
 }
 
@@ -69,15 +70,11 @@ fn advised(page: &mut Page<'_>, standing: &Standing<'_, '_>, advice: &Advice) ->
         } => return recorded(page, standing, drive),
         Advice::Measure { measurement, .. } => *measurement,
         Advice::TakeAgain(again) => {
-            page.text(Tone::Strong, 0, "A second time, before anything is opened:")?;
-            if let WhyAgain::HangsOn { repairs, cures, .. } = &again.why {
-                page.text(
-                    Tone::Plain,
-                    0,
-                    &hangs_on(&family.repair_titles(repairs), *cures),
-                )?;
+            let id = again.measurement;
+            if let Some(words) = Reason::of(standing, advice, id, false).words() {
+                page.text(Tone::Plain, 0, &words)?;
             }
-            again.measurement
+            id
         }
         Advice::Repair { first, .. } => {
             let titles = first.iter().map(|id| {

@@ -8,8 +8,8 @@ use crate::job::Job;
 use crate::record::a_reading;
 use crate::technician::holding;
 use halfsplit::decide::{
-    Circumstances, InPlace, Point, Policy, SetUps, Step, problem, set_ups, way_out, way_to,
-    way_to_repair,
+    Circumstances, InPlace, Point, Policy, Problem, SetUps, Step, problem, set_ups, way_out,
+    way_to, way_to_repair,
 };
 use halfsplit::infer::{Complaint, Evidence, Model};
 use halfsplit::knowledge::{MeasurementId, OutcomeId, RepairId, SetUpId, SymptomId, Workshop};
@@ -528,19 +528,30 @@ fn every_way_of_the_planner_is_safe() {
     println!("{ways} ways");
 }
 
+/// Each shipped complaint on a vehicle that just came in: the problem, and where it stands.
+fn on_arrival() -> Vec<(Problem, Point)> {
+    let family = chain_cvt();
+    let arrival = Circumstances::on_arrival(family);
+    let symptoms = (0..family.symptoms.len()).map(SymptomId::at);
+    let each = symptoms.map(|symptom| {
+        let complaint = Complaint {
+            present: vec![symptom],
+            ..Complaint::default()
+        };
+        let model = Model::new(family, shipped().vehicle("demo-estate"), complaint).unwrap();
+        let problem = problem(&model, &[], model.prior(), &arrival).unwrap();
+        let at = Point::new(model.prior().weights(), arrival.standing());
+        (problem, at)
+    });
+    each.collect()
+}
+
 /// What all that a recorded drive answers needs is in place for it, and a stall is never part of one.
 #[test]
 fn a_recorded_drive_has_the_set_ups_of_all_that_it_answers_and_no_stall() {
     let family = chain_cvt();
     let mut drives = 0;
-    for (symptom, _) in family.symptoms.iter().enumerate() {
-        let complaint = Complaint {
-            present: vec![SymptomId::at(symptom)],
-            ..Complaint::default()
-        };
-        let model = Model::new(family, shipped().vehicle("demo-estate"), complaint).unwrap();
-        let arrival = Circumstances::on_arrival(family);
-        let problem = problem(&model, &[], model.prior(), &arrival).unwrap();
+    for (problem, _) in on_arrival() {
         for drive in &problem.parts().drives {
             for answer in &drive.answers {
                 let of = &problem.parts().measurements[*answer];
@@ -565,19 +576,10 @@ fn a_recorded_drive_has_the_set_ups_of_all_that_it_answers_and_no_stall() {
 /// chain may jump, no full throttle in the same drive.
 #[test]
 fn a_recorded_drive_holds_nothing_that_another_reading_of_it_may_rule_out() {
-    let family = chain_cvt();
     let mut pairs = 0;
-    for (symptom, _) in family.symptoms.iter().enumerate() {
-        let complaint = Complaint {
-            present: vec![SymptomId::at(symptom)],
-            ..Complaint::default()
-        };
-        let model = Model::new(family, shipped().vehicle("demo-estate"), complaint).unwrap();
-        let arrival = Circumstances::on_arrival(family);
-        let problem = problem(&model, &[], model.prior(), &arrival).unwrap();
+    for (problem, mut at) in on_arrival() {
         let parts = problem.parts();
         // Everything is read that something waits for, so that the drives hold as much as they ever can.
-        let mut at = Point::new(model.prior().weights(), arrival.standing());
         let waited_for = parts.measurements.iter().flat_map(|of| &of.after);
         at.taken
             .extend(waited_for.copied().collect::<BTreeSet<_>>());
