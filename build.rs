@@ -6,27 +6,35 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::{env, fs};
 
+use hidden::is_hidden_in_text;
+
 #[allow(dead_code, reason = "some of it only the program itself needs")]
 #[path = "src/load/document.rs"]
 mod document;
+#[path = "src/text/hidden.rs"]
+mod hidden;
 
 fn main() -> Result<(), Box<dyn Error>> {
     // The compiler itself watches only the files that were there before.
     println!("cargo:rerun-if-changed=knowledge");
     println!("cargo:rerun-if-changed=build.rs");
     println!("cargo:rerun-if-changed=src/load/document.rs");
+    println!("cargo:rerun-if-changed=src/text/hidden.rs");
     let root = PathBuf::from(env::var("CARGO_MANIFEST_DIR")?).join("knowledge");
     let out = PathBuf::from(env::var("OUT_DIR")?);
     let mut paths = Vec::new();
     walk(&root, &mut paths)?;
-    paths.sort();
+    let mut files = Vec::new();
+    for path in paths {
+        let name = path.strip_prefix(&root)?.to_string_lossy();
+        files.push((name.replace('\\', "/"), path));
+    }
+    files.sort();
     let mut list = String::from("&[\n");
-    for (number, path) in paths.iter().enumerate() {
+    for (number, (name, path)) in files.iter().enumerate() {
         let text = fs::read_to_string(path)?;
         let parsed = out.join(format!("{number}.document"));
         fs::write(&parsed, stored(&text).unwrap_or_default())?;
-        let name = path.strip_prefix(&root)?.to_string_lossy();
-        let name = name.replace('\\', "/");
         let [path, parsed] = [path, &parsed].map(|path| path.to_string_lossy());
         writeln!(
             list,
@@ -53,9 +61,8 @@ fn walk(folder: &Path, paths: &mut Vec<PathBuf>) -> Result<(), Box<dyn Error>> {
 /// The document of a text as bytes, as `src/load/shipped.rs` reads them. `None` where a shipped file has a mistake: the
 /// program then parses it, and says which.
 fn stored(text: &str) -> Option<Vec<u8>> {
-    // Whether escapes hide anything was seen when the files were tested.
-    let (document, flaws) = document::parse(text, &|_| false).ok()?;
-    if !flaws.is_empty() {
+    let (document, flaws) = document::parse(text, &is_hidden_in_text).ok()?;
+    if !flaws.is_empty() || text.chars().any(is_hidden_in_text) {
         return None;
     }
     let document::Items::Read(items) = document.items else {

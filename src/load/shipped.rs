@@ -2,9 +2,20 @@
 
 use super::document::{Document, Items, Texts};
 
-/// The shipped files: path, text, and the document as bytes; none where the text must be parsed.
+/// The shipped files in the order of their paths: path, text, and the document as bytes; none where the text must be
+/// parsed.
 pub(super) static SHIPPED: &[(&str, &str, &[u8])] =
     include!(concat!(env!("OUT_DIR"), "/shipped.rs"));
+
+/// The document of a file as bytes, where the program was built with this file; else none.
+pub(super) fn parsed(path: &str, text: &str) -> &'static [u8] {
+    let found = SHIPPED.binary_search_by(|(shipped, ..)| (*shipped).cmp(path));
+    let shipped = found.ok().map(|place| &SHIPPED[place]);
+    shipped.map_or(
+        &[],
+        |(_, shipped, parsed)| if *shipped == text { *parsed } else { &[] },
+    )
+}
 
 /// The document of a shipped text: the texts that the file has otherwise, behind their length, and the values.
 pub(super) fn document<'t>(file: &'t str, bytes: &'static [u8]) -> Option<Document<'t>> {

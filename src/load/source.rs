@@ -7,7 +7,7 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
-use super::shipped::SHIPPED;
+use super::shipped::{SHIPPED, parsed};
 use crate::text::clean;
 
 /// The largest file that is read, in bytes. The largest shipped one has 30 kB; 20,000 causes take 4 MB.
@@ -44,7 +44,7 @@ pub(super) struct SourceFile {
     pub(super) path: String,
     /// What it holds, or why that is not known.
     pub(super) content: Content,
-    /// What a parser said of a shipped file when the program was built.
+    /// What a parser said of it when the program was built, where it was built with this file.
     pub(super) parsed: &'static [u8],
     /// Where its lines start and end, once someone asked.
     ends: OnceLock<Vec<(usize, usize)>>,
@@ -63,11 +63,15 @@ pub(super) enum Content {
 }
 
 impl SourceFile {
-    const fn new(path: String, content: Content) -> Self {
+    fn new(path: String, content: Content) -> Self {
+        let parsed = match &content {
+            Content::Text(text) => parsed(&path, text),
+            _ => &[],
+        };
         Self {
             path,
             content,
-            parsed: &[],
+            parsed,
             ends: OnceLock::new(),
         }
     }
@@ -129,9 +133,8 @@ fn line_ends(text: &str) -> Vec<(usize, usize)> {
 impl Source {
     /// The knowledge inside the binary.
     pub fn embedded() -> Self {
-        let file = |&(path, text, parsed): &(&str, &'static str, &'static [u8])| SourceFile {
-            parsed,
-            ..SourceFile::new(path.to_owned(), Content::Text(Cow::Borrowed(text)))
+        let file = |(path, text, _): &(&str, &'static str, &[u8])| {
+            SourceFile::new((*path).to_owned(), Content::Text(Cow::Borrowed(text)))
         };
         Self {
             shipped: true,

@@ -11,12 +11,12 @@ use super::narrow::{Blame, is_content, narrow};
 use super::node::File;
 use super::shipped;
 use super::source::{Content, SourceFile};
-use crate::text::is_hidden;
+use crate::text::is_hidden_in_text;
 
 /// The smallest part that is no YAML is looked for in texts of so many bytes at most: it takes many parses.
 const LARGEST_NARROWED: usize = 1 << 20;
 
-/// Reads a file, with what was found on the way; a shipped one from what was parsed when the program was built.
+/// Reads a file, with what was found on the way; one that the program was built with from what was parsed then.
 pub(super) fn read_file(file: &SourceFile, number: u32) -> (Option<File<'_>>, Vec<Report>) {
     let Content::Text(text) = &file.content else {
         return (None, Vec::new());
@@ -47,9 +47,7 @@ pub(super) fn read(text: &str, file: u32) -> (Option<File<'_>>, Vec<Report>) {
 
 fn parsed(text: &str) -> Result<(Document<'_>, Vec<Flaw>), Refused> {
     // The file itself was searched before.
-    parse(text, &|found| {
-        is_hidden(found) && !matches!(found, '\n' | '\t')
-    })
+    parse(text, &is_hidden_in_text)
 }
 
 fn told_of(flaw: &Flaw, file: u32) -> Report {
@@ -83,7 +81,7 @@ fn told_of(flaw: &Flaw, file: u32) -> Report {
 fn hidden(text: &str, file: u32) -> Option<Report> {
     let (at, found) = text
         .char_indices()
-        .find(|(_, found)| is_hidden(*found) && !matches!(found, '\r' | '\n' | '\t'))?;
+        .find(|(_, found)| *found != '\r' && is_hidden_in_text(*found))?;
     let before = text[..at].replace("\r\n", "\n").replace('\r', "\n");
     let last = before.rsplit('\n').next().unwrap_or_default();
     let spot = Spot::behind(file, before.matches('\n').count(), last.chars().count());

@@ -5,18 +5,7 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-/// Whether a character is one to escape: a control (C0, C1, DEL), or a format character that takes no room, turns the
-/// direction of writing or breaks a line (Unicode 16.0, general categories Cc, Cf, Zl and Zp).
-pub(crate) fn is_hidden(character: char) -> bool {
-    // Almost every character is one of these.
-    if matches!(character, ' '..='~') {
-        return false;
-    }
-    character.is_control()
-        || matches!(character,
-            '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}'
-            | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
-}
+use super::hidden::is_hidden;
 
 /// The text with hidden characters written as `\u{1b}` and the like; a line break or a tab becomes a space.
 pub fn clean(text: &str) -> String {

@@ -3,6 +3,7 @@
 
 pub mod figures;
 mod harmless;
+mod hidden;
 mod nearest;
 mod page;
 mod paper;
@@ -14,7 +15,8 @@ mod yaml;
 
 pub use figures::plain;
 pub use harmless::{clean, quoted};
-pub(crate) use harmless::{escaped_json, is_hidden, json};
+pub(crate) use harmless::{escaped_json, json};
+pub(crate) use hidden::{is_hidden, is_hidden_in_text};
 pub(crate) use nearest::{nearest, unknown};
 pub(crate) use page::wrapping;
 pub use page::{Page, Tone};
