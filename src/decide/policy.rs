@@ -6,7 +6,7 @@
 //! [`repair_now`](super::repair_now()) and of one more measurement. Of the steps that save at least
 //! [`SHARE`] of the most that any saves, the one that tells most about the repair needed for its money is
 //! taken. Where that ends the measuring on less than the shop repairs from, measuring on is preferred where it hardly costs
-//! more. docs/method.md, section 10.
+//! more, and then the likeliest repair. docs/method.md, section 10.
 
 use super::point::{Point, Step, Taking};
 use super::prices::Prices;
@@ -28,7 +28,8 @@ pub const SHARE: f64 = 0.5;
 /// the largest saving is followed.
 pub const FEW: usize = 4;
 
-/// What measuring on may cost more, as a share, than a repair that is less likely than the shop repairs from.
+/// What measuring on, or a likelier repair, may cost more, as a share, than a repair that is less likely than the shop
+/// repairs from.
 const PATIENCE: f64 = 0.1;
 
 /// The share of the doubt that the shop repairs on which may be left where the unit is opened or taken out.
@@ -226,6 +227,8 @@ impl<'p> Policy<'p> {
             let rather = rather.filter(|o| o.step.measures().is_some() && o.cost <= most);
             if let Some(option) = most_telling(rather) {
                 (step, cost) = (option.step, option.cost);
+            } else if let Some((likelier, dearer)) = self.likelier(at, step, most, &second) {
+                (step, cost) = (self.towards(at, likelier), dearer);
             }
         }
         Decision {
@@ -258,6 +261,34 @@ impl<'p> Policy<'p> {
             }
             Step::Escalate => self.problem.unlisted(&at.weights) < repair_from * at.weight(),
         }
+    }
+
+    /// The likeliest repairs that cost at most so much two steps ahead, where they are likelier to cure than those of a
+    /// step, or than the unlisted cause is where the step hands the job on; and what they cost. No unit is opened rather
+    /// than handed on.
+    fn likelier(
+        &mut self,
+        at: &Point,
+        than: Step,
+        most: f64,
+        second: &[usize],
+    ) -> Option<(usize, f64)> {
+        let problem = self.problem;
+        let unlisted = weigh_groups(problem, &at.weights, &mut self.scratch);
+        let mass = self.scratch.masses().to_vec();
+        let opens = |group: usize| problem.opens(problem.groups()[group].bits & !at.done);
+        let (least, may_open) = match than {
+            Step::Repair(group) => (mass[group], true),
+            _ => (unlisted, false),
+        };
+        let mut likelier: Vec<usize> = (0..mass.len())
+            .filter(|&group| mass[group] > least && (may_open || !opens(group)))
+            .collect();
+        likelier.sort_by(|&a, &b| mass[b].total_cmp(&mass[a]).then(a.cmp(&b)));
+        likelier.into_iter().find_map(|group| {
+            let cost = self.repaired(at, group, second).cost;
+            (cost <= most).then_some((group, cost))
+        })
     }
 
     /// What a measurement must save, times the weight of the point.

@@ -9,7 +9,7 @@ use super::problem::{Group, Misshapen, Problem};
 use super::ranking::{OrderBy, Ranked, ranking};
 use super::repair_now::RepairNow;
 use super::set_up::{InPlace, Way};
-use crate::infer::{Belief, Evidence, Fit, Misfit, Model, Unusable, counting, misfit, misread};
+use crate::infer::{Belief, Evidence, Fit, Misfit, Model, Unusable, counting, misfits, misread};
 use crate::knowledge::{MeasurementId, RepairId};
 
 /// Where a job stands: the belief after its readings, the measurements on offer, the way to end.
@@ -82,7 +82,7 @@ pub enum WhyAgain {
         /// What it would be without this reading.
         without: f64,
     },
-    /// Nothing fits well, and it fits worst.
+    /// Nothing fits well, and it is among those that fit worst.
     FitsWorst,
     /// A repair that is due hangs on it.
     HangsOn {
@@ -134,6 +134,8 @@ pub struct Repairing {
     pub probability: f64,
     /// Whether measuring is expected to go on, with what they show on the way, if they do not cure it.
     pub goes_on: bool,
+    /// Whether they come before what would be cheapest to begin with, since they are likelier to cure it.
+    pub likelier: bool,
 }
 
 /// What one outcome of a measurement would leave.
@@ -236,7 +238,7 @@ impl<'m, 'k> Standing<'m, 'k> {
 
     /// The reading to take again, where nothing listed fits.
     pub fn misfit(&self) -> Option<Misfit> {
-        misfit(self.model, &self.evidence)
+        misfits(self.model, &self.evidence).into_iter().next()
     }
 
     /// Where the job is, as the policy sees it.
@@ -247,8 +249,8 @@ impl<'m, 'k> Standing<'m, 'k> {
     /// What to do next.
     ///
     /// With `plain`, the first of the ranking, whatever it saves; else the policy decides. Before a repair or handing on,
-    /// where nothing listed fits, the reading that stands in the way is to be taken again, and where nothing fits well
-    /// the one that fits worst; before a repair that hangs on one reading, that one. None is taken again that was
+    /// where nothing listed fits, the readings that stand in the way are to be taken again, and where nothing fits well
+    /// those that fit worst, one after the other; before a repair that hangs on one reading, that one. None is taken again that was
     /// already, is among `taken_again`, or may not be any more. docs/method.md, sections 9 and 10.
     pub fn advise(&self, taken_again: &[MeasurementId], plain: bool) -> Advice {
         if plain && let Some(ranked) = self.ranking.first() {
@@ -267,9 +269,13 @@ impl<'m, 'k> Standing<'m, 'k> {
         };
         if decision.step.measures().is_none() {
             let worst = self.fit.again(self.model, &self.belief, &self.evidence);
-            let odd = self.misfit().into_iter().chain(worst);
+            let odd = misfits(self.model, &self.evidence);
             let again = |id| !taken_again.contains(&id) && self.may_be_read_again(id);
-            if let Some(odd) = odd.into_iter().find(|odd| again(odd.measurement)) {
+            if let Some(odd) = odd
+                .into_iter()
+                .chain(worst)
+                .find(|odd| again(odd.measurement))
+            {
                 return Advice::TakeAgain(odd.into());
             }
             if let Step::Repair(group) = decision.step
@@ -392,11 +398,13 @@ impl<'m, 'k> Standing<'m, 'k> {
             goes_on,
         } = advice
         {
+            let cheapest = self.repair_now.steps.first().map(|_| self.repairs(0));
             return Some(Repairing {
                 group: *group,
                 repairs: first.clone(),
                 probability: *probability,
                 goes_on: *goes_on,
+                likelier: !goes_on && cheapest.as_ref() != Some(first),
             });
         }
         let step = self.repair_now.steps.first()?;
@@ -405,6 +413,7 @@ impl<'m, 'k> Standing<'m, 'k> {
             repairs: self.repairs(0),
             probability: step.probability,
             goes_on: false,
+            likelier: false,
         })
     }
 

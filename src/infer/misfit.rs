@@ -5,6 +5,9 @@ use super::update::{Belief, Evidence, counting};
 use crate::knowledge::MeasurementId;
 use crate::knowledge::defaults::{LEAST_EXCESS, POOR_FIT};
 
+/// Of the readings that fit worst, so many are named, and taken again before a unit is opened or a job handed on.
+pub const MOST_AGAIN: usize = 3;
+
 /// A reading to take again before anything is dismantled.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Misfit {
@@ -18,18 +21,20 @@ pub struct Misfit {
     pub leads: bool,
 }
 
-/// The reading whose removal would raise the listed causes' total most, where the unlisted cause is
-/// above every candidate; `None` where a listed cause leads, or no removal raises it. docs/method.md, section 9.
-pub fn misfit(model: &Model<'_>, evidence: &[Evidence]) -> Option<Misfit> {
+/// The readings whose removal would raise the listed causes' total most, where the unlisted cause is above every candidate,
+/// the most first; none where a listed cause leads, or no removal raises it. docs/method.md, section 9.
+pub fn misfits(model: &Model<'_>, evidence: &[Evidence]) -> Vec<Misfit> {
     let belief = model.update(evidence);
     if !belief.nothing_fits() {
-        return None;
+        return Vec::new();
     }
     let readings = counting(model.family, evidence).into_iter();
     let all = readings.map(|reading| without(model, &belief, evidence, reading.measurement));
+    let mut all: Vec<Misfit> = all.filter(|odd| odd.without > odd.listed).collect();
     // The first of equals: the earliest reading.
-    all.min_by(|one, other| other.without.total_cmp(&one.without))
-        .filter(|worst| worst.without > worst.listed)
+    all.sort_by(|one, other| other.without.total_cmp(&one.without));
+    all.truncate(MOST_AGAIN);
+    all
 }
 
 /// What leaving out the readings of a measurement does to the listed causes' total.
@@ -157,14 +162,11 @@ impl Fit {
         self.surprise.is_poor()
     }
 
-    /// The reading that fits worst, to be taken again.
-    pub fn again(
-        &self,
-        model: &Model<'_>,
-        belief: &Belief,
-        evidence: &[Evidence],
-    ) -> Option<Misfit> {
-        let (measurement, _) = *self.worst.first().filter(|_| self.is_poor())?;
-        Some(without(model, belief, evidence, measurement))
+    /// The readings that fit worst, to be taken again, the worst first.
+    pub fn again(&self, model: &Model<'_>, belief: &Belief, evidence: &[Evidence]) -> Vec<Misfit> {
+        let poor = self.worst.iter().filter(|_| self.is_poor());
+        poor.take(MOST_AGAIN)
+            .map(|(measurement, _)| without(model, belief, evidence, *measurement))
+            .collect()
     }
 }

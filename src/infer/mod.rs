@@ -21,7 +21,7 @@ pub use instrument::{foreseen_uncertainty, standard_uncertainty};
 pub use likelihood::{
     Table, left_by, mistold, row_left, row_of_chance, row_of_unlisted, row_under,
 };
-pub use misfit::{Fit, Misfit, Surprise, misfit, surprises};
+pub use misfit::{Fit, MOST_AGAIN, Misfit, Surprise, misfits, surprises};
 pub use misread::{Misread, misread};
 pub use model::{Complaint, Model, Unusable, bands_on};
 pub use prior::weight;

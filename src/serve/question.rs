@@ -8,8 +8,8 @@ use crate::drawing::{self, Mark};
 use crate::knowledge::{Family, Reading, Vehicle};
 use crate::record::Found;
 use crate::session::{
-    Ask, Choice, Measure, NO_WAY, NOT_SURE_ENOUGH, OnTheWay, Prompt, ReadingAsked, Reason,
-    RepairSheet, SetUpAsked, Told, Worth,
+    Ask, Choice, LIKELIER, Measure, NO_WAY, NOT_SURE_ENOUGH, OnTheWay, Prompt, ReadingAsked,
+    Reason, RepairSheet, SetUpAsked, Told, Worth,
 };
 use crate::sheet::bands;
 use crate::text::figures::{about, added, count, minutes, money, percent, plain};
@@ -416,7 +416,7 @@ impl Question<'_> {
     /// A repair to be done.
     fn repair(&self, sheet: &RepairSheet) -> Markup {
         let outlook = self.prompt.outlook.as_deref();
-        let next = outlook.and_then(|outlook| outlook.repair_now.order.get(1));
+        let next = outlook.and_then(|outlook| outlook.after(&sheet.repairs));
         let cautions = once(sheet.repairs.iter().flat_map(|repair| {
             let prepare = repair.prepare.iter().flatten();
             prepare.flat_map(|of| &of.cautions).chain(&repair.cautions)
@@ -431,6 +431,7 @@ impl Question<'_> {
                 strong { (percent(sheet.probability)) } " that it cures."
                 @if let Some(next) = next { " If not: " (next.title) " (" (percent(next.probability)) ")." }
             }
+            @if sheet.likelier { p { (LIKELIER) } }
             @if let Some(saves) = sheet.measuring_saves { p { "Your choice; measuring on would save " (money(saves)) " on average." } }
             @for caution in cautions { (warning(caution)) }
             @for repair in &sheet.repairs {

@@ -87,7 +87,7 @@ pub enum Reason {
         /// How probable they would be without the reading.
         without: f64,
     },
-    /// The readings fit nothing well and this one worst: it is to be taken again.
+    /// The readings fit nothing well, this one among the worst: it is to be taken again.
     FitsWorst,
     /// A repair hangs on it: it is to be taken a second time.
     Twice {
@@ -282,7 +282,7 @@ impl Reason {
                 percent(*without),
                 percent(*listed)
             ),
-            Self::FitsWorst => "The readings fit nothing well, and this one fits worst. Take it again before anything is \
+            Self::FitsWorst => "The readings fit nothing well, this one among the worst. Take it again before anything is \
                                 opened."
                 .to_owned(),
             Self::Twice {

@@ -65,7 +65,7 @@ pub use outlook::{
 };
 pub use prompt::{Ask, Choice, PartAsked, Prompt, ReadingAsked, Told};
 pub use recorded::{Lost, NotKnown, RecordedCase, opened_on, recorded_case};
-pub use repair::{Against, Alike, NO_WAY, Opened, RepairAsked, RepairSheet};
+pub use repair::{Against, Alike, LIKELIER, NO_WAY, Opened, RepairAsked, RepairSheet};
 pub use search::{Hit, called, several_called};
 pub use so_far::{Read, SoFar};
 pub use status::{Status, minutes_after_each};

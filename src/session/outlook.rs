@@ -7,13 +7,11 @@ use serde::Serialize;
 use super::at_hand::standing as standing_events;
 use super::on_the_way::{OnTheWay, on_the_way};
 use super::recorded::{RecordedCase, recorded_case};
+use super::repair::RepairAsked;
 use crate::decide::Standing;
-use crate::infer::{Belief, Model};
+use crate::infer::{Belief, MOST_AGAIN, Model};
 use crate::knowledge::{CauseId, Family, MeasurementId, SetUpId};
 use crate::record::{Event, History, Leading, State};
-
-/// How many readings that fit badly are named.
-const FIT_WORST: usize = 3;
 
 /// Where a diagnosis is.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -164,6 +162,15 @@ pub struct Shift {
 }
 
 impl Outlook {
+    /// What is repaired next where these repairs do not cure the vehicle and nothing more is measured.
+    pub fn after(&self, repairs: &[RepairAsked]) -> Option<&RepairOrderStep> {
+        let same = |step: &RepairOrderStep| {
+            let asked = repairs.iter().map(|asked| &asked.repair);
+            step.repairs.iter().eq(asked)
+        };
+        self.repair_now.order.iter().find(|step| !same(step))
+    }
+
     /// What would most probably cure the vehicle, as the record keeps it.
     pub(super) fn leading(&self) -> Option<Leading> {
         self.repairs.first().map(|cure| Leading {
@@ -219,7 +226,7 @@ impl Outlook {
 /// The readings that fit worst, where nothing fits well.
 fn fits_badly(standing: &Standing<'_, '_>) -> Vec<String> {
     let worst = standing.fit.worst.iter();
-    let worst = worst.filter(|_| standing.fit.is_poor()).take(FIT_WORST);
+    let worst = worst.filter(|_| standing.fit.is_poor()).take(MOST_AGAIN);
     let name = |(id, _): &(MeasurementId, f64)| standing.model.family.name_of(*id);
     worst.map(name).collect()
 }

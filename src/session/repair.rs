@@ -20,6 +20,9 @@ const NAMED_WITH: f64 = 0.1;
 pub const NO_WAY: &str =
     "What was read rules its usual preparation out: see the service information first.";
 
+/// What is said where a repair comes before what would be cheapest to begin with.
+pub const LIKELIER: &str = "The likeliest cure; to begin otherwise would cost hardly less.";
+
 /// A repair to do now.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct RepairSheet {
@@ -31,6 +34,8 @@ pub struct RepairSheet {
     pub probability: f64,
     /// Whether what they show on the way decides how to go on, rather than to repair to the end.
     pub goes_on: bool,
+    /// Whether they come before what would be cheapest to begin with, since they are likelier to cure it.
+    pub likelier: bool,
     /// What measuring on would save on average, in the shop's currency, where the technician chose to repair.
     pub measuring_saves: Option<f64>,
     /// The readings that speak against it.
@@ -136,6 +141,7 @@ impl RepairSheet {
             causes: family.names_of(likeliest(standing, now.group)),
             probability: now.probability,
             goes_on: now.goes_on,
+            likelier: now.likelier,
             measuring_saves: match advice {
                 Advice::Measure { saves, .. } if *saves > 0.0 => Some(*saves),
                 _ => None,

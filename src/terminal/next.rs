@@ -6,7 +6,7 @@ use super::basis::INVENTED;
 use super::belief::{fits_badly, offers, on_the_way, repair_order};
 use crate::decide::{Advice, RecordedDrive, Standing, Way};
 use crate::knowledge::Family;
-use crate::session::{Outlook, Reason};
+use crate::session::{LIKELIER, Outlook, Reason};
 use crate::text::figures::{count, minutes, money, percent};
 use crate::text::{Page, Tone, table};
 
@@ -77,12 +77,18 @@ fn advised(page: &mut Page<'_>, standing: &Standing<'_, '_>, advice: &Advice) ->
             id
         }
         Advice::Repair { first, .. } => {
+            let likelier = standing.repairing(advice).is_some_and(|now| now.likelier);
             let titles = first.iter().map(|id| {
                 let repair = family.repair(*id);
                 format!("{} [{}]", repair.title, repair.name)
             });
             let titles = titles.collect::<Vec<_>>().join("; ");
-            return page.text(Tone::Strong, 0, &format!("Repair: {titles}"));
+            page.text(Tone::Strong, 0, &format!("Repair: {titles}"))?;
+            return if likelier {
+                page.text(Tone::Plain, 0, LIKELIER)
+            } else {
+                Ok(())
+            };
         }
         Advice::Escalate => return page.text(Tone::Strong, 0, "Hand the job on."),
     };

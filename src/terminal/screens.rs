@@ -8,8 +8,8 @@ use super::measure::{explained, limits, reason, recorded, title, to_do, to_prepa
 use super::pages::{Part, Room, warning};
 use crate::record::Found;
 use crate::session::{
-    Ask, CauseWay, Choice, Hit, Measure, NO_WAY, OnTheWay, Outlook, Prompt, Read, ReadingAsked,
-    RepairSheet, SetUpAsked, SoFar, Why,
+    Ask, CauseWay, Choice, Hit, LIKELIER, Measure, NO_WAY, OnTheWay, Outlook, Prompt, Read,
+    ReadingAsked, RepairSheet, SetUpAsked, SoFar, Why,
 };
 use crate::text::figures::{minutes, money, percent};
 use crate::text::{Page, Tone, counted, few_words, plain, table};
@@ -352,21 +352,21 @@ fn how_sure(page: &mut Page<'_>, sheet: &RepairSheet, outlook: Option<&Outlook>)
         ))?;
     }
     let mut sure = format!("{} that it cures.", percent(sheet.probability));
-    if let Some(now) = outlook
-        .map(|outlook| &outlook.repair_now)
-        .filter(|_| !sheet.goes_on)
-    {
-        let next = now
-            .order
-            .get(1)
+    if let Some(outlook) = outlook.filter(|_| !sheet.goes_on) {
+        let next = outlook
+            .after(&sheet.repairs)
             .map(|step| format!("{} ({})", few_words(&step.title), percent(step.probability)));
-        let on = now.escalates.map(|_| "hand the job on".to_owned());
+        let escalates = outlook.repair_now.escalates;
+        let on = escalates.map(|_| "hand the job on".to_owned());
         let after: Vec<String> = next.into_iter().chain(on).collect();
         if !after.is_empty() {
             sure = format!("{sure} If not: {}.", after.join(", then "));
         }
     }
     page.say(&sure)?;
+    if sheet.likelier {
+        page.say(LIKELIER)?;
+    }
     if let Some(outlook) = outlook {
         on_the_way(page, &outlook.on_the_way)?;
     }

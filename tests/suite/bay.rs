@@ -188,6 +188,7 @@ fn every_repair_and_its_verification_fit_the_screen_with_their_warnings() {
                 repairs: repairs.clone(),
                 probability: 0.5,
                 goes_on: false,
+                likelier: false,
             };
             let sheet = RepairSheet::of(&at, &now, &Advice::Escalate);
             let cautions: Vec<String> = (sheet.repairs.iter())

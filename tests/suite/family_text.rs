@@ -13,6 +13,8 @@ pub(crate) struct Textbook {
     pub(crate) reacts: f64,
     /// Price of escalation.
     pub(crate) escalation: f64,
+    /// How likely a repair must be before it is advised.
+    pub(crate) repair_from: f64,
     causes: Vec<(String, f64, String)>,
     repairs: Vec<(String, f64)>,
     symptoms: Vec<(String, String)>,
@@ -31,6 +33,7 @@ impl Textbook {
             floor: 0.0,
             reacts: 0.25,
             escalation: 1e6,
+            repair_from: 0.0,
             causes: Vec::new(),
             repairs: Vec::new(),
             symptoms: Vec::new(),
@@ -101,8 +104,14 @@ impl Textbook {
     pub(crate) fn files(&self) -> Vec<(String, String)> {
         let mut family = format!(
             "family: textbook\ntitle: Textbook\nnotice: none\nworth: exact\nmax_order: {}\nunlisted: {}\nfloor: {}\n\
-             reacts: {}\nshop: {{labour_rate: 60, least_saving: {{share: 0, minutes: 0}}, escalation: {{minutes: 0, parts: {}}}}}\n",
-            self.max_order, self.unlisted, self.floor, self.reacts, self.escalation
+             reacts: {}\nshop: {{labour_rate: 60, least_saving: {{share: 0, minutes: 0}}, escalation: {{minutes: 0, parts: {}}}, \
+             repair_from: {}}}\n",
+            self.max_order,
+            self.unlisted,
+            self.floor,
+            self.reacts,
+            self.escalation,
+            self.repair_from
         );
         family += &self.more;
         if !self.instruments.is_empty() {

@@ -6,6 +6,7 @@ use halfsplit::infer::{
     understand_part,
 };
 use halfsplit::knowledge::{Measurement, MeasurementId, Vehicle};
+use halfsplit::session::{Outlook, RepairSheet};
 
 use crate::by_name::{Job, chain_cvt, measurement, shipped};
 use crate::family_text::{Test, Textbook};
@@ -21,11 +22,11 @@ fn close(found: f64, expected: f64, tolerance: f64) {
 }
 
 /// A binary reading of probability q is `√((1 − q)/q)` standard deviations more surprising than expected where it is the
-/// rarer one: q = 0.1 gives 3, and three such readings 3·3/√3. The likelier one gives −√(0.1/0.9).
+/// rarer one: q = 0.1 gives 3, and n such readings 3·√n. The likelier one gives −√(0.1/0.9).
 #[test]
 fn the_surprise_of_readings_adds_up() {
     let mut book = Textbook::hypotheses(&[("a", 1.0)]);
-    for name in ["t1", "t2", "t3"] {
+    for name in ["t1", "t2", "t3", "t4"] {
         book = book.test(Test::new(name, &["normal", "high"]).row("a", &[0.1, 0.9]));
     }
     let book = book.load();
@@ -39,27 +40,31 @@ fn the_surprise_of_readings_adds_up() {
         1e-9,
     );
     assert!(fit(&likely).worst.is_empty());
-    for (place, name) in ["t1", "t2", "t3"].into_iter().enumerate() {
+    for (place, name) in ["t1", "t2", "t3", "t4"].into_iter().enumerate() {
         job = job.after(name, "normal");
         let count = f64::from(u8::try_from(place).unwrap()) + 1.0;
         close(fit(&job).surprise.deviations(), 3.0 * count.sqrt(), 1e-9);
     }
     let fit = fit(&job);
     assert!(fit.is_poor());
-    assert_eq!(fit.worst.len(), 3);
+    assert_eq!(fit.worst.len(), 4);
     // Of readings that fit as badly the earliest is named first.
     assert_eq!(fit.worst[0].0, measurement(job.model.family, "t1"));
     // −log2 0.1 less the entropy 0.469 bit.
     close(fit.worst[0].1, std::f64::consts::LOG2_10 - 0.468_996, 1e-6);
-    // Before a repair or handing on, the worst is to be taken again, once.
+    // Before a repair or handing on, the three worst are to be taken again, once each, the worst first.
     let standing = job.standing(OrderBy::default());
-    let Advice::TakeAgain(again) = standing.advise(&[], false) else {
-        panic!("not taken again");
-    };
-    assert_eq!(again.why, WhyAgain::FitsWorst);
-    assert_eq!(again.measurement, fit.worst[0].0);
+    let mut taken_again = Vec::new();
+    for (worst, _) in fit.worst.iter().take(3) {
+        let Advice::TakeAgain(again) = standing.advise(&taken_again, false) else {
+            panic!("not taken again");
+        };
+        assert_eq!(again.why, WhyAgain::FitsWorst);
+        assert_eq!(again.measurement, *worst);
+        taken_again.push(again.measurement);
+    }
     assert!(!matches!(
-        standing.advise(&[again.measurement], false),
+        standing.advise(&taken_again, false),
         Advice::TakeAgain(_)
     ));
 }
@@ -380,4 +385,31 @@ fn the_prompt_says_why_a_reading_is_taken_twice_and_asks_for_it_once() {
     let next = ["next"].into_iter().chain(on);
     let next = next.chain(["--reading", "t1=high"]);
     Shop::new().arguments(next).run().says(said);
+}
+
+/// Of two causes at 0.3 and 0.7 with repairs of 60 and 200 the cheaper order begins with the first, 200 against 218. Where a
+/// shop repairs from 0.85 the likelier comes first, which the sheet says, and the other is what is repaired next.
+#[test]
+fn a_repair_that_comes_first_since_it_is_likelier_says_so() {
+    for (repair_from, first, next) in [(0.85, "likely", "cheap"), (0.0, "cheap", "likely")] {
+        let mut book = Textbook::new();
+        book.max_order = 1;
+        book.repair_from = repair_from;
+        let prior = |p: f64| 1000.0 * p / (1.0 + p);
+        let book = book
+            .cause_put_right("a", prior(0.3), "cheap", 60.0)
+            .cause_put_right("b", prior(0.7), "likely", 200.0)
+            .symptom("complaint", "any: [a, b]")
+            .load();
+        let job = Job::new(&book, &["complaint"]);
+        let standing = job.standing(OrderBy::default());
+        let advice = standing.advise(&[], false);
+        let now = standing.repairing(&advice).unwrap();
+        let sheet = RepairSheet::of(&standing, &now, &advice);
+        assert_eq!(sheet.repairs[0].repair, first);
+        assert_eq!(sheet.likelier, first == "likely");
+        let outlook = Outlook::of(&standing);
+        assert_eq!(outlook.repair_now.order[0].repairs, ["cheap"]);
+        assert_eq!(outlook.after(&sheet.repairs).unwrap().repairs, [next]);
+    }
 }

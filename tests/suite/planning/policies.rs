@@ -203,6 +203,50 @@ fn what_is_likelier_listed_is_not_handed_on_without_such_a_test() {
     }
 }
 
+/// Of 0.3 at 60 and 0.7 at 200, the first before the other costs 60 + 0.7 · 200 = 200 and the second before it
+/// 200 + 0.3 · 60 = 218, less than a tenth more; at 260 instead of 200 it is 242 and 278. Where the first is sure enough, or
+/// the shop names no limit, the cheapest order stands. docs/method.md, section 10.
+#[test]
+fn of_repairs_that_are_tries_the_likelier_comes_first_where_it_costs_hardly_more() {
+    for (repair_from, likelier, first) in [
+        (0.85, 200.0, 1),
+        (0.85, 260.0, 0),
+        (0.25, 200.0, 0),
+        (0.0, 200.0, 0),
+    ] {
+        let mut parts = textbook_parts(&[60.0, likelier], &[]);
+        parts.repair_from = Probability::new(repair_from).unwrap();
+        let problem = Problem::new(parts).unwrap();
+        let decision = Policy::new(&problem).decide(&start(&[0.3, 0.7]));
+        assert_eq!(
+            decision.step,
+            Step::Repair(first),
+            "{repair_from} and {likelier}"
+        );
+    }
+}
+
+/// Repairing at 60 what is wrong with 0.55 and handing on at 100 else costs 60 + 0.45 · 100 = 105, handing on at once 100: a
+/// repair is tried, but no unit opened. What is likelier unlisted is handed on.
+#[test]
+fn a_likely_repair_is_tried_before_handing_on_where_it_costs_hardly_more() {
+    for (listed, cost, opens, first) in [
+        (0.55, 60.0, false, Step::Repair(0)),
+        (0.55, 60.0, true, Step::Escalate),
+        (0.55, 70.0, false, Step::Escalate),
+        (0.45, 50.0, false, Step::Escalate),
+    ] {
+        let mut parts = textbook_parts(&[cost], &[]);
+        parts.escalation = work(0.0, 100.0);
+        parts.repair_from = Probability::new(0.85).unwrap();
+        parts.opening = opens.then_some(0).into_iter().collect();
+        let problem = Problem::new(parts).unwrap();
+        let at = Point::new(vec![listed, 1.0 - listed], InPlace::NOTHING);
+        let decision = Policy::new(&problem).decide(&at);
+        assert_eq!(decision.step, first, "{listed}, {cost}, {opens}");
+    }
+}
+
 /// Source, computed: Howard 1966.
 #[test]
 fn an_imperfect_test_changes_the_repair_order() {
