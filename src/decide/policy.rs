@@ -35,6 +35,9 @@ const PATIENCE: f64 = 0.1;
 /// The share of the doubt that the shop repairs on which may be left where the unit is opened or taken out.
 const DOUBT_OPENED: f64 = 1.0 / 3.0;
 
+/// How likely it must be that a repair cures which opens the unit, before it is done rather than the job handed on.
+const RATHER_OPENED: f64 = 0.6;
+
 /// How many measurements of the most bits for the money are valued two steps ahead. So many and
 /// [`BY_SAVING`] more are looked at as the second step.
 const BY_BITS: usize = 3;
@@ -264,8 +267,8 @@ impl<'p> Policy<'p> {
     }
 
     /// The likeliest repairs that cost at most so much two steps ahead, where they are likelier to cure than those of a
-    /// step, or than the unlisted cause is where the step hands the job on; and what they cost. No unit is opened rather
-    /// than handed on.
+    /// step, or than the unlisted cause is where the step hands the job on; and what they cost. A unit is opened rather
+    /// than handed on only where that cures it with [`RATHER_OPENED`].
     fn likelier(
         &mut self,
         at: &Point,
@@ -277,12 +280,12 @@ impl<'p> Policy<'p> {
         let unlisted = weigh_groups(problem, &at.weights, &mut self.scratch);
         let mass = self.scratch.masses().to_vec();
         let opens = |group: usize| problem.opens(problem.groups()[group].bits & !at.done);
-        let (least, may_open) = match than {
-            Step::Repair(group) => (mass[group], true),
-            _ => (unlisted, false),
+        let (least, opened) = match than {
+            Step::Repair(group) => (mass[group], 0.0),
+            _ => (unlisted, RATHER_OPENED * at.weight()),
         };
         let mut likelier: Vec<usize> = (0..mass.len())
-            .filter(|&group| mass[group] > least && (may_open || !opens(group)))
+            .filter(|&group| mass[group] > least && (mass[group] > opened || !opens(group)))
             .collect();
         likelier.sort_by(|&a, &b| mass[b].total_cmp(&mass[a]).then(a.cmp(&b)));
         likelier.into_iter().find_map(|group| {

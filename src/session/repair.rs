@@ -21,7 +21,7 @@ pub const NO_WAY: &str =
     "What was read rules its usual preparation out: see the service information first.";
 
 /// What is said where a repair comes before what would be cheapest to begin with.
-pub const LIKELIER: &str = "The likeliest cure; to begin otherwise would cost hardly less.";
+pub const LIKELIER: &str = "The likeliest cure; the cheapest order would cost hardly less.";
 
 /// A repair to do now.
 #[derive(Clone, Debug, PartialEq, Serialize)]

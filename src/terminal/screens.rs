@@ -550,7 +550,7 @@ pub(super) fn why_now(page: &mut Page<'_>, prompt: &Prompt) -> io::Result<()> {
         prompt.ask,
         Ask::Reading(_) | Ask::Condition { .. } | Ask::Hold { .. }
     ) {
-        page.say("The order, where one does not cure it:")?;
+        page.say("The cheapest order, where one does not cure it:")?;
         repair_order(page, &outlook.repair_now, LISTED)?;
     }
     if let Ask::Repair(sheet) = &prompt.ask {

@@ -323,8 +323,8 @@ fn a_slipped_point_in_the_shipped_knowledge_is_found() {
     assert_eq!(codes, [Code::OddRate], "{found:?}");
     let found = shipped_with(
         "chain-cvt/measurements/fluid.yaml",
-        "fluid-underfilled: 0.93,",
-        "fluid-underfilled: 0.093,",
+        "low: {fluid-low-leak: 0.",
+        "low: {fluid-low-leak: 0.0",
     );
     let codes: Vec<Code> = found.iter().map(|finding| finding.code).collect();
     assert_eq!(codes, [Code::OddFigure], "{found:?}");

@@ -227,12 +227,13 @@ fn of_repairs_that_are_tries_the_likelier_comes_first_where_it_costs_hardly_more
 }
 
 /// Repairing at 60 what is wrong with 0.55 and handing on at 100 else costs 60 + 0.45 · 100 = 105, handing on at once 100: a
-/// repair is tried, but no unit opened. What is likelier unlisted is handed on.
+/// repair is tried, but no unit opened before it is 0.6. What is likelier unlisted is handed on.
 #[test]
 fn a_likely_repair_is_tried_before_handing_on_where_it_costs_hardly_more() {
     for (listed, cost, opens, first) in [
         (0.55, 60.0, false, Step::Repair(0)),
         (0.55, 60.0, true, Step::Escalate),
+        (0.65, 70.0, true, Step::Repair(0)),
         (0.55, 70.0, false, Step::Escalate),
         (0.45, 50.0, false, Step::Escalate),
     ] {
