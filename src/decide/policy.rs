@@ -277,6 +277,7 @@ impl<'p> Policy<'p> {
         second: &[usize],
     ) -> Option<(usize, f64)> {
         let problem = self.problem;
+        self.price(at, at.in_place, None, &[]);
         let unlisted = weigh_groups(problem, &at.weights, &mut self.scratch);
         let mass = self.scratch.masses().to_vec();
         let opens = |group: usize| problem.opens(problem.groups()[group].bits & !at.done);
@@ -284,7 +285,9 @@ impl<'p> Policy<'p> {
             Step::Repair(group) => (mass[group], 0.0),
             _ => (unlisted, RATHER_OPENED * at.weight()),
         };
+        // What may not be done, as nothing is opened while the readings fit badly, has no price.
         let mut likelier: Vec<usize> = (0..mass.len())
+            .filter(|&group| self.prices.left_of(group, at.done).is_finite())
             .filter(|&group| mass[group] > least && (mass[group] > opened || !opens(group)))
             .collect();
         likelier.sort_by(|&a, &b| mass[b].total_cmp(&mass[a]).then(a.cmp(&b)));

@@ -21,7 +21,8 @@ pub const NO_WAY: &str =
     "What was read rules its usual preparation out: see the service information first.";
 
 /// What is said where a repair comes before what would be cheapest to begin with.
-pub const LIKELIER: &str = "The likeliest cure; the cheapest order would cost hardly less.";
+pub const LIKELIER: &str =
+    "Likelier to cure than what is cheapest to begin with, which costs hardly less.";
 
 /// A repair to do now.
 #[derive(Clone, Debug, PartialEq, Serialize)]

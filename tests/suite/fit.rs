@@ -7,6 +7,7 @@ use halfsplit::infer::{
 };
 use halfsplit::knowledge::{Measurement, MeasurementId, Vehicle};
 use halfsplit::session::{Outlook, RepairSheet};
+use halfsplit::units::Probability;
 
 use crate::by_name::{Job, chain_cvt, measurement, shipped};
 use crate::family_text::{Test, Textbook};
@@ -179,7 +180,7 @@ fn a_reading_that_forbids_the_like_of_itself_is_not_taken_a_second_time() {
 /// five standard deviations: what opens the unit is not done, what does not still is.
 #[test]
 fn nothing_is_opened_while_the_readings_fit_nothing_well() {
-    let step = |excess: f64, opening: &[usize]| {
+    let step = |repair_from: f64, excess: f64, opening: &[usize]| {
         let fit = |weight| FitSoFar {
             weight,
             surprise: Surprise {
@@ -188,6 +189,7 @@ fn nothing_is_opened_while_the_readings_fit_nothing_well() {
             },
         };
         let problem = Problem::new(Parts {
+            repair_from: Probability::new(repair_from).unwrap(),
             opening: opening.to_vec(),
             fits: vec![fit(0.9), fit(0.08)],
             escalation: work(0.0, 200.0),
@@ -197,10 +199,13 @@ fn nothing_is_opened_while_the_readings_fit_nothing_well() {
         let at = Point::new(vec![0.9, 0.08, 0.02], halfsplit::decide::InPlace::NOTHING);
         Policy::new(&problem).decide(&at).step
     };
-    assert_eq!(step(0.0, &[0, 1]), Step::Repair(0));
-    assert_eq!(step(10.0, &[]), Step::Repair(0));
-    assert_eq!(step(10.0, &[0, 1]), Step::Escalate);
-    assert_eq!(step(10.0, &[1]), Step::Repair(0));
+    // Also where a repair that is not sure enough would be tried rather than the job handed on.
+    for repair_from in [0.0, 0.95] {
+        assert_eq!(step(repair_from, 0.0, &[0, 1]), Step::Repair(0));
+        assert_eq!(step(repair_from, 10.0, &[]), Step::Repair(0));
+        assert_eq!(step(repair_from, 10.0, &[0, 1]), Step::Escalate);
+        assert_eq!(step(repair_from, 10.0, &[1]), Step::Repair(0));
+    }
 }
 
 /// On a branch that a plan looks at, what was read since the start counts: outcome 1 has 0.01 under the leading cause,
