@@ -78,7 +78,7 @@ fn calibrated(inside: &Inside) {
 
 #[test]
 fn of_true_figures_95_percent_lie_in_their_intervals() {
-    calibrated(&shops(6, 200, 0.0));
+    calibrated(&shops(7, 200, 0.0));
 }
 
 #[test]
