@@ -269,6 +269,9 @@ impl<'p> Policy<'p> {
     /// The likeliest repairs that cost at most so much two steps ahead, where they are likelier to cure than those of a
     /// step, or than the unlisted cause is where the step hands the job on; and what they cost. A unit is opened rather
     /// than handed on only where that cures it with [`RATHER_OPENED`].
+    ///
+    /// A group is weighed by what needs all its repairs: with what it completes, two repairs would pass for likelier than
+    /// the one of them that is enough.
     fn likelier(
         &mut self,
         at: &Point,
