@@ -113,6 +113,8 @@ pub struct Way {
     pub cost: f64,
     /// The set-ups entered, in order.
     pub order: Vec<usize>,
+    /// The minutes of work of each, from what is left there.
+    pub minutes_of: Vec<f64>,
     /// What is in place afterwards.
     pub leaves: InPlace,
 }
@@ -312,12 +314,14 @@ impl SetUps {
     fn follow(&self, in_place: InPlace, order: Vec<usize>) -> Way {
         let mut way = Way {
             leaves: in_place,
+            minutes_of: Vec::with_capacity(order.len()),
             ..Way::default()
         };
         for &set_up in &order {
             let entry = &self.entries[set_up];
             let step = entry.step(way.leaves.0);
             way.minutes += step.minutes;
+            way.minutes_of.push(step.minutes);
             way.wait += step.wait;
             way.cost += step.cost;
             way.leaves = InPlace(entry.entered(way.leaves.0));

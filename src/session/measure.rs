@@ -148,7 +148,7 @@ pub struct SetUpAsked {
     pub set_up: String,
     /// What is to be done.
     pub title: String,
-    /// The minutes it takes.
+    /// The minutes it takes, from what is left for it.
     pub minutes: f64,
     /// What can hurt in it.
     pub cautions: Vec<String>,
@@ -255,10 +255,11 @@ impl SetUpAsked {
     pub(super) fn along(family: &Family, way: &Way) -> Vec<Self> {
         let set_ups = way.order.iter().map(|place| &family.set_ups[*place]);
         set_ups
-            .map(|set_up| Self {
+            .zip(&way.minutes_of)
+            .map(|(set_up, minutes)| Self {
                 set_up: set_up.name.clone(),
                 title: set_up.title.clone(),
-                minutes: set_up.minutes.get(),
+                minutes: *minutes,
                 cautions: family.caution_texts(&set_up.cautions),
             })
             .collect()

@@ -16,6 +16,13 @@ fn plain_prompt(job: &Job) -> Prompt {
     let prompt = job.prompt();
     let json = serde_json::to_value(&prompt).unwrap();
     assert!(json["ask"]["kind"].is_string(), "{json}");
+    if let Some(measure) = &prompt.measure
+        && let Some(worth) = &measure.worth
+    {
+        // What each step of the way takes adds up to what the way takes.
+        let shown: f64 = measure.set_ups.iter().map(|of| of.minutes).sum();
+        assert!((shown - worth.set_up_minutes).abs() < 1e-9, "{measure:?}");
+    }
     prompt
 }
 

@@ -33,7 +33,20 @@ fn walk(from: InPlace, goal: &str, order: &[&str]) -> InPlace {
         .map(|&i| chain_cvt().set_ups[i].name.as_str())
         .collect();
     assert_eq!(names, order, "to {goal}");
+    assert!((way.minutes_of.iter().sum::<f64>() - way.minutes).abs() < 1e-9);
     way.leaves
+}
+
+/// By hand, from the family: 20 minutes from cold, 12 from the window in which the level is read.
+#[test]
+fn a_step_of_the_way_takes_what_it_takes_from_what_is_left() {
+    let set_ups = set_ups(chain_cvt()).unwrap();
+    let minutes = |from: InPlace| {
+        let way = set_ups.cheapest(from, needed("fluid-hot"), InPlace::NOTHING);
+        way.unwrap().minutes_of.last().copied()
+    };
+    assert_eq!(minutes(arrival()), Some(20.0));
+    assert_eq!(minutes(level_right()), Some(12.0));
 }
 
 fn arrival() -> InPlace {
