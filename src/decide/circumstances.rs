@@ -472,8 +472,7 @@ impl<'m, 'k> Offer<'m, 'k> {
     fn foreseen(&self, id: MeasurementId) -> Option<Foreseen> {
         let table = self.model.foreseen_at(id, self.left).ok()?;
         let measurement = self.model.family.measurement(id);
-        let last = self.last.map(|last| self.model.family.measurement(last));
-        let along = last.is_some_and(|last| last.along.contains(&id));
+        let along = in_the_same_go(self.model.family, self.last, id);
         let (minutes, set_ups) = if along || open_to_view(self.model, id) {
             (Minutes::default(), &[][..])
         } else {
@@ -600,4 +599,13 @@ fn is_recorded(measurement: &Measurement) -> bool {
 pub(super) fn open_to_view(model: &Model<'_>, id: MeasurementId) -> bool {
     let mut repaired = model.complaint.repaired.iter();
     repaired.any(|repair| model.family.repair(*repair).reveals.contains(&id))
+}
+
+/// Whether a measurement is read in the same go as the last.
+pub(super) fn in_the_same_go(
+    family: &Family,
+    last: Option<MeasurementId>,
+    id: MeasurementId,
+) -> bool {
+    last.is_some_and(|last| family.measurement(last).along.contains(&id))
 }

@@ -1,7 +1,7 @@
 //! Where a job stands after its readings, and what to do next.
 
 use super::circumstances::{
-    Circumstances, open_to_view, problem, rules_out_its_like, way_to, way_to_repair,
+    Circumstances, in_the_same_go, open_to_view, problem, rules_out_its_like, way_to, way_to_repair,
 };
 use super::point::{Point, Step, Taking};
 use super::policy::Policy;
@@ -433,6 +433,11 @@ impl<'m, 'k> Standing<'m, 'k> {
     /// Whether a repair done in vain has shown a measurement on the way, so that it takes no time any more.
     pub fn is_open_to_view(&self, measurement: MeasurementId) -> bool {
         open_to_view(self.model, measurement)
+    }
+
+    /// Whether a measurement is read in the same go as the last, where the vehicle stands.
+    pub fn is_in_the_same_go(&self, measurement: MeasurementId) -> bool {
+        in_the_same_go(self.model.family, self.circumstances.last, measurement)
     }
 
     /// How a measurement is taken from here, offered or not; `None` where there is no way to its set-ups.

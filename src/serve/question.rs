@@ -515,6 +515,7 @@ fn time(measure: &Measure) -> String {
     let to_prepare: f64 = measure.set_ups.iter().map(|set_up| set_up.minutes).sum();
     match &measure.worth {
         Some(Worth { open: true, .. }) => "open: takes no time now".to_owned(),
+        Some(Worth { along: true, .. }) => "in the same go".to_owned(),
         Some(worth) if worth.set_up_minutes > 0.0 => {
             format!(
                 "{} + {}",

@@ -122,6 +122,8 @@ pub struct Worth {
     pub set_up_minutes: f64,
     /// Whether a repair has it open, so that it takes no time now.
     pub open: bool,
+    /// Whether it is read in the same go as the last, where the vehicle stands, so that it takes no time of its own.
+    pub along: bool,
 }
 
 /// What an outcome would leave.
@@ -204,6 +206,7 @@ impl Measure {
             minutes: family.measurement(id).minutes.get(),
             set_up_minutes: ranked.way.minutes,
             open: standing.is_open_to_view(id),
+            along: standing.is_in_the_same_go(id),
         });
         self.prospects = prospects(standing, id);
         match way(standing, id) {

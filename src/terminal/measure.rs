@@ -22,6 +22,7 @@ fn time(measure: &Measure) -> String {
     let to_prepare: f64 = set_ups.map(|set_up| set_up.minutes).sum();
     match &measure.worth {
         Some(Worth { open: true, .. }) => "open: takes no time now".to_owned(),
+        Some(Worth { along: true, .. }) => "in the same go".to_owned(),
         Some(worth) if worth.set_up_minutes > 0.0 => format!(
             "{} + {} to prepare",
             minutes(worth.minutes),

@@ -2,8 +2,10 @@
 //! on small made-up ones against trying every sequence.
 
 use super::models::{Dice, random_set_ups};
-use crate::by_name::chain_cvt;
-use halfsplit::decide::{Circumstances, InPlace, SetUps, WayMemory, set_ups};
+use crate::by_name::{chain_cvt, shipped};
+use halfsplit::decide::{Circumstances, InPlace, OrderBy, SetUps, Standing, WayMemory, set_ups};
+use halfsplit::infer::{Complaint, Model};
+use halfsplit::knowledge::SetUpId;
 
 /// What must be in place for a measurement or repair, or that set-up alone.
 fn needed(goal: &str) -> InPlace {
@@ -35,6 +37,40 @@ fn walk(from: InPlace, goal: &str, order: &[&str]) -> InPlace {
     assert_eq!(names, order, "to {goal}");
     assert!((way.minutes_of.iter().sum::<f64>() - way.minutes).abs() < 1e-9);
     way.leaves
+}
+
+/// The needle at idle is read on the way to the stall, where the vehicle stands: it is not lifted for it.
+#[test]
+fn what_is_read_in_the_same_go_takes_no_time_and_no_way() {
+    let family = chain_cvt();
+    let measurement = |name| family.measurement_named(name).unwrap();
+    let idle = measurement("gauge-secondary-idle");
+    let complaint = Complaint {
+        present: vec![family.symptom_named("slipping").unwrap()],
+        ..Complaint::default()
+    };
+    let model = Model::new(family, shipped().vehicle("demo-estate"), complaint).unwrap();
+    let taken = |last| {
+        let circumstances = Circumstances {
+            in_place: gauge_at_stall().indices().map(SetUpId::at).collect(),
+            last,
+            ..Circumstances::default()
+        };
+        let standing = Standing::new(&model, Vec::new(), &circumstances, OrderBy::default());
+        let standing = standing.unwrap();
+        let taking = standing.taking(idle).unwrap();
+        (
+            standing.is_in_the_same_go(idle),
+            taking.minutes,
+            taking.way.order.is_empty(),
+        )
+    };
+    assert_eq!(
+        taken(Some(measurement("gauge-secondary-stall"))),
+        (true, 0.0, true)
+    );
+    let (along, minutes, no_way) = taken(None);
+    assert!(!along && minutes > 4.0 && !no_way);
 }
 
 /// By hand, from the family: 20 minutes from cold, 12 from the window in which the level is read.
