@@ -75,14 +75,20 @@ pub fn minutes_after_each(family: &Family, entries: &[Entry]) -> Vec<f64> {
     let mut in_place = &arrived;
     let mut minutes = 0.0;
     // Entered, and nothing read since: a measurement that is left before its reading takes no minutes.
-    let mut entered: Vec<&String> = Vec::new();
+    let mut entered: Vec<(&String, f64)> = Vec::new();
     // What a reading sets, or is put back after a repair, takes no minutes of its own.
     let mut for_nothing: Vec<String> = Vec::new();
-    let took = |entered: &mut Vec<&String>| -> f64 {
-        let ids = entered
-            .drain(..)
-            .filter_map(|name| family.set_up_known_as(name));
-        ids.map(|id| family.set_up(id).minutes.get()).sum()
+    let took = |entered: &mut Vec<(&String, f64)>| -> f64 {
+        entered.drain(..).map(|(_, minutes)| minutes).sum()
+    };
+    let entering = |name: &String, left: &[String]| {
+        let set_up = family.set_up_known_as(name).map(|id| family.set_up(id));
+        set_up.map_or(0.0, |set_up| {
+            let mut from = set_up.from.iter();
+            let from = from.find(|(of, _)| left.contains(&family.name_of(*of)));
+            from.map_or(set_up.minutes, |(_, entering)| entering.minutes)
+                .get()
+        })
     };
     let each = entries.iter().enumerate().map(|(place, entry)| {
         let before = place.checked_sub(1).map(|place| &entries[place].event);
@@ -94,9 +100,9 @@ pub fn minutes_after_each(family: &Family, entries: &[Entry]) -> Vec<f64> {
                 let new = new.filter(|name| !for_nothing.contains(name));
                 // What is entered for a measurement comes with an answer to it; else somebody said that it stands.
                 if prepared || is_for_a_measurement(entries.get(place + 1)) {
-                    entered.extend(new);
+                    entered.extend(new.map(|name| (name, entering(name, in_place))));
                 }
-                entered.retain(|name| set_ups.contains(name));
+                entered.retain(|(name, _)| set_ups.contains(name));
                 in_place = set_ups;
                 if prepared {
                     minutes += took(&mut entered);

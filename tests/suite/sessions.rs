@@ -257,6 +257,17 @@ fn set_ups_of_a_reading_stand_afterwards() {
     );
 }
 
+/// By hand, from the family: gauge 12, fluid hot from the window 12 (20 from cold), reading 4, after 48.
+#[test]
+fn the_minutes_of_a_job_are_those_of_its_way() {
+    Shop::job("slipping")
+        .shipped()
+        .types("1\n1\n1\n1\n12.6\n1\n1\n1\n40\nyes\nyes\n2\n1\ntake gauge-against-speed\nyes\nyes\n1\nstop\n")
+        .run()
+        .says("9 readings · 48 min")
+        .says("10 readings · 76 min");
+}
+
 #[test]
 fn the_customers_words_find_the_complaint() {
     let told = Shop::diagnose(["--vehicle", "demo-estate"])
